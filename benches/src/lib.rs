@@ -1,0 +1,1 @@
+//! Benchmarks of densepath beside its peers.

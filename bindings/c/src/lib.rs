@@ -1,0 +1,1 @@
+//! C interface of densepath.

@@ -1,0 +1,741 @@
+//! The one table of errors: code, class name and fields, feeding Rust, C and Python alike.
+//!
+//! A message names the quantity, its value with unit, the limit and what to do. Codes are never reused.
+
+use crate::quantity::Quantity;
+use crate::units::{BAR, from_celsius, to_celsius};
+
+/// Result of every fallible function of the library.
+pub type Result<T> = std::result::Result<T, Error>;
+
+macro_rules! errors {
+    ($($(#[doc = $doc:literal])* $code:literal $variant:ident $class:literal {
+        $($(#[doc = $field_doc:literal])* $field:ident: $type:ty),* $(,)?
+    })*) => {
+        /// What went wrong, with the numbers a program or a person needs to act.
+        #[derive(Debug, Clone, PartialEq)]
+        #[non_exhaustive]
+        pub enum Error {
+            $($(#[doc = $doc])* $variant { $($(#[doc = $field_doc])* $field: $type,)* },)*
+        }
+
+        impl Error {
+            /// Number of the error; stable across versions.
+            pub const fn code(&self) -> i32 {
+                match self { $(Error::$variant { .. } => $code,)* }
+            }
+
+            /// Name of the Python exception class.
+            pub const fn class(&self) -> &'static str {
+                match self { $(Error::$variant { .. } => $class,)* }
+            }
+        }
+
+        /// Every error of the table: code, variant, class name, meaning.
+        pub const ERRORS: &[ErrorEntry] = &[
+            $(ErrorEntry { code: $code, variant: stringify!($variant), class: $class, meaning: concat!($($doc),*) },)*
+        ];
+    };
+}
+
+/// One row of [`ERRORS`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ErrorEntry {
+    /// Number of the error.
+    pub code: i32,
+    /// Name of the variant of [`Error`].
+    pub variant: &'static str,
+    /// Name of the Python exception class.
+    pub class: &'static str,
+    /// What it means.
+    pub meaning: &'static str,
+}
+
+errors! {
+    /// A value that no state or part can have: not finite, negative where it must be positive, and the like.
+    101 Domain "DomainError" {
+        /// Quantity refused.
+        quantity: Quantity,
+        /// Its value in SI.
+        value: f64,
+        /// The rule it breaks.
+        rule: &'static str,
+    }
+    /// A value outside the range of the model asked.
+    102 OutOfRange "RangeError" {
+        /// Quantity refused.
+        quantity: Quantity,
+        /// Its value in SI.
+        value: f64,
+        /// Smallest value allowed.
+        min: f64,
+        /// Largest value allowed.
+        max: f64,
+        /// Model whose range it is, with its source.
+        model: String,
+    }
+    /// Fractions that do not describe a mixture.
+    103 Composition "CompositionError" {
+        /// Sum of the fractions given.
+        sum: f64,
+        /// Index of the offending fraction.
+        index: usize,
+        /// Its value.
+        value: f64,
+    }
+    /// An argument of the wrong kind: a null pointer, text that is not UTF-8, arrays that do not match.
+    104 Argument "ArgumentError" {
+        /// Name of the argument.
+        argument: String,
+        /// What is expected.
+        expected: &'static str,
+        /// What was given.
+        got: String,
+    }
+    /// A substance that the library does not know.
+    201 UnknownFluid "UnknownFluidError" {
+        /// Name asked for.
+        name: String,
+        /// Nearest known name.
+        nearest: Option<String>,
+    }
+    /// A property for which the fluid has no model.
+    202 MissingModel "MissingModelError" {
+        /// Property asked for.
+        property: Quantity,
+        /// Fluid asked.
+        fluid: String,
+        /// What would be needed.
+        need: &'static str,
+    }
+    /// A property of one phase was asked of a state of two.
+    301 TwoPhase "PhaseError" {
+        /// Property asked for.
+        property: Quantity,
+        /// Temperature in K.
+        temperature: f64,
+        /// Pressure in Pa.
+        pressure: f64,
+        /// Mass fraction of vapour.
+        vapour_fraction: f64,
+    }
+    /// No two phases coexist at the value given.
+    302 NoCoexistence "PhaseError" {
+        /// Quantity that was given.
+        quantity: Quantity,
+        /// Its value in SI.
+        value: f64,
+        /// Smallest value with two phases.
+        min: f64,
+        /// Largest value with two phases.
+        max: f64,
+    }
+    /// The stable phase at the state given is solid, and the property asked belongs to a fluid.
+    303 Solid "PhaseError" {
+        /// Temperature in K.
+        temperature: f64,
+        /// Pressure in Pa.
+        pressure: f64,
+        /// Pressure in Pa at which the solid begins at this temperature.
+        limit: f64,
+    }
+    /// An iteration that ended without meeting its tolerance.
+    401 NoConvergence "ConvergenceError" {
+        /// Solver that gave up.
+        solver: &'static str,
+        /// Iterations made.
+        iterations: u32,
+        /// Residual reached.
+        residual: f64,
+        /// Residual wanted.
+        tolerance: f64,
+    }
+    /// A target that no value of the unknown reaches within its bounds.
+    402 Unreachable "ConvergenceError" {
+        /// Quantity sought.
+        quantity: Quantity,
+        /// Lower bound searched.
+        min: f64,
+        /// Upper bound searched.
+        max: f64,
+        /// Why it cannot be reached.
+        reason: &'static str,
+    }
+    /// The flow reaches the speed of sound before the end of the part.
+    501 Choked "FlowError" {
+        /// Distance from the inlet in m.
+        position: f64,
+        /// Pressure there in Pa.
+        pressure: f64,
+    }
+    /// The fluid splits, freezes or leaves its model inside a part that needs one dense phase.
+    502 PhaseChange "FlowError" {
+        /// Distance from the inlet in m.
+        position: f64,
+        /// Temperature there in K.
+        temperature: f64,
+        /// Pressure there in Pa.
+        pressure: f64,
+    }
+    /// The pressures given would drive the flow backwards.
+    503 FlowReversed "FlowError" {
+        /// Inlet pressure in Pa.
+        inlet: f64,
+        /// Outlet pressure in Pa.
+        outlet: f64,
+    }
+    /// The feed of a pump is not liquid.
+    504 FeedNotLiquid "FlowError" {
+        /// Temperature of the feed in K.
+        temperature: f64,
+        /// Pressure of the feed in Pa.
+        pressure: f64,
+        /// Pressure in Pa above which it would be liquid.
+        limit: f64,
+    }
+    /// An error inside one part of a path.
+    590 InElement "FlowError" {
+        /// Name of the part.
+        element: String,
+        /// Its place in the path, from 0.
+        index: usize,
+        /// The error itself.
+        source: Box<Error>,
+    }
+    /// A document that is not TOML.
+    601 Syntax "DocumentError" {
+        /// Line, from 1.
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+        /// What the TOML reader expected.
+        message: String,
+    }
+    /// A key that the document's schema does not know.
+    602 UnknownKey "DocumentError" {
+        /// Path of the key.
+        key: String,
+        /// Nearest known key.
+        nearest: Option<String>,
+        /// Keys known in that place.
+        known: String,
+    }
+    /// A key that is required and missing.
+    603 MissingKey "DocumentError" {
+        /// Path of the key.
+        key: String,
+        /// What it must hold.
+        expected: &'static str,
+    }
+    /// A value that cannot be read: a wrong or missing unit, a word not in the list.
+    604 BadValue "DocumentError" {
+        /// Path of the key.
+        key: String,
+        /// The value as written.
+        text: String,
+        /// What is expected, with an example.
+        expected: String,
+    }
+    /// A flow in volume per time without the state at which the volume is counted.
+    605 CountingMissing "DocumentError" {
+        /// Path of the key that would hold the convention.
+        key: String,
+    }
+    /// A combination of parts that is no instrument.
+    606 Layout "DocumentError" {
+        /// Path of the part.
+        key: String,
+        /// What is wrong and what to do.
+        rule: String,
+    }
+    /// A file that cannot be read.
+    610 File "DocumentError" {
+        /// Path of the file.
+        path: String,
+        /// What the system says.
+        message: String,
+    }
+    /// A fault of the library itself.
+    901 Internal "InternalError" {
+        /// Where it was found.
+        place: &'static str,
+    }
+    // last added: 610
+}
+
+impl Error {
+    /// The error itself, without the parts that it was found in.
+    pub fn root(&self) -> &Error {
+        match self {
+            Error::InElement { source, .. } => source.root(),
+            other => other,
+        }
+    }
+
+    /// The quantity concerned, where there is one.
+    pub fn quantity(&self) -> Option<Quantity> {
+        match self.root() {
+            Error::Domain { quantity, .. }
+            | Error::OutOfRange { quantity, .. }
+            | Error::NoCoexistence { quantity, .. }
+            | Error::Unreachable { quantity, .. } => Some(*quantity),
+            Error::MissingModel { property, .. } | Error::TwoPhase { property, .. } => {
+                Some(*property)
+            }
+            Error::Solid { .. }
+            | Error::Choked { .. }
+            | Error::FlowReversed { .. }
+            | Error::FeedNotLiquid { .. } => Some(Quantity::Pressure),
+            Error::PhaseChange { .. } => Some(Quantity::Temperature),
+            Error::Composition { .. } => Some(Quantity::AmountFraction),
+            _ => None,
+        }
+    }
+
+    /// The offending value in SI, where there is one.
+    pub fn value(&self) -> Option<f64> {
+        match self.root() {
+            Error::Domain { value, .. }
+            | Error::OutOfRange { value, .. }
+            | Error::Composition { value, .. }
+            | Error::NoCoexistence { value, .. } => Some(*value),
+            Error::Solid { pressure, .. }
+            | Error::Choked { pressure, .. }
+            | Error::FeedNotLiquid { pressure, .. } => Some(*pressure),
+            Error::PhaseChange { temperature, .. } => Some(*temperature),
+            Error::FlowReversed { outlet, .. } => Some(*outlet),
+            Error::NoConvergence { residual, .. } => Some(*residual),
+            _ => None,
+        }
+    }
+
+    /// SI unit of [`Error::value`].
+    pub fn unit(&self) -> Option<&'static str> {
+        self.value().and(self.quantity()).map(Quantity::unit)
+    }
+
+    /// Smallest value allowed, where there is one.
+    pub fn min(&self) -> Option<f64> {
+        match self.root() {
+            Error::OutOfRange { min, .. }
+            | Error::NoCoexistence { min, .. }
+            | Error::Unreachable { min, .. } => Some(*min),
+            Error::FeedNotLiquid { limit, .. } => Some(*limit),
+            _ => None,
+        }
+    }
+
+    /// Largest value allowed, where there is one.
+    pub fn max(&self) -> Option<f64> {
+        match self.root() {
+            Error::OutOfRange { max, .. }
+            | Error::NoCoexistence { max, .. }
+            | Error::Unreachable { max, .. } => Some(*max),
+            Error::Solid { limit, .. } => Some(*limit),
+            Error::FlowReversed { inlet, .. } => Some(*inlet),
+            _ => None,
+        }
+    }
+
+    /// Name of the part the error was found in, where there is one.
+    pub fn element(&self) -> Option<&str> {
+        match self {
+            Error::InElement { element, .. } => Some(element),
+            _ => None,
+        }
+    }
+
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self.root() {
+            Error::Domain { quantity, value, .. } => unit_slip(*quantity, *value),
+            Error::OutOfRange { quantity, value, .. } => unit_slip(*quantity, *value)
+                .or_else(|| Some("stay within the limits, or ask for extrapolation and read the notice".into())),
+            Error::Composition { .. } => Some("give amount fractions between 0 and 1 that sum to 1".into()),
+            Error::UnknownFluid { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
+            Error::UnknownKey { nearest: Some(nearest), .. } => Some(format!("did you mean `{nearest}`?")),
+            Error::TwoPhase { .. } => Some("ask the liquid or the vapour of the state, or move away from saturation".into()),
+            Error::Solid { .. } => Some("warm the fluid or lower its pressure: a solid plugs every line".into()),
+            Error::FeedNotLiquid { .. } => {
+                Some("chill the pump head, warm the cylinder, or cut the losses of the suction line".into())
+            }
+            Error::PhaseChange { .. } => Some("raise the outlet pressure or the temperature, or heat the part".into()),
+            Error::CountingMissing { .. } => Some(
+                "say where the volume is counted: `counted_at = \"delivery\"` (pump pressure, head temperature), \
+                 `\"suction\"` (feed pressure, head temperature), `\"oven\"` (column inlet) or `\"normal\"` (0 degC, 1 atm gas)"
+                    .into(),
+            ),
+            Error::FlowReversed { .. } => Some("the inlet pressure must be above the outlet pressure".into()),
+            Error::Internal { .. } => Some("this is a fault of the library: please report it with the input".into()),
+            _ => None,
+        }
+    }
+}
+
+/// The slip of units that best explains a value far outside any instrument, in words.
+fn unit_slip(quantity: Quantity, value: f64) -> Option<String> {
+    match quantity {
+        Quantity::Temperature
+            if (-100.0..0.0).contains(&value) || (0.0..200.0).contains(&value) =>
+        {
+            Some(format!(
+                "temperatures are in K: did you mean {} degC = {} K?",
+                significant(value),
+                significant(from_celsius(value))
+            ))
+        }
+        Quantity::Temperature if value > 1000.0 => Some(format!(
+            "temperatures are in K, {} K is {} degC",
+            significant(value),
+            significant(to_celsius(value))
+        )),
+        Quantity::Pressure if (1.0..2000.0).contains(&value) => Some(format!(
+            "pressures are absolute and in Pa: did you mean {} bar = {} Pa?",
+            significant(value),
+            significant(value * BAR)
+        )),
+        Quantity::Diameter | Quantity::ParticleDiameter | Quantity::FilmThickness
+            if value > 0.5 =>
+        {
+            Some("lengths are in m: did you give um or mm?".into())
+        }
+        Quantity::Density if value > 0.0 && value < 2.0 => Some(format!(
+            "densities are in kg/m3: did you mean {} g/mL?",
+            significant(value)
+        )),
+        _ => None,
+    }
+}
+
+/// A number with six significant digits, plain where it is easy to read and with a power of ten elsewhere.
+pub fn significant(value: f64) -> String {
+    let magnitude = value.abs();
+    if value == 0.0 || !value.is_finite() {
+        return format!("{value}");
+    }
+    if !(1e-3..1e6).contains(&magnitude) {
+        let text = format!("{value:.5e}");
+        let (mantissa, exponent) = text.split_once('e').unwrap_or((&text, "0"));
+        return format!(
+            "{}e{exponent}",
+            mantissa.trim_end_matches('0').trim_end_matches('.')
+        );
+    }
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a magnitude between 1e-3 and 1e6 has 0 to 8 decimals"
+    )]
+    let decimals = (5.0 - magnitude.log10().floor()).max(0.0) as usize;
+    let text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// `symbol = value unit` of a quantity.
+fn named(quantity: Quantity, value: f64) -> String {
+    let unit = if quantity.unit() == "1" {
+        String::new()
+    } else {
+        format!(" {}", quantity.unit())
+    };
+    format!(
+        "{} {} = {}{unit}",
+        quantity.name().replace('_', " "),
+        quantity.symbol(),
+        significant(value)
+    )
+}
+
+impl std::fmt::Display for Error {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.describe(f)?;
+        match self {
+            Error::InElement { .. } => Ok(()),
+            _ => self
+                .hint()
+                .map_or(Ok(()), |hint| write!(f, "; hint: {hint}")),
+        }
+    }
+}
+
+impl Error {
+    fn describe(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let state = |t: f64, p: f64| format!("T = {} K, p = {} Pa", significant(t), significant(p));
+        match self {
+            Error::Domain {
+                quantity,
+                value,
+                rule,
+            } => write!(f, "{} must be {rule}", named(*quantity, *value)),
+            Error::OutOfRange {
+                quantity,
+                value,
+                min,
+                max,
+                model,
+            } => {
+                let (side, limit) = if value < min {
+                    ("below", min)
+                } else {
+                    ("above", max)
+                };
+                write!(
+                    f,
+                    "{} is {side} {} {}, the limit of {model}",
+                    named(*quantity, *value),
+                    significant(*limit),
+                    quantity.unit()
+                )
+            }
+            Error::Composition { sum, index, value } => {
+                write!(
+                    f,
+                    "fraction {index} is {}, and the fractions sum to {}",
+                    significant(*value),
+                    significant(*sum)
+                )
+            }
+            Error::Argument {
+                argument,
+                expected,
+                got,
+            } => write!(f, "argument `{argument}` must be {expected}, not {got}"),
+            Error::UnknownFluid { name, .. } => write!(f, "no substance is called \"{name}\""),
+            Error::MissingModel {
+                property,
+                fluid,
+                need,
+            } => write!(f, "no model of {property} for {fluid}: {need}"),
+            Error::TwoPhase {
+                property,
+                temperature,
+                pressure,
+                vapour_fraction,
+            } => write!(
+                f,
+                "{property} belongs to one phase, and the state at {} has two (vapour mass fraction {})",
+                state(*temperature, *pressure),
+                significant(*vapour_fraction)
+            ),
+            Error::NoCoexistence {
+                quantity,
+                value,
+                min,
+                max,
+            } => write!(
+                f,
+                "no two phases coexist at {}: they do from {} to {} {}",
+                named(*quantity, *value),
+                significant(*min),
+                significant(*max),
+                quantity.unit()
+            ),
+            Error::Solid {
+                temperature,
+                pressure,
+                limit,
+            } => write!(
+                f,
+                "the stable phase at {} is solid (it begins at {} Pa)",
+                state(*temperature, *pressure),
+                significant(*limit)
+            ),
+            Error::NoConvergence {
+                solver,
+                iterations,
+                residual,
+                tolerance,
+            } => write!(
+                f,
+                "{solver} did not converge in {iterations} iterations: residual {}, tolerance {}",
+                significant(*residual),
+                significant(*tolerance)
+            ),
+            Error::Unreachable {
+                quantity,
+                min,
+                max,
+                reason,
+            } => write!(
+                f,
+                "no {quantity} between {} and {} {} reaches the target: {reason}",
+                significant(*min),
+                significant(*max),
+                quantity.unit()
+            ),
+            Error::Choked { position, pressure } => write!(
+                f,
+                "the flow reaches the speed of sound {} m from the inlet, at p = {} Pa",
+                significant(*position),
+                significant(*pressure)
+            ),
+            Error::PhaseChange {
+                position,
+                temperature,
+                pressure,
+            } => write!(
+                f,
+                "the fluid does not stay one dense phase: {} m from the inlet it is at {}",
+                significant(*position),
+                state(*temperature, *pressure)
+            ),
+            Error::FlowReversed { inlet, outlet } => write!(
+                f,
+                "the outlet pressure {} Pa is not below the inlet pressure {} Pa",
+                significant(*outlet),
+                significant(*inlet)
+            ),
+            Error::FeedNotLiquid {
+                temperature,
+                pressure,
+                limit,
+            } => write!(
+                f,
+                "the feed of the pump at {} is not liquid: at this temperature it is liquid above {} Pa",
+                state(*temperature, *pressure),
+                significant(*limit)
+            ),
+            Error::InElement {
+                element,
+                index,
+                source,
+            } => write!(f, "in \"{element}\" (part {index}): {source}"),
+            Error::Syntax {
+                line,
+                column,
+                message,
+            } => write!(f, "line {line}, column {column}: {message}"),
+            Error::UnknownKey { key, known, .. } => {
+                write!(f, "unknown key `{key}`; known here: {known}")
+            }
+            Error::MissingKey { key, expected } => write!(f, "missing key `{key}`: {expected}"),
+            Error::BadValue {
+                key,
+                text,
+                expected,
+            } => write!(f, "`{key}` = {text} cannot be read: {expected}"),
+            Error::CountingMissing { key } => {
+                write!(
+                    f,
+                    "`{key}` is missing: a volume flow of a compressible fluid is no mass flow until it is said where it is counted"
+                )
+            }
+            Error::Layout { key, rule } => write!(f, "`{key}`: {rule}"),
+            Error::File { path, message } => write!(f, "cannot read {path}: {message}"),
+            Error::Internal { place } => write!(f, "internal fault in {place}"),
+        }
+    }
+}
+
+impl std::error::Error for Error {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Error::InElement { source, .. } => Some(source.as_ref()),
+            _ => None,
+        }
+    }
+}
+
+/// The value, or error 101 if it is not a finite number.
+pub fn finite(quantity: Quantity, value: f64) -> Result<f64> {
+    if value.is_finite() {
+        Ok(value)
+    } else {
+        Err(Error::Domain {
+            quantity,
+            value,
+            rule: "a finite number",
+        })
+    }
+}
+
+/// The value, or error 101 if it is not finite and above zero.
+pub fn positive(quantity: Quantity, value: f64) -> Result<f64> {
+    if value.is_finite() && value > 0.0 {
+        Ok(value)
+    } else {
+        Err(Error::Domain {
+            quantity,
+            value,
+            rule: "finite and above zero",
+        })
+    }
+}
+
+/// The value, or error 101 if it is not finite or is below zero.
+pub fn not_negative(quantity: Quantity, value: f64) -> Result<f64> {
+    if value.is_finite() && value >= 0.0 {
+        Ok(value)
+    } else {
+        Err(Error::Domain {
+            quantity,
+            value,
+            rule: "finite and not below zero",
+        })
+    }
+}
+
+/// The value, or error 102 if it lies outside `min..=max`; error 101 if it is not finite.
+pub fn within(quantity: Quantity, value: f64, min: f64, max: f64, model: &str) -> Result<f64> {
+    finite(quantity, value)?;
+    if (min..=max).contains(&value) {
+        Ok(value)
+    } else {
+        Err(Error::OutOfRange {
+            quantity,
+            value,
+            min,
+            max,
+            model: model.to_owned(),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_are_unique_and_rise() {
+        assert!(ERRORS.windows(2).all(|pair| pair[0].code < pair[1].code));
+    }
+
+    #[test]
+    fn a_message_names_quantity_value_unit_limit_and_hint() {
+        let error = within(
+            Quantity::Temperature,
+            40.0,
+            216.592,
+            1100.0,
+            "the reference equation",
+        )
+        .unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "temperature T = 40 K is below 216.592 K, the limit of the reference equation; \
+             hint: temperatures are in K: did you mean 40 degC = 313.15 K?"
+        );
+        assert_eq!(
+            (error.code(), error.unit(), error.min()),
+            (102, Some("K"), Some(216.592))
+        );
+    }
+
+    #[test]
+    fn significant_digits_are_six() {
+        for (value, text) in [
+            (1.2e9, "1.2e9"),
+            (40.0, "40"),
+            (101_325.0, "101325"),
+            (1.0 / 3.0, "0.333333"),
+            (1e-5, "1e-5"),
+            (-2.5, "-2.5"),
+        ] {
+            assert_eq!(significant(value), text);
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! Thermophysics of one point: the state of a fluid from its reference equation, its transport properties and its phases.
+
+#![forbid(unsafe_code)]
+
+pub mod consts;
+pub mod error;
+pub mod notice;
+pub mod num;
+pub mod quantity;
+pub mod units;
+
+pub use error::{Error, Result};
+pub use notice::{Notice, NoticeCode, Severity};
+pub use quantity::Quantity;

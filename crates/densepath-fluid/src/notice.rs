@@ -1,0 +1,142 @@
+//! Doubt and caution as data: notices travel with results and are never printed by the library.
+
+use crate::quantity::Quantity;
+
+/// How much a notice matters; the first in order comes first in every list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Somebody or something can be hurt.
+    Caution,
+    /// The result is doubtful or the method will not work as meant.
+    Warning,
+    /// Worth knowing.
+    Remark,
+}
+
+impl Severity {
+    /// The word used in reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Severity::Caution => "caution",
+            Severity::Warning => "warning",
+            Severity::Remark => "remark",
+        }
+    }
+}
+
+macro_rules! notices {
+    ($($(#[doc = $doc:literal])* $variant:ident $name:literal $severity:ident;)*) => {
+        /// What a notice is about.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[non_exhaustive]
+        pub enum NoticeCode {
+            $($(#[doc = $doc])* $variant,)*
+        }
+
+        impl NoticeCode {
+            /// Every code of the table.
+            pub const ALL: &[NoticeCode] = &[$(NoticeCode::$variant,)*];
+
+            /// Name of the code, snake case.
+            pub const fn name(self) -> &'static str {
+                match self { $(NoticeCode::$variant => $name,)* }
+            }
+
+            /// How much it matters.
+            pub const fn severity(self) -> Severity {
+                match self { $(NoticeCode::$variant => Severity::$severity,)* }
+            }
+        }
+    };
+}
+
+notices! {
+    /// Solid forms where the fluid expands.
+    SolidForms "solid_forms" Warning;
+    /// A shut-in liquid would exceed the rating of its part on warming.
+    BlockedInLiquid "blocked_in_liquid" Caution;
+    /// A pressure comes near or above the rating of a part.
+    Overpressure "overpressure" Caution;
+    /// The gas let out can displace or poison the air of a room.
+    Asphyxiation "asphyxiation" Caution;
+    /// Cold surfaces or jets burn the skin.
+    ColdBurn "cold_burn" Caution;
+    /// A hot part.
+    HotSurface "hot_surface" Caution;
+    /// The vapour of the mobile phase burns.
+    Flammable "flammable" Caution;
+    /// The feed of a pump comes near its boiling point.
+    SuctionMargin "suction_margin" Warning;
+    /// Two phases occur where one is needed.
+    TwoPhases "two_phases" Warning;
+    /// The state lies near the critical point or the pseudo-critical line, where small errors become large.
+    NearCritical "near_critical" Warning;
+    /// A model was used beyond its range.
+    Extrapolated "extrapolated" Warning;
+    /// The flow is choked: the outlet pressure has no influence.
+    Choked "choked" Remark;
+    /// Reynolds number between laminar and turbulent flow.
+    TransitionalFlow "transitional_flow" Warning;
+    /// Dispersion was computed where its law does not fully hold.
+    DispersionUndeveloped "dispersion_undeveloped" Warning;
+    /// A one-dimensional column model hides the loss that radial gradients bring.
+    RadialGradients "radial_gradients" Warning;
+    /// The injected plug costs more than the usual share of the plates.
+    InjectionWide "injection_wide" Warning;
+    /// A loop was filled so that part of the sample is lost or the amount is uncertain.
+    LoopFilling "loop_filling" Remark;
+    /// The heater of a part cannot hold its set temperature, or is not needed.
+    HeaterDuty "heater_duty" Remark;
+    /// A container holds liquid only, or no liquid at all.
+    CylinderLevel "cylinder_level" Warning;
+    /// An estimated value stands in for a measured one.
+    Estimated "estimated" Remark;
+    /// The detector and the mobile phase or the flow do not suit each other.
+    DetectorUnsuited "detector_unsuited" Warning;
+    /// The pump's stroke is mostly compression, so that flow and pressure pulsate.
+    Pulsation "pulsation" Warning;
+}
+
+/// One notice with the place it belongs to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Notice {
+    /// What it is about.
+    pub code: NoticeCode,
+    /// Quantity concerned, where there is one.
+    pub quantity: Option<Quantity>,
+    /// Name of the station or part, empty where the notice concerns the whole.
+    pub station: String,
+    /// What to know and to do, in words with numbers and units.
+    pub text: String,
+}
+
+impl Notice {
+    /// A notice about the whole of a result.
+    pub fn new(code: NoticeCode, text: impl Into<String>) -> Self {
+        Self {
+            code,
+            quantity: None,
+            station: String::new(),
+            text: text.into(),
+        }
+    }
+
+    /// The same notice, about a quantity.
+    #[must_use]
+    pub fn about(mut self, quantity: Quantity) -> Self {
+        self.quantity = Some(quantity);
+        self
+    }
+
+    /// The same notice, at a station.
+    #[must_use]
+    pub fn at(mut self, station: &str) -> Self {
+        station.clone_into(&mut self.station);
+        self
+    }
+}
+
+/// Sorts notices: cautions first, then by code, keeping the order along the path.
+pub fn sort(notices: &mut [Notice]) {
+    notices.sort_by_key(|notice| (notice.code.severity(), notice.code));
+}

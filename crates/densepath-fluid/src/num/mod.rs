@@ -1,0 +1,4 @@
+//! Mathematics without physics: roots in brackets, quadrature, initial value problems.
+
+pub mod quad;
+pub mod root;

@@ -1,0 +1,192 @@
+//! Roots inside a bracket: Newton steps where they help, bisection where they do not.
+
+use crate::error::{Error, Result};
+
+/// How a bracketed iteration ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tolerance {
+    /// Width of the bracket, relative to the root, at which the root is known.
+    pub relative: f64,
+    /// Largest number of function evaluations.
+    pub iterations: u32,
+}
+
+impl Default for Tolerance {
+    fn default() -> Self {
+        Self {
+            relative: 4.0 * f64::EPSILON,
+            iterations: 200,
+        }
+    }
+}
+
+/// Root of a function with a known derivative in a bracket whose ends have values of opposite sign.
+///
+/// `f` returns the value and the derivative. The bracket never opens; a step that leaves it, or that does not at least
+/// halve the residual two steps earlier, is replaced by bisection, so that the work is bounded by that of bisection.
+/// Error 401 if `f` yields a value that is not a number or the iterations run out.
+pub fn newton_bisect<F>(
+    solver: &'static str,
+    mut low: f64,
+    mut high: f64,
+    start: f64,
+    tolerance: Tolerance,
+    mut f: F,
+) -> Result<f64>
+where
+    F: FnMut(f64) -> Result<(f64, f64)>,
+{
+    let failed = |iterations, residual| Error::NoConvergence {
+        solver,
+        iterations,
+        residual,
+        tolerance: tolerance.relative,
+    };
+    let rising = {
+        let (at_low, _) = f(low)?;
+        if at_low == 0.0 {
+            return Ok(low);
+        }
+        at_low < 0.0
+    };
+    let mut x = if start > low.min(high) && start < low.max(high) {
+        start
+    } else {
+        0.5 * (low + high)
+    };
+    let mut earlier = f64::INFINITY;
+    let mut before = f64::INFINITY;
+    for iteration in 0..tolerance.iterations {
+        let (value, slope) = f(x)?;
+        if value.is_nan() {
+            return Err(failed(iteration, value));
+        }
+        if value == 0.0 {
+            return Ok(x);
+        }
+        if (value < 0.0) == rising {
+            low = x
+        } else {
+            high = x
+        }
+        let newton = x - value / slope;
+        let inside = newton > low.min(high) && newton < low.max(high);
+        let next = if inside && value.abs() <= 0.5 * earlier {
+            newton
+        } else {
+            0.5 * (low + high)
+        };
+        (earlier, before) = (before, value.abs());
+        if (next - x).abs() <= tolerance.relative * x.abs()
+            || (high - low).abs() <= tolerance.relative * x.abs()
+        {
+            return Ok(next);
+        }
+        x = next;
+    }
+    Err(failed(tolerance.iterations, before))
+}
+
+/// Root of a function without a derivative in a bracket, by the method of Chandrupatla (Adv. Eng. Softw. 28, 145 (1997)).
+///
+/// Error 401 if the ends of the bracket have values of the same sign, if `f` yields a value that is not a number, or if
+/// the iterations run out.
+pub fn bracketed<F>(
+    solver: &'static str,
+    low: f64,
+    high: f64,
+    tolerance: Tolerance,
+    mut f: F,
+) -> Result<f64>
+where
+    F: FnMut(f64) -> Result<f64>,
+{
+    let failed = |iterations, residual| Error::NoConvergence {
+        solver,
+        iterations,
+        residual,
+        tolerance: tolerance.relative,
+    };
+    let (mut a, mut b) = (low, high);
+    let (mut fa, mut fb) = (f(a)?, f(b)?);
+    if fa == 0.0 {
+        return Ok(a);
+    }
+    if fb == 0.0 {
+        return Ok(b);
+    }
+    if fa.is_nan() || fb.is_nan() || (fa < 0.0) == (fb < 0.0) {
+        return Err(failed(2, if fa.is_nan() { fa } else { fb }));
+    }
+    let mut fraction = 0.5;
+    for iteration in 0..tolerance.iterations {
+        let x = a + fraction * (b - a);
+        let fx = f(x)?;
+        if fx.is_nan() {
+            return Err(failed(iteration, fx));
+        }
+        let (c, fc);
+        if (fx < 0.0) == (fa < 0.0) {
+            (c, fc) = (a, fa);
+        } else {
+            (c, fc) = (b, fb);
+            (b, fb) = (a, fa);
+        }
+        (a, fa) = (x, fx);
+        let best = if fa.abs() < fb.abs() { a } else { b };
+        let width = (b - a).abs();
+        let smallest = tolerance.relative * best.abs() / width.max(f64::MIN_POSITIVE);
+        if fa == 0.0 || fb == 0.0 || smallest > 0.5 || width == 0.0 {
+            return Ok(best);
+        }
+        let (xi, phi) = ((a - b) / (c - b), (fa - fb) / (fc - fb));
+        let quadratic = phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi;
+        fraction = if quadratic {
+            fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
+        } else {
+            0.5
+        };
+        fraction = fraction.clamp(smallest, 1.0 - smallest);
+    }
+    Err(failed(tolerance.iterations, fa))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn finds_the_root_of_a_hard_function() {
+        // A triple root: Newton alone converges linearly, bisection bounds the work.
+        let root = newton_bisect("test", 0.0, 3.0, 2.9, Tolerance::default(), |x| {
+            Ok(((x - 1.0).powi(3), 3.0 * (x - 1.0).powi(2)))
+        })
+        .unwrap();
+        assert!((root - 1.0).abs() < 1e-5);
+        let root = bracketed(
+            "test",
+            0.0,
+            4.0,
+            Tolerance::default(),
+            |x| Ok(x.exp() - 7.0),
+        )
+        .unwrap();
+        assert!((root - 7f64.ln()).abs() < 1e-15);
+    }
+
+    #[test]
+    fn a_bad_bracket_and_a_nan_are_errors() {
+        assert_eq!(
+            bracketed("test", 1.0, 2.0, Tolerance::default(), Ok)
+                .unwrap_err()
+                .code(),
+            401
+        );
+        assert_eq!(
+            bracketed("test", -1.0, 2.0, Tolerance::default(), |_| Ok(f64::NAN))
+                .unwrap_err()
+                .code(),
+            401
+        );
+    }
+}

@@ -1,0 +1,3 @@
+//! The project's commands: `cargo xtask <command>`.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Readers of the published check values that the tests share.
