@@ -463,6 +463,7 @@ impl std::fmt::Display for Error {
 }
 
 impl Error {
+    #[allow(clippy::too_many_lines, reason = "one arm for each error of the table")]
     fn describe(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let state = |t: f64, p: f64| format!("T = {} K, p = {} Pa", significant(t), significant(p));
         match self {

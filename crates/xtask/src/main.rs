@@ -1,3 +1,62 @@
 //! The project's commands: `cargo xtask <command>`.
 
-fn main() {}
+mod layers;
+mod shell;
+mod test;
+
+use shell::Workspace;
+use std::process::ExitCode;
+
+/// One command of the list that `cargo xtask` prints.
+struct Command {
+    name: &'static str,
+    arguments: &'static str,
+    purpose: &'static str,
+    action: fn(&Workspace, &[String]) -> Result<(), String>,
+}
+
+const COMMANDS: &[Command] = &[
+    Command {
+        name: "test",
+        arguments: "[--only STEP[,STEP]]",
+        purpose: "set up what is missing, then run every check and test; `--only` runs some steps",
+        action: test::run,
+    },
+    Command {
+        name: "check-layers",
+        arguments: "",
+        purpose: "check that every module uses only the layers below it",
+        action: layers::run,
+    },
+];
+
+fn main() -> ExitCode {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let Some((name, rest)) = arguments.split_first() else {
+        print_commands();
+        return ExitCode::SUCCESS;
+    };
+    let Some(command) = COMMANDS.iter().find(|command| command.name == name) else {
+        eprintln!("unknown command `{name}`");
+        print_commands();
+        return ExitCode::FAILURE;
+    };
+    match Workspace::find().and_then(|workspace| (command.action)(&workspace, rest)) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(message) => {
+            eprintln!("{message}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn print_commands() {
+    println!("Commands of `cargo xtask`:\n");
+    for command in COMMANDS {
+        println!(
+            "  {:<38}{}",
+            format!("{} {}", command.name, command.arguments),
+            command.purpose
+        );
+    }
+}

@@ -65,9 +65,9 @@ where
             return Ok(x);
         }
         if (value < 0.0) == rising {
-            low = x
+            low = x;
         } else {
-            high = x
+            high = x;
         }
         let newton = x - value / slope;
         let inside = newton > low.min(high) && newton < low.max(high);

@@ -1,0 +1,93 @@
+//! The workspace's folders and the running of programs in it.
+
+use std::io::{BufRead, BufReader, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// The folders that the commands work in.
+pub struct Workspace {
+    /// Folder of the workspace's `Cargo.toml`.
+    pub root: PathBuf,
+    /// Folder of everything built.
+    pub target: PathBuf,
+}
+
+impl Workspace {
+    /// The workspace that this program was built from.
+    pub fn find() -> Result<Self, String> {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .ancestors()
+            .nth(2)
+            .ok_or("the folder of the workspace is missing")?
+            .to_path_buf();
+        let target = std::env::var_os("CARGO_TARGET_DIR")
+            .map_or_else(|| root.join("target"), |folder| root.join(folder));
+        Ok(Self { root, target })
+    }
+
+    /// A program to be run in the workspace's folder.
+    pub fn command(&self, program: impl AsRef<std::ffi::OsStr>) -> Command {
+        let mut command = Command::new(program);
+        command
+            .current_dir(&self.root)
+            .env("CARGO_TARGET_DIR", &self.target);
+        command
+    }
+
+    /// `cargo` with its arguments, to be run in the workspace's folder.
+    pub fn cargo(&self, arguments: &[&str]) -> Command {
+        let mut command = self.command("cargo");
+        command.args(arguments);
+        command
+    }
+}
+
+/// Runs a program to its end, its output going straight to the terminal.
+pub fn run(command: &mut Command) -> Result<(), String> {
+    announce(command);
+    let status = command.status().map_err(|error| missing(command, &error))?;
+    if status.success() {
+        Ok(())
+    } else {
+        Err(format!("{} ended with {status}", line_of(command)))
+    }
+}
+
+/// Runs a program to its end, showing its standard output and returning it with the verdict.
+pub fn run_and_read(command: &mut Command) -> Result<(bool, String), String> {
+    announce(command);
+    let mut child = command
+        .stdout(Stdio::piped())
+        .spawn()
+        .map_err(|error| missing(command, &error))?;
+    let mut text = String::new();
+    if let Some(output) = child.stdout.take() {
+        for line in BufReader::new(output).lines() {
+            let line = line.map_err(|error| format!("{}: {error}", line_of(command)))?;
+            println!("{line}");
+            text.push_str(&line);
+            text.push('\n');
+        }
+    }
+    let status = child
+        .wait()
+        .map_err(|error| format!("{}: {error}", line_of(command)))?;
+    Ok((status.success(), text))
+}
+
+fn announce(command: &Command) {
+    println!("$ {}", line_of(command));
+    // What the program itself prints must come after its own line.
+    let _ = std::io::stdout().flush();
+}
+
+fn line_of(command: &Command) -> String {
+    let words = std::iter::once(command.get_program()).chain(command.get_args());
+    let words: Vec<_> = words.map(|word| word.to_string_lossy()).collect();
+    words.join(" ")
+}
+
+fn missing(command: &Command, error: &std::io::Error) -> String {
+    let program = command.get_program().to_string_lossy();
+    format!("`{program}` cannot be started: {error}")
+}
