@@ -7,6 +7,7 @@ pub mod error;
 pub mod notice;
 pub mod num;
 pub mod quantity;
+pub mod transport;
 pub mod units;
 
 pub use error::{Error, Result};

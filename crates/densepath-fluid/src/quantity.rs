@@ -39,6 +39,7 @@ quantities! {
     Pressure "pressure" "p" "Pa";
     Density "density" "rho" "kg/m3";
     MolarDensity "molar_density" "rho_m" "mol/m3";
+    MolarVolume "molar_volume" "V_m" "m3/mol";
     MolarMass "molar_mass" "M" "kg/mol";
     AmountFraction "amount_fraction" "x" "1";
     MassFraction "mass_fraction" "w" "1";
