@@ -213,6 +213,8 @@ errors! {
     }
     /// A key that the document's schema does not know.
     602 UnknownKey "DocumentError" {
+        /// Line of the document, from 1, where it is known.
+        line: Option<usize>,
         /// Path of the key.
         key: String,
         /// Nearest known key.
@@ -222,13 +224,17 @@ errors! {
     }
     /// A key that is required and missing.
     603 MissingKey "DocumentError" {
+        /// Line of the document, from 1, where it is known.
+        line: Option<usize>,
         /// Path of the key.
         key: String,
         /// What it must hold.
-        expected: &'static str,
+        expected: String,
     }
     /// A value that cannot be read: a wrong or missing unit, a word not in the list.
     604 BadValue "DocumentError" {
+        /// Line of the document, from 1, where it is known.
+        line: Option<usize>,
         /// Path of the key.
         key: String,
         /// The value as written.
@@ -238,11 +244,15 @@ errors! {
     }
     /// A flow in volume per time without the state at which the volume is counted.
     605 CountingMissing "DocumentError" {
+        /// Line of the document, from 1, where it is known.
+        line: Option<usize>,
         /// Path of the key that would hold the convention.
         key: String,
     }
     /// A combination of parts that is no instrument.
     606 Layout "DocumentError" {
+        /// Line of the document, from 1, where it is known.
+        line: Option<usize>,
         /// Path of the part.
         key: String,
         /// What is wrong and what to do.
@@ -466,6 +476,7 @@ impl Error {
     #[allow(clippy::too_many_lines, reason = "one arm for each error of the table")]
     fn describe(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let state = |t: f64, p: f64| format!("T = {} K, p = {} Pa", significant(t), significant(p));
+        let at = |line: Option<usize>| line.map_or(String::new(), |line| format!("line {line}, "));
         match self {
             Error::Domain {
                 quantity,
@@ -610,22 +621,34 @@ impl Error {
                 column,
                 message,
             } => write!(f, "line {line}, column {column}: {message}"),
-            Error::UnknownKey { key, known, .. } => {
-                write!(f, "unknown key `{key}`; known here: {known}")
+            Error::UnknownKey {
+                line, key, known, ..
+            } => {
+                write!(f, "{}unknown key `{key}`; known here: {known}", at(*line))
             }
-            Error::MissingKey { key, expected } => write!(f, "missing key `{key}`: {expected}"),
+            Error::MissingKey {
+                line,
+                key,
+                expected,
+            } => write!(f, "{}missing key `{key}`: {expected}", at(*line)),
             Error::BadValue {
+                line,
                 key,
                 text,
                 expected,
-            } => write!(f, "`{key}` = {text} cannot be read: {expected}"),
-            Error::CountingMissing { key } => {
+            } => write!(
+                f,
+                "{}`{key}` = {text} cannot be read: {expected}",
+                at(*line)
+            ),
+            Error::CountingMissing { line, key } => {
                 write!(
                     f,
-                    "`{key}` is missing: a volume flow of a compressible fluid is no mass flow until it is said where it is counted"
+                    "{}`{key}` is missing: a volume flow of a compressible fluid is no mass flow until it is said where it is counted",
+                    at(*line)
                 )
             }
-            Error::Layout { key, rule } => write!(f, "`{key}`: {rule}"),
+            Error::Layout { line, key, rule } => write!(f, "{}`{key}`: {rule}", at(*line)),
             Error::File { path, message } => write!(f, "cannot read {path}: {message}"),
             Error::Internal { place } => write!(f, "internal fault in {place}"),
         }

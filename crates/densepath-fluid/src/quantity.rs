@@ -93,6 +93,8 @@ quantities! {
     VolumeVariance "volume_variance" "sigma_V^2" "m6";
     TimeVariance "time_variance" "sigma_t^2" "s2";
     HeatFlowRate "heat_flow_rate" "Phi" "W";
+    TemperatureDifference "temperature_difference" "Delta T" "K";
+    SpecificVolume "specific_volume" "v" "m3/kg";
     ClearanceRatio "clearance_ratio" "c" "1";
     Ratio "ratio" "r" "1";
 }

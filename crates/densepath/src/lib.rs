@@ -3,3 +3,5 @@
 #![forbid(unsafe_code)]
 
 pub use densepath_fluid as fluid;
+
+pub mod method;

@@ -1,0 +1,653 @@
+//! Strict reading of the tables of a document: declared keys only, values of the declared kind, every refusal with the
+//! line and the path of its key.
+
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+use densepath_fluid::error::{Error, Result};
+use densepath_fluid::quantity::Quantity;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::measure;
+
+/// What a key holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Holds {
+    /// A value of a quantity: text with a unit, or a bare number if the quantity is dimensionless.
+    Measure(Quantity),
+    /// One word of a list.
+    Word(&'static [&'static str]),
+    /// Any text.
+    Text,
+    /// `true` or `false`.
+    Boolean,
+    /// A table of its own.
+    Table,
+    /// A list of tables.
+    Tables,
+}
+
+/// One key of a table: the declaration that reading, refusals and documentation share.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Field {
+    /// The key.
+    pub key: &'static str,
+    /// What it holds.
+    pub holds: Holds,
+    /// Whether it must be there.
+    pub required: bool,
+    /// What it means, in words.
+    pub meaning: &'static str,
+}
+
+impl Field {
+    /// A key that must be there.
+    pub const fn required(key: &'static str, holds: Holds, meaning: &'static str) -> Self {
+        Self {
+            key,
+            holds,
+            required: true,
+            meaning,
+        }
+    }
+
+    /// A key that may be there.
+    pub const fn optional(key: &'static str, holds: Holds, meaning: &'static str) -> Self {
+        Self {
+            key,
+            holds,
+            required: false,
+            meaning,
+        }
+    }
+
+    /// How the value is written: kind, example, units or words.
+    pub fn expected(&self) -> String {
+        match self.holds {
+            Holds::Measure(quantity) => measure::description(quantity),
+            Holds::Word(words) => format!("one of \"{}\"", words.join("\", \"")),
+            Holds::Text => "text in quotes".to_owned(),
+            Holds::Boolean => "true or false".to_owned(),
+            Holds::Table => format!("a table: its keys under the heading [{}]", self.key),
+            Holds::Tables => format!("tables, each under a heading [[{}]]", self.key),
+        }
+    }
+}
+
+/// A document that is well-formed TOML.
+#[derive(Debug)]
+pub struct Document<'a> {
+    source: &'a str,
+    root: Spanned<DeTable<'a>>,
+}
+
+impl<'a> Document<'a> {
+    /// The document of a text; error 601 with line and column if it is not TOML.
+    pub fn parse(source: &'a str) -> Result<Self> {
+        let root = DeTable::parse(source).map_err(|error| {
+            let start = error.span().map_or(0, |span| span.start);
+            let before = source.get(..start).unwrap_or_default();
+            let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+            Error::Syntax {
+                line: line_of(source, start),
+                column: before.get(line_start..).unwrap_or_default().chars().count() + 1,
+                message: error.message().to_owned(),
+            }
+        })?;
+        Ok(Self { source, root })
+    }
+
+    /// Its outermost table.
+    pub fn root(&self) -> Section<'_> {
+        Section {
+            source: self.source,
+            path: String::new(),
+            line: None,
+            table: self.root.get_ref(),
+        }
+    }
+}
+
+/// Line of a place in the text, from 1.
+fn line_of(source: &str, offset: usize) -> usize {
+    source
+        .bytes()
+        .take(offset)
+        .filter(|&byte| byte == b'\n')
+        .count()
+        + 1
+}
+
+/// A table whose keys are not yet checked.
+#[derive(Debug)]
+pub struct Section<'a> {
+    source: &'a str,
+    path: String,
+    line: Option<usize>,
+    table: &'a DeTable<'a>,
+}
+
+impl<'a> Section<'a> {
+    /// The word under a key, before it is known which keys may stand beside it.
+    pub fn word(&self, field: &Field) -> Result<&'static str> {
+        let value = self
+            .table
+            .get(field.key)
+            .ok_or_else(|| self.missing(field))?;
+        self.word_of(field, value)
+    }
+
+    /// The table with the keys declared; error 602 if there is another one. `ambient_pressure` in Pa is what gauge
+    /// pressures count from.
+    pub fn open(
+        self,
+        groups: &[&'static [Field]],
+        ambient_pressure: Option<f64>,
+    ) -> Result<Reader<'a>> {
+        let fields: Vec<_> = groups.iter().copied().flatten().collect();
+        let unknown = self
+            .table
+            .keys()
+            .filter(|key| fields.iter().all(|field| field.key != key.get_ref()))
+            .min_by_key(|key| key.span().start);
+        match unknown {
+            Some(key) => {
+                let known: Vec<_> = fields.iter().map(|field| field.key).collect();
+                Err(Error::UnknownKey {
+                    line: Some(line_of(self.source, key.span().start)),
+                    key: self.path_of(key.get_ref()),
+                    nearest: nearest(key.get_ref(), &known),
+                    known: known.join(", "),
+                })
+            }
+            None => Ok(Reader {
+                section: self,
+                fields,
+                ambient_pressure,
+                read: RefCell::default(),
+            }),
+        }
+    }
+
+    fn path_of(&self, key: &str) -> String {
+        if self.path.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{}.{key}", self.path)
+        }
+    }
+
+    fn missing(&self, field: &Field) -> Error {
+        Error::MissingKey {
+            line: self.line,
+            key: self.path_of(field.key),
+            expected: format!("{}, {}", field.meaning, field.expected()),
+        }
+    }
+
+    /// Error 604 for a value that is not what its key holds.
+    fn bad(&self, key: &str, span: Range<usize>, expected: String) -> Error {
+        let line = line_of(self.source, span.start);
+        let written = self.source.get(span).unwrap_or_default();
+        let first = written.lines().next().unwrap_or_default();
+        let mut text: String = first.chars().take(60).collect();
+        if text.len() < written.len() {
+            text.push_str("...");
+        }
+        Error::BadValue {
+            line: Some(line),
+            key: self.path_of(key),
+            text,
+            expected,
+        }
+    }
+
+    fn word_of(&self, field: &Field, value: &Spanned<DeValue<'_>>) -> Result<&'static str> {
+        let Holds::Word(words) = field.holds else {
+            return Err(Error::Internal {
+                place: "method::reader, a word from a key that holds none",
+            });
+        };
+        let written = match value.get_ref() {
+            DeValue::String(text) => text.as_ref(),
+            _ => "",
+        };
+        words
+            .iter()
+            .copied()
+            .find(|word| *word == written)
+            .ok_or_else(|| {
+                let hint = nearest(written, words)
+                    .map_or(String::new(), |word| format!("; did you mean \"{word}\"?"));
+                self.bad(
+                    field.key,
+                    value.span(),
+                    format!("expected: {}{hint}", field.expected()),
+                )
+            })
+    }
+}
+
+/// A table with declared keys only.
+#[derive(Debug)]
+pub struct Reader<'a> {
+    section: Section<'a>,
+    fields: Vec<&'static Field>,
+    ambient_pressure: Option<f64>,
+    read: RefCell<BTreeSet<&'static str>>,
+}
+
+impl<'a> Reader<'a> {
+    /// Path of the table or of one of its keys, and its line.
+    pub fn place(&self, key: Option<&str>) -> (String, Option<usize>) {
+        match key {
+            None => (self.section.path.clone(), self.section.line),
+            Some(key) => {
+                let line = self
+                    .section
+                    .table
+                    .get_key_value(key)
+                    .map(|(key, _)| line_of(self.section.source, key.span().start));
+                (self.section.path_of(key), line.or(self.section.line))
+            }
+        }
+    }
+
+    /// Whether the key is there.
+    pub fn has(&self, key: &str) -> bool {
+        self.section.table.contains_key(key)
+    }
+
+    /// Error 603 for a key that is needed because of what else is given.
+    pub fn missing(&self, key: &str) -> Error {
+        match self.field(key) {
+            Ok(field) => self.section.missing(field),
+            Err(error) => error,
+        }
+    }
+
+    /// Error 606 about the table or one of its keys: what is wrong and what to do.
+    pub fn rule(&self, key: Option<&str>, rule: impl Into<String>) -> Error {
+        let (key, line) = self.place(key);
+        Error::Layout {
+            line,
+            key,
+            rule: rule.into(),
+        }
+    }
+
+    /// The value of a quantity in SI.
+    pub fn number(&self, key: &str) -> Result<f64> {
+        self.optional_number(key)?.ok_or_else(|| self.missing(key))
+    }
+
+    /// The value of a quantity in SI, if it is there.
+    pub fn optional_number(&self, key: &str) -> Result<Option<f64>> {
+        let Some((field, value)) = self.value(key)? else {
+            return Ok(None);
+        };
+        let Holds::Measure(quantity) = field.holds else {
+            return Err(Error::Internal {
+                place: "method::reader, a number from a key that holds none",
+            });
+        };
+        self.number_of(quantity, value.get_ref())
+            .map(Some)
+            .map_err(|reason| self.section.bad(field.key, value.span(), reason))
+    }
+
+    fn number_of(
+        &self,
+        quantity: Quantity,
+        value: &DeValue<'_>,
+    ) -> std::result::Result<f64, String> {
+        let number = match value {
+            DeValue::String(text) => return measure::read(text, quantity, self.ambient_pressure),
+            DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix())
+                .map(|number| number as f64)
+                .map_err(|_| measure::expected(quantity, "the number is too large"))?,
+            DeValue::Float(number) => number
+                .as_str()
+                .parse()
+                .map_err(|_| measure::expected(quantity, "this is no number"))?,
+            _ => return Err(measure::expected(quantity, "this is no value with a unit")),
+        };
+        if quantity.unit() != "1" {
+            return Err(measure::expected(
+                quantity,
+                "the unit is missing, and text with a unit stands in quotes",
+            ));
+        }
+        if number.is_finite() {
+            Ok(number)
+        } else {
+            Err(measure::expected(quantity, "the number is not finite"))
+        }
+    }
+
+    /// A word of the list declared.
+    pub fn word(&self, key: &str) -> Result<&'static str> {
+        self.optional_word(key)?.ok_or_else(|| self.missing(key))
+    }
+
+    /// A word of the list declared, if it is there.
+    pub fn optional_word(&self, key: &str) -> Result<Option<&'static str>> {
+        self.value(key)?
+            .map(|(field, value)| self.section.word_of(field, value))
+            .transpose()
+    }
+
+    /// A text.
+    pub fn text(&self, key: &str) -> Result<&'a str> {
+        self.optional_text(key)?.ok_or_else(|| self.missing(key))
+    }
+
+    /// A text, if it is there.
+    pub fn optional_text(&self, key: &str) -> Result<Option<&'a str>> {
+        self.value(key)?
+            .map(|(field, value)| match value.get_ref() {
+                DeValue::String(text) => Ok(text.as_ref()),
+                _ => Err(self.unfit(field, value)),
+            })
+            .transpose()
+    }
+
+    /// `true` or `false`, if it is there.
+    pub fn optional_boolean(&self, key: &str) -> Result<Option<bool>> {
+        self.value(key)?
+            .map(|(field, value)| match value.get_ref() {
+                DeValue::Boolean(boolean) => Ok(*boolean),
+                _ => Err(self.unfit(field, value)),
+            })
+            .transpose()
+    }
+
+    /// A table, if it is there.
+    pub fn optional_table(&self, key: &str) -> Result<Option<Section<'a>>> {
+        self.value(key)?
+            .map(|(field, value)| {
+                self.section_of(self.section.path_of(field.key), value)
+                    .ok_or_else(|| self.unfit(field, value))
+            })
+            .transpose()
+    }
+
+    /// A list of tables.
+    pub fn tables(&self, key: &str) -> Result<Vec<Section<'a>>> {
+        let (field, value) = self.value(key)?.ok_or_else(|| self.missing(key))?;
+        let DeValue::Array(items) = value.get_ref() else {
+            return Err(self.unfit(field, value));
+        };
+        items
+            .iter()
+            .enumerate()
+            .map(|(index, item)| {
+                let path = self.section.path_of(&format!("{}[{index}]", field.key));
+                self.section_of(path, item)
+                    .ok_or_else(|| self.unfit(field, item))
+            })
+            .collect()
+    }
+
+    /// Ends the reading; error 606 if a key is there that the others leave without meaning.
+    pub fn finish(self) -> Result<()> {
+        let read = self.read.borrow();
+        let idle = self
+            .section
+            .table
+            .keys()
+            .filter(|key| !read.contains(key.get_ref().as_ref()))
+            .min_by_key(|key| key.span().start);
+        match idle {
+            Some(key) => Err(self.rule(
+                Some(key.get_ref()),
+                "has no meaning beside the other keys given here: take it away, or change them",
+            )),
+            None => Ok(()),
+        }
+    }
+
+    fn field(&self, key: &str) -> Result<&'static Field> {
+        self.fields
+            .iter()
+            .copied()
+            .find(|field| field.key == key)
+            .ok_or(Error::Internal {
+                place: "method::reader, a key that is not declared",
+            })
+    }
+
+    /// The declaration and the value of a key, if it is there; error 603 if it must be.
+    fn value(&self, key: &str) -> Result<Option<(&'static Field, &'a Spanned<DeValue<'a>>)>> {
+        let field = self.field(key)?;
+        self.read.borrow_mut().insert(field.key);
+        match self.section.table.get(key) {
+            Some(value) => Ok(Some((field, value))),
+            None if field.required => Err(self.section.missing(field)),
+            None => Ok(None),
+        }
+    }
+
+    fn unfit(&self, field: &Field, value: &Spanned<DeValue<'_>>) -> Error {
+        self.section.bad(
+            field.key,
+            value.span(),
+            format!("expected: {}", field.expected()),
+        )
+    }
+
+    fn section_of(&self, path: String, value: &'a Spanned<DeValue<'a>>) -> Option<Section<'a>> {
+        match value.get_ref() {
+            DeValue::Table(table) => Some(Section {
+                source: self.section.source,
+                path,
+                line: Some(line_of(self.section.source, value.span().start)),
+                table,
+            }),
+            _ => None,
+        }
+    }
+}
+
+/// The candidate most like the word, if one is like it.
+fn nearest(word: &str, candidates: &[&str]) -> Option<String> {
+    candidates
+        .iter()
+        .map(|candidate| {
+            (
+                strsim::normalized_damerau_levenshtein(word, candidate),
+                *candidate,
+            )
+        })
+        .filter(|(likeness, _)| *likeness > 0.5)
+        .max_by(|(a, _), (b, _)| a.total_cmp(b))
+        .map(|(_, candidate)| candidate.to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const ROOT: &[Field] = &[
+        Field::required("title", Holds::Text, "what the document is about"),
+        Field::optional(
+            "ambient_pressure",
+            Holds::Measure(Quantity::Pressure),
+            "pressure of the room",
+        ),
+        Field::optional("quiet", Holds::Boolean, "whether it is quiet"),
+        Field::optional("room", Holds::Table, "the room"),
+        Field::required("part", Holds::Tables, "the parts"),
+    ];
+    const KIND: Field = Field::required("kind", Holds::Word(&["tube", "vent"]), "what it is");
+    const KINDS: &[Field] = &[KIND];
+    const TUBE: &[Field] = &[
+        Field::required(
+            "diameter",
+            Holds::Measure(Quantity::Diameter),
+            "inner diameter",
+        ),
+        Field::optional(
+            "outlet_pressure",
+            Holds::Measure(Quantity::Pressure),
+            "pressure behind it",
+        ),
+        Field::optional(
+            "porosity",
+            Holds::Measure(Quantity::TotalPorosity),
+            "porosity",
+        ),
+    ];
+
+    const GOOD: &str = "title = \"one tube\"\nquiet = true\n\n[[part]]\nkind = \"tube\"\ndiameter = \"0.25 mm\"\n\
+                        outlet_pressure = \"1 bar(g)\"\nporosity = 0.4\n";
+
+    fn read(source: &str) -> Result<Vec<f64>> {
+        let document = Document::parse(source)?;
+        let root = document.root().open(&[ROOT], None)?;
+        let ambient = root
+            .optional_number("ambient_pressure")?
+            .unwrap_or(101_325.0);
+        root.text("title")?;
+        root.optional_boolean("quiet")?;
+        if let Some(room) = root.optional_table("room")? {
+            room.open(&[], None)?.finish()?;
+        }
+        let mut values = Vec::new();
+        for part in root.tables("part")? {
+            part.word(&KIND)?;
+            let tube = part.open(&[KINDS, TUBE], Some(ambient))?;
+            tube.word("kind")?;
+            values.push(tube.number("diameter")?);
+            values.extend(tube.optional_number("outlet_pressure")?);
+            values.extend(tube.optional_number("porosity")?);
+            tube.finish()?;
+        }
+        root.finish()?;
+        Ok(values)
+    }
+
+    fn refusal(source: &str) -> Error {
+        read(source).unwrap_err()
+    }
+
+    #[test]
+    fn reads_what_is_declared() {
+        assert_eq!(read(GOOD), Ok(vec![0.25e-3, 201_325.0, 0.4]));
+        let inline = "title = \"x\"\npart = [{ kind = \"tube\", diameter = \"1 mm\" }]";
+        assert_eq!(read(inline), Ok(vec![1e-3]));
+    }
+
+    #[test]
+    fn text_that_is_not_toml_is_refused_with_line_and_column() {
+        let Error::Syntax { line, column, .. } = refusal("title = \"x\"\npart = = 3\n") else {
+            panic!("not a syntax error");
+        };
+        assert_eq!((line, column), (2, 8));
+    }
+
+    #[test]
+    fn an_unknown_key_is_refused_with_the_nearest() {
+        let error = refusal(&GOOD.replace("diameter", "diametre"));
+        assert_eq!(
+            error,
+            Error::UnknownKey {
+                line: Some(6),
+                key: "part[0].diametre".to_owned(),
+                nearest: Some("diameter".to_owned()),
+                known: "kind, diameter, outlet_pressure, porosity".to_owned(),
+            }
+        );
+        assert_eq!(
+            error.to_string(),
+            "line 6, unknown key `part[0].diametre`; known here: kind, diameter, outlet_pressure, porosity; \
+             hint: did you mean `diameter`?"
+        );
+        let unlike = refusal(&format!("x = 3\n{GOOD}"));
+        assert!(matches!(
+            unlike,
+            Error::UnknownKey {
+                nearest: None,
+                line: Some(1),
+                ..
+            }
+        ));
+    }
+
+    #[test]
+    fn a_missing_key_is_refused_with_what_it_must_hold() {
+        assert_eq!(
+            refusal(&GOOD.replace("diameter = \"0.25 mm\"\n", "")).to_string(),
+            "line 4, missing key `part[0].diameter`: inner diameter, diameter such as \"0.25 mm\" \
+             (units: m, cm, mm, um, nm, in)"
+        );
+        assert_eq!(refusal("title = \"x\"").code(), 603);
+        assert_eq!(refusal("title = \"x\"\n[[part]]\n").code(), 603);
+    }
+
+    #[test]
+    fn a_bad_value_is_refused_as_written() {
+        for (from, to, line, text) in [
+            ("\"0.25 mm\"", "0.25", 6, "0.25"),
+            ("\"0.25 mm\"", "\"0.25\"", 6, "\"0.25\""),
+            ("\"0.25 mm\"", "true", 6, "true"),
+            ("0.4", "nan", 8, "nan"),
+            ("0.4", "\"40 mm\"", 8, "\"40 mm\""),
+            ("\"tube\"", "\"tub\"", 5, "\"tub\""),
+            ("\"tube\"", "3", 5, "3"),
+            ("true", "\"yes\"", 2, "\"yes\""),
+            ("\"one tube\"", "1", 1, "1"),
+        ] {
+            let error = refusal(&GOOD.replace(from, to));
+            let Error::BadValue {
+                line: at,
+                text: written,
+                ..
+            } = &error
+            else {
+                panic!("{error}");
+            };
+            assert_eq!((at, written.as_str()), (&Some(line), text), "{error}");
+        }
+        assert!(
+            refusal(&GOOD.replace("\"tube\"", "\"tub\""))
+                .to_string()
+                .ends_with("did you mean \"tube\"?")
+        );
+        let ambient = refusal(&format!("ambient_pressure = \"0 bar(g)\"\n{GOOD}"));
+        assert_eq!(ambient.code(), 604);
+        assert_eq!(refusal("title = \"x\"\npart = 3").code(), 604);
+        assert_eq!(refusal("title = \"x\"\npart = [3]").code(), 604);
+        assert_eq!(refusal(&format!("room = 3\n{GOOD}")).code(), 604);
+    }
+
+    #[test]
+    fn a_key_that_nothing_reads_is_refused() {
+        let document = Document::parse(GOOD).unwrap();
+        let root = document.root().open(&[ROOT], None).unwrap();
+        root.text("title").unwrap();
+        let Err(Error::Layout { line, key, .. }) = root.finish() else {
+            panic!("accepted");
+        };
+        assert_eq!((line, key.as_str()), (Some(2), "quiet"));
+    }
+
+    proptest! {
+        #[test]
+        fn any_text_is_read_or_refused(text in "\\PC*") {
+            prop_assert!(read(&text).is_err());
+        }
+
+        #[test]
+        fn a_damaged_document_is_read_or_refused(at in 0..GOOD.len(), with in "\\PC{0,4}", cut in 0usize..6) {
+            let end = (at + cut).min(GOOD.len());
+            let damaged = format!("{}{with}{}", &GOOD[..at], &GOOD[end..]);
+            if let Ok(values) = read(&damaged) {
+                prop_assert!(values.iter().all(|value| value.is_finite()));
+            }
+        }
+    }
+}
