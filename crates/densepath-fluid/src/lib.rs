@@ -3,13 +3,18 @@
 #![forbid(unsafe_code)]
 
 pub mod consts;
+pub mod eos;
 pub mod error;
+pub mod fluids;
 pub mod notice;
 pub mod num;
 pub mod quantity;
+
+pub mod state;
 pub mod transport;
 pub mod units;
 
 pub use error::{Error, Result};
 pub use notice::{Notice, NoticeCode, Severity};
 pub use quantity::Quantity;
+pub use state::{CriticalPoint, Fluid, Phase, Saturation, State, substances};

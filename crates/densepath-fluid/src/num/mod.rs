@@ -2,3 +2,4 @@
 
 pub mod quad;
 pub mod root;
+pub mod text;

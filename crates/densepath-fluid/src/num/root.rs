@@ -20,10 +20,11 @@ impl Default for Tolerance {
     }
 }
 
-/// Root of a function with a known derivative in a bracket whose ends have values of opposite sign.
+/// Root of a function that rises through it and whose derivative is known, inside a bracket.
 ///
-/// `f` returns the value and the derivative. The bracket never opens; a step that leaves it, or that does not at least
-/// halve the residual two steps earlier, is replaced by bisection, so that the work is bounded by that of bisection.
+/// `f` returns the value and the derivative; it is never asked at the ends of the bracket, so that a root that rounding
+/// puts a hair outside is found at the end. The bracket never opens; a step that leaves it, or a residual that has not
+/// halved in two steps, brings a bisection, so that the work is bounded by twice that of bisection.
 /// Error 401 if `f` yields a value that is not a number or the iterations run out.
 pub fn newton_bisect<F>(
     solver: &'static str,
@@ -42,20 +43,12 @@ where
         residual,
         tolerance: tolerance.relative,
     };
-    let rising = {
-        let (at_low, _) = f(low)?;
-        if at_low == 0.0 {
-            return Ok(low);
-        }
-        at_low < 0.0
-    };
-    let mut x = if start > low.min(high) && start < low.max(high) {
+    let mut x = if start > low && start < high {
         start
     } else {
         0.5 * (low + high)
     };
-    let mut earlier = f64::INFINITY;
-    let mut before = f64::INFINITY;
+    let (mut earlier, mut before) = (f64::INFINITY, f64::INFINITY);
     for iteration in 0..tolerance.iterations {
         let (value, slope) = f(x)?;
         if value.is_nan() {
@@ -64,22 +57,17 @@ where
         if value == 0.0 {
             return Ok(x);
         }
-        if (value < 0.0) == rising {
+        if value < 0.0 {
             low = x;
         } else {
             high = x;
         }
         let newton = x - value / slope;
-        let inside = newton > low.min(high) && newton < low.max(high);
-        let next = if inside && value.abs() <= 0.5 * earlier {
-            newton
-        } else {
-            0.5 * (low + high)
-        };
+        let helps = newton > low && newton < high && value.abs() <= 0.5 * earlier;
+        let next = if helps { newton } else { 0.5 * (low + high) };
         (earlier, before) = (before, value.abs());
-        if (next - x).abs() <= tolerance.relative * x.abs()
-            || (high - low).abs() <= tolerance.relative * x.abs()
-        {
+        let small = tolerance.relative * x.abs();
+        if (next - x).abs() <= small || high - low <= small {
             return Ok(next);
         }
         x = next;

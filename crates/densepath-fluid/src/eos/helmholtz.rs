@@ -1,0 +1,192 @@
+//! The reduced Helmholtz energy of a pure fluid along isotherms.
+
+use std::ops::Add;
+
+use super::residual::{Group, Shape, groups};
+use crate::fluids::record::{EquationOfState, GuessRecord, IdealRecord, NonAnalyticRecord};
+
+/// A function of tau with its scaled derivatives: `f`, `tau df/dtau`, `tau^2 d2f/dtau2`.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct TauDerivatives {
+    /// The function.
+    pub value: f64,
+    /// First scaled derivative.
+    pub first: f64,
+    /// Second scaled derivative.
+    pub second: f64,
+}
+
+impl Add for TauDerivatives {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self {
+            value: self.value + other.value,
+            first: self.first + other.first,
+            second: self.second + other.second,
+        }
+    }
+}
+
+/// Residual part alpha^r with its scaled derivatives: `a_d = delta da/ddelta`, `a_dt = delta tau d2a/(ddelta dtau)` ...
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[allow(missing_docs, reason = "the symbols of the line above")]
+pub struct PointDerivatives {
+    pub a: f64,
+    pub a_d: f64,
+    pub a_dd: f64,
+    pub a_t: f64,
+    pub a_tt: f64,
+    pub a_dt: f64,
+}
+
+impl Add for PointDerivatives {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self {
+            a: self.a + other.a,
+            a_d: self.a_d + other.a_d,
+            a_dd: self.a_dd + other.a_dd,
+            a_t: self.a_t + other.a_t,
+            a_tt: self.a_tt + other.a_tt,
+            a_dt: self.a_dt + other.a_dt,
+        }
+    }
+}
+
+/// The reduced Helmholtz energy alpha(delta, tau) of a pure fluid, made from its data record.
+#[derive(Debug, Clone)]
+pub struct Helmholtz {
+    /// Specific gas constant R/M in J/(kg K).
+    pub specific_gas_constant: f64,
+    /// Reducing temperature in K.
+    pub temperature_reducing: f64,
+    /// Reducing density in kg/m3.
+    pub density_reducing: f64,
+    pub(crate) ideal: IdealRecord,
+    pub(crate) guess: GuessRecord,
+    groups: Vec<Group>,
+    non_analytic: Vec<NonAnalyticRecord>,
+}
+
+impl Helmholtz {
+    /// The equation of a data record.
+    pub fn new(record: &EquationOfState) -> Self {
+        Self {
+            specific_gas_constant: record.gas_constant / record.molar_mass,
+            temperature_reducing: record.temperature_reducing,
+            density_reducing: record.molar_density_reducing * record.molar_mass,
+            ideal: record.ideal.clone(),
+            guess: record.coexistence_guess.clone(),
+            groups: groups(&record.residual),
+            non_analytic: record.residual.non_analytic.clone(),
+        }
+    }
+
+    /// The equation along one temperature in K, with all that depends on temperature alone computed once.
+    pub fn isotherm(&self, temperature: f64) -> Isotherm<'_> {
+        let tau = self.temperature_reducing / temperature;
+        let ln_tau = tau.ln();
+        Isotherm {
+            helmholtz: self,
+            temperature,
+            tau,
+            coefficients: self
+                .groups
+                .iter()
+                .map(|group| (group.shape, group.at(tau, ln_tau)))
+                .collect(),
+        }
+    }
+}
+
+/// A Helmholtz energy at fixed temperature.
+#[derive(Debug, Clone)]
+pub struct Isotherm<'a> {
+    helmholtz: &'a Helmholtz,
+    temperature: f64,
+    tau: f64,
+    coefficients: Vec<(Shape, TauDerivatives)>,
+}
+
+/// Pressure with its derivative in density, and the residual energy, at one density of an isotherm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PressurePoint {
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// `(dp/drho)_T` in m2/s2.
+    pub dp_drho: f64,
+    /// Chemical potential less its temperature-dependent ideal part, over RT: `ln delta + alpha^r + delta alpha^r_delta`.
+    pub potential: f64,
+}
+
+impl Isotherm<'_> {
+    /// Temperature in K.
+    pub fn temperature(&self) -> f64 {
+        self.temperature
+    }
+
+    /// `R T` of the fluid in J/kg.
+    pub fn thermal_energy(&self) -> f64 {
+        self.helmholtz.specific_gas_constant * self.temperature
+    }
+
+    /// Pressure, its slope and the chemical potential at a density in kg/m3 (Span and Wagner 1996, table 3).
+    pub fn pressure(&self, density: f64) -> PressurePoint {
+        let delta = density / self.helmholtz.density_reducing;
+        let (mut a, mut a_d, mut a_dd) = (0.0, 0.0, 0.0);
+        for (shape, factor) in &self.coefficients {
+            let shape = shape.at(delta);
+            a += factor.value * shape.value;
+            a_d += factor.value * shape.first;
+            a_dd += factor.value * shape.second;
+        }
+        for term in &self.helmholtz.non_analytic {
+            let term = term.at(delta, self.tau);
+            a += term.a;
+            a_d += term.a_d;
+            a_dd += term.a_dd;
+        }
+        let rt = self.thermal_energy();
+        PressurePoint {
+            pressure: density * rt * (1.0 + a_d),
+            dp_drho: rt * (1.0 + 2.0 * a_d + a_dd),
+            potential: delta.ln() + a + a_d,
+        }
+    }
+
+    /// All derivatives of the residual part at a density in kg/m3.
+    pub fn residual(&self, density: f64) -> PointDerivatives {
+        let delta = density / self.helmholtz.density_reducing;
+        let smooth = self.coefficients.iter().map(|(shape, factor)| {
+            let shape = shape.at(delta);
+            PointDerivatives {
+                a: factor.value * shape.value,
+                a_d: factor.value * shape.first,
+                a_dd: factor.value * shape.second,
+                a_t: factor.first * shape.value,
+                a_tt: factor.second * shape.value,
+                a_dt: factor.first * shape.first,
+            }
+        });
+        let bent = self
+            .helmholtz
+            .non_analytic
+            .iter()
+            .map(|term| term.at(delta, self.tau));
+        smooth
+            .chain(bent)
+            .fold(PointDerivatives::default(), Add::add)
+    }
+
+    /// Ideal-gas part without its `ln delta`.
+    pub fn ideal(&self) -> TauDerivatives {
+        self.helmholtz.ideal.at(self.tau)
+    }
+
+    /// Reduced density at a density in kg/m3.
+    pub fn delta(&self, density: f64) -> f64 {
+        density / self.helmholtz.density_reducing
+    }
+}

@@ -1,0 +1,11 @@
+//! Equations of state on plain numbers: the Helmholtz energy and its derivatives, the coexistence of its phases.
+
+mod coexistence;
+mod helmholtz;
+mod ideal;
+mod non_analytic;
+mod residual;
+
+pub use coexistence::Coexistence;
+pub(crate) use coexistence::{density_between, guess, upper_bracket};
+pub use helmholtz::{Helmholtz, Isotherm, PointDerivatives, PressurePoint, TauDerivatives};

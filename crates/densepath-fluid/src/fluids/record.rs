@@ -1,0 +1,240 @@
+//! The shape of a substance's data file. Keys carry their units; every block carries its source.
+
+use serde::Deserialize;
+
+/// Where a number was published.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Source {
+    /// Authors.
+    pub authors: String,
+    /// Title.
+    pub title: String,
+    /// Journal, volume and pages.
+    pub journal: String,
+    /// Year.
+    pub year: u16,
+    /// Digital object identifier.
+    pub doi: String,
+    /// What a reader of the coefficients must know.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// One substance.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FluidRecord {
+    /// Name in words.
+    pub name: String,
+    /// Other names.
+    pub aliases: Vec<String>,
+    /// Chemical formula.
+    pub formula: String,
+    /// Number in the registry of the Chemical Abstracts Service.
+    pub cas_number: String,
+    /// The equation of state.
+    pub equation_of_state: EquationOfState,
+}
+
+impl FluidRecord {
+    /// The name and all other names the substance answers to.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        std::iter::once(self.name.as_str()).chain(self.aliases.iter().map(String::as_str))
+    }
+}
+
+/// The range in which a model was fitted by its authors.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Range {
+    /// Lowest temperature in K.
+    #[serde(rename = "T_min / K")]
+    pub temperature_min: f64,
+    /// Highest temperature in K.
+    #[serde(rename = "T_max / K")]
+    pub temperature_max: f64,
+    /// Highest pressure in Pa.
+    #[serde(rename = "p_max / Pa")]
+    pub pressure_max: f64,
+}
+
+/// A reduced Helmholtz energy with its constants.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EquationOfState {
+    /// Name with author and year.
+    pub name: String,
+    /// Where it was published.
+    pub source: Source,
+    /// Range stated by the authors.
+    pub valid: Range,
+    /// Gas constant used by the authors, R in J/(mol K).
+    #[serde(rename = "gas_constant / (J/(mol K))")]
+    pub gas_constant: f64,
+    /// Molar mass M in kg/mol.
+    #[serde(rename = "molar_mass / (kg/mol)")]
+    pub molar_mass: f64,
+    /// Reducing temperature in K.
+    #[serde(rename = "T_reducing / K")]
+    pub temperature_reducing: f64,
+    /// Reducing molar density in mol/m3.
+    #[serde(rename = "rho_reducing / (mol/m3)")]
+    pub molar_density_reducing: f64,
+    /// Critical point of the equation.
+    pub critical_point: CriticalRecord,
+    /// Triple point.
+    pub triple_point: TripleRecord,
+    /// Ideal-gas part.
+    pub ideal: IdealRecord,
+    /// Residual part.
+    pub residual: ResidualRecord,
+    /// Start values for the iteration of coexisting phases.
+    pub coexistence_guess: GuessRecord,
+    /// Uncertainty stated by the authors.
+    pub uncertainty: UncertaintyRecord,
+}
+
+/// Critical point of an equation.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CriticalRecord {
+    /// Temperature in K.
+    #[serde(rename = "T / K")]
+    pub temperature: f64,
+    /// Pressure in Pa.
+    #[serde(rename = "p / Pa")]
+    pub pressure: f64,
+    /// Molar density in mol/m3.
+    #[serde(rename = "rho / (mol/m3)")]
+    pub molar_density: f64,
+}
+
+/// Triple point.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TripleRecord {
+    /// Temperature in K.
+    #[serde(rename = "T / K")]
+    pub temperature: f64,
+    /// Pressure in Pa.
+    #[serde(rename = "p / Pa")]
+    pub pressure: f64,
+}
+
+/// Ideal-gas part: `ln delta + lead[0] + lead[1] tau + log_tau ln tau + sum n ln(1 - exp(-theta tau))`.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct IdealRecord {
+    /// Constant and slope in tau; they fix the zero of entropy and enthalpy.
+    pub lead: [f64; 2],
+    /// Factor of ln tau.
+    pub log_tau: f64,
+    /// Pairs (n, theta) of Planck-Einstein terms.
+    pub planck_einstein: Vec<[f64; 2]>,
+}
+
+/// Residual part as sums of terms.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ResidualRecord {
+    /// Polynomial and exponential terms.
+    #[serde(default)]
+    pub power: Vec<PowerRecord>,
+    /// Gaussian bells.
+    #[serde(default)]
+    pub gaussian: Vec<GaussianRecord>,
+    /// Non-analytic terms of the critical region.
+    #[serde(default)]
+    pub non_analytic: Vec<NonAnalyticRecord>,
+}
+
+/// `n delta^d tau^t exp(-delta^l)`, without the exponential where l = 0.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs, reason = "the symbols of the equation above")]
+pub struct PowerRecord {
+    pub n: f64,
+    pub t: f64,
+    pub d: i32,
+    pub l: i32,
+}
+
+/// `n delta^d tau^t exp(-eta (delta - epsilon)^2 - beta (tau - gamma)^2)`.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs, reason = "the symbols of the equation above")]
+pub struct GaussianRecord {
+    pub n: f64,
+    pub t: f64,
+    pub d: i32,
+    pub eta: f64,
+    pub epsilon: f64,
+    pub beta: f64,
+    pub gamma: f64,
+}
+
+/// `n Delta^b delta psi` with `Delta = theta^2 + B ((delta-1)^2)^a`,
+/// `theta = (1-tau) + A ((delta-1)^2)^(1/(2 beta))` and `psi = exp(-C (delta-1)^2 - D (tau-1)^2)`.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs, reason = "the symbols of the equation above")]
+pub struct NonAnalyticRecord {
+    pub n: f64,
+    pub a: f64,
+    pub b: f64,
+    pub beta: f64,
+    #[serde(rename = "A")]
+    pub big_a: f64,
+    #[serde(rename = "B")]
+    pub big_b: f64,
+    #[serde(rename = "C")]
+    pub big_c: f64,
+    #[serde(rename = "D")]
+    pub big_d: f64,
+}
+
+/// Sums over `theta = 1 - T/Tc` that start the iteration of the coexisting phases.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GuessRecord {
+    /// What the start values are.
+    pub note: String,
+    /// `ln(p/pc) = Tc/T sum`.
+    pub pressure: SumRecord,
+    /// `ln(rho'/rhoc) = sum`.
+    pub liquid_density: SumRecord,
+    /// `ln(rho''/rhoc) = sum`.
+    pub vapour_density: SumRecord,
+}
+
+/// Coefficients and exponents of a sum.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SumRecord {
+    /// Coefficients.
+    pub n: Vec<f64>,
+    /// Exponents.
+    pub t: Vec<f64>,
+}
+
+impl SumRecord {
+    /// `sum n x^t`.
+    pub fn at(&self, x: f64) -> f64 {
+        self.n
+            .iter()
+            .zip(&self.t)
+            .map(|(n, t)| n * x.powf(*t))
+            .sum()
+    }
+}
+
+/// Uncertainty stated for an equation.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct UncertaintyRecord {
+    /// What the numbers mean and where they stand.
+    pub note: String,
+    /// Relative uncertainty of the density away from the critical region.
+    pub density: f64,
+}

@@ -1,0 +1,190 @@
+//! The handle of a substance that all its states share.
+
+use std::sync::{Arc, OnceLock};
+
+use super::{Saturation, State};
+use crate::eos::{Coexistence, Helmholtz};
+use crate::error::{Error, Result, finite};
+use crate::fluids::record::Range;
+use crate::fluids::{self, FluidRecord};
+use crate::quantity::Quantity;
+
+/// A substance with its equation of state; cheap to copy and safe to share between threads.
+#[derive(Debug, Clone)]
+pub struct Fluid {
+    model: Arc<Model>,
+}
+
+#[derive(Debug)]
+struct Model {
+    record: &'static FluidRecord,
+    helmholtz: Helmholtz,
+}
+
+/// The critical point of an equation of state.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CriticalPoint {
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// Density rho in kg/m3.
+    pub density: f64,
+}
+
+/// Every substance of the library.
+///
+/// Error 901 if a data file of the library cannot be read, which the tests exclude.
+pub fn substances() -> Result<&'static [Fluid]> {
+    static SUBSTANCES: OnceLock<Vec<Fluid>> = OnceLock::new();
+    let records = fluids::records()?;
+    Ok(SUBSTANCES.get_or_init(|| {
+        let model = |record| Model {
+            record,
+            helmholtz: Helmholtz::new(&record.equation_of_state),
+        };
+        records
+            .iter()
+            .map(|record| Fluid {
+                model: Arc::new(model(record)),
+            })
+            .collect()
+    }))
+}
+
+impl Fluid {
+    /// The substance called `name`: its name in words, a trade name or its formula, in any case.
+    ///
+    /// Error 201 names the nearest known substance.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// assert_eq!(Fluid::new("CO2")?.name(), "carbon dioxide");
+    /// assert_eq!(Fluid::new("carbon dioxid").unwrap_err().code(), 201);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn new(name: &str) -> Result<Self> {
+        let index = fluids::find(name)?;
+        substances()?.get(index).cloned().ok_or(Error::Internal {
+            place: "the index of the substances",
+        })
+    }
+
+    /// Name in words.
+    pub fn name(&self) -> &str {
+        &self.model.record.name
+    }
+
+    /// Name of the equation of state, with author and year.
+    pub fn model(&self) -> &str {
+        &self.model.record.equation_of_state.name
+    }
+
+    /// The data record, with the source of every coefficient.
+    pub fn record(&self) -> &'static FluidRecord {
+        self.model.record
+    }
+
+    /// The equation of state on plain numbers.
+    pub fn helmholtz(&self) -> &Helmholtz {
+        &self.model.helmholtz
+    }
+
+    /// Molar mass M in kg/mol.
+    pub fn molar_mass(&self) -> f64 {
+        self.model.record.equation_of_state.molar_mass
+    }
+
+    /// Critical point of the equation of state.
+    pub fn critical_point(&self) -> CriticalPoint {
+        let point = &self.model.record.equation_of_state.critical_point;
+        CriticalPoint {
+            temperature: point.temperature,
+            pressure: point.pressure,
+            density: point.molar_density * self.molar_mass(),
+        }
+    }
+
+    /// Temperature of the triple point in K.
+    pub fn triple_temperature(&self) -> f64 {
+        self.model.record.equation_of_state.triple_point.temperature
+    }
+
+    /// Range of the equation of state stated by its authors.
+    pub fn range(&self) -> Range {
+        self.model.record.equation_of_state.valid
+    }
+
+    /// Liquid and vapour in equilibrium at a temperature T in K.
+    ///
+    /// *Valid* from the triple point to the critical point; error 302 outside.
+    pub fn saturation_at_temperature(&self, temperature: f64) -> Result<Saturation> {
+        Ok(self.saturation(&self.coexistence_at_temperature(temperature)?))
+    }
+
+    /// Liquid and vapour in equilibrium at a pressure p in Pa.
+    ///
+    /// *Valid* from the triple point to the critical point; error 302 outside.
+    pub fn saturation_at_pressure(&self, pressure: f64) -> Result<Saturation> {
+        Ok(self.saturation(&self.coexistence_at_pressure(pressure)?))
+    }
+
+    /// Densities and pressure of liquid and vapour in equilibrium at a temperature in K.
+    pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
+        let critical = self.critical_point();
+        finite(Quantity::Temperature, temperature)?;
+        if !(self.triple_temperature()..critical.temperature).contains(&temperature) {
+            return Err(Error::NoCoexistence {
+                quantity: Quantity::Temperature,
+                value: temperature,
+                min: self.triple_temperature(),
+                max: critical.temperature,
+            });
+        }
+        self.helmholtz()
+            .coexistence_at_temperature(temperature, critical.pressure)
+    }
+
+    /// Densities and temperature of liquid and vapour in equilibrium at a pressure in Pa.
+    pub fn coexistence_at_pressure(&self, pressure: f64) -> Result<Coexistence> {
+        let critical = self.critical_point();
+        let triple = self.triple_temperature();
+        finite(Quantity::Pressure, pressure)?;
+        let lowest = self.coexistence_at_temperature(triple)?;
+        let highest = critical.temperature * (1.0 - f64::EPSILON);
+        let top = self
+            .helmholtz()
+            .isotherm(critical.temperature)
+            .pressure(critical.density)
+            .pressure;
+        if !(lowest.pressure..top).contains(&pressure) {
+            return Err(Error::NoCoexistence {
+                quantity: Quantity::Pressure,
+                value: pressure,
+                min: lowest.pressure,
+                max: top,
+            });
+        }
+        if pressure == lowest.pressure {
+            return Ok(lowest);
+        }
+        self.helmholtz()
+            .coexistence_at_pressure(pressure, triple, highest, critical.pressure)
+    }
+
+    fn saturation(&self, found: &Coexistence) -> Saturation {
+        let (liquid, vapour) = State::coexisting(self, found);
+        Saturation {
+            temperature: found.temperature,
+            pressure: found.pressure,
+            liquid,
+            vapour,
+        }
+    }
+}
+
+impl PartialEq for Fluid {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.model, &other.model) || self.model.record == other.model.record
+    }
+}

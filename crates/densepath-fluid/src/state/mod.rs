@@ -1,0 +1,278 @@
+//! The state of a fluid: fixed once by two variables, then asked for its properties.
+
+mod fluid;
+mod properties;
+mod solve;
+
+pub use fluid::{CriticalPoint, Fluid, substances};
+
+use crate::eos::{PointDerivatives, TauDerivatives};
+use crate::error::Result;
+
+/// Which phases a state consists of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum Phase {
+    /// Liquid: below the critical temperature and above the vapour pressure.
+    Liquid,
+    /// Gas or vapour: below the critical pressure and not liquid.
+    Vapour,
+    /// At or above both the critical temperature and the critical pressure.
+    Supercritical,
+    /// Liquid and vapour side by side.
+    LiquidVapour,
+    /// Solid and vapour side by side.
+    SolidVapour,
+    /// Solid alone.
+    Solid,
+}
+
+impl Phase {
+    /// The word used in reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Phase::Liquid => "liquid",
+            Phase::Vapour => "vapour",
+            Phase::Supercritical => "supercritical",
+            Phase::LiquidVapour => "liquid + vapour",
+            Phase::SolidVapour => "solid + vapour",
+            Phase::Solid => "solid",
+        }
+    }
+
+    /// Whether the fluid is one phase without solid.
+    pub const fn is_single_fluid(self) -> bool {
+        matches!(self, Phase::Liquid | Phase::Vapour | Phase::Supercritical)
+    }
+}
+
+/// The state of a fluid at one point; immutable.
+#[derive(Debug, Clone)]
+pub struct State {
+    fluid: Fluid,
+    temperature: f64,
+    pressure: f64,
+    density: f64,
+    phase: Phase,
+    content: Content,
+}
+
+/// What a state consists of.
+#[derive(Debug, Clone)]
+enum Content {
+    /// One fluid phase with the derivatives of its Helmholtz energy.
+    One {
+        ideal: TauDerivatives,
+        residual: PointDerivatives,
+    },
+    /// Two phases.
+    Two(Box<TwoPhases>),
+}
+
+/// Two phases side by side.
+#[derive(Debug, Clone)]
+struct TwoPhases {
+    dense: Dense,
+    vapour: State,
+    /// Mass fraction of the vapour.
+    vapour_fraction: f64,
+}
+
+/// The denser of two phases.
+#[derive(Debug, Clone)]
+enum Dense {
+    Liquid(State),
+}
+
+/// Liquid and vapour in equilibrium, each as a state.
+#[derive(Debug, Clone)]
+pub struct Saturation {
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// The boiling liquid.
+    pub liquid: State,
+    /// The dry vapour.
+    pub vapour: State,
+}
+
+impl State {
+    /// The fluid.
+    pub fn fluid(&self) -> &Fluid {
+        &self.fluid
+    }
+
+    /// Temperature T in K.
+    pub fn temperature(&self) -> f64 {
+        self.temperature
+    }
+
+    /// Pressure p in Pa, absolute.
+    pub fn pressure(&self) -> f64 {
+        self.pressure
+    }
+
+    /// Density rho in kg/m3, of all phases together.
+    pub fn density(&self) -> f64 {
+        self.density
+    }
+
+    /// Which phases the state consists of.
+    pub fn phase(&self) -> Phase {
+        self.phase
+    }
+
+    /// Mass fraction of vapour: 1 for a vapour, 0 for a liquid, between for two phases; nothing above the critical point.
+    pub fn vapour_fraction(&self) -> Option<f64> {
+        match (&self.content, self.phase) {
+            (Content::Two(two), _) => Some(two.vapour_fraction),
+            (_, Phase::Vapour) => Some(1.0),
+            (_, Phase::Liquid | Phase::Solid) => Some(0.0),
+            _ => None,
+        }
+    }
+
+    /// Mass fraction of solid.
+    pub fn solid_fraction(&self) -> f64 {
+        match &self.content {
+            Content::One { .. } => 0.0,
+            Content::Two(two) => match two.dense {
+                Dense::Liquid(_) => 0.0,
+            },
+        }
+    }
+
+    /// The liquid of a state of liquid and vapour.
+    pub fn liquid(&self) -> Option<&State> {
+        match &self.content {
+            Content::One { .. } => None,
+            Content::Two(two) => match &two.dense {
+                Dense::Liquid(state) => Some(state),
+            },
+        }
+    }
+
+    /// The vapour of a state of two phases.
+    pub fn vapour(&self) -> Option<&State> {
+        match &self.content {
+            Content::One { .. } => None,
+            Content::Two(two) => Some(&two.vapour),
+        }
+    }
+
+    /// The state after throttling to a pressure in Pa: same enthalpy, solid included.
+    ///
+    /// *Valid* for a valve or orifice without heat exchange, once the velocity has died out.
+    /// *Source*: first law for an adiabatic steady flow.
+    pub fn expand_to(&self, pressure: f64) -> Result<State> {
+        State::from_ph(&self.fluid, pressure, self.specific_enthalpy())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{BAR, from_celsius};
+    use proptest::prelude::*;
+
+    fn co2() -> Fluid {
+        Fluid::new("carbon dioxide").unwrap()
+    }
+
+    /// Independent computation with CoolProp 8.0.0 (Span and Wagner 1996), density in kg/m3.
+    #[test]
+    fn density_agrees_with_an_independent_implementation() {
+        for (degc, bar, density) in [
+            (35.0, 80.0, 419.088),
+            (40.0, 100.0, 628.612),
+            (40.0, 150.0, 780.233),
+            (60.0, 150.0, 604.092),
+        ] {
+            let state = State::from_tp(&co2(), from_celsius(degc), bar * BAR).unwrap();
+            assert!(
+                (state.density() - density).abs() < 6e-4,
+                "{degc} degC, {bar} bar: {}",
+                state.density()
+            );
+        }
+    }
+
+    #[test]
+    fn the_critical_point_is_survived() {
+        let fluid = co2();
+        let critical = fluid.critical_point();
+        for offset in [0.0, 1e-9, 1e-7, 1e-5, 1e-3] {
+            for side in [-1.0, 1.0] {
+                let temperature = critical.temperature + side * offset;
+                for pressure in [-1e3, -1.0, 0.0, 1.0, 1e3].map(|step| critical.pressure + step) {
+                    let state = State::from_tp(&fluid, temperature, pressure).unwrap();
+                    let back = fluid
+                        .helmholtz()
+                        .isotherm(temperature)
+                        .pressure(state.density())
+                        .pressure;
+                    assert!(
+                        (back / pressure - 1.0).abs() < 1e-12,
+                        "{temperature} {pressure} {back}"
+                    );
+                    assert!(state.specific_isobaric_heat_capacity().unwrap().is_finite());
+                }
+                if temperature < critical.temperature {
+                    let found = fluid.coexistence_at_temperature(temperature).unwrap();
+                    assert!(found.liquid_density > found.vapour_density);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn bad_input_names_the_limit() {
+        let fluid = co2();
+        for (temperature, pressure, code) in [
+            (f64::NAN, 1e7, 101),
+            (300.0, f64::INFINITY, 101),
+            (300.0, -1.0, 101),
+            (40.0, 150e5, 102),
+            (313.15, 9e8, 102),
+        ] {
+            assert_eq!(
+                State::from_tp(&fluid, temperature, pressure)
+                    .unwrap_err()
+                    .code(),
+                code
+            );
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn any_pair_of_variables_gives_the_same_state(temperature in 217.0..400.0, log_pressure in 4.0..7.6) {
+            let fluid = co2();
+            let state = State::from_tp(&fluid, temperature, 10f64.powf(log_pressure)).unwrap();
+            let density = state.density();
+            let others = [
+                State::from_t_rho(&fluid, temperature, density).unwrap(),
+                State::from_ph(&fluid, state.pressure(), state.specific_enthalpy()).unwrap(),
+                State::from_ps(&fluid, state.pressure(), state.specific_entropy()).unwrap(),
+            ];
+            // Near the critical point the density is as soft as the compressibility is large.
+            let softness = 1.0 + state.pressure() * state.isothermal_compressibility().unwrap();
+            for other in others {
+                prop_assert!((other.density() / density - 1.0).abs() < 1e-10 * softness);
+                prop_assert!((other.pressure() / state.pressure() - 1.0).abs() < 1e-9);
+            }
+        }
+
+        #[test]
+        fn heat_capacities_obey_their_difference(temperature in 217.0..400.0, log_pressure in 4.0..7.6) {
+            let state = State::from_tp(&co2(), temperature, 10f64.powf(log_pressure)).unwrap();
+            let expansivity = state.isobaric_expansivity().unwrap();
+            let compressibility = state.isothermal_compressibility().unwrap();
+            let expected = temperature * expansivity * expansivity / (compressibility * state.density());
+            let cp = state.specific_isobaric_heat_capacity().unwrap();
+            let difference = cp - state.specific_isochoric_heat_capacity().unwrap();
+            prop_assert!((difference - expected).abs() < 1e-11 * cp);
+        }
+    }
+}

@@ -1,0 +1,179 @@
+//! Properties of a state from the derivatives of its Helmholtz energy (Span and Wagner 1996, table 3).
+
+use super::{Content, Dense, State, TwoPhases};
+use crate::eos::{PointDerivatives, TauDerivatives};
+use crate::error::{Error, Result};
+use crate::quantity::Quantity;
+
+impl State {
+    /// Specific enthalpy h in J/kg; zero for the ideal gas at 298.15 K for carbon dioxide (its paper's convention).
+    pub fn specific_enthalpy(&self) -> f64 {
+        self.weigh(
+            |state, ideal, residual| {
+                state.thermal_energy() * (1.0 + ideal.first + residual.a_t + residual.a_d)
+            },
+            State::specific_enthalpy,
+        )
+    }
+
+    /// Specific internal energy u in J/kg.
+    pub fn specific_internal_energy(&self) -> f64 {
+        self.weigh(
+            |state, ideal, residual| state.thermal_energy() * (ideal.first + residual.a_t),
+            State::specific_internal_energy,
+        )
+    }
+
+    /// Specific entropy s in J/(kg K).
+    pub fn specific_entropy(&self) -> f64 {
+        self.weigh(
+            |state, ideal, residual| {
+                let energy = state.ln_delta() + ideal.value + residual.a;
+                state.gas_constant() * (ideal.first + residual.a_t - energy)
+            },
+            State::specific_entropy,
+        )
+    }
+
+    /// Specific Gibbs energy g in J/kg.
+    pub fn specific_gibbs_energy(&self) -> f64 {
+        self.specific_enthalpy() - self.temperature * self.specific_entropy()
+    }
+
+    /// Specific Helmholtz energy a in J/kg.
+    pub fn specific_helmholtz_energy(&self) -> f64 {
+        self.specific_internal_energy() - self.temperature * self.specific_entropy()
+    }
+
+    /// Compression factor Z = p / (rho R T), dimensionless.
+    pub fn compression_factor(&self) -> f64 {
+        self.pressure / (self.density * self.thermal_energy())
+    }
+
+    /// Specific isochoric heat capacity c_v in J/(kg K). Error 301 for two phases.
+    pub fn specific_isochoric_heat_capacity(&self) -> Result<f64> {
+        self.one(
+            Quantity::SpecificIsochoricHeatCapacity,
+            |state, ideal, residual| -state.gas_constant() * (ideal.second + residual.a_tt),
+        )
+    }
+
+    /// Specific isobaric heat capacity c_p in J/(kg K). Error 301 for two phases.
+    pub fn specific_isobaric_heat_capacity(&self) -> Result<f64> {
+        self.one(
+            Quantity::SpecificIsobaricHeatCapacity,
+            |state, ideal, residual| {
+                let spring = 1.0 + residual.a_d - residual.a_dt;
+                let cv = -(ideal.second + residual.a_tt);
+                state.gas_constant()
+                    * (cv + spring * spring / (1.0 + 2.0 * residual.a_d + residual.a_dd))
+            },
+        )
+    }
+
+    /// Speed of sound c in m/s. Error 301 for two phases.
+    pub fn speed_of_sound(&self) -> Result<f64> {
+        self.one(Quantity::SpeedOfSound, |state, ideal, residual| {
+            let spring = 1.0 + residual.a_d - residual.a_dt;
+            let cv = -(ideal.second + residual.a_tt);
+            let square = 1.0 + 2.0 * residual.a_d + residual.a_dd + spring * spring / cv;
+            (state.thermal_energy() * square).sqrt()
+        })
+    }
+
+    /// Joule-Thomson coefficient mu_JT = (dT/dp)_h in K/Pa. Error 301 for two phases.
+    pub fn joule_thomson_coefficient(&self) -> Result<f64> {
+        self.one(
+            Quantity::JouleThomsonCoefficient,
+            |state, ideal, residual| {
+                let stiffness = 1.0 + 2.0 * residual.a_d + residual.a_dd;
+                let spring = 1.0 + residual.a_d - residual.a_dt;
+                let cv = -(ideal.second + residual.a_tt);
+                -(residual.a_d + residual.a_dd + residual.a_dt)
+                    / (state.gas_constant() * state.density * (spring * spring + cv * stiffness))
+            },
+        )
+    }
+
+    /// Isothermal compressibility kappa_T = (drho/dp)_T / rho in 1/Pa. Error 301 for two phases.
+    pub fn isothermal_compressibility(&self) -> Result<f64> {
+        self.one(Quantity::IsothermalCompressibility, |state, _, residual| {
+            1.0 / (state.density
+                * state.thermal_energy()
+                * (1.0 + 2.0 * residual.a_d + residual.a_dd))
+        })
+    }
+
+    /// Isobaric expansivity alpha_V = -(drho/dT)_p / rho in 1/K. Error 301 for two phases.
+    pub fn isobaric_expansivity(&self) -> Result<f64> {
+        self.one(Quantity::IsobaricExpansivity, |state, _, residual| {
+            (1.0 + residual.a_d - residual.a_dt)
+                / (state.temperature * (1.0 + 2.0 * residual.a_d + residual.a_dd))
+        })
+    }
+
+    /// `(dp/drho)_T` in m2/s2. Error 301 for two phases.
+    pub fn dp_drho_t(&self) -> Result<f64> {
+        self.one(Quantity::Pressure, |state, _, residual| {
+            state.thermal_energy() * (1.0 + 2.0 * residual.a_d + residual.a_dd)
+        })
+    }
+
+    /// `(dp/dT)_rho` in Pa/K. Error 301 for two phases.
+    pub fn dp_dt_rho(&self) -> Result<f64> {
+        self.one(Quantity::Pressure, |state, _, residual| {
+            state.density * state.gas_constant() * (1.0 + residual.a_d - residual.a_dt)
+        })
+    }
+
+    /// A property of one phase, error 301 if there are two.
+    fn one(
+        &self,
+        property: Quantity,
+        of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
+    ) -> Result<f64> {
+        match &self.content {
+            Content::One { ideal, residual } => Ok(of(self, ideal, residual)),
+            Content::Two(two) => Err(Error::TwoPhase {
+                property,
+                temperature: self.temperature,
+                pressure: self.pressure,
+                vapour_fraction: two.vapour_fraction,
+            }),
+        }
+    }
+
+    /// A property per mass, the mean by mass of both phases if there are two.
+    fn weigh(
+        &self,
+        of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
+        whole: impl Fn(&State) -> f64,
+    ) -> f64 {
+        match &self.content {
+            Content::One { ideal, residual } => of(self, ideal, residual),
+            Content::Two(two) => {
+                let TwoPhases {
+                    dense,
+                    vapour,
+                    vapour_fraction,
+                } = two.as_ref();
+                let dense = match dense {
+                    Dense::Liquid(state) => whole(state),
+                };
+                dense + vapour_fraction * (whole(vapour) - dense)
+            }
+        }
+    }
+
+    fn gas_constant(&self) -> f64 {
+        self.fluid.helmholtz().specific_gas_constant
+    }
+
+    fn thermal_energy(&self) -> f64 {
+        self.gas_constant() * self.temperature
+    }
+
+    fn ln_delta(&self) -> f64 {
+        (self.density / self.fluid.helmholtz().density_reducing).ln()
+    }
+}

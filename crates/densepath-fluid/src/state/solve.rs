@@ -1,0 +1,303 @@
+//! The state that two variables determine.
+
+use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
+use crate::eos::{Coexistence, Isotherm, density_between, guess, upper_bracket};
+use crate::error::{Result, finite, positive, within};
+use crate::num::root::{Tolerance, newton_bisect};
+use crate::quantity::Quantity;
+
+/// Distance of a pressure from the approximate vapour pressure, relative, within which the exact one is solved for.
+/// The approximate equation is within 0.1 % everywhere.
+const NEAR_SATURATION: f64 = 0.01;
+/// Highest density of the search, as a multiple of the reducing density.
+const DENSITY_LIMIT: f64 = 4.5;
+
+impl State {
+    /// The state at a temperature T in K and a pressure p in Pa.
+    ///
+    /// Exactly at saturation the liquid is returned.
+    ///
+    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&co2, 313.15, 150e5)?;
+    /// assert!((state.density() - 780.233).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
+        let range = fluid.range();
+        positive(Quantity::Temperature, temperature)?;
+        positive(Quantity::Pressure, pressure)?;
+        within(
+            Quantity::Temperature,
+            temperature,
+            range.temperature_min,
+            range.temperature_max,
+            fluid.model(),
+        )?;
+        within(
+            Quantity::Pressure,
+            pressure,
+            0.0,
+            range.pressure_max,
+            fluid.model(),
+        )?;
+        Self::fluid_from_tp(fluid, temperature, pressure)
+    }
+
+    /// As [`State::from_tp`], without the check of the range.
+    pub(crate) fn fluid_from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
+        let isotherm = fluid.helmholtz().isotherm(temperature);
+        let critical = fluid.critical_point();
+        let (density, phase) = if temperature >= critical.temperature {
+            let phase = if pressure >= critical.pressure {
+                Phase::Supercritical
+            } else {
+                Phase::Vapour
+            };
+            (above_critical(fluid, &isotherm, pressure)?, phase)
+        } else {
+            below_critical(fluid, &isotherm, pressure)?
+        };
+        Ok(Self::single(fluid, &isotherm, density, pressure, phase))
+    }
+
+    /// The state at a temperature T in K and a density rho in kg/m3; two phases inside the dome.
+    ///
+    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
+        let range = fluid.range();
+        positive(Quantity::Temperature, temperature)?;
+        positive(Quantity::Density, density)?;
+        within(
+            Quantity::Temperature,
+            temperature,
+            range.temperature_min,
+            range.temperature_max,
+            fluid.model(),
+        )?;
+        let limit = DENSITY_LIMIT * fluid.helmholtz().density_reducing;
+        within(Quantity::Density, density, 0.0, limit, fluid.model())?;
+        let critical = fluid.critical_point();
+        if temperature < critical.temperature {
+            let found = fluid.coexistence_at_temperature(temperature)?;
+            if density < found.liquid_density && density > found.vapour_density {
+                return Ok(Self::liquid_vapour_by_density(fluid, &found, density));
+            }
+        }
+        let isotherm = fluid.helmholtz().isotherm(temperature);
+        let pressure = isotherm.pressure(density).pressure;
+        within(
+            Quantity::Pressure,
+            pressure,
+            0.0,
+            range.pressure_max,
+            fluid.model(),
+        )?;
+        let phase = match (
+            temperature >= critical.temperature,
+            pressure >= critical.pressure,
+        ) {
+            (true, true) => Phase::Supercritical,
+            (false, _) if density > critical.density => Phase::Liquid,
+            _ => Phase::Vapour,
+        };
+        Ok(Self::single(fluid, &isotherm, density, pressure, phase))
+    }
+
+    /// The state at a pressure p in Pa and a specific enthalpy h in J/kg; two phases inside the dome.
+    ///
+    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    pub fn from_ph(fluid: &Fluid, pressure: f64, specific_enthalpy: f64) -> Result<Self> {
+        finite(Quantity::SpecificEnthalpy, specific_enthalpy)?;
+        Self::from_caloric(
+            fluid,
+            pressure,
+            Quantity::SpecificEnthalpy,
+            specific_enthalpy,
+        )
+    }
+
+    /// The state at a pressure p in Pa and a specific entropy s in J/(kg K); two phases inside the dome.
+    ///
+    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    pub fn from_ps(fluid: &Fluid, pressure: f64, specific_entropy: f64) -> Result<Self> {
+        finite(Quantity::SpecificEntropy, specific_entropy)?;
+        Self::from_caloric(fluid, pressure, Quantity::SpecificEntropy, specific_entropy)
+    }
+
+    /// The state at a pressure and a caloric quantity that rises with temperature: enthalpy or entropy.
+    fn from_caloric(fluid: &Fluid, pressure: f64, quantity: Quantity, target: f64) -> Result<Self> {
+        let range = fluid.range();
+        positive(Quantity::Pressure, pressure)?;
+        within(
+            Quantity::Pressure,
+            pressure,
+            0.0,
+            range.pressure_max,
+            fluid.model(),
+        )?;
+        let (mut low, mut high) = (range.temperature_min, range.temperature_max);
+        if let Ok(found) = fluid.coexistence_at_pressure(pressure) {
+            let (liquid, vapour) = Self::coexisting(fluid, &found);
+            let (at_liquid, at_vapour) = (caloric(&liquid, quantity), caloric(&vapour, quantity));
+            if target >= at_liquid && target <= at_vapour {
+                let fraction = (target - at_liquid) / (at_vapour - at_liquid);
+                return Ok(Self::liquid_vapour(liquid, vapour, fraction));
+            }
+            if target < at_liquid {
+                high = found.temperature;
+            } else {
+                low = found.temperature;
+            }
+        }
+        Self::from_caloric_between(fluid, pressure, quantity, target, low, high)
+    }
+
+    /// One phase at a pressure and a caloric quantity, between two temperatures on one side of the dome.
+    fn from_caloric_between(
+        fluid: &Fluid,
+        pressure: f64,
+        quantity: Quantity,
+        target: f64,
+        low: f64,
+        high: f64,
+    ) -> Result<Self> {
+        let ends = [
+            Self::fluid_from_tp(fluid, low, pressure)?,
+            Self::fluid_from_tp(fluid, high, pressure)?,
+        ];
+        let [min, max] = [caloric(&ends[0], quantity), caloric(&ends[1], quantity)];
+        within(quantity, target, min, max, fluid.model())?;
+        let start = low + (high - low) * (target - min) / (max - min);
+        let tolerance = Tolerance {
+            relative: 2.0 * f64::EPSILON,
+            iterations: 200,
+        };
+        let temperature = newton_bisect(
+            "temperature at given pressure",
+            low,
+            high,
+            start,
+            tolerance,
+            |temperature| {
+                let state = Self::fluid_from_tp(fluid, temperature, pressure)?;
+                let heat_capacity = state.specific_isobaric_heat_capacity()?;
+                let slope = if quantity == Quantity::SpecificEntropy {
+                    heat_capacity / temperature
+                } else {
+                    heat_capacity
+                };
+                Ok((caloric(&state, quantity) - target, slope))
+            },
+        )?;
+        Self::fluid_from_tp(fluid, temperature, pressure)
+    }
+
+    /// One phase of known density on an isotherm.
+    fn single(
+        fluid: &Fluid,
+        isotherm: &Isotherm<'_>,
+        density: f64,
+        pressure: f64,
+        phase: Phase,
+    ) -> Self {
+        let content = Content::One {
+            ideal: isotherm.ideal(),
+            residual: isotherm.residual(density),
+        };
+        Self {
+            fluid: fluid.clone(),
+            temperature: isotherm.temperature(),
+            pressure,
+            density,
+            phase,
+            content,
+        }
+    }
+
+    /// The boiling liquid and the dry vapour.
+    pub(crate) fn coexisting(fluid: &Fluid, found: &Coexistence) -> (Self, Self) {
+        let isotherm = fluid.helmholtz().isotherm(found.temperature);
+        let one = |density, phase| Self::single(fluid, &isotherm, density, found.pressure, phase);
+        (
+            one(found.liquid_density, Phase::Liquid),
+            one(found.vapour_density, Phase::Vapour),
+        )
+    }
+
+    fn liquid_vapour_by_density(fluid: &Fluid, found: &Coexistence, density: f64) -> Self {
+        let (liquid, vapour) = Self::coexisting(fluid, found);
+        let fraction =
+            (1.0 / density - 1.0 / liquid.density) / (1.0 / vapour.density - 1.0 / liquid.density);
+        let mut state = Self::liquid_vapour(liquid, vapour, fraction);
+        state.density = density;
+        state
+    }
+
+    fn liquid_vapour(liquid: Self, vapour: Self, vapour_fraction: f64) -> Self {
+        let volume =
+            1.0 / liquid.density + vapour_fraction * (1.0 / vapour.density - 1.0 / liquid.density);
+        Self {
+            fluid: liquid.fluid.clone(),
+            temperature: liquid.temperature,
+            pressure: liquid.pressure,
+            density: 1.0 / volume,
+            phase: Phase::LiquidVapour,
+            content: Content::Two(Box::new(TwoPhases {
+                dense: Dense::Liquid(liquid),
+                vapour,
+                vapour_fraction,
+            })),
+        }
+    }
+}
+
+fn caloric(state: &State, quantity: Quantity) -> f64 {
+    match quantity {
+        Quantity::SpecificEntropy => state.specific_entropy(),
+        _ => state.specific_enthalpy(),
+    }
+}
+
+/// Above the critical temperature the pressure rises with density everywhere.
+fn above_critical(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<f64> {
+    let reducing = fluid.helmholtz().density_reducing;
+    let ideal = pressure / isotherm.thermal_energy();
+    let high = upper_bracket(isotherm, pressure, reducing, DENSITY_LIMIT * reducing)?;
+    density_between(isotherm, pressure, 0.0, high, ideal.min(0.8 * high))
+}
+
+/// Below the critical temperature the vapour pressure tells liquid from vapour.
+fn below_critical(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<(f64, Phase)> {
+    let temperature = isotherm.temperature();
+    let mut border = guess(
+        fluid.helmholtz(),
+        temperature,
+        fluid.critical_point().pressure,
+    );
+    // The approximate densities bound the branches with this allowance; the exact ones need none.
+    let mut allowance = NEAR_SATURATION;
+    if (pressure / border.pressure - 1.0).abs() < NEAR_SATURATION {
+        border = fluid
+            .helmholtz()
+            .coexistence_at_temperature(temperature, fluid.critical_point().pressure)?;
+        allowance = 0.0;
+    }
+    if pressure >= border.pressure {
+        let low = border.liquid_density * (1.0 - allowance);
+        let limit = DENSITY_LIMIT * fluid.helmholtz().density_reducing;
+        let high = upper_bracket(isotherm, pressure, border.liquid_density * 1.05, limit)?;
+        let density = density_between(isotherm, pressure, low, high, border.liquid_density * 1.01)?;
+        return Ok((density, Phase::Liquid));
+    }
+    let high = border.vapour_density * (1.0 + allowance);
+    let start = (pressure / isotherm.thermal_energy())
+        .min(border.vapour_density * pressure / border.pressure);
+    Ok((
+        density_between(isotherm, pressure, 0.0, high, start)?,
+        Phase::Vapour,
+    ))
+}
