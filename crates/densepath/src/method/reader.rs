@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use densepath_fluid::error::{Error, Result};
+use densepath_fluid::num::text::nearest;
 use densepath_fluid::quantity::Quantity;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -158,7 +159,7 @@ impl<'a> Section<'a> {
                 Err(Error::UnknownKey {
                     line: Some(line_of(self.source, key.span().start)),
                     key: self.path_of(key.get_ref()),
-                    nearest: nearest(key.get_ref(), &known),
+                    nearest: nearest(key.get_ref(), known.iter().copied()).map(str::to_owned),
                     known: known.join(", "),
                 })
             }
@@ -219,7 +220,7 @@ impl<'a> Section<'a> {
             .copied()
             .find(|word| *word == written)
             .ok_or_else(|| {
-                let hint = nearest(written, words)
+                let hint = nearest(written, words.iter().copied())
                     .map_or(String::new(), |word| format!("; did you mean \"{word}\"?"));
                 self.bad(
                     field.key,
@@ -451,21 +452,6 @@ impl<'a> Reader<'a> {
     }
 }
 
-/// The candidate most like the word, if one is like it.
-fn nearest(word: &str, candidates: &[&str]) -> Option<String> {
-    candidates
-        .iter()
-        .map(|candidate| {
-            (
-                strsim::normalized_damerau_levenshtein(word, candidate),
-                *candidate,
-            )
-        })
-        .filter(|(likeness, _)| *likeness > 0.5)
-        .max_by(|(a, _), (b, _)| a.total_cmp(b))
-        .map(|(_, candidate)| candidate.to_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -566,7 +552,7 @@ mod tests {
             "line 6, unknown key `part[0].diametre`; known here: kind, diameter, outlet_pressure, porosity; \
              hint: did you mean `diameter`?"
         );
-        let unlike = refusal(&format!("x = 3\n{GOOD}"));
+        let unlike = refusal(&format!("colour = 3\n{GOOD}"));
         assert!(matches!(
             unlike,
             Error::UnknownKey {
