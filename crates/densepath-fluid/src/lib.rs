@@ -8,8 +8,8 @@ pub mod error;
 pub mod fluids;
 pub mod notice;
 pub mod num;
+pub mod property;
 pub mod quantity;
-
 pub mod state;
 pub mod transport;
 pub mod units;

@@ -3,5 +3,11 @@
 #![forbid(unsafe_code)]
 
 pub use densepath_fluid as fluid;
+pub use densepath_fluid::property::{BatchError, PROPERTIES};
+pub use densepath_fluid::{
+    CriticalPoint, Error, Fluid, Notice, NoticeCode, Phase, Quantity, Result, Saturation, Severity,
+    State, substances, units,
+};
 
+pub mod hardware;
 pub mod method;

@@ -1,0 +1,205 @@
+//! Properties by name and by the slice: what the interfaces of other languages are made of.
+
+use crate::error::{Error, Result};
+use crate::quantity::Quantity;
+use crate::state::{Fluid, State};
+
+macro_rules! properties {
+    ($($(#[doc = $doc:literal])* $variant:ident $method:ident $of:expr;)*) => {
+        /// The properties of a state that a temperature and a pressure determine, in the order of the reports.
+        pub const PROPERTIES: &[Quantity] = &[$(Quantity::$variant,)*];
+
+        impl State {
+            /// A property by its quantity; error 202 for a quantity that is no property of a state.
+            pub fn get(&self, quantity: Quantity) -> Result<f64> {
+                match quantity {
+                    Quantity::Temperature => Ok(self.temperature()),
+                    Quantity::Pressure => Ok(self.pressure()),
+                    $(Quantity::$variant => $of(self),)*
+                    property => Err(Error::MissingModel {
+                        property,
+                        fluid: self.fluid().name().to_owned(),
+                        need: "it is no property of a state, or no model of it is known",
+                    }),
+                }
+            }
+        }
+
+        impl Fluid {
+            $(
+                $(#[doc = $doc])*
+                ///
+                /// At a temperature T in K and a pressure p in Pa; errors as [`State::from_tp`].
+                pub fn $method(&self, temperature: f64, pressure: f64) -> Result<f64> {
+                    $of(&State::from_tp(self, temperature, pressure)?)
+                }
+            )*
+        }
+    };
+}
+
+properties! {
+    /// Density rho in kg/m3.
+    Density density |state: &State| Ok(state.density());
+    /// Compression factor Z, dimensionless.
+    CompressionFactor compression_factor |state: &State| Ok(state.compression_factor());
+    /// Specific enthalpy h in J/kg.
+    SpecificEnthalpy specific_enthalpy |state: &State| Ok(state.specific_enthalpy());
+    /// Specific entropy s in J/(kg K).
+    SpecificEntropy specific_entropy |state: &State| Ok(state.specific_entropy());
+    /// Specific internal energy u in J/kg.
+    SpecificInternalEnergy specific_internal_energy |state: &State| Ok(state.specific_internal_energy());
+    /// Specific Gibbs energy g in J/kg.
+    SpecificGibbsEnergy specific_gibbs_energy |state: &State| Ok(state.specific_gibbs_energy());
+    /// Specific Helmholtz energy a in J/kg.
+    SpecificHelmholtzEnergy specific_helmholtz_energy |state: &State| Ok(state.specific_helmholtz_energy());
+    /// Specific isobaric heat capacity c_p in J/(kg K).
+    SpecificIsobaricHeatCapacity specific_isobaric_heat_capacity State::specific_isobaric_heat_capacity;
+    /// Specific isochoric heat capacity c_v in J/(kg K).
+    SpecificIsochoricHeatCapacity specific_isochoric_heat_capacity State::specific_isochoric_heat_capacity;
+    /// Speed of sound c in m/s.
+    SpeedOfSound speed_of_sound State::speed_of_sound;
+    /// Joule-Thomson coefficient mu_JT in K/Pa.
+    JouleThomsonCoefficient joule_thomson_coefficient State::joule_thomson_coefficient;
+    /// Isothermal compressibility kappa_T in 1/Pa.
+    IsothermalCompressibility isothermal_compressibility State::isothermal_compressibility;
+    /// Isobaric expansivity alpha_V in 1/K.
+    IsobaricExpansivity isobaric_expansivity State::isobaric_expansivity;
+}
+
+impl Fluid {
+    /// A property by its quantity at a temperature T in K and a pressure p in Pa.
+    pub fn property(&self, quantity: Quantity, temperature: f64, pressure: f64) -> Result<f64> {
+        State::from_tp(self, temperature, pressure)?.get(quantity)
+    }
+
+    /// Pressure p in Pa at a temperature T in K and a density rho in kg/m3; the vapour pressure inside the dome.
+    pub fn pressure(&self, temperature: f64, density: f64) -> Result<f64> {
+        Ok(State::from_t_rho(self, temperature, density)?.pressure())
+    }
+
+    /// Density rho in kg/m3 for each pair of temperature (K) and pressure (Pa), written to `out`.
+    ///
+    /// An element that fails becomes NaN; the first error is returned with its index after all others are done.
+    /// Error 104 if the slices differ in length.
+    pub fn density_into(
+        &self,
+        temperature: &[f64],
+        pressure: &[f64],
+        out: &mut [f64],
+    ) -> std::result::Result<(), BatchError> {
+        self.property_into(Quantity::Density, temperature, pressure, out, None)
+    }
+
+    /// A property for each pair of temperature (K) and pressure (Pa), written to `out`, with the error code of each element
+    /// (0 where it succeeded) in `status` if given.
+    ///
+    /// An element that fails becomes NaN; the first error is returned with its index after all others are done.
+    /// Error 104 if the slices differ in length.
+    pub fn property_into(
+        &self,
+        quantity: Quantity,
+        temperature: &[f64],
+        pressure: &[f64],
+        out: &mut [f64],
+        mut status: Option<&mut [i32]>,
+    ) -> std::result::Result<(), BatchError> {
+        let points = temperature.len();
+        let lengths = [
+            pressure.len(),
+            out.len(),
+            status.as_ref().map_or(points, |s| s.len()),
+        ];
+        if let Some(other) = lengths.into_iter().find(|&length| length != points) {
+            return Err(BatchError::shape(points, other));
+        }
+        let mut first = None;
+        for (index, ((&t, &p), value)) in temperature.iter().zip(pressure).zip(out).enumerate() {
+            let result = self.property(quantity, t, p);
+            let code = result.as_ref().err().map_or(0, Error::code);
+            if let Some(code_of) = status.as_mut().and_then(|status| status.get_mut(index)) {
+                *code_of = code;
+            }
+            *value = result.as_ref().copied().unwrap_or(f64::NAN);
+            if let (Err(error), None) = (result, &first) {
+                first = Some(BatchError { index, error });
+            }
+        }
+        first.map_or(Ok(()), Err)
+    }
+}
+
+/// The first error of a batch, with the index of its element.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BatchError {
+    /// Index of the element.
+    pub index: usize,
+    /// What went wrong there.
+    pub error: Error,
+}
+
+impl BatchError {
+    fn shape(expected: usize, got: usize) -> Self {
+        let error = Error::Argument {
+            argument: "pressure, out or status".to_owned(),
+            expected: "as long as the temperatures",
+            got: format!("{got} elements for {expected} temperatures"),
+        };
+        Self { index: 0, error }
+    }
+}
+
+impl std::fmt::Display for BatchError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "element {}: {}", self.index, self.error)
+    }
+}
+
+impl std::error::Error for BatchError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        Some(&self.error)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_batch_keeps_every_good_element() {
+        let co2 = Fluid::new("carbon dioxide").unwrap();
+        let mut out = [0.0; 3];
+        let mut status = [-1; 3];
+        let failed = co2
+            .property_into(
+                Quantity::Density,
+                &[313.15, 40.0, 313.15],
+                &[150e5, 1e5, 100e5],
+                &mut out,
+                Some(&mut status),
+            )
+            .unwrap_err();
+        assert_eq!(
+            (failed.index, failed.error.code(), status),
+            (1, 102, [0, 102, 0])
+        );
+        assert!(
+            (out[0] - 780.233).abs() < 1e-3 && out[1].is_nan() && (out[2] - 628.612).abs() < 1e-3
+        );
+        assert_eq!(
+            co2.density_into(&[1.0], &[], &mut [])
+                .unwrap_err()
+                .error
+                .code(),
+            104
+        );
+    }
+
+    #[test]
+    fn every_listed_property_is_defined() {
+        let state = State::from_tp(&Fluid::new("CO2").unwrap(), 313.15, 150e5).unwrap();
+        for &quantity in PROPERTIES {
+            assert!(state.get(quantity).unwrap().is_finite(), "{quantity}");
+        }
+    }
+}

@@ -1,0 +1,159 @@
+//! The parts of an instrument: each takes the inlet as a value and returns the outlet as a value.
+
+mod solute;
+
+use fluid::{Notice, Quantity, Result, State};
+
+use crate::fluid;
+
+pub use solute::{Diffusion, Retention, Solute};
+
+/// What flows from one part to the next.
+#[derive(Debug, Clone)]
+pub struct Stream {
+    /// State of the fluid.
+    pub state: State,
+    /// Mass flow rate q_m in kg/s.
+    pub mass_flow_rate: f64,
+}
+
+impl Stream {
+    /// Volume flow rate q_V in m3/s at the local density.
+    pub fn volume_flow_rate(&self) -> f64 {
+        self.mass_flow_rate / self.state.density()
+    }
+}
+
+/// What a part must know beyond its inlet.
+#[derive(Debug, Clone, Copy)]
+pub struct Surroundings<'a> {
+    /// Pressure in Pa that the pump delivers at.
+    pub delivery_pressure: f64,
+    /// Temperature of the room in K.
+    pub room_temperature: f64,
+    /// Pressure of the room in Pa.
+    pub room_pressure: f64,
+    /// The solute whose band is followed, if any.
+    pub solute: Option<&'a Solute>,
+}
+
+/// A part with an inlet and an outlet.
+pub trait Element: std::fmt::Debug + Send + Sync {
+    /// The word for this sort of part.
+    fn kind(&self) -> &'static str;
+
+    /// The outlet that belongs to an inlet.
+    ///
+    /// Error 502 if the fluid does not stay one dense phase where the part needs it.
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet>;
+}
+
+/// What leaves a part, and what happened inside.
+#[derive(Debug, Clone)]
+pub struct Outlet {
+    /// The stream at the outlet.
+    pub stream: Stream,
+    /// Points along the part, inlet to outlet; empty for a part without length.
+    pub profile: Vec<ProfilePoint>,
+    /// Hold-up time of the fluid in s.
+    pub hold_up_time: f64,
+    /// What the part does to the band, if it does anything.
+    pub band: Option<BandShare>,
+    /// Heat flow rate into the fluid in W.
+    pub heat_flow_rate: f64,
+    /// Mean velocity in m/s and Reynolds number at the outlet, where the part is a conduit.
+    pub motion: Option<Motion>,
+    /// Results that only this sort of part has.
+    pub facts: Vec<Fact>,
+    /// Doubts and cautions.
+    pub notices: Vec<Notice>,
+}
+
+impl Outlet {
+    /// An outlet at which nothing but the stream is to be told.
+    pub fn of(stream: Stream) -> Self {
+        Self {
+            stream,
+            profile: Vec::new(),
+            hold_up_time: 0.0,
+            band: None,
+            heat_flow_rate: 0.0,
+            motion: None,
+            facts: Vec::new(),
+            notices: Vec::new(),
+        }
+    }
+}
+
+/// Motion of the fluid at one place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Motion {
+    /// Mean velocity u in m/s.
+    pub velocity: f64,
+    /// Reynolds number Re.
+    pub reynolds_number: f64,
+}
+
+/// One point along a part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProfilePoint {
+    /// Distance from the inlet of the part in m.
+    pub position: f64,
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// Density rho in kg/m3.
+    pub density: f64,
+    /// Mean velocity u in m/s.
+    pub velocity: f64,
+    /// Retention factor k of the solute; 0 outside columns.
+    pub retention_factor: f64,
+    /// Local plate height H in m; 0 outside columns.
+    pub plate_height: f64,
+}
+
+/// What a part does to the band of the solute.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BandShare {
+    /// Time the solute spends in the part, in s.
+    pub time: f64,
+    /// Variance added to the band in time, sigma_t^2, in s2.
+    pub time_variance: f64,
+    /// Smallest and largest variance in s2 where the law leaves a bracket.
+    pub bracket: Option<(f64, f64)>,
+}
+
+/// One result with its quantity.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fact {
+    /// What it is, in words.
+    pub name: &'static str,
+    /// Its quantity, which gives the unit.
+    pub quantity: Quantity,
+    /// Its value in SI.
+    pub value: f64,
+}
+
+impl Fact {
+    /// A result with its quantity.
+    pub fn new(name: &'static str, quantity: Quantity, value: f64) -> Self {
+        Self {
+            name,
+            quantity,
+            value,
+        }
+    }
+}
+
+/// How a part exchanges heat.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Thermal {
+    /// The fluid is at the temperature of the wall, in K, from inlet to outlet: the bound of perfect exchange.
+    Isothermal {
+        /// Wall temperature in K.
+        temperature: f64,
+    },
+    /// No heat is exchanged: the bound of perfect insulation.
+    Adiabatic,
+}
