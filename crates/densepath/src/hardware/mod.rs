@@ -42,10 +42,28 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// The word for this sort of part.
     fn kind(&self) -> &'static str;
 
+    /// What the part is to the band.
+    fn role(&self) -> Role {
+        Role::Conduit
+    }
+
     /// The outlet that belongs to an inlet.
     ///
     /// Error 502 if the fluid does not stay one dense phase where the part needs it.
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet>;
+}
+
+/// What a part is to the band of the solute.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// The band, where there is one, passes through.
+    Conduit,
+    /// The band begins here.
+    Injection,
+    /// The solute is retained here.
+    Column,
+    /// The band is recorded here, and ends.
+    Detection,
 }
 
 /// What leaves a part, and what happened inside.
