@@ -47,6 +47,17 @@ pub trait Element: std::fmt::Debug + Send + Sync {
         Role::Conduit
     }
 
+    /// Whether the part holds the pressure of all that lies before it: a regulator, a restrictor.
+    fn holds_pressure(&self) -> bool {
+        false
+    }
+
+    /// How far an inlet is from the steady flow of a part that holds the pressure: positive if the inlet pressure is too
+    /// high for the mass flow, negative if it is too low, rising with the inlet pressure; zero for all other parts.
+    fn excess(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<f64> {
+        Ok(0.0)
+    }
+
     /// The outlet that belongs to an inlet.
     ///
     /// Error 502 if the fluid does not stay one dense phase where the part needs it.
