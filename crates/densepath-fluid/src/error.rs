@@ -190,7 +190,7 @@ errors! {
         temperature: f64,
         /// Pressure of the feed in Pa.
         pressure: f64,
-        /// Pressure in Pa above which it would be liquid.
+        /// Pressure in Pa above which it would be liquid; infinite above the critical temperature.
         limit: f64,
     }
     /// An error inside one part of a path.
@@ -605,12 +605,22 @@ impl Error {
                 temperature,
                 pressure,
                 limit,
-            } => write!(
-                f,
-                "the feed of the pump at {} is not liquid: at this temperature it is liquid above {} Pa",
-                state(*temperature, *pressure),
-                significant(*limit)
-            ),
+            } => {
+                write!(
+                    f,
+                    "the feed of the pump at {} is not liquid: ",
+                    state(*temperature, *pressure)
+                )?;
+                if limit.is_finite() {
+                    write!(
+                        f,
+                        "at this temperature it is liquid above {} Pa",
+                        significant(*limit)
+                    )
+                } else {
+                    f.write_str("at this temperature no pressure makes it liquid")
+                }
+            }
             Error::InElement {
                 element,
                 index,
@@ -703,6 +713,19 @@ pub fn not_negative(quantity: Quantity, value: f64) -> Result<f64> {
     }
 }
 
+/// The value, or error 101 if it is no share of a whole, from 0 to 1.
+pub fn fraction(quantity: Quantity, value: f64) -> Result<f64> {
+    if (0.0..=1.0).contains(&value) {
+        Ok(value)
+    } else {
+        Err(Error::Domain {
+            quantity,
+            value,
+            rule: "between 0 and 1",
+        })
+    }
+}
+
 /// The value, or error 102 if it lies outside `min..=max`; error 101 if it is not finite.
 pub fn within(quantity: Quantity, value: f64, min: f64, max: f64, model: &str) -> Result<f64> {
     finite(quantity, value)?;
@@ -747,6 +770,30 @@ mod tests {
             (error.code(), error.unit(), error.min()),
             (102, Some("K"), Some(216.592))
         );
+    }
+
+    #[test]
+    fn a_feed_above_the_critical_temperature_has_no_limit() {
+        let feed = |limit| Error::FeedNotLiquid {
+            temperature: 310.0,
+            pressure: 7e6,
+            limit,
+        };
+        assert!(feed(f64::INFINITY).to_string().contains("no pressure"));
+        assert!(feed(5e6).to_string().contains("above 5e6 Pa"));
+    }
+
+    #[test]
+    fn a_share_lies_between_0_and_1() {
+        for good in [0.0, 0.5, 1.0] {
+            assert_eq!(fraction(Quantity::MassFraction, good), Ok(good));
+        }
+        for bad in [-1e-9, 1.0 + 1e-9, f64::NAN] {
+            assert_eq!(
+                fraction(Quantity::MassFraction, bad).unwrap_err().code(),
+                101
+            );
+        }
     }
 
     #[test]

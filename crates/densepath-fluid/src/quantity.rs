@@ -95,6 +95,10 @@ quantities! {
     HeatFlowRate "heat_flow_rate" "Phi" "W";
     TemperatureDifference "temperature_difference" "Delta T" "K";
     SpecificVolume "specific_volume" "v" "m3/kg";
+    VolumeFraction "volume_fraction" "phi" "1";
+    Acceleration "acceleration" "a" "m/s2";
+    PressureRate "pressure_rate" "dp/dt" "Pa/s";
+    PressureCoefficient "pressure_coefficient" "beta" "Pa/K";
     ClearanceRatio "clearance_ratio" "c" "1";
     Ratio "ratio" "r" "1";
 }

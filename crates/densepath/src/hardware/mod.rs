@@ -1,12 +1,22 @@
 //! The parts of an instrument: each takes the inlet as a value and returns the outlet as a value.
 
+mod cylinder;
+mod reciprocating_pump;
+mod set_flow;
 mod solute;
+mod suction_line;
+#[cfg(test)]
+mod testing;
 
 use fluid::{Notice, Quantity, Result, State};
 
 use crate::fluid;
 
+pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
+pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
+pub use set_flow::{CountedAt, CountingConditions, SetFlow};
 pub use solute::{Diffusion, Retention, Solute};
+pub use suction_line::{Suction, SuctionLine, SuctionLosses};
 
 /// What flows from one part to the next.
 #[derive(Debug, Clone)]

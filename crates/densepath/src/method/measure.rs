@@ -161,6 +161,19 @@ const DIMENSIONS: &[Dimension] = &[
         units: &[("Pa s", 1.0, 1.0), ("mPa s", 1.0, 1e3), ("uPa s", 1.0, 1e6)],
     },
     Dimension {
+        si: "Pa/s",
+        units: &[
+            ("bar/min", 1e5, 60.0),
+            ("bar/s", 1e5, 1.0),
+            ("MPa/min", 1e6, 60.0),
+            ("Pa/s", 1.0, 1.0),
+        ],
+    },
+    Dimension {
+        si: "m/s2",
+        units: &[("m/s2", 1.0, 1.0)],
+    },
+    Dimension {
         si: "W",
         units: &[("W", 1.0, 1.0), ("mW", 1.0, 1e3), ("kW", 1e3, 1.0)],
     },
@@ -376,6 +389,7 @@ fn example(quantity: Quantity) -> String {
         Quantity::Frequency => "6 1/h",
         Quantity::DiffusionCoefficient => "1.2e-8 m2/s",
         Quantity::SpecificVolume => "7 mL/g",
+        Quantity::PressureRate => "5 bar/min",
         _ if quantity.unit() == "1" => "0.4",
         _ => return format!("1 {}", quantity.unit()),
     };

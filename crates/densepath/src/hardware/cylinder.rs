@@ -1,0 +1,341 @@
+//! The supply cylinder: what is in it, at which pressure, and for how long it lasts.
+
+use densepath_fluid::error::{Result, positive, significant};
+use densepath_fluid::num::root::{Tolerance, bracketed};
+use densepath_fluid::units::{BAR, to_celsius};
+use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
+
+/// From which end of the cylinder the fluid is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Withdrawal {
+    /// Through a dip tube, from the bottom.
+    Liquid,
+    /// From the top.
+    Vapour,
+}
+
+/// A closed vessel of liquefied gas.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cylinder {
+    volume: f64,
+    mass: f64,
+    withdrawal: Withdrawal,
+}
+
+/// What fills a cylinder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Filling {
+    /// Liquid under vapour: the pressure is the vapour pressure and does not show how much is left.
+    LiquidAndVapour,
+    /// Liquid only, without room for expansion: the pressure rises steeply with temperature.
+    LiquidFull,
+    /// Vapour only: the liquid is used up.
+    VapourOnly,
+    /// Above the critical temperature: one dense fluid without level.
+    Supercritical,
+}
+
+/// The content of a cylinder at one temperature.
+#[derive(Debug, Clone)]
+pub struct CylinderContent {
+    /// What fills it.
+    pub filling: Filling,
+    /// The content as a whole: temperature, pressure, mean density.
+    pub state: State,
+    /// Mass of liquid in kg.
+    pub liquid_mass: f64,
+    /// Mass of vapour, or of fluid that is no liquid, in kg.
+    pub vapour_mass: f64,
+    /// Share of the volume that is liquid.
+    pub liquid_level: f64,
+    /// Mass in kg that a liquid withdrawal leaves behind: the vapour that fills the vessel when the liquid is gone.
+    pub heel: f64,
+    /// Mass in kg that can be drawn as liquid at this temperature.
+    pub usable_mass: f64,
+    /// Temperature in K above which the vessel is full of liquid; none if the liquid vanishes first.
+    pub liquid_full_temperature: Option<f64>,
+    /// What to know.
+    pub notices: Vec<Notice>,
+}
+
+impl Cylinder {
+    /// A cylinder of a volume V in m3 that holds a mass m in kg. Error 101 for a value that is not above zero.
+    pub fn new(volume: f64, mass: f64, withdrawal: Withdrawal) -> Result<Self> {
+        Ok(Self {
+            volume: positive(Quantity::Volume, volume)?,
+            mass: positive(Quantity::Mass, mass)?,
+            withdrawal,
+        })
+    }
+
+    /// Volume V in m3.
+    pub fn volume(&self) -> f64 {
+        self.volume
+    }
+
+    /// Mass m in kg.
+    pub fn mass(&self) -> f64 {
+        self.mass
+    }
+
+    /// From which end the fluid is drawn.
+    pub fn withdrawal(&self) -> Withdrawal {
+        self.withdrawal
+    }
+
+    /// What the cylinder holds at a temperature T in K, in equilibrium.
+    ///
+    /// *Valid* for one substance and a rigid vessel. *Source*: the lever rule on the mean density where liquid and vapour
+    /// coexist, the equation of state at that density elsewhere.
+    ///
+    /// Error 102 for a filling denser than the equation of state allows.
+    pub fn content(&self, fluid: &Fluid, temperature: f64) -> Result<CylinderContent> {
+        let density = self.mass / self.volume;
+        let state = State::from_t_rho(fluid, temperature, density)?;
+        let liquid_full_temperature = self.liquid_full_temperature(fluid)?;
+        let subcritical = temperature < fluid.critical_point().temperature;
+        let (filling, liquid_mass) = match state.phase() {
+            Phase::LiquidVapour => {
+                let vapour = state.vapour_fraction().unwrap_or(0.0);
+                (Filling::LiquidAndVapour, self.mass * (1.0 - vapour))
+            }
+            Phase::Liquid => (Filling::LiquidFull, self.mass),
+            _ if subcritical => (Filling::VapourOnly, 0.0),
+            _ => (Filling::Supercritical, 0.0),
+        };
+        let liquid_density = state.liquid().unwrap_or(&state).density();
+        let heel = if subcritical {
+            let dry = fluid.saturation_at_temperature(temperature)?.vapour;
+            (dry.density() * self.volume).min(self.mass)
+        } else {
+            self.mass
+        };
+        let notices = notices(filling, &state, liquid_full_temperature);
+        Ok(CylinderContent {
+            filling,
+            liquid_mass,
+            vapour_mass: self.mass - liquid_mass,
+            liquid_level: liquid_mass / (liquid_density * self.volume),
+            heel,
+            usable_mass: self.mass - heel,
+            liquid_full_temperature,
+            state,
+            notices,
+        })
+    }
+
+    /// The fluid that leaves the cylinder at a temperature T in K: boiling liquid or dry vapour where both coexist, the
+    /// content itself otherwise.
+    pub fn supply(&self, fluid: &Fluid, temperature: f64) -> Result<State> {
+        let content = self.content(fluid, temperature)?.state;
+        let drawn = match self.withdrawal {
+            Withdrawal::Liquid => content.liquid(),
+            Withdrawal::Vapour => content.vapour(),
+        };
+        Ok(drawn.unwrap_or(&content).clone())
+    }
+
+    /// Time in s for which a mass flow rate in kg/s can be drawn as liquid from a content.
+    pub fn running_time(content: &CylinderContent, mass_flow_rate: f64) -> Result<f64> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        Ok(content.usable_mass / mass_flow_rate)
+    }
+
+    /// Temperature in K at which the liquid has swollen to the whole volume; none if the content is so thin that the
+    /// liquid boils away first, or so dense that it is full from the triple point on.
+    pub fn liquid_full_temperature(&self, fluid: &Fluid) -> Result<Option<f64>> {
+        let density = self.mass / self.volume;
+        let critical = fluid.critical_point();
+        let excess = |temperature: f64| -> Result<f64> {
+            Ok(fluid
+                .coexistence_at_temperature(temperature)?
+                .liquid_density
+                - density)
+        };
+        let low = fluid.triple_temperature();
+        // The liquid is so near critical in the last 1e-9 of the temperature that the filling is called critical.
+        let high = critical.temperature * (1.0 - 1e-9);
+        if density <= critical.density || excess(low)? <= 0.0 || excess(high)? >= 0.0 {
+            return Ok(None);
+        }
+        bracketed(
+            "temperature at which a cylinder is full of liquid",
+            low,
+            high,
+            Tolerance {
+                relative: 1e-12,
+                ..Tolerance::default()
+            },
+            excess,
+        )
+        .map(Some)
+    }
+}
+
+fn notices(filling: Filling, state: &State, full: Option<f64>) -> Vec<Notice> {
+    let degc = significant(to_celsius(state.temperature()));
+    let bar = significant(state.pressure() / BAR);
+    let level =
+        |text: String| Notice::new(NoticeCode::CylinderLevel, text).about(Quantity::Pressure);
+    match filling {
+        Filling::LiquidAndVapour => Vec::new(),
+        Filling::LiquidFull => {
+            let rise = state.dp_dt_rho().map_or(String::new(), |slope| {
+                format!(", rising by {} bar/K", significant(slope / BAR))
+            });
+            let from = full.map_or(String::new(), |t| {
+                format!(" It is so above {} degC.", significant(to_celsius(t)))
+            });
+            vec![
+                level(format!(
+                    "the cylinder holds liquid only at {degc} degC: its pressure is {bar} bar(a), above the vapour pressure"
+                )),
+                Notice::new(
+                    NoticeCode::BlockedInLiquid,
+                    format!(
+                        "the cylinder is full of liquid at {degc} degC, {bar} bar(a){rise}.{from} Keep it cool, do not \
+                         block its relief device, and have its filling checked by the supplier"
+                    ),
+                )
+                .about(Quantity::Pressure),
+            ]
+        }
+        Filling::VapourOnly => vec![level(format!(
+            "no liquid is left in the cylinder at {degc} degC, {bar} bar(a): a pump for liquid cannot be fed from it"
+        ))],
+        Filling::Supercritical => vec![level(format!(
+            "at {degc} degC the cylinder is above the critical temperature and holds no liquid ({bar} bar(a)): a pump for \
+             liquid cannot be fed from it"
+        ))],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::{close, co2};
+    use densepath_fluid::units::{GRAM_PER_MINUTE, HOUR, from_celsius};
+    use proptest::prelude::*;
+
+    fn cylinder() -> Cylinder {
+        Cylinder::new(0.04, 30.0, Withdrawal::Liquid).unwrap()
+    }
+
+    fn content(degc: f64) -> CylinderContent {
+        cylinder().content(&co2(), from_celsius(degc)).unwrap()
+    }
+
+    /// Vapour pressure in bar and densities in kg/m3: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn the_pressure_is_the_vapour_pressure() {
+        for (degc, bar) in [
+            (0.0, 34.8514),
+            (5.0, 39.6947),
+            (15.0, 50.8715),
+            (20.0, 57.2905),
+        ] {
+            assert!(
+                close(content(degc).state.pressure() / BAR, bar, 1e-5),
+                "{degc}"
+            );
+        }
+        let saturated = |degc: f64| co2().saturation_at_temperature(from_celsius(degc)).unwrap();
+        assert!(close(saturated(0.0).vapour.density(), 97.6473, 1e-5));
+        assert!(close(saturated(15.0).liquid.density(), 821.207, 1e-5));
+        assert!(close(saturated(20.0).liquid.density(), 773.387, 1e-5));
+        assert!(close(saturated(25.0).liquid.density(), 710.502, 1e-5));
+        assert!(close(saturated(25.0).vapour.density(), 242.732, 1e-5));
+        assert!(close(saturated(30.0).liquid.density(), 593.313, 1e-5));
+        assert!(close(saturated(30.0).pressure / BAR, 72.1369, 1e-5));
+    }
+
+    /// 40 L with 30 kg: independent computation with CoolProp 8.0.0 and the lever rule.
+    #[test]
+    fn thirty_kilograms_in_forty_litres() {
+        let at_20 = content(20.0);
+        assert_eq!(at_20.filling, Filling::LiquidAndVapour);
+        assert!(close(at_20.liquid_mass, 29.6863, 1e-5));
+        assert!(close(at_20.heel, 7.76806, 1e-5));
+        assert!(close(at_20.vapour_mass + at_20.liquid_mass, 30.0, 1e-15));
+        assert!(close(content(25.0).heel, 9.7093, 1e-5));
+        let full = to_celsius(at_20.liquid_full_temperature.unwrap());
+        assert!(close(full, 22.06, 3e-4), "{full}");
+    }
+
+    /// Pressure in bar: independent computation with CoolProp 8.0.0. The lever rule alone would find 30.82 kg of liquid in
+    /// 30 kg at 25 degC.
+    #[test]
+    fn above_that_temperature_it_holds_liquid_only() {
+        let at_25 = content(25.0);
+        assert_eq!(at_25.filling, Filling::LiquidFull);
+        assert_eq!((at_25.liquid_mass, at_25.liquid_level), (30.0, 1.0));
+        assert!(close(at_25.state.pressure() / BAR, 71.6846, 1e-5));
+        let codes: Vec<_> = at_25.notices.iter().map(|notice| notice.code).collect();
+        assert_eq!(
+            codes,
+            [NoticeCode::CylinderLevel, NoticeCode::BlockedInLiquid]
+        );
+        for (degc, bar) in [(40.0, 133.224), (50.0, 175.45)] {
+            let hot = content(degc);
+            assert_eq!(hot.filling, Filling::Supercritical);
+            assert!(close(hot.state.pressure() / BAR, bar, 1e-5), "{degc}");
+            assert_eq!((hot.liquid_mass, hot.usable_mass), (0.0, 0.0));
+        }
+    }
+
+    #[test]
+    fn without_liquid_nothing_can_be_drawn_as_liquid() {
+        let cylinder = Cylinder::new(0.04, 6.0, Withdrawal::Liquid).unwrap();
+        let content = cylinder.content(&co2(), from_celsius(20.0)).unwrap();
+        assert_eq!(content.filling, Filling::VapourOnly);
+        assert_eq!((content.liquid_mass, content.usable_mass), (0.0, 0.0));
+        assert!(content.state.pressure() < 57.29 * BAR);
+        assert_eq!(content.notices[0].code, NoticeCode::CylinderLevel);
+        assert_eq!(cylinder.liquid_full_temperature(&co2()), Ok(None));
+    }
+
+    /// 3 mL/min counted at 5 degC and 150 bar is 1.40743 kg in 8 h: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn a_cylinder_lasts_for_its_liquid_only() {
+        let day = 8.0 * HOUR * 2.93214 * GRAM_PER_MINUTE;
+        assert!(close(day, 1.40743, 1e-5));
+        let time = Cylinder::running_time(&content(20.0), 2.93214 * GRAM_PER_MINUTE).unwrap();
+        assert!(close(time / (8.0 * HOUR), 15.80, 1e-3));
+    }
+
+    #[test]
+    fn the_dip_tube_decides_what_is_supplied() {
+        let temperature = from_celsius(20.0);
+        let liquid = cylinder().supply(&co2(), temperature).unwrap();
+        assert_eq!(liquid.phase(), Phase::Liquid);
+        let without = Cylinder::new(0.04, 30.0, Withdrawal::Vapour).unwrap();
+        let vapour = without.supply(&co2(), temperature).unwrap();
+        assert_eq!(vapour.phase(), Phase::Vapour);
+        assert_eq!(liquid.pressure(), vapour.pressure());
+    }
+
+    #[test]
+    fn impossible_cylinders_are_errors() {
+        for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+            let error = Cylinder::new(bad, 30.0, Withdrawal::Liquid).unwrap_err();
+            assert_eq!(error.code(), 101);
+            let error = Cylinder::new(0.04, bad, Withdrawal::Liquid).unwrap_err();
+            assert_eq!(error.code(), 101);
+        }
+        let crammed = Cylinder::new(0.04, 300.0, Withdrawal::Liquid).unwrap();
+        let error = crammed.content(&co2(), 293.15).unwrap_err();
+        assert_eq!(error.code(), 102);
+    }
+
+    proptest! {
+        #[test]
+        fn masses_add_up(mass in 0.5f64..35.0, degc in -40.0f64..60.0) {
+            let cylinder = Cylinder::new(0.04, mass, Withdrawal::Liquid).unwrap();
+            let content = cylinder.content(&co2(), from_celsius(degc)).unwrap();
+            prop_assert!(close(content.liquid_mass + content.vapour_mass, mass, 1e-12));
+            prop_assert!(content.liquid_mass >= 0.0 && content.vapour_mass >= 0.0);
+            prop_assert!((0.0..=1.0 + 1e-12).contains(&content.liquid_level));
+            prop_assert!(content.usable_mass >= 0.0 && content.heel <= mass);
+        }
+    }
+}
