@@ -8,6 +8,7 @@ pub mod error;
 pub mod fluids;
 pub mod notice;
 pub mod num;
+pub mod phase;
 pub mod property;
 pub mod quantity;
 pub mod state;

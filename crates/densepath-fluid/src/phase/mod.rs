@@ -1,0 +1,96 @@
+//! Borders of the phases as states know them: margins against a second phase, nearness to the critical region.
+
+use crate::error::Result;
+use crate::notice::{Notice, NoticeCode};
+use crate::quantity::Quantity;
+use crate::state::{Fluid, State};
+use crate::units::BAR;
+
+/// Compressibility in 1/Pa above which a state counts as near the pseudo-critical line: the density then moves by more than
+/// 2 % for each bar (common practice, no source).
+pub const NEAR_CRITICAL_COMPRESSIBILITY: f64 = 0.02 / BAR;
+
+impl Fluid {
+    /// Pressure p in Pa by which a state lies above the pressure where a second phase appears at its temperature.
+    ///
+    /// Infinite at and above the critical temperature, where a pure fluid has no second phase at any pressure; negative for
+    /// a vapour, and zero on the vapour-pressure curve. Errors as [`State::from_tp`].
+    pub fn single_phase_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
+        State::from_tp(self, temperature, pressure)?.single_phase_margin()
+    }
+}
+
+impl State {
+    /// As [`Fluid::single_phase_margin`], for this state.
+    pub fn single_phase_margin(&self) -> Result<f64> {
+        if self.temperature() >= self.fluid().critical_point().temperature {
+            return Ok(f64::INFINITY);
+        }
+        let found = self
+            .fluid()
+            .coexistence_at_temperature(self.temperature())?;
+        Ok(self.pressure() - found.pressure)
+    }
+
+    /// Whether small errors of temperature or pressure become large errors of density here.
+    pub fn is_near_critical(&self) -> bool {
+        self.isothermal_compressibility()
+            .is_ok_and(|kappa| kappa > NEAR_CRITICAL_COMPRESSIBILITY)
+            && self.density() > 0.3 * self.fluid().critical_point().density
+    }
+
+    /// The doubts that belong to the state itself.
+    pub fn notices(&self) -> Vec<Notice> {
+        if !self.is_near_critical() {
+            return Vec::new();
+        }
+        let percent = self.isothermal_compressibility().unwrap_or(f64::NAN) * BAR * 100.0;
+        let text = format!(
+            "near the pseudo-critical line: the density moves by {percent:.1} % for each bar"
+        );
+        vec![Notice::new(NoticeCode::NearCritical, text).about(Quantity::Density)]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::from_celsius;
+
+    fn co2() -> Fluid {
+        Fluid::new("carbon dioxide").unwrap()
+    }
+
+    /// Vapour pressure 60.03 bar at 22 degC: independent computation with CoolProp 8.0.0 (Span and Wagner 1996).
+    #[test]
+    fn the_margin_is_counted_from_the_vapour_pressure() {
+        let margin = co2()
+            .single_phase_margin(from_celsius(22.0), 100.0 * BAR)
+            .unwrap();
+        assert!((margin / BAR - (100.0 - 60.03)).abs() < 0.01);
+        assert!(
+            co2()
+                .single_phase_margin(from_celsius(22.0), 50.0 * BAR)
+                .unwrap()
+                < 0.0
+        );
+        assert_eq!(
+            co2()
+                .single_phase_margin(from_celsius(40.0), 50.0 * BAR)
+                .unwrap(),
+            f64::INFINITY
+        );
+    }
+
+    #[test]
+    fn soft_states_carry_a_notice() {
+        let notices = |degc, bar| {
+            State::from_tp(&co2(), from_celsius(degc), bar * BAR)
+                .unwrap()
+                .notices()
+        };
+        assert_eq!(notices(35.0, 80.0)[0].code, NoticeCode::NearCritical);
+        assert!(notices(40.0, 150.0).is_empty());
+        assert!(notices(40.0, 1.0).is_empty());
+    }
+}
