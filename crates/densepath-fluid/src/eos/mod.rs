@@ -1,10 +1,13 @@
 //! Equations of state on plain numbers: the Helmholtz energy and its derivatives, the coexistence of its phases.
 
 mod coexistence;
+mod energies;
 mod helmholtz;
 mod ideal;
+pub mod lines;
 mod non_analytic;
 mod residual;
+pub mod solid;
 
 pub use coexistence::Coexistence;
 pub(crate) use coexistence::{density_between, guess, upper_bracket};

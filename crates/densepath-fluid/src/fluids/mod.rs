@@ -1,6 +1,8 @@
 //! Substances as data: one record a substance, read once, found by any of its names.
 
 pub mod record;
+pub mod solid;
+pub mod transport;
 
 use std::sync::OnceLock;
 

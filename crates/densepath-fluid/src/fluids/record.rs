@@ -2,6 +2,12 @@
 
 use serde::Deserialize;
 
+use super::solid::{LineRecord, SolidRecord};
+use super::transport::{
+    PermittivityRecord, RefractivityRecord, SurfaceTensionRecord, ThermalConductivityRecord,
+    ViscosityRecord,
+};
+
 /// Where a number was published.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -35,6 +41,22 @@ pub struct FluidRecord {
     pub cas_number: String,
     /// The equation of state.
     pub equation_of_state: EquationOfState,
+    /// The viscosity.
+    pub viscosity: Option<ViscosityRecord>,
+    /// The thermal conductivity.
+    pub thermal_conductivity: Option<ThermalConductivityRecord>,
+    /// The surface tension between liquid and vapour.
+    pub surface_tension: Option<SurfaceTensionRecord>,
+    /// The relative permittivity.
+    pub relative_permittivity: Option<PermittivityRecord>,
+    /// The refractive index.
+    pub refractivity: Option<RefractivityRecord>,
+    /// The solid.
+    pub solid: Option<SolidRecord>,
+    /// Melting pressure as a function of temperature.
+    pub melting_line: Option<LineRecord>,
+    /// Sublimation pressure as a function of temperature.
+    pub sublimation_line: Option<LineRecord>,
 }
 
 impl FluidRecord {
