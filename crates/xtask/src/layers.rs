@@ -16,8 +16,31 @@ struct Layer {
     may_use: &'static [&'static str],
 }
 
+impl Layer {
+    /// Every layer that this one may use beside itself.
+    fn usable(&self) -> Vec<&'static str> {
+        let fluid = KNOWS_FLUID.contains(&self.name).then_some(FLUID);
+        fluid
+            .into_iter()
+            .flatten()
+            .chain(self.may_use)
+            .copied()
+            .collect()
+    }
+}
+
 const BASE: &str = "base";
-const POINT: &[&str] = &[BASE, "fluids", "eos", "state"];
+
+/// The layers of the fluid, all of which the instrument's layers above `flow` may use.
+const FLUID: &[&str] = &[
+    BASE,
+    "fluids",
+    "eos",
+    "state",
+    "transport",
+    "phase",
+    "property",
+];
 
 const LAYERS: &[Layer] = &[
     Layer {
@@ -50,12 +73,17 @@ const LAYERS: &[Layer] = &[
     Layer {
         name: "transport",
         modules: &["densepath_fluid::transport"],
-        may_use: POINT,
+        may_use: &[BASE, "fluids", "eos", "state"],
     },
     Layer {
         name: "phase",
         modules: &["densepath_fluid::phase"],
-        may_use: POINT,
+        may_use: &[BASE, "fluids", "eos", "state"],
+    },
+    Layer {
+        name: "property",
+        modules: &["densepath_fluid::property"],
+        may_use: &[BASE, "fluids", "eos", "state", "transport", "phase"],
     },
     Layer {
         name: "flow",
@@ -65,57 +93,27 @@ const LAYERS: &[Layer] = &[
     Layer {
         name: "hardware",
         modules: &["densepath::hardware"],
-        may_use: &[BASE, "fluids", "eos", "state", "transport", "phase", "flow"],
+        may_use: &["flow"],
     },
     Layer {
         name: "path",
         modules: &["densepath::path"],
-        may_use: &[
-            BASE,
-            "fluids",
-            "eos",
-            "state",
-            "transport",
-            "phase",
-            "flow",
-            "hardware",
-        ],
+        may_use: &["flow", "hardware"],
     },
     Layer {
         name: "method",
         modules: &["densepath::method"],
-        may_use: &[
-            BASE,
-            "fluids",
-            "eos",
-            "state",
-            "transport",
-            "phase",
-            "flow",
-            "hardware",
-            "path",
-        ],
+        may_use: &["flow", "hardware", "path"],
     },
     Layer {
         name: "report",
         modules: &["densepath::report"],
-        may_use: &[
-            BASE,
-            "fluids",
-            "eos",
-            "state",
-            "transport",
-            "phase",
-            "flow",
-            "hardware",
-            "path",
-            "method",
-        ],
+        may_use: &["flow", "hardware", "path", "method"],
     },
 ];
 
-/// Modules that gather the layers of their crate for its users: they may use everything, no layer may use them.
-const FACADES: &[&str] = &["densepath_fluid::property"];
+/// The layers of the instrument that know the whole fluid.
+const KNOWS_FLUID: &[&str] = &["hardware", "path", "method", "report"];
 
 /// The crates whose modules are layers, by the name that paths give them.
 const LAYERED: &[(&str, &str)] = &[
@@ -381,8 +379,7 @@ impl Reader<'_> {
     }
 
     fn has_module(&self, name: &str) -> bool {
-        let path = format!("{}::{name}", self.source.package);
-        FACADES.contains(&path.as_str()) || layer_of(&path).is_some()
+        layer_of(&format!("{}::{name}", self.source.package)).is_some()
     }
 }
 
@@ -455,15 +452,15 @@ fn objection(source: &Source, reached: &[String]) -> Option<String> {
     let reached_package = reached.first()?;
     let own = source.module.first()?;
     let from = format!("{}::{own}", source.package);
-    if FACADES.contains(&from.as_str()) {
-        return None;
-    }
     let Some(user) = layer_of(&from) else {
         return Some(format!("the module {from} is not in the table of layers"));
     };
     let target = match reached.get(1).map(String::as_str) {
         None | Some("*") => {
-            return Some(format!("{} uses the whole of {reached_package}", user.name));
+            let whole_fluid =
+                reached_package == "densepath_fluid" && KNOWS_FLUID.contains(&user.name);
+            return (!whole_fluid)
+                .then(|| format!("{} uses the whole of {reached_package}", user.name));
         }
         Some(module) => format!("{reached_package}::{module}"),
     };
@@ -473,12 +470,12 @@ fn objection(source: &Source, reached: &[String]) -> Option<String> {
             user.name
         ));
     };
-    let allowed = used.name == user.name || user.may_use.contains(&used.name);
-    (!allowed).then(|| {
+    let allowed = user.usable();
+    (used.name != user.name && !allowed.contains(&used.name)).then(|| {
         format!(
             "{} uses {target}; it may use: {}",
             user.name,
-            names_of(user.may_use)
+            names_of(&allowed)
         )
     })
 }
@@ -607,6 +604,11 @@ mod tests {
             (
                 "fluid/state/mod.rs",
                 "use crate::Property;",
+                "state uses densepath_fluid::property",
+            ),
+            (
+                "fluid/state/mod.rs",
+                "use crate::Unknown;",
                 "belongs to no layer",
             ),
             (
@@ -661,8 +663,8 @@ mod tests {
 
     #[test]
     fn every_name_in_the_table_is_a_layer() {
-        for name in LAYERS.iter().flat_map(|layer| layer.may_use) {
-            assert!(LAYERS.iter().any(|layer| layer.name == *name), "{name}");
+        for name in LAYERS.iter().flat_map(Layer::usable) {
+            assert!(LAYERS.iter().any(|layer| layer.name == name), "{name}");
         }
     }
 }
