@@ -1,0 +1,127 @@
+//! The published check values, to the printed digit.
+
+use densepath::{Fluid, Quantity, State};
+use densepath_tests::{Check, Vectors, names, read};
+
+/// Density in kg/m3 that stands for the limit of zero density.
+const THIN: f64 = 1e-6;
+
+fn fluid(vectors: &Vectors) -> Fluid {
+    Fluid::new(&vectors.fluid).unwrap()
+}
+
+/// The state that a check belongs to.
+fn state(fluid: &Fluid, check: &Check) -> State {
+    let temperature = check.temperature.unwrap();
+    match (check.line.as_deref(), check.phase.as_deref()) {
+        (Some("saturation"), phase) => {
+            let saturation = fluid.saturation_at_temperature(temperature).unwrap();
+            match phase {
+                Some("liquid") => saturation.liquid,
+                Some("vapour") => saturation.vapour,
+                other => panic!("{}: phase {other:?} on the saturation line", check.id),
+            }
+        }
+        (None, None) => match (check.molar_density, check.density, check.pressure) {
+            (Some(molar_density), ..) => {
+                State::from_t_rho(fluid, temperature, molar_density * fluid.molar_mass()).unwrap()
+            }
+            (None, Some(density), _) => {
+                State::from_t_rho(fluid, temperature, density.max(THIN)).unwrap()
+            }
+            (None, None, Some(pressure)) => State::from_tp(fluid, temperature, pressure).unwrap(),
+            (None, None, None) => panic!("{}: half a state", check.id),
+        },
+        other => panic!("{}: no state for {other:?}", check.id),
+    }
+}
+
+/// Fails with every check of the file that does not agree.
+fn assert_all(name: &str, computed: impl Fn(&Vectors, &Check) -> f64) {
+    let vectors: Vectors = read(name);
+    let failures: Vec<String> = vectors
+        .tests
+        .iter()
+        .filter_map(|check| {
+            let value = computed(&vectors, check);
+            let report = format!(
+                "{}: {value} instead of {} +- {}",
+                check.id, check.value, check.u
+            );
+            (!check.agrees(value)).then_some(report)
+        })
+        .collect();
+    assert!(failures.is_empty(), "{name}\n{}", failures.join("\n"));
+}
+
+/// Checks a file whose quantity is a property of a state.
+fn assert_property(name: &str) {
+    assert_all(name, |vectors, check| {
+        let quantity: Quantity = vectors.quantity.as_deref().unwrap().parse().unwrap();
+        state(&fluid(vectors), check).get(quantity).unwrap()
+    });
+}
+
+#[test]
+fn caloric_and_thermal_properties_of_the_reference_equation() {
+    for name in [
+        "density",
+        "specific_enthalpy",
+        "specific_entropy",
+        "specific_internal_energy",
+        "specific_isobaric_heat_capacity",
+        "specific_isochoric_heat_capacity",
+        "speed_of_sound",
+    ] {
+        assert_property(name);
+    }
+}
+
+#[test]
+fn vapour_pressure() {
+    assert_all("saturation_pressure", |vectors, check| {
+        let temperature = check.temperature.unwrap();
+        let saturation = fluid(vectors).saturation_at_temperature(temperature);
+        saturation.unwrap().pressure
+    });
+}
+
+#[test]
+fn constants() {
+    assert_all("constants", |vectors, check| {
+        let fluid = fluid(vectors);
+        match check.quantity.as_deref().unwrap() {
+            "critical_temperature" => fluid.critical_point().temperature,
+            "critical_pressure" => fluid.critical_point().pressure,
+            "critical_density" => fluid.critical_point().density,
+            "triple_point_temperature" => fluid.triple_temperature(),
+            "molar_mass" => fluid.molar_mass(),
+            other => panic!("{}: unknown constant {other}", check.id),
+        }
+    });
+}
+
+#[test]
+fn every_file_is_well_formed() {
+    for name in names(|name| !name.starts_with("worked")) {
+        let vectors: Vectors = read(&name);
+        assert!(!vectors.tests.is_empty(), "{name}");
+        for (index, check) in vectors.tests.iter().enumerate() {
+            assert_eq!(check.id, format!("{name}-{}", index + 1));
+            assert!(vectors.sources.contains_key(&check.source), "{}", check.id);
+            assert!(
+                check
+                    .flags
+                    .iter()
+                    .all(|flag| vectors.notes.contains_key(flag)),
+                "{}",
+                check.id
+            );
+            let unit = check.unit.as_ref().or(vectors.unit.as_ref()).unwrap();
+            let quantity = check.quantity.as_ref().or(vectors.quantity.as_ref());
+            if let Ok(quantity) = quantity.unwrap().parse::<Quantity>() {
+                assert_eq!(unit, quantity.unit(), "{}", check.id);
+            }
+        }
+    }
+}
