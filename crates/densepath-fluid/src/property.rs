@@ -65,6 +65,16 @@ properties! {
     IsothermalCompressibility isothermal_compressibility State::isothermal_compressibility;
     /// Isobaric expansivity alpha_V in 1/K.
     IsobaricExpansivity isobaric_expansivity State::isobaric_expansivity;
+    /// Dynamic viscosity eta in Pa s.
+    DynamicViscosity dynamic_viscosity State::dynamic_viscosity;
+    /// Kinematic viscosity nu in m2/s.
+    KinematicViscosity kinematic_viscosity State::kinematic_viscosity;
+    /// Thermal conductivity lambda in W/(m K).
+    ThermalConductivity thermal_conductivity State::thermal_conductivity;
+    /// Relative permittivity, dimensionless.
+    RelativePermittivity relative_permittivity State::relative_permittivity;
+    /// Refractive index n at the sodium D line, dimensionless.
+    RefractiveIndex refractive_index State::refractive_index;
 }
 
 impl Fluid {

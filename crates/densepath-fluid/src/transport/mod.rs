@@ -3,8 +3,11 @@
 pub mod conductivity;
 pub mod diffusion;
 mod permittivity;
+mod properties;
 mod surface_tension;
 mod viscosity;
+
+pub use properties::{SODIUM_D_LINE, relative_uncertainty};
 
 #[cfg(test)]
 mod tests {
