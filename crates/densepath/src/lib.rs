@@ -9,5 +9,6 @@ pub use densepath_fluid::{
     State, substances, units,
 };
 
+pub mod flow;
 pub mod hardware;
 pub mod method;

@@ -1,0 +1,258 @@
+//! Initial value problems by an embedded Runge-Kutta pair with step control.
+
+use crate::error::{Error, Result};
+
+/// Nodes, weights and error weights of the pair of order 5(4) by J. R. Dormand and P. J. Prince, J. Comput. Appl. Math. 6,
+/// 19 (1980), doi 10.1016/0771-050X(80)90013-3, table 2.
+const NODES: [f64; 5] = [1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0, 1.0];
+const STAGES: [[f64; 5]; 5] = [
+    [1.0 / 5.0, 0.0, 0.0, 0.0, 0.0],
+    [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0],
+    [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0, 0.0, 0.0],
+    [
+        19372.0 / 6561.0,
+        -25360.0 / 2187.0,
+        64448.0 / 6561.0,
+        -212.0 / 729.0,
+        0.0,
+    ],
+    [
+        9017.0 / 3168.0,
+        -355.0 / 33.0,
+        46732.0 / 5247.0,
+        49.0 / 176.0,
+        -5103.0 / 18656.0,
+    ],
+];
+const WEIGHTS: [f64; 6] = [
+    35.0 / 384.0,
+    0.0,
+    500.0 / 1113.0,
+    125.0 / 192.0,
+    -2187.0 / 6784.0,
+    11.0 / 84.0,
+];
+const ERROR_WEIGHTS: [f64; 7] = [
+    71.0 / 57600.0,
+    0.0,
+    -71.0 / 16695.0,
+    71.0 / 1920.0,
+    -17253.0 / 339200.0,
+    22.0 / 525.0,
+    -1.0 / 40.0,
+];
+
+/// How an integration controls its steps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Control<const N: usize> {
+    /// Error of one step allowed, relative to the magnitude of the component plus its scale.
+    pub relative: f64,
+    /// Magnitude of each component below which its error no longer matters; infinite to leave it out of the control.
+    pub scale: [f64; N],
+    /// First step, as a share of the interval.
+    pub first: f64,
+    /// Smallest step, as a share of the interval; the march stops with the error met if it would need a smaller one.
+    pub smallest: f64,
+    /// Largest number of steps, accepted or not.
+    pub steps: u32,
+}
+
+impl<const N: usize> Control<N> {
+    /// Control with a relative tolerance and the scales of the components; one step over the whole interval is tried first.
+    pub fn new(relative: f64, scale: [f64; N]) -> Self {
+        Self {
+            relative,
+            scale,
+            first: 1.0,
+            smallest: 1e-9,
+            steps: 10_000,
+        }
+    }
+}
+
+/// Solution at `to` of dy/dx = `f(x, y)` from `start` at `from`; `observe` sees the start and every accepted step.
+///
+/// A trial step on which `f` fails is not accepted but halved, so that a trial state outside the domain of `f` does no
+/// harm; only where the solution itself runs into the fault does the step shrink to the smallest, and the error of `f` is
+/// returned. Error 401 if the tolerance is not met with the smallest step or the steps run out.
+pub fn integrate<const N: usize, F, O>(
+    solver: &'static str,
+    from: f64,
+    to: f64,
+    start: [f64; N],
+    control: Control<N>,
+    mut f: F,
+    mut observe: O,
+) -> Result<[f64; N]>
+where
+    F: FnMut(f64, &[f64; N]) -> Result<[f64; N]>,
+    O: FnMut(f64, &[f64; N]) -> Result<()>,
+{
+    let span = to - from;
+    let (mut x, mut y) = (from, start);
+    observe(x, &y)?;
+    if span == 0.0 {
+        return Ok(y);
+    }
+    let mut slope = f(x, &y)?;
+    let mut share = control.first.clamp(control.smallest, 1.0);
+    let mut done = 0.0;
+    for step in 0..control.steps {
+        share = share.min(1.0 - done);
+        let last = share >= 1.0 - done;
+        let (next, end_slope, error) = match attempt(x, share * span, &y, slope, &control, &mut f) {
+            Ok(result) => result,
+            Err(fault) if share <= control.smallest => return Err(fault),
+            Err(_) => {
+                share = (0.5 * share).max(control.smallest);
+                continue;
+            }
+        };
+        if error <= 1.0 {
+            done = if last { 1.0 } else { done + share };
+            (x, y, slope) = (from + done * span, next, end_slope);
+            observe(x, &y)?;
+            if last {
+                return Ok(y);
+            }
+        } else if share <= control.smallest {
+            return Err(Error::NoConvergence {
+                solver,
+                iterations: step,
+                residual: error * control.relative,
+                tolerance: control.relative,
+            });
+        }
+        // Step factor of a method of order 5 with the usual margin; an error of zero takes the largest.
+        share = (share * (0.9 * error.powf(-0.2)).clamp(0.2, 5.0)).max(control.smallest);
+    }
+    Err(Error::NoConvergence {
+        solver,
+        iterations: control.steps,
+        residual: 1.0 - done,
+        tolerance: 0.0,
+    })
+}
+
+/// One step: the new value, the slope there, and the error in units of the tolerance.
+fn attempt<const N: usize, F>(
+    x: f64,
+    width: f64,
+    y: &[f64; N],
+    slope: [f64; N],
+    control: &Control<N>,
+    f: &mut F,
+) -> Result<([f64; N], [f64; N], f64)>
+where
+    F: FnMut(f64, &[f64; N]) -> Result<[f64; N]>,
+{
+    let mut slopes = [slope; 7];
+    for stage in 0..5 {
+        let mut trial = *y;
+        for (weight, slope) in STAGES[stage].iter().zip(&slopes).take(stage + 1) {
+            add(&mut trial, width * weight, slope);
+        }
+        slopes[stage + 1] = f(x + NODES[stage] * width, &trial)?;
+    }
+    let mut next = *y;
+    for (weight, slope) in WEIGHTS.iter().zip(&slopes) {
+        add(&mut next, width * weight, slope);
+    }
+    let end_slope = f(x + width, &next)?;
+    slopes[6] = end_slope;
+    let mut fault = [0.0; N];
+    for (weight, slope) in ERROR_WEIGHTS.iter().zip(&slopes) {
+        add(&mut fault, width * weight, slope);
+    }
+    let mut worst: f64 = 0.0;
+    for i in 0..N {
+        let size = control.scale[i] + y[i].abs().max(next[i].abs());
+        let error = fault[i].abs() / (control.relative * size);
+        // `max` would drop an error that is not a number.
+        worst = if error <= worst { worst } else { error };
+    }
+    Ok((
+        next,
+        end_slope,
+        if worst.is_nan() { f64::INFINITY } else { worst },
+    ))
+}
+
+fn add<const N: usize>(y: &mut [f64; N], factor: f64, slope: &[f64; N]) {
+    for (value, slope) in y.iter_mut().zip(slope) {
+        *value += factor * slope;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_circle_closes() {
+        let turn = 2.0 * std::f64::consts::PI;
+        let end = integrate(
+            "test",
+            0.0,
+            turn,
+            [1.0, 0.0],
+            Control::new(1e-12, [1.0; 2]),
+            |_, y| Ok([-y[1], y[0]]),
+            |_, _| Ok(()),
+        )
+        .unwrap();
+        assert!((end[0] - 1.0).abs() < 1e-10 && end[1].abs() < 1e-10);
+    }
+
+    #[test]
+    fn the_order_is_five() {
+        let error = |steps: u32| {
+            let control = Control::new(1.0, [1.0]);
+            let width = 1.0 / f64::from(steps);
+            let mut y = [1.0];
+            for _ in 0..steps {
+                let slope = [y[0]];
+                (y, _, _) = attempt(0.0, width, &y, slope, &control, &mut |_, y| Ok(*y)).unwrap();
+            }
+            (y[0] - 1f64.exp()).abs()
+        };
+        let order = (error(8) / error(16)).log2();
+        assert!((order - 5.0).abs() < 0.2, "{order}");
+    }
+
+    #[test]
+    fn a_trial_outside_the_domain_is_survived_and_a_solution_outside_it_is_not() {
+        // The slope of y = sqrt(1 - x) exists above y = 0 only, and trial steps overshoot.
+        let wall = Error::Internal { place: "test" };
+        let mut f = |_: f64, y: &[f64; 1]| {
+            if y[0] > 0.0 {
+                Ok([-0.5 / y[0]])
+            } else {
+                Err(wall.clone())
+            }
+        };
+        let control = Control::new(1e-9, [0.0]);
+        let end = integrate("test", 0.0, 0.9999, [1.0], control, &mut f, |_, _| Ok(())).unwrap();
+        assert!((end[0] - 1e-2).abs() < 1e-6);
+        let mut reached = 0.0;
+        let error = integrate("test", 0.0, 2.0, [1.0], control, &mut f, |x, _| {
+            reached = x;
+            Ok(())
+        })
+        .unwrap_err();
+        assert!(error.code() == 901 || error.code() == 401);
+        assert!((reached - 1.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn backwards_and_nowhere() {
+        let control = Control::new(1e-10, [0.0]);
+        let rhs = |_: f64, y: &[f64; 1]| Ok(*y);
+        let end = integrate("test", 1.0, 0.0, [1f64.exp()], control, rhs, |_, _| Ok(())).unwrap();
+        assert!((end[0] - 1.0).abs() < 1e-8);
+        assert_eq!(
+            integrate("test", 1.0, 1.0, [3.0], control, rhs, |_, _| Ok(())),
+            Ok([3.0])
+        );
+    }
+}

@@ -1,0 +1,521 @@
+//! Isothermal flow through a capillary at any pressure ratio: friction along the whole isotherm, kinetic energy, choking.
+//!
+//! The momentum balance of a channel of constant bore at constant temperature,
+//! `dp (1 - G^2/(rho^2 c_T^2)) = -f G^2/(2 d rho) dz` with `c_T^2 = (dp/drho)_T`,
+//! is integrated in the logarithm of density:
+//! `L = integral of 2 d (rho^2 c_T^2 - G^2)/(f G^2) d ln rho` from the exit to the inlet.
+//! The flow chokes where the mass flux G reaches `rho c_T`; the exit then stands above the pressure outside.
+//!
+//! *Source*: A. H. Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow, vol. 1, Ronald Press, 1953, ch. 6
+//! (from memory), for the balance; written here for a real fluid and a friction factor that varies along the tube.
+
+pub use super::isotherm::{Isotherm, IsothermPoint};
+
+use super::circular_area;
+use super::friction::{REYNOLDS_LAMINAR_LIMIT, Regime, Wall, darcy};
+use crate::fluid::error::{Error, Result, positive};
+use crate::fluid::num::root::{Tolerance, bracketed};
+use crate::fluid::quantity::Quantity;
+use std::f64::consts::PI;
+
+/// Shortest tube in diameters that the law of developed friction is asked for (common practice, no source).
+const SHORTEST: f64 = 10.0;
+
+/// State of the flow at one end of a capillary.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CapillaryEnd {
+    /// Pressure p in Pa inside the end.
+    pub pressure: f64,
+    /// Density rho in kg/m3.
+    pub density: f64,
+    /// Velocity v in m/s.
+    pub velocity: f64,
+    /// Isothermal speed of sound `c_T` in m/s.
+    pub isothermal_speed_of_sound: f64,
+    /// Reynolds number Re.
+    pub reynolds_number: f64,
+}
+
+/// A steady flow through a capillary.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CapillaryFlow {
+    /// Bore d in m.
+    pub diameter: f64,
+    /// Length L in m.
+    pub length: f64,
+    /// Mass flow rate `q_m` in kg/s.
+    pub mass_flow_rate: f64,
+    /// Mass flux G in kg/(m2 s).
+    pub mass_flux: f64,
+    /// Inlet.
+    pub inlet: CapillaryEnd,
+    /// Exit, inside the end of the bore.
+    pub exit: CapillaryEnd,
+    /// Whether the exit runs at the isothermal speed of sound, so that the pressure outside has no influence.
+    pub is_choked: bool,
+    /// Regime of the flow: transitional if it is so anywhere in the tube, otherwise that of the higher Reynolds number.
+    pub regime: Regime,
+}
+
+/// The viscous limit: slow laminar flow, which the integral of density over viscosity describes in full.
+impl Isotherm {
+    /// Integral of rho/eta dp in kg/(m3 s), from the pressure of the outlet to that of the inlet.
+    ///
+    /// Errors: 401 of the quadrature.
+    pub fn viscous_integral(&self) -> Result<f64> {
+        self.integrate(self.outlet_density().ln(), None, |density, point| {
+            density * density * point.dp_drho_t / point.dynamic_viscosity
+        })
+    }
+
+    /// Mass flow rate `q_m = pi d^4/(128 L) integral of rho/eta dp` in kg/s through a bore d and length L in m.
+    ///
+    /// *Valid*: laminar flow far below the speed of sound; above about 15 um of bore it overstates the flow of a
+    /// restrictor to the atmosphere, by a factor of several. *Source*: law of Hagen and Poiseuille, integrated.
+    ///
+    /// Errors: 101 for a length that is not above zero or a bore that is not.
+    pub fn viscous_mass_flow_rate(&self, diameter: f64, length: f64) -> Result<f64> {
+        positive(Quantity::Diameter, diameter)?;
+        positive(Quantity::Length, length)?;
+        Ok(PI * diameter.powi(4) / (128.0 * length) * self.viscous_integral()?)
+    }
+
+    /// Length `L = pi d^4/(128 q_m) integral of rho/eta dp` in m for a bore d in m and a mass flow rate in kg/s.
+    ///
+    /// Valid and source as for [`Isotherm::viscous_mass_flow_rate`]; errors alike.
+    pub fn viscous_length(&self, diameter: f64, mass_flow_rate: f64) -> Result<f64> {
+        positive(Quantity::Diameter, diameter)?;
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        Ok(PI * diameter.powi(4) / (128.0 * mass_flow_rate) * self.viscous_integral()?)
+    }
+
+    /// Bore d in m by the viscous law, for a length L in m and a mass flow rate in kg/s.
+    ///
+    /// Valid and source as for [`Isotherm::viscous_mass_flow_rate`]; errors alike.
+    pub fn viscous_diameter(&self, length: f64, mass_flow_rate: f64) -> Result<f64> {
+        positive(Quantity::Length, length)?;
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        Ok((128.0 * length * mass_flow_rate / (PI * self.viscous_integral()?)).powf(0.25))
+    }
+}
+
+/// The full balance: friction of any regime, kinetic energy and choking.
+impl Isotherm {
+    /// Flow through a capillary of bore d and length L in m with the wall given.
+    ///
+    /// *Valid*: developed flow of one phase at constant temperature; friction above Re = 2300 that of turbulent flow.
+    /// *Uncertainty*: of the balance 1e-8; of the friction see [`Wall::friction_factor`]; that of the bore counts four
+    /// times.
+    ///
+    /// Errors: 101 for a bore or length not above zero; 102 for a length under ten bores or too rough a wall.
+    pub fn flow(&self, diameter: f64, length: f64, wall: Wall) -> Result<CapillaryFlow> {
+        let tube = Tube::new(self, diameter, wall)?;
+        long_enough(length, diameter)?;
+        let viscous = self.viscous_mass_flow_rate(diameter, length)? / circular_area(diameter)?;
+        // Turbulence and kinetic energy only take flow away, and the flux of sound at the inlet is never passed. The
+        // margins keep the root inside the bracket in spite of rounding.
+        let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
+        let excess = |share: f64| tube.excess(share * highest, length);
+        let mut lowest = 1.0;
+        while excess(lowest)? < 0.0 {
+            lowest *= 0.25;
+        }
+        let share = bracketed(
+            "mass flow rate of a capillary",
+            lowest,
+            (4.0 * lowest).min(1.0),
+            ROOT,
+            excess,
+        )?;
+        self.describe(&tube, share * highest, length)
+    }
+
+    /// Flow of a mass flow rate in kg/s through a bore d in m, with the length that makes it so.
+    ///
+    /// Errors: 101 for an argument not above zero; 402 if the bore cannot pass the flow at the speed of sound.
+    pub fn flow_of_length_for(
+        &self,
+        diameter: f64,
+        mass_flow_rate: f64,
+        wall: Wall,
+    ) -> Result<CapillaryFlow> {
+        let tube = Tube::new(self, diameter, wall)?;
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let area = circular_area(diameter)?;
+        let flux = mass_flow_rate / area;
+        if flux >= self.sonic_flux() {
+            return Err(Error::Unreachable {
+                quantity: Quantity::Length,
+                min: 0.0,
+                max: f64::INFINITY,
+                reason: "the bore is too narrow to pass this mass flow rate at the speed of sound",
+            });
+        }
+        self.describe(&tube, flux, tube.length(flux)?)
+    }
+
+    /// Flow of a mass flow rate in kg/s through a length L in m, with the bore that makes it so.
+    ///
+    /// Errors: 101 for an argument not above zero; 102 if the bore found is above a tenth of the length, or too rough.
+    pub fn flow_of_diameter_for(
+        &self,
+        length: f64,
+        mass_flow_rate: f64,
+        wall: Wall,
+    ) -> Result<CapillaryFlow> {
+        let viscous = self.viscous_diameter(length, mass_flow_rate)?;
+        let sonic = (4.0 * mass_flow_rate / (PI * self.sonic_flux())).sqrt();
+        let narrowest = (0.999_999 * viscous).max(1.000_000_001 * sonic);
+        let flux = |diameter: f64| 4.0 * mass_flow_rate / (PI * diameter * diameter);
+        let excess =
+            |diameter: f64| Tube::new(self, diameter, wall)?.excess(flux(diameter), length);
+        let mut widest = narrowest;
+        while excess(widest)? < 0.0 {
+            widest *= 1.5;
+            long_enough(length, widest / 1.5)?;
+        }
+        let diameter = bracketed(
+            "bore of a capillary",
+            narrowest.max(widest / 1.5),
+            widest,
+            ROOT,
+            excess,
+        )?;
+        long_enough(length, diameter)?;
+        self.describe(&Tube::new(self, diameter, wall)?, flux(diameter), length)
+    }
+
+    /// Distance in m from the inlet at which a flow has expanded to a density in kg/m3.
+    ///
+    /// Errors: 101 for a density that the flow does not reach between inlet and exit.
+    pub fn position(&self, flow: &CapillaryFlow, wall: Wall, density: f64) -> Result<f64> {
+        if density < flow.exit.density || density > flow.inlet.density || density.is_nan() {
+            return Err(Error::Domain {
+                quantity: Quantity::Density,
+                value: density,
+                rule: "between those of the exit and the inlet of the capillary",
+            });
+        }
+        Tube::new(self, flow.diameter, wall)?.length_from(density.ln(), flow.mass_flux)
+    }
+
+    /// Mass flux in kg/(m2 s) at which the inlet itself runs at the isothermal speed of sound.
+    fn sonic_flux(&self) -> f64 {
+        self.inlet_density() * self.inlet().dp_drho_t.sqrt()
+    }
+
+    fn describe(&self, tube: &Tube<'_>, mass_flux: f64, length: f64) -> Result<CapillaryFlow> {
+        let exit = self.choking_point(mass_flux)?;
+        let density = exit.map_or(self.outlet_density(), f64::exp);
+        let end = |density: f64, point: IsothermPoint| CapillaryEnd {
+            pressure: point.pressure,
+            density,
+            velocity: mass_flux / density,
+            isothermal_speed_of_sound: point.dp_drho_t.sqrt(),
+            reynolds_number: mass_flux * tube.diameter / point.dynamic_viscosity,
+        };
+        let inlet = end(self.inlet_density(), self.inlet());
+        let exit_end = match exit {
+            Some(_) => end(density, self.at(density)),
+            None => end(density, self.outlet()),
+        };
+        Ok(CapillaryFlow {
+            diameter: tube.diameter,
+            length,
+            mass_flow_rate: mass_flux * circular_area(tube.diameter)?,
+            mass_flux,
+            inlet,
+            exit: exit_end,
+            is_choked: exit.is_some(),
+            regime: regime_of(inlet.reynolds_number, exit_end.reynolds_number),
+        })
+    }
+}
+
+const ROOT: Tolerance = Tolerance {
+    relative: 1e-12,
+    iterations: 200,
+};
+
+/// One bore on one isotherm.
+struct Tube<'a> {
+    isotherm: &'a Isotherm,
+    diameter: f64,
+    relative_roughness: f64,
+    wall: Wall,
+}
+
+impl<'a> Tube<'a> {
+    fn new(isotherm: &'a Isotherm, diameter: f64, wall: Wall) -> Result<Self> {
+        Ok(Self {
+            isotherm,
+            diameter,
+            relative_roughness: wall.relative_roughness(diameter)?,
+            wall,
+        })
+    }
+
+    /// Length over which a mass flux falls from the inlet to the exit, choked or not.
+    fn length(&self, mass_flux: f64) -> Result<f64> {
+        let exit = self
+            .isotherm
+            .choking_point(mass_flux)?
+            .unwrap_or(self.isotherm.outlet_density().ln());
+        self.length_from(exit, mass_flux)
+    }
+
+    /// Length from the inlet to a point of the isotherm.
+    fn length_from(&self, from: f64, mass_flux: f64) -> Result<f64> {
+        let (d, g) = (self.diameter, mass_flux);
+        let kink = g * d / REYNOLDS_LAMINAR_LIMIT;
+        self.isotherm.integrate(from, Some(kink), |rho, point| {
+            let f = darcy(
+                self.wall.law,
+                g * d / point.dynamic_viscosity,
+                self.relative_roughness,
+            );
+            2.0 * d * (rho * rho * point.dp_drho_t - g * g) / (f * g * g)
+        })
+    }
+
+    /// How much longer than `length` the tube of this flux is, between -1 and 1.
+    fn excess(&self, mass_flux: f64, length: f64) -> Result<f64> {
+        let own = self.length(mass_flux)?;
+        Ok((own - length) / (own + length))
+    }
+}
+
+/// Error 102 for a tube too short for developed friction.
+fn long_enough(length: f64, diameter: f64) -> Result<()> {
+    positive(Quantity::Length, length)?;
+    if length >= SHORTEST * diameter {
+        return Ok(());
+    }
+    Err(Error::OutOfRange {
+        quantity: Quantity::Length,
+        value: length,
+        min: SHORTEST * diameter,
+        max: f64::INFINITY,
+        model: "developed friction in a tube (ten diameters)".to_owned(),
+    })
+}
+
+/// The Reynolds number runs between those of the ends, so the tube is transitional if that interval meets the limits.
+fn regime_of(inlet: f64, exit: f64) -> Regime {
+    match (Regime::of(inlet.min(exit)), Regime::of(inlet.max(exit))) {
+        (Regime::Laminar, Regime::Laminar) => Regime::Laminar,
+        (Regime::Turbulent, _) => Regime::Turbulent,
+        _ => Regime::Transitional,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flow::friction::TurbulentLaw;
+    use crate::flow::testing::{close, units};
+    use proptest::prelude::*;
+
+    /// A perfect gas of constant viscosity, with the square of its isothermal speed of sound RT/M in J/kg.
+    const WAVE: f64 = 7.05e4;
+    const VISCOSITY: f64 = 1.9e-5;
+
+    fn gas(inlet_pressure: f64, outlet_pressure: f64) -> Isotherm {
+        Isotherm::new(outlet_pressure / WAVE, inlet_pressure / WAVE, |rho| {
+            Ok(IsothermPoint {
+                pressure: rho * WAVE,
+                dp_drho_t: WAVE,
+                dynamic_viscosity: VISCOSITY,
+            })
+        })
+        .unwrap()
+    }
+
+    /// A stiff liquid: p = p0 + K ln(rho/rho0).
+    fn liquid(inlet_pressure: f64, outlet_pressure: f64) -> Isotherm {
+        let (stiffness, rho0, eta) = (2e9, 1000.0, 1e-3);
+        let density = |p: f64| rho0 * (p / stiffness).exp();
+        Isotherm::new(density(outlet_pressure), density(inlet_pressure), |rho| {
+            Ok(IsothermPoint {
+                pressure: stiffness * (rho / rho0).ln(),
+                dp_drho_t: stiffness / rho,
+                dynamic_viscosity: eta,
+            })
+        })
+        .unwrap()
+    }
+
+    /// A dense fluid whose viscosity rises with density, so that the Reynolds number rises along the tube.
+    fn dense(inlet_density: f64, outlet_density: f64) -> Result<Isotherm> {
+        Isotherm::new(outlet_density, inlet_density, |rho| Ok(dense_point(rho)))
+    }
+
+    fn dense_point(rho: f64) -> IsothermPoint {
+        let stiff = (rho / 500.0).powi(3);
+        IsothermPoint {
+            pressure: WAVE * rho * (1.0 + stiff / 4.0),
+            dp_drho_t: WAVE * (1.0 + stiff),
+            dynamic_viscosity: 1.8e-5 * (1.0 + (rho / 400.0).powi(2)),
+        }
+    }
+
+    #[test]
+    fn laminar_flow_of_a_perfect_gas_is_the_closed_form() {
+        let (d, length) = (1e-5, 0.2);
+        let isotherm = gas(10e5, 1e5);
+        // pi d^4 (p1^2 - p2^2)/(256 eta (RT/M) L), the integral of Hagen and Poiseuille for a perfect gas.
+        let closed = PI * f64::powi(d, 4) * (1e12 - 1e10) / (256.0 * VISCOSITY * WAVE * length);
+        let viscous = isotherm.viscous_mass_flow_rate(d, length).unwrap();
+        assert!(close(viscous, closed, 1e-12));
+        // With kinetic energy: d^2/(32 G eta) [(rho1^2 - rho2^2) c^2/2 - G^2 ln(rho1/rho2)] = L.
+        let flow = isotherm.flow(d, length, Wall::SMOOTH).unwrap();
+        let (g, rho1, rho2) = (flow.mass_flux, 10e5 / WAVE, 1e5 / WAVE);
+        let bracket = 0.5 * (rho1 * rho1 - rho2 * rho2) * WAVE - g * g * f64::ln(rho1 / rho2);
+        assert!(close(
+            d * d / (32.0 * g * VISCOSITY) * bracket,
+            length,
+            1e-11
+        ));
+        assert!(!flow.is_choked && flow.mass_flow_rate < viscous);
+        assert!(close(flow.exit.pressure, 1e5, 1e-12));
+    }
+
+    #[test]
+    fn choked_turbulent_flow_of_a_perfect_gas_is_the_closed_form() {
+        let (d, length) = (2e-4, 0.05);
+        let isotherm = gas(100e5, 1e5);
+        let flow = isotherm.flow(d, length, Wall::SMOOTH).unwrap();
+        // The exit runs at c_T; f L/d = (p1^2/p*^2 - 1) - 2 ln(p1/p*), with one Reynolds number along the tube.
+        assert!(flow.is_choked && flow.regime == Regime::Turbulent);
+        assert!(close(flow.exit.velocity, WAVE.sqrt(), 1e-12));
+        let ratio = 100e5 / flow.exit.pressure;
+        let re = flow.inlet.reynolds_number;
+        let f = Wall::SMOOTH.friction_factor(re, d).unwrap().value;
+        let right = (ratio * ratio - 1.0) - 2.0 * ratio.ln();
+        assert!(close(f * length / d, right, 1e-10));
+        // The pressure outside has no influence.
+        let vacuum = gas(100e5, 1e3).flow(d, length, Wall::SMOOTH).unwrap();
+        assert!(close(vacuum.mass_flow_rate, flow.mass_flow_rate, 1e-9));
+    }
+
+    #[test]
+    fn a_stiff_liquid_obeys_the_law_of_hagen_and_poiseuille() {
+        let (d, length, drop) = (5e-5, 1.0, 1e5);
+        let flow = liquid(1e6 + drop, 1e6)
+            .flow(d, length, Wall::SMOOTH)
+            .unwrap();
+        let closed = PI * f64::powi(d, 4) * drop * 1000.5 / (128.0 * 1e-3 * length);
+        assert!(close(flow.mass_flow_rate, closed, 1e-4));
+        // And that of Darcy and Weisbach when it is turbulent.
+        let wall = Wall {
+            roughness: 1e-6,
+            law: TurbulentLaw::Colebrook,
+        };
+        let flow = liquid(50e5, 1e5).flow(1e-3, length, wall).unwrap();
+        let f = wall
+            .friction_factor(flow.inlet.reynolds_number, 1e-3)
+            .unwrap()
+            .value;
+        let drop = f * length / 1e-3 * flow.mass_flux.powi(2) / (2.0 * 1001.3);
+        assert!(flow.regime == Regime::Turbulent && close(drop, 49e5, 2e-3));
+    }
+
+    #[test]
+    fn length_and_bore_are_found_back() {
+        let wall = Wall::SMOOTH;
+        for (d, length) in [(1e-5, 0.2), (2.5e-5, 0.1), (5e-5, 0.3), (1e-3, 2.0)] {
+            let isotherm = dense(600.0, 1.4).unwrap();
+            let flow = isotherm.flow(d, length, wall).unwrap();
+            let q_m = flow.mass_flow_rate;
+            let by_length = isotherm.flow_of_length_for(d, q_m, wall).unwrap();
+            assert!(close(by_length.length, length, 1e-9));
+            let by_bore = isotherm.flow_of_diameter_for(length, q_m, wall).unwrap();
+            assert!(close(by_bore.diameter, d, 1e-9));
+            assert!(isotherm.viscous_length(d, q_m).unwrap() > length);
+            assert!(isotherm.viscous_diameter(length, q_m).unwrap() < d);
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        let isotherm = dense(600.0, 1.4).unwrap();
+        let wall = Wall::SMOOTH;
+        assert_eq!(isotherm.flow(1e-5, 5e-5, wall).unwrap_err().code(), 102);
+        for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(isotherm.flow(bad, 0.2, wall).unwrap_err().code(), 101);
+            assert_eq!(isotherm.flow(1e-5, bad, wall).unwrap_err().code(), 101);
+        }
+        let narrow = isotherm.flow_of_length_for(1e-6, 1.0, wall).unwrap_err();
+        assert_eq!(narrow.code(), 402);
+        let short = isotherm.flow_of_diameter_for(1e-5, 1.0, wall).unwrap_err();
+        assert_eq!(short.code(), 102);
+    }
+
+    #[test]
+    fn positions_run_from_inlet_to_exit() {
+        let isotherm = dense(600.0, 1.4).unwrap();
+        let wall = Wall::SMOOTH;
+        let flow = isotherm.flow(1e-5, 0.2, wall).unwrap();
+        let at = |rho: f64| isotherm.position(&flow, wall, rho).unwrap();
+        assert!(close(at(flow.exit.density), 0.2, 1e-9));
+        assert_eq!(at(flow.inlet.density), 0.0);
+        assert!(at(500.0) < at(300.0) && at(300.0) < at(100.0));
+        assert_eq!(
+            isotherm.position(&flow, wall, 700.0).unwrap_err().code(),
+            101
+        );
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn flow_rises_with_inlet_density_and_falls_with_length(
+            rho in 100.0..900.0f64, more in 1.001..1.5f64, exponent in -5.3..-3.0f64, length in 0.05..5.0f64,
+        ) {
+            let d = 10f64.powf(exponent);
+            let at = |rho: f64, length: f64| dense(rho, 1.4).unwrap().flow(d, length, Wall::SMOOTH).unwrap();
+            let flow = at(rho, length);
+            prop_assert!(at(rho * more, length).mass_flow_rate >= flow.mass_flow_rate);
+            prop_assert!(at(rho, length * more).mass_flow_rate <= flow.mass_flow_rate);
+            prop_assert!(flow.exit.velocity <= flow.exit.isothermal_speed_of_sound * (1.0 + 1e-9));
+        }
+
+        #[test]
+        fn lengths_and_integrals_add_up(rho in 300.0..900.0f64, middle in 0.3..0.7f64, exponent in -5.3..-3.0f64) {
+            let d = 10f64.powf(exponent);
+            let whole = dense(rho, 1.4).unwrap();
+            let (first, second) = (dense(rho, rho * middle).unwrap(), dense(rho * middle, 1.4).unwrap());
+            let sum = first.viscous_integral().unwrap() + second.viscous_integral().unwrap();
+            prop_assert!(close(whole.viscous_integral().unwrap(), sum, 1e-9));
+            let flow = whole.flow(d, 1.0, Wall::SMOOTH).unwrap();
+            prop_assume!(flow.exit.density < rho * middle);
+            let part = |isotherm: &Isotherm| {
+                isotherm.flow_of_length_for(d, flow.mass_flow_rate, Wall::SMOOTH).unwrap().length
+            };
+            prop_assert!(close(part(&first) + part(&second), 1.0, 1e-8));
+        }
+
+        #[test]
+        fn dimensions_are_right(units in units(), exponent in -5.3..-3.5f64) {
+            let d = 10f64.powf(exponent);
+            let (rho1, rho2) = (700.0, 1.4);
+            let flow = dense(rho1, rho2).unwrap().flow(d, 0.3, Wall::SMOOTH).unwrap();
+            let scaled = Isotherm::new(rho2 * units.density(), rho1 * units.density(), |rho| {
+                let point = dense_point(rho / units.density());
+                Ok(IsothermPoint {
+                    pressure: point.pressure * units.pressure(),
+                    dp_drho_t: point.dp_drho_t * units.factor(2, 0, -2),
+                    dynamic_viscosity: point.dynamic_viscosity * units.viscosity(),
+                })
+            }).unwrap();
+            let other = scaled.flow(d * units.length, 0.3 * units.length, Wall::SMOOTH).unwrap();
+            prop_assert!(close(flow.mass_flow_rate * units.mass_flow(), other.mass_flow_rate, 1e-7));
+            prop_assert!(close(flow.exit.pressure * units.pressure(), other.exit.pressure, 1e-7));
+            prop_assert!(close(flow.exit.velocity * units.velocity(), other.exit.velocity, 1e-7));
+            let viscous = dense(rho1, rho2).unwrap().viscous_mass_flow_rate(d, 0.3).unwrap();
+            let viscous_scaled = scaled.viscous_mass_flow_rate(d * units.length, 0.3 * units.length).unwrap();
+            prop_assert!(close(viscous * units.mass_flow(), viscous_scaled, 1e-8));
+        }
+    }
+}
