@@ -1,22 +1,29 @@
 //! The parts of an instrument: each takes the inlet as a value and returns the outlet as a value.
 
 mod cylinder;
+mod gas_detector;
 mod reciprocating_pump;
+pub mod safety;
 mod set_flow;
 mod solute;
 mod suction_line;
+mod syringe_pump;
 #[cfg(test)]
 mod testing;
+pub mod vent;
 
 use fluid::{Notice, Quantity, Result, State};
 
 use crate::fluid;
 
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
+pub use gas_detector::{DetectorGas, GasDetector};
 pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
 pub use set_flow::{CountedAt, CountingConditions, SetFlow};
 pub use solute::{Diffusion, Retention, Solute};
 pub use suction_line::{Suction, SuctionLine, SuctionLosses};
+pub use syringe_pump::{Precompression, SyringePump};
+pub use vent::Vent;
 
 /// What flows from one part to the next.
 #[derive(Debug, Clone)]

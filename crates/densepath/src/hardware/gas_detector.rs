@@ -1,0 +1,137 @@
+//! A detector that looks at the gas behind the restrictor.
+
+use densepath_fluid::error::{Result, positive, significant};
+use densepath_fluid::units::MILLILITRE_PER_MINUTE;
+use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity};
+
+use super::vent::gas_volume_flow_rate;
+
+/// A detector for gas: flame ionisation, mass spectrometry, thermal conductivity and the like.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GasDetector {
+    flow_limit: Option<f64>,
+    is_flame: bool,
+}
+
+/// The gas at the detector.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DetectorGas {
+    /// Volume flow rate of the gas in m3/s at 20 degC and 101325 Pa.
+    pub gas_volume_flow_rate: f64,
+    /// The flow over the largest that the detector takes, if that is stated. Above 1 the flow has to be split, vent to
+    /// detector at least as this number less one is to one.
+    pub flow_ratio: Option<f64>,
+    /// What to know.
+    pub notices: Vec<Notice>,
+}
+
+impl GasDetector {
+    /// A detector without a stated limit.
+    pub fn new() -> Self {
+        Self {
+            flow_limit: None,
+            is_flame: false,
+        }
+    }
+
+    /// The detector with the largest gas flow it takes, in m3/s at 20 degC and 101325 Pa.
+    pub fn with_flow_limit(self, flow_limit: f64) -> Result<Self> {
+        Ok(Self {
+            flow_limit: Some(positive(Quantity::VolumeFlowRate, flow_limit)?),
+            ..self
+        })
+    }
+
+    /// The detector with a hydrogen flame.
+    #[must_use]
+    pub fn with_flame(self) -> Self {
+        Self {
+            is_flame: true,
+            ..self
+        }
+    }
+
+    /// The gas of a mass flow rate in kg/s.
+    pub fn gas(&self, fluid: &Fluid, mass_flow_rate: f64) -> Result<DetectorGas> {
+        let flow = gas_volume_flow_rate(fluid, mass_flow_rate)?;
+        let flow_ratio = self.flow_limit.map(|limit| flow / limit);
+        Ok(DetectorGas {
+            gas_volume_flow_rate: flow,
+            flow_ratio,
+            notices: self.judge(flow, flow_ratio),
+        })
+    }
+
+    fn judge(&self, flow: f64, flow_ratio: Option<f64>) -> Vec<Notice> {
+        let mut notices = Vec::new();
+        if let Some(ratio) = flow_ratio.filter(|ratio| *ratio > 1.0) {
+            notices.push(
+                Notice::new(
+                    NoticeCode::DetectorUnsuited,
+                    format!(
+                        "{} mL/min of gas (20 degC, 1 atm) is more than the detector takes: split {} : 1, vent to detector",
+                        significant(flow / MILLILITRE_PER_MINUTE),
+                        significant(ratio - 1.0)
+                    ),
+                )
+                .about(Quantity::VolumeFlowRate),
+            );
+        }
+        if self.is_flame {
+            notices.push(Notice::new(
+                NoticeCode::Flammable,
+                "the detector burns hydrogen: test its gas lines for leaks, watch for flame-out by surges of the mobile \
+                 phase, and keep to local codes for flammable gas",
+            ));
+            notices.push(Notice::new(
+                NoticeCode::HotSurface,
+                "restrictor tip and detector are hot: let them cool before touching",
+            ));
+        }
+        notices
+    }
+}
+
+impl Default for GasDetector {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::{close, co2};
+    use densepath_fluid::units::{GRAM_PER_MINUTE, MILLIGRAM_PER_MINUTE};
+
+    /// mL/min at 20 degC and 1 atm: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn gas_of_a_capillary_and_of_a_packed_column() {
+        let detector = GasDetector::new()
+            .with_flow_limit(20.0 * MILLILITRE_PER_MINUTE)
+            .unwrap()
+            .with_flame();
+        let capillary = detector.gas(&co2(), 1.29 * MILLIGRAM_PER_MINUTE).unwrap();
+        let flow = capillary.gas_volume_flow_rate / MILLILITRE_PER_MINUTE;
+        assert!(close(flow, 0.701337, 1e-5), "{flow}");
+        assert!(capillary.flow_ratio.unwrap() < 1.0);
+        assert!(
+            capillary
+                .notices
+                .iter()
+                .all(|n| n.code != NoticeCode::DetectorUnsuited)
+        );
+        let packed = detector.gas(&co2(), 2.932 * GRAM_PER_MINUTE).unwrap();
+        let flow = packed.gas_volume_flow_rate / MILLILITRE_PER_MINUTE;
+        assert!(close(flow, 1594.05, 1e-5), "{flow}");
+        assert!(close(packed.flow_ratio.unwrap(), 79.7023, 1e-5));
+        assert_eq!(packed.notices[0].code, NoticeCode::DetectorUnsuited);
+    }
+
+    #[test]
+    fn impossible_flows_are_errors() {
+        let detector = GasDetector::default();
+        assert_eq!(detector.gas(&co2(), 0.0).unwrap_err().code(), 101);
+        assert_eq!(detector.with_flow_limit(f64::NAN).unwrap_err().code(), 101);
+    }
+}

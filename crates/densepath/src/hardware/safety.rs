@@ -1,0 +1,437 @@
+//! What can hurt: gas in a room, liquid shut in between two valves.
+//!
+//! These are estimates for planning. Local codes and licensed practice decide.
+
+use densepath_fluid::error::{
+    Error, Result, finite, fraction, not_negative, positive, significant,
+};
+use densepath_fluid::units::{BAR, MILLILITRE_PER_MINUTE, to_celsius};
+use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
+
+use super::vent::reference_density;
+
+/// Carbon dioxide in air that may be breathed for a working day, as volume fraction: 5000 ppm, permissible exposure limit
+/// of 29 CFR 1910.1000, table Z-1 (seen quoted).
+pub const EXPOSURE_LIMIT_DAY: f64 = 5_000e-6;
+/// The same for 15 minutes: 30000 ppm, the short-term limit of the ACGIH (seen quoted).
+pub const EXPOSURE_LIMIT_SHORT: f64 = 30_000e-6;
+/// Immediately dangerous to life or health: 40000 ppm, NIOSH documentation of 1994 (seen quoted).
+pub const DANGER_TO_LIFE: f64 = 40_000e-6;
+/// Carbon dioxide in clean air, as volume fraction: 420 ppm, common practice, no source.
+pub const BACKGROUND: f64 = 420e-6;
+/// Oxygen in dry air, as volume fraction: 20.9 %, common practice, no source.
+pub const OXYGEN_IN_AIR: f64 = 0.209;
+/// Share of the rating of a part that a shut-in liquid may reach: common practice, no source.
+const RATING_SHARE: f64 = 0.9;
+
+/// A ventilated room.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Room {
+    volume: f64,
+    air_change_rate: f64,
+    background: f64,
+}
+
+/// What a vent into a room does to its air.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoomExposure {
+    /// Volume fraction of the gas after a long time, mixed; at most 1.
+    pub steady_fraction: f64,
+    /// Volume fraction of oxygen then.
+    pub oxygen_fraction: f64,
+    /// Time in s until the limit of a working day is reached; none if it never is.
+    pub time_to_exposure_limit: Option<f64>,
+    /// What to know.
+    pub notices: Vec<Notice>,
+}
+
+impl Room {
+    /// A room of a volume in m3 whose air is changed at a rate in 1/s (6 changes an hour are 6/3600).
+    /// Error 101 for a volume not above zero or a negative rate.
+    pub fn new(volume: f64, air_change_rate: f64) -> Result<Self> {
+        Ok(Self {
+            volume: positive(Quantity::Volume, volume)?,
+            air_change_rate: not_negative(Quantity::Frequency, air_change_rate)?,
+            background: BACKGROUND,
+        })
+    }
+
+    /// The room with a volume fraction of the gas in the air that comes in.
+    pub fn with_background(self, background: f64) -> Result<Self> {
+        Ok(Self {
+            background: fraction(Quantity::VolumeFraction, background)?,
+            ..self
+        })
+    }
+
+    /// Volume fraction of a gas after a time in s, from a source in m3/s at room conditions; at most 1.
+    ///
+    /// *Valid* for a room that is mixed and from which the volume of air changed is drawn off. Heavy gas collects near the
+    /// floor and in pits, where it is several times more (3 to 10: common practice, no source).
+    /// *Source*: mass balance of one zone, `C_0 + (q/Q) (1 - exp(-Q t/V))`.
+    pub fn fraction_after(&self, gas_volume_flow_rate: f64, time: f64) -> Result<f64> {
+        not_negative(Quantity::VolumeFlowRate, gas_volume_flow_rate)?;
+        not_negative(Quantity::Time, time)?;
+        // (1 - exp(-n t))/n, which is t without ventilation.
+        let effective = if self.air_change_rate > 0.0 {
+            -(-self.air_change_rate * time).exp_m1() / self.air_change_rate
+        } else {
+            time
+        };
+        Ok((self.background + gas_volume_flow_rate / self.volume * effective).min(1.0))
+    }
+
+    /// Volume fraction of a gas in the end, from a source in m3/s; 1 without ventilation.
+    pub fn steady_fraction(&self, gas_volume_flow_rate: f64) -> Result<f64> {
+        not_negative(Quantity::VolumeFlowRate, gas_volume_flow_rate)?;
+        if gas_volume_flow_rate == 0.0 {
+            return Ok(self.background);
+        }
+        let ventilation = self.air_change_rate * self.volume;
+        Ok((self.background + gas_volume_flow_rate / ventilation).min(1.0))
+    }
+
+    /// Time in s until a volume fraction of a gas is reached from a source in m3/s; none if it never is.
+    pub fn time_to(&self, gas_volume_flow_rate: f64, limit: f64) -> Result<Option<f64>> {
+        fraction(Quantity::VolumeFraction, limit)?;
+        not_negative(Quantity::VolumeFlowRate, gas_volume_flow_rate)?;
+        let rise = limit - self.background;
+        if rise <= 0.0 {
+            return Ok(Some(0.0));
+        }
+        if gas_volume_flow_rate == 0.0 {
+            return Ok(None);
+        }
+        let without_ventilation = rise * self.volume / gas_volume_flow_rate;
+        if self.air_change_rate == 0.0 {
+            return Ok(Some(without_ventilation));
+        }
+        let share = without_ventilation * self.air_change_rate;
+        Ok((share < 1.0).then(|| -(-share).ln_1p() / self.air_change_rate))
+    }
+
+    /// Volume fraction of a gas if a mass in kg of a fluid is set free at once and mixes while it pushes air out.
+    ///
+    /// *Source*: mass balance of a mixed zone, `1 - (1 - C_0) exp(-V_gas/V)`.
+    pub fn fraction_after_release(&self, fluid: &Fluid, mass: f64) -> Result<f64> {
+        positive(Quantity::Mass, mass)?;
+        let gas = mass / reference_density(fluid)?;
+        Ok(1.0 - (1.0 - self.background) * (-gas / self.volume).exp())
+    }
+
+    /// Mass in kg of a fluid that brings a volume fraction of its gas into the room: the gas at 20 degC and 101325 Pa that
+    /// this share of the room holds.
+    pub fn mass_for_fraction(&self, fluid: &Fluid, limit: f64) -> Result<f64> {
+        fraction(Quantity::VolumeFraction, limit)?;
+        Ok(limit * self.volume * reference_density(fluid)?)
+    }
+
+    /// What a source of carbon dioxide in m3/s, at 20 degC and 101325 Pa, does to the air of the room.
+    pub fn exposure(&self, gas_volume_flow_rate: f64) -> Result<RoomExposure> {
+        let steady_fraction = self.steady_fraction(gas_volume_flow_rate)?;
+        let time = self.time_to(gas_volume_flow_rate, EXPOSURE_LIMIT_DAY)?;
+        Ok(RoomExposure {
+            steady_fraction,
+            oxygen_fraction: oxygen_fraction(steady_fraction)?,
+            time_to_exposure_limit: time,
+            notices: judge_room(gas_volume_flow_rate, steady_fraction, time),
+        })
+    }
+}
+
+fn judge_room(flow: f64, steady: f64, time: Option<f64>) -> Vec<Notice> {
+    let ppm = |value: f64| significant(1e6 * value);
+    let verdict = match time {
+        Some(time) => format!(
+            "above {} ppm, the limit of a working day, after {} min",
+            ppm(EXPOSURE_LIMIT_DAY),
+            significant(time / 60.0)
+        ),
+        None => format!(
+            "below {} ppm, the limit of a working day, if the air is mixed",
+            ppm(EXPOSURE_LIMIT_DAY)
+        ),
+    };
+    let danger = if steady >= DANGER_TO_LIFE {
+        ", and dangerous to life in the end"
+    } else if steady >= EXPOSURE_LIMIT_SHORT {
+        ", and above the limit of 15 minutes in the end"
+    } else {
+        ""
+    };
+    let text = format!(
+        "{} mL/min of carbon dioxide (20 degC, 1 atm) let out into the room bring it to {} ppm, {verdict}{danger}. Near the \
+         floor and in pits it is several times more. Lead the gas outdoors, monitor carbon dioxide itself low in the room \
+         (it poisons before oxygen is short), and keep to local codes",
+        significant(flow / MILLILITRE_PER_MINUTE),
+        ppm(steady)
+    );
+    vec![Notice::new(NoticeCode::Asphyxiation, text).about(Quantity::VolumeFraction)]
+}
+
+/// Volume fraction of oxygen in air that holds a volume fraction of another gas.
+pub fn oxygen_fraction(gas_fraction: f64) -> Result<f64> {
+    Ok(OXYGEN_IN_AIR * (1.0 - fraction(Quantity::VolumeFraction, gas_fraction)?))
+}
+
+/// Volume fraction of a gas that brings the oxygen of the air down to a volume fraction.
+pub fn gas_fraction_at_oxygen(oxygen: f64) -> Result<f64> {
+    if (0.0..=OXYGEN_IN_AIR).contains(&oxygen) {
+        return Ok(1.0 - oxygen / OXYGEN_IN_AIR);
+    }
+    Err(Error::Domain {
+        quantity: Quantity::VolumeFraction,
+        value: oxygen,
+        rule: "between 0 and that of air, 0.209",
+    })
+}
+
+/// A fluid shut in a rigid volume that warms.
+#[derive(Debug, Clone)]
+pub struct BlockedIn {
+    /// Rise of the pressure with temperature at the start, `(dp/dT)_rho` in Pa/K; none where two phases coexist.
+    pub pressure_coefficient: Option<f64>,
+    /// The fluid at the end: the same density, the new temperature.
+    pub warmed: State,
+    /// What to know.
+    pub notices: Vec<Notice>,
+}
+
+/// What becomes of a fluid shut in at a state and brought to a temperature in K, against the rating of the weakest part
+/// in Pa, if it is known.
+///
+/// *Valid* for a rigid volume, which is on the safe side. *Source*: the equation of state at constant density.
+///
+/// Error 102 if the end lies outside the equation of state: then nothing holds it.
+pub fn blocked_in(state: &State, temperature: f64, rating: Option<f64>) -> Result<BlockedIn> {
+    if let Some(rating) = rating {
+        positive(Quantity::Pressure, rating)?;
+    }
+    let warmed = State::from_t_rho(state.fluid(), temperature, state.density())?;
+    let pressure_coefficient = match state.phase() {
+        Phase::LiquidVapour => None,
+        _ => Some(state.dp_dt_rho()?),
+    };
+    let notices = judge_blocked_in(state, &warmed, pressure_coefficient, rating);
+    Ok(BlockedIn {
+        pressure_coefficient,
+        warmed,
+        notices,
+    })
+}
+
+fn judge_blocked_in(
+    state: &State,
+    warmed: &State,
+    slope: Option<f64>,
+    rating: Option<f64>,
+) -> Vec<Notice> {
+    let limit = rating.map_or(f64::INFINITY, |rating| RATING_SHARE * rating);
+    let dense = matches!(state.phase(), Phase::Liquid | Phase::Supercritical);
+    if warmed.pressure() <= state.pressure() || (rating.is_some() && warmed.pressure() <= limit) {
+        return Vec::new();
+    }
+    if rating.is_none() && !dense {
+        return Vec::new();
+    }
+    let rise = slope.map_or(String::new(), |slope| {
+        format!(" ({} bar/K at first)", significant(slope / BAR))
+    });
+    let against = rating.map_or(String::new(), |rating| {
+        format!(", against a rating of {} bar(a)", significant(rating / BAR))
+    });
+    let text = format!(
+        "shut in at {} degC and {} bar(a) and warmed to {} degC the fluid reaches {} bar(a){rise}{against}. Put a relief \
+         device set at most to {} % of the lowest rating between any two valves, with a short, wide, warm outlet that dry ice \
+         cannot plug, and have it sized by licensed practice",
+        significant(to_celsius(state.temperature())),
+        significant(state.pressure() / BAR),
+        significant(to_celsius(warmed.temperature())),
+        significant(warmed.pressure() / BAR),
+        significant(100.0 * RATING_SHARE),
+    );
+    vec![Notice::new(NoticeCode::BlockedInLiquid, text).about(Quantity::Pressure)]
+}
+
+/// Rise of the pressure in Pa/s of a shut-in volume in m3 that takes up heat at a rate in W:
+/// `(dp/dT)_rho Phi/(m c_v)`.
+pub fn pressure_rise_rate(state: &State, volume: f64, heat_flow_rate: f64) -> Result<f64> {
+    positive(Quantity::Volume, volume)?;
+    finite(Quantity::HeatFlowRate, heat_flow_rate)?;
+    let capacity = state.density() * volume * state.specific_isochoric_heat_capacity()?;
+    Ok(state.dp_dt_rho()? * heat_flow_rate / capacity)
+}
+
+/// Volume flow rate in m3/s that a relief device has to pass to hold the pressure while a shut-in fluid takes up heat at a
+/// rate in W: `alpha_V Phi/(rho c_p)`.
+pub fn relief_volume_flow_rate(state: &State, heat_flow_rate: f64) -> Result<f64> {
+    not_negative(Quantity::HeatFlowRate, heat_flow_rate)?;
+    let capacity = state.density() * state.specific_isobaric_heat_capacity()?;
+    Ok(state.isobaric_expansivity()? * heat_flow_rate / capacity)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::{close, co2};
+    use crate::hardware::vent::gas_volume_flow_rate;
+    use densepath_fluid::units::{GRAM_PER_MINUTE, HOUR, MILLILITRE, MINUTE, from_celsius};
+    use proptest::prelude::*;
+
+    fn room(changes_an_hour: f64) -> Room {
+        Room::new(60.0, changes_an_hour / HOUR).unwrap()
+    }
+
+    fn gas(grams_per_minute: f64) -> f64 {
+        gas_volume_flow_rate(&co2(), grams_per_minute * GRAM_PER_MINUTE).unwrap()
+    }
+
+    /// ppm in a room of 60 m3: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn carbon_dioxide_of_a_vent_indoors() {
+        for (grams, changes, ppm) in [
+            (3.0, 0.5, 3682.03),
+            (3.0, 6.0, 691.836),
+            (100.0, 0.5, 109_154.0),
+            (100.0, 6.0, 9481.2),
+        ] {
+            let exposure = room(changes).exposure(gas(grams)).unwrap();
+            let found = 1e6 * exposure.steady_fraction;
+            assert!(close(found, ppm, 1e-5), "{found}");
+            assert_eq!(
+                exposure.time_to_exposure_limit.is_some(),
+                exposure.steady_fraction > EXPOSURE_LIMIT_DAY
+            );
+            assert_eq!(exposure.notices[0].code, NoticeCode::Asphyxiation);
+        }
+        let time = room(0.5)
+            .exposure(gas(100.0))
+            .unwrap()
+            .time_to_exposure_limit;
+        assert!(close(time.unwrap() / MINUTE, 5.16406, 1e-5));
+    }
+
+    /// Independent computation with CoolProp 8.0.0; 23.8 % is printed with three digits.
+    #[test]
+    fn a_release_at_once() {
+        let bare = room(0.0).with_background(0.0).unwrap();
+        let fraction = bare.fraction_after_release(&co2(), 30.0).unwrap();
+        assert!(close(fraction, 0.238, 2e-3), "{fraction}");
+        let mass = bare.mass_for_fraction(&co2(), 0.03).unwrap();
+        assert!(close(mass, 3.31082, 1e-5), "{mass}");
+        let poisoned = gas_fraction_at_oxygen(0.195).unwrap();
+        assert!(close(100.0 * poisoned, 6.69856, 1e-6));
+        assert!(close(oxygen_fraction(poisoned).unwrap(), 0.195, 1e-12));
+    }
+
+    #[test]
+    fn a_room_without_ventilation_fills() {
+        let tight = room(0.0);
+        let q = gas(100.0);
+        assert_eq!(tight.steady_fraction(q), Ok(1.0));
+        let hour = tight.fraction_after(q, HOUR).unwrap();
+        assert!(close(hour, BACKGROUND + q * HOUR / 60.0, 1e-12));
+        let time = tight.time_to(q, 0.03).unwrap().unwrap();
+        assert!(close(tight.fraction_after(q, time).unwrap(), 0.03, 1e-12));
+        assert_eq!(tight.time_to(0.0, 0.03), Ok(None));
+        assert_eq!(tight.steady_fraction(0.0), Ok(BACKGROUND));
+        assert_eq!(tight.time_to(q, 0.0), Ok(Some(0.0)));
+    }
+
+    fn warmed(degc: f64, bar: f64, to_degc: f64) -> BlockedIn {
+        let state = State::from_tp(&co2(), from_celsius(degc), bar * BAR).unwrap();
+        blocked_in(&state, from_celsius(to_degc), None).unwrap()
+    }
+
+    /// bar and bar/K: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn a_shut_in_liquid_that_warms() {
+        for (degc, bar, to_degc, expected) in [
+            (5.0, 57.3, 20.0, 164.624),
+            (5.0, 57.3, 25.0, 200.6),
+            (5.0, 57.3, 40.0, 308.9),
+            (5.0, 57.3, 60.0, 453.2),
+            (-10.0, 60.0, 20.0, 346.127),
+            (-10.0, 60.0, 25.0, 393.57),
+            (-10.0, 60.0, 40.0, 535.4),
+            (-10.0, 60.0, 60.0, 722.919),
+            (20.0, 57.4, 25.0, 78.9536),
+            (20.0, 57.4, 40.0, 146.015),
+        ] {
+            let end = warmed(degc, bar, to_degc).warmed.pressure() / BAR;
+            assert!(close(end, expected, 2e-4), "{end}");
+        }
+        let slope = |degc, bar| warmed(degc, bar, 20.0).pressure_coefficient.unwrap() / BAR;
+        assert!(close(slope(5.0, 57.3), 7.08102, 1e-5));
+        assert!(close(slope(-10.0, 60.0), 9.56295, 1e-5));
+    }
+
+    /// A vessel filled to 80 % with liquid at 5 degC, bar at 40 degC: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn a_vessel_with_headspace_rises_less() {
+        let found = co2().saturation_at_temperature(from_celsius(5.0)).unwrap();
+        let density = 0.8 * found.liquid.density() + 0.2 * found.vapour.density();
+        let state = State::from_t_rho(&co2(), from_celsius(5.0), density).unwrap();
+        let end = blocked_in(&state, from_celsius(40.0), Some(100.0 * BAR)).unwrap();
+        assert!(close(end.warmed.pressure() / BAR, 128.6, 5e-4));
+        assert_eq!(end.pressure_coefficient, None);
+        assert_eq!(end.notices[0].code, NoticeCode::BlockedInLiquid);
+    }
+
+    /// 50 mL at 5 degC and 57.3 bar with 10 W: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn heat_into_a_shut_in_volume() {
+        let state = State::from_tp(&co2(), from_celsius(5.0), 57.3 * BAR).unwrap();
+        let rate = pressure_rise_rate(&state, 50.0 * MILLILITRE, 10.0).unwrap();
+        assert!(close(rate / BAR, 1.65, 3e-3), "{}", rate / BAR);
+        let relief = relief_volume_flow_rate(&state, 10.0).unwrap();
+        assert!(
+            close(relief / MILLILITRE_PER_MINUTE, 1.91134, 1e-4),
+            "{}",
+            relief / MILLILITRE_PER_MINUTE
+        );
+    }
+
+    #[test]
+    fn only_what_threatens_is_cautioned() {
+        let state = State::from_tp(&co2(), from_celsius(5.0), 57.3 * BAR).unwrap();
+        let notices = |degc: f64, rating: Option<f64>| {
+            blocked_in(&state, from_celsius(degc), rating)
+                .unwrap()
+                .notices
+                .len()
+        };
+        assert_eq!(notices(40.0, Some(400.0 * BAR)), 0);
+        assert_eq!(notices(40.0, Some(300.0 * BAR)), 1);
+        assert_eq!(notices(40.0, None), 1);
+        assert_eq!(notices(0.0, None), 0);
+    }
+
+    #[test]
+    fn nonsense_is_an_error() {
+        for bad in [-1.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(Room::new(bad, 1.0).unwrap_err().code(), 101);
+            assert_eq!(Room::new(1.0, bad).unwrap_err().code(), 101);
+            assert_eq!(room(1.0).steady_fraction(bad).unwrap_err().code(), 101);
+            assert_eq!(room(1.0).with_background(bad).unwrap_err().code(), 101);
+        }
+        assert_eq!(gas_fraction_at_oxygen(0.3).unwrap_err().code(), 101);
+        let state = State::from_tp(&co2(), 280.0, 6e6).unwrap();
+        assert_eq!(blocked_in(&state, 2000.0, None).unwrap_err().code(), 102);
+        assert_eq!(
+            blocked_in(&state, 300.0, Some(-1.0)).unwrap_err().code(),
+            101
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn the_air_never_holds_more_than_in_the_end(
+            q in 1e-9f64..1e-2, changes in 0.01f64..20.0, time in 0.0f64..1e6,
+        ) {
+            let room = room(changes);
+            let now = room.fraction_after(q, time).unwrap();
+            prop_assert!(now >= BACKGROUND && now <= room.steady_fraction(q).unwrap() * (1.0 + 1e-12));
+        }
+    }
+}
