@@ -5,6 +5,7 @@ use densepath_fluid::units::MILLILITRE_PER_MINUTE;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity};
 
 use super::vent::gas_volume_flow_rate;
+use super::{Element, Fact, Outlet, Role, Stream, Surroundings};
 
 /// A detector for gas: flame ionisation, mass spectrometry, thermal conductivity and the like.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,6 +93,35 @@ impl GasDetector {
     }
 }
 
+impl Element for GasDetector {
+    fn kind(&self) -> &'static str {
+        "gas_detector"
+    }
+
+    fn role(&self) -> Role {
+        Role::Detection
+    }
+
+    fn pass(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let gas = self.gas(inlet.state.fluid(), inlet.mass_flow_rate)?;
+        let mut outlet = Outlet::of(inlet.clone());
+        outlet.facts.push(Fact::new(
+            "gas at the detector (20 degC, 1 atm)",
+            Quantity::VolumeFlowRate,
+            gas.gas_volume_flow_rate,
+        ));
+        if let Some(ratio) = gas.flow_ratio {
+            outlet.facts.push(Fact::new(
+                "flow over the largest that the detector takes",
+                Quantity::Ratio,
+                ratio,
+            ));
+        }
+        outlet.notices = gas.notices;
+        Ok(outlet)
+    }
+}
+
 impl Default for GasDetector {
     fn default() -> Self {
         Self::new()
@@ -101,7 +131,7 @@ impl Default for GasDetector {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::hardware::testing::{close, co2};
+    use crate::hardware::testing::{SURROUNDINGS, close, co2, stream};
     use densepath_fluid::units::{GRAM_PER_MINUTE, MILLIGRAM_PER_MINUTE};
 
     /// mL/min at 20 degC and 1 atm: independent computation with CoolProp 8.0.0.
@@ -126,6 +156,24 @@ mod tests {
         assert!(close(flow, 1594.05, 1e-5), "{flow}");
         assert!(close(packed.flow_ratio.unwrap(), 79.7023, 1e-5));
         assert_eq!(packed.notices[0].code, NoticeCode::DetectorUnsuited);
+    }
+
+    #[test]
+    fn as_a_part_it_ends_the_band_and_tells_its_gas() {
+        let state = densepath_fluid::State::from_tp(&co2(), 293.15, 101_325.0).unwrap();
+        let inlet = stream(state, 1.29 * MILLIGRAM_PER_MINUTE);
+        let detector = GasDetector::new()
+            .with_flow_limit(20.0 * MILLILITRE_PER_MINUTE)
+            .unwrap();
+        assert_eq!(
+            (detector.kind(), detector.role()),
+            ("gas_detector", Role::Detection)
+        );
+        let outlet = detector.pass(&inlet, &SURROUNDINGS).unwrap();
+        assert_eq!(outlet.stream.mass_flow_rate, inlet.mass_flow_rate);
+        let flow = outlet.facts[0].value / MILLILITRE_PER_MINUTE;
+        assert!(close(flow, 0.701337, 1e-5));
+        assert!(close(outlet.facts[1].value, 0.701337 / 20.0, 1e-5));
     }
 
     #[test]

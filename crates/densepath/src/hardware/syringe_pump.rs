@@ -1,21 +1,21 @@
-//! The syringe pump: filling, compression before the run, run time, and what a pressure program asks of the piston.
+//! The syringe pump: it holds a pressure from one filling of its barrel. Filling, compression before the run, run time, and
+//! what a pressure program asks of the piston.
 
 use densepath_fluid::error::{Error, Result, finite, fraction, positive, significant};
 use densepath_fluid::units::{BAR, MILLILITRE};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
-use super::set_flow::SetFlow;
 use super::suction_line::require_liquid;
 
 /// Rise of the temperature in K by fast compression that is worth a remark: the density drifts while it decays.
 const SMALL_RISE: f64 = 1.0;
 
-/// A pump with one barrel that is filled before the run.
+/// A pump with one barrel that is filled before the run and then holds a pressure at whatever flow the path takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SyringePump {
     barrel_volume: f64,
     barrel_temperature: f64,
-    set_flow: SetFlow,
+    set_pressure: f64,
     reserve_fraction: f64,
     pressure_limit: Option<f64>,
 }
@@ -45,13 +45,13 @@ pub struct Precompression {
 }
 
 impl SyringePump {
-    /// A pump with a barrel of a volume in m3 at a temperature T in K, set to a flow, without reserve and limit.
+    /// A pump with a barrel of a volume in m3 at a temperature T in K that holds a pressure in Pa, without reserve and limit.
     /// Error 101 for values that are not above zero.
-    pub fn new(barrel_volume: f64, barrel_temperature: f64, set_flow: SetFlow) -> Result<Self> {
+    pub fn new(barrel_volume: f64, barrel_temperature: f64, set_pressure: f64) -> Result<Self> {
         Ok(Self {
             barrel_volume: positive(Quantity::Volume, barrel_volume)?,
             barrel_temperature: positive(Quantity::Temperature, barrel_temperature)?,
-            set_flow: set_flow.checked()?,
+            set_pressure: positive(Quantity::Pressure, set_pressure)?,
             reserve_fraction: 0.0,
             pressure_limit: None,
         })
@@ -83,9 +83,9 @@ impl SyringePump {
         self.barrel_temperature
     }
 
-    /// The flow it is set to.
-    pub fn set_flow(&self) -> SetFlow {
-        self.set_flow
+    /// Pressure in Pa that it holds.
+    pub fn set_pressure(&self) -> f64 {
+        self.set_pressure
     }
 
     /// Highest pressure in Pa, if one is stated.
@@ -102,13 +102,14 @@ impl SyringePump {
         Ok(filled)
     }
 
-    /// The barrel from its filling, a liquid at the temperature of the barrel, to the pressure of the run in Pa.
+    /// The barrel from its filling, a liquid at the temperature of the barrel, to the pressure it holds.
     ///
     /// *Valid* for a barrel of uniform temperature. *Source*: mass balance of the barrel, `V (1 - rho_f/rho)`; a fast
     /// compression is isentropic.
     ///
     /// Error 504 if the filling is not liquid, 503 if the pressure is not above that of the filling.
-    pub fn precompress(&self, filled: State, pressure: f64) -> Result<Precompression> {
+    pub fn precompress(&self, filled: State) -> Result<Precompression> {
+        let pressure = self.set_pressure;
         require_liquid(&filled)?;
         if pressure <= filled.pressure() {
             return Err(Error::FlowReversed {
@@ -212,11 +213,10 @@ impl SyringePump {
 mod tests {
     use super::*;
     use crate::hardware::testing::{close, co2};
-    use densepath_fluid::units::{GRAM, MICROLITRE, MILLIGRAM_PER_MINUTE, MINUTE, from_celsius};
+    use densepath_fluid::units::{GRAM, MICROLITRE, MINUTE, from_celsius};
 
     fn pump(millilitres: f64, degc: f64) -> SyringePump {
-        let flow = SetFlow::Mass(MILLIGRAM_PER_MINUTE);
-        SyringePump::new(millilitres * MILLILITRE, from_celsius(degc), flow).unwrap()
+        SyringePump::new(millilitres * MILLILITRE, from_celsius(degc), 200.0 * BAR).unwrap()
     }
 
     /// A barrel fed from a cylinder at 20 degC and brought to 200 bar.
@@ -228,7 +228,7 @@ mod tests {
         } else {
             pump.fill(&co2(), cylinder.pressure).unwrap()
         };
-        pump.precompress(filled, 200.0 * BAR).unwrap()
+        pump.precompress(filled).unwrap()
     }
 
     /// Mass in g and travel in mL: independent computation with CoolProp 8.0.0.
@@ -290,7 +290,7 @@ mod tests {
     fn nothing_is_left_above_a_large_reserve() {
         let pump = pump(50.0, 20.0).with_reserve_fraction(0.95).unwrap();
         let filled = pump.fill(&co2(), 60.0 * BAR).unwrap();
-        let barrel = pump.precompress(filled, 200.0 * BAR).unwrap();
+        let barrel = pump.precompress(filled).unwrap();
         assert_eq!(barrel.usable_mass, 0.0);
         let codes: Vec<_> = barrel.notices.iter().map(|n| n.code).collect();
         assert_eq!(codes, [NoticeCode::Estimated, NoticeCode::CylinderLevel]);
@@ -303,19 +303,19 @@ mod tests {
         assert_eq!(warm.fill(&co2(), cylinder).unwrap_err().code(), 504);
         let cold = pump(50.0, 5.0).with_pressure_limit(150.0 * BAR).unwrap();
         let filled = cold.fill(&co2(), cylinder).unwrap();
-        let error = cold.precompress(filled.clone(), cylinder).unwrap_err();
-        assert_eq!(error.code(), 503);
-        let barrel = cold.precompress(filled, 200.0 * BAR).unwrap();
+        let idle = SyringePump::new(5e-5, from_celsius(5.0), cylinder).unwrap();
+        assert_eq!(idle.precompress(filled.clone()).unwrap_err().code(), 503);
+        let barrel = cold.precompress(filled).unwrap();
         assert!(
             barrel
                 .notices
                 .iter()
                 .any(|n| n.code == NoticeCode::Overpressure)
         );
-        let flow = SetFlow::Mass(1e-8);
         for bad in [0.0, -1.0, f64::NAN] {
-            assert_eq!(SyringePump::new(bad, 293.0, flow).unwrap_err().code(), 101);
-            assert_eq!(SyringePump::new(5e-5, bad, flow).unwrap_err().code(), 101);
+            assert_eq!(SyringePump::new(bad, 293.0, 2e7).unwrap_err().code(), 101);
+            assert_eq!(SyringePump::new(5e-5, bad, 2e7).unwrap_err().code(), 101);
+            assert_eq!(SyringePump::new(5e-5, 293.0, bad).unwrap_err().code(), 101);
             assert_eq!(cold.run_time(&barrel.settled, bad).unwrap_err().code(), 101);
         }
         assert_eq!(cold.with_reserve_fraction(1.5).unwrap_err().code(), 101);

@@ -1,15 +1,21 @@
 //! The gas that leaves the instrument.
 
-use std::f64::consts::PI;
-
 use densepath_fluid::consts::{ICE_POINT, STANDARD_ATMOSPHERE};
-use densepath_fluid::error::{Result, positive};
-use densepath_fluid::{Fluid, Quantity, State};
+use densepath_fluid::error::{Result, positive, significant};
+use densepath_fluid::units::MILLILITRE_PER_MINUTE;
+use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
+
+use super::safety::Room;
+use super::{Element, Fact, Outlet, Stream, Surroundings};
+use crate::flow::circular_area;
 
 /// Temperature in K at which volumes of gas are stated: 20 degC.
 pub const REFERENCE_TEMPERATURE: f64 = ICE_POINT + 20.0;
 /// Pressure in Pa at which volumes of gas are stated: 1 atm.
 pub const REFERENCE_PRESSURE: f64 = STANDARD_ATMOSPHERE;
+
+/// Gas flow in m3/s that needs no caution by itself: about what a person at rest breathes out (common knowledge, no source).
+const SMALL_SOURCE: f64 = 250.0 * MILLILITRE_PER_MINUTE;
 
 /// Density in kg/m3 of a gas at 20 degC and 101325 Pa.
 pub fn reference_density(fluid: &Fluid) -> Result<f64> {
@@ -24,38 +30,106 @@ pub fn gas_volume_flow_rate(fluid: &Fluid, mass_flow_rate: f64) -> Result<f64> {
     Ok(mass_flow_rate / reference_density(fluid)?)
 }
 
-/// The pipe that leads the gas away.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// The end of the path: where the gas leaves.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Vent {
-    diameter: f64,
+    diameter: Option<f64>,
+    room: Option<Room>,
 }
 
 impl Vent {
-    /// A vent of a bore in m. Error 101 if it is not above zero.
-    pub fn new(diameter: f64) -> Result<Self> {
+    /// A vent that leads outdoors.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// The vent with a bore in m, which gives the velocity. Error 101 if it is not above zero.
+    pub fn with_diameter(self, diameter: f64) -> Result<Self> {
         Ok(Self {
-            diameter: positive(Quantity::Diameter, diameter)?,
+            diameter: Some(positive(Quantity::Diameter, diameter)?),
+            ..self
         })
     }
 
-    /// Bore in m.
-    pub fn diameter(&self) -> f64 {
+    /// The vent as one that ends in a room.
+    #[must_use]
+    pub fn with_room(self, room: Room) -> Self {
+        Self {
+            room: Some(room),
+            ..self
+        }
+    }
+
+    /// Bore in m, if it is stated.
+    pub fn diameter(&self) -> Option<f64> {
         self.diameter
     }
 
-    /// Mean velocity in m/s of a mass flow rate in kg/s of gas at a state in the pipe.
-    pub fn velocity(&self, gas: &State, mass_flow_rate: f64) -> Result<f64> {
-        positive(Quantity::MassFlowRate, mass_flow_rate)?;
-        let area = PI / 4.0 * self.diameter * self.diameter;
-        Ok(mass_flow_rate / (gas.density() * area))
+    /// The room it ends in; none if it leads outdoors.
+    pub fn room(&self) -> Option<Room> {
+        self.room
     }
+
+    /// Mean velocity in m/s of a mass flow rate in kg/s of gas at a state in the vent, if its bore is stated.
+    pub fn velocity(&self, gas: &State, mass_flow_rate: f64) -> Result<Option<f64>> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        self.diameter
+            .map(|diameter| Ok(mass_flow_rate / (gas.density() * circular_area(diameter)?)))
+            .transpose()
+    }
+}
+
+impl Element for Vent {
+    fn kind(&self) -> &'static str {
+        "vent"
+    }
+
+    fn pass(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let gas = gas_volume_flow_rate(inlet.state.fluid(), inlet.mass_flow_rate)?;
+        let mut outlet = Outlet::of(inlet.clone());
+        outlet.facts.push(Fact::new(
+            "gas let out (20 degC, 1 atm)",
+            Quantity::VolumeFlowRate,
+            gas,
+        ));
+        if let Some(velocity) = self.velocity(&inlet.state, inlet.mass_flow_rate)? {
+            outlet.facts.push(Fact::new(
+                "velocity in the vent",
+                Quantity::Velocity,
+                velocity,
+            ));
+        }
+        match self.room {
+            Some(room) => {
+                let exposure = room.exposure(gas)?;
+                outlet.facts.push(Fact::new(
+                    "carbon dioxide in the room in the end",
+                    Quantity::VolumeFraction,
+                    exposure.steady_fraction,
+                ));
+                outlet.notices.extend(exposure.notices);
+            }
+            None if gas > SMALL_SOURCE => outlet.notices.push(outdoors(gas)),
+            None => {}
+        }
+        Ok(outlet)
+    }
+}
+
+fn outdoors(gas: f64) -> Notice {
+    let text = format!(
+        "{} mL/min of gas (20 degC, 1 atm) leave the vent: lead them outdoors or into a working exhaust, never into the room, \
+         and keep to local codes",
+        significant(gas / MILLILITRE_PER_MINUTE)
+    );
+    Notice::new(NoticeCode::Asphyxiation, text).about(Quantity::VolumeFlowRate)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::hardware::testing::{close, co2};
-    use densepath_fluid::units::{GRAM_PER_MINUTE, MILLILITRE_PER_MINUTE};
+    use crate::hardware::testing::{SURROUNDINGS, close, co2, stream};
+    use densepath_fluid::units::GRAM_PER_MINUTE;
 
     const LITRE_PER_MINUTE: f64 = 1e3 * MILLILITRE_PER_MINUTE;
 
@@ -74,14 +148,44 @@ mod tests {
         let gas = State::from_tp(&co2(), REFERENCE_TEMPERATURE, REFERENCE_PRESSURE).unwrap();
         let rate = 1.275_35 * LITRE_PER_MINUTE * gas.density();
         for (diameter, expected) in [(0.5e-3, 108.251), (2.0e-3, 6.76567)] {
-            let velocity = Vent::new(diameter).unwrap().velocity(&gas, rate).unwrap();
+            let vent = Vent::new().with_diameter(diameter).unwrap();
+            let velocity = vent.velocity(&gas, rate).unwrap().unwrap();
             assert!(close(velocity, expected, 1e-4), "{velocity}");
         }
+        assert_eq!(Vent::new().velocity(&gas, rate), Ok(None));
+    }
+
+    #[test]
+    fn a_vent_tells_what_leaves_and_warns_of_it() {
+        let state = State::from_tp(&co2(), REFERENCE_TEMPERATURE, REFERENCE_PRESSURE).unwrap();
+        let inlet = stream(state, 100.0 * GRAM_PER_MINUTE);
+        let outdoors = Vent::new().pass(&inlet, &SURROUNDINGS).unwrap();
+        assert!(close(
+            outdoors.facts[0].value / LITRE_PER_MINUTE,
+            54.3672,
+            1e-5
+        ));
+        assert!(outdoors.notices[0].text.contains("outdoors"));
+        let small = stream(inlet.state.clone(), 1e-3 * GRAM_PER_MINUTE);
+        assert!(
+            Vent::new()
+                .pass(&small, &SURROUNDINGS)
+                .unwrap()
+                .notices
+                .is_empty()
+        );
+        let room = Room::new(60.0, 0.5 / 3600.0).unwrap();
+        let indoors = Vent::new()
+            .with_room(room)
+            .pass(&inlet, &SURROUNDINGS)
+            .unwrap();
+        assert!(close(indoors.facts[1].value, 0.109154, 1e-5));
+        assert_eq!(indoors.notices[0].code, NoticeCode::Asphyxiation);
     }
 
     #[test]
     fn no_flow_and_no_bore_are_errors() {
-        assert_eq!(Vent::new(0.0).unwrap_err().code(), 101);
+        assert_eq!(Vent::new().with_diameter(0.0).unwrap_err().code(), 101);
         assert_eq!(gas_volume_flow_rate(&co2(), -1.0).unwrap_err().code(), 101);
     }
 }

@@ -1,0 +1,214 @@
+//! The loop of an injection valve: what is filled in, what is injected, what runs to drain, what it costs the band.
+
+use densepath_fluid::error::{Error, Result, positive, significant};
+use densepath_fluid::units::{MICROLITRE, MILLILITRE};
+use densepath_fluid::{Notice, NoticeCode, Quantity, State};
+
+use super::vent::reference_density;
+use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings};
+use crate::flow::bands::{self, MIXED, PLUG};
+use crate::flow::injection::{LoopFilling, fill_loop};
+
+/// Loop volumes drawn from which on a loop counts as full: common practice, no source.
+const FULL_LOOP: f64 = 3.0;
+/// Share of the loop up to which a partial filling loses nothing, since the fastest fluid is twice as fast as the mean.
+const PARTIAL_LOOP: f64 = 0.5;
+
+/// A loop and the volume of sample drawn into it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SampleLoop {
+    volume: f64,
+    drawn_volume: f64,
+    variance_divisor: f64,
+}
+
+impl SampleLoop {
+    /// A loop of a volume in m3 into which a volume of sample in m3 is drawn, injected as a plug.
+    /// Error 101 for values that are not above zero.
+    pub fn new(volume: f64, drawn_volume: f64) -> Result<Self> {
+        Ok(Self {
+            volume: positive(Quantity::Volume, volume)?,
+            drawn_volume: positive(Quantity::Volume, drawn_volume)?,
+            variance_divisor: PLUG,
+        })
+    }
+
+    /// The loop with the divisor K of the variance `V^2/K` of its injection: 12 for a plug, 1 for an exponential decay, and
+    /// between for real ones.
+    pub fn with_variance_divisor(self, variance_divisor: f64) -> Result<Self> {
+        if !(MIXED..=PLUG).contains(&variance_divisor) {
+            return Err(Error::Domain {
+                quantity: Quantity::Ratio,
+                value: variance_divisor,
+                rule: "between 1 (exponential) and 12 (plug)",
+            });
+        }
+        Ok(Self {
+            variance_divisor,
+            ..self
+        })
+    }
+
+    /// Volume of the loop in m3.
+    pub fn volume(&self) -> f64 {
+        self.volume
+    }
+
+    /// Volume of sample drawn in m3.
+    pub fn drawn_volume(&self) -> f64 {
+        self.drawn_volume
+    }
+
+    /// Where the sample drawn went: at most the loop is injected.
+    pub fn filling(&self) -> Result<LoopFilling> {
+        fill_loop(self.drawn_volume, self.volume)
+    }
+
+    /// Variance in volume of the injection in m6, at the density it is injected with.
+    pub fn volume_variance(&self) -> Result<f64> {
+        bands::variance(self.filling()?.injected_volume, self.variance_divisor)
+    }
+
+    /// Volume in m3 of gas, at 20 degC and 101325 Pa, that the loop full of mobile phase sets free when it is turned to load.
+    pub fn vented_gas(&self, mobile_phase: &State) -> Result<f64> {
+        let gas = reference_density(mobile_phase.fluid())?;
+        Ok(self.volume * mobile_phase.density() / gas)
+    }
+
+    fn judge(&self, filling: &LoopFilling, gas: f64) -> Vec<Notice> {
+        let mut notices = Vec::new();
+        let loop_microlitres = significant(self.volume / MICROLITRE);
+        let ratio = self.drawn_volume / self.volume;
+        if ratio > PARTIAL_LOOP && ratio < FULL_LOOP {
+            let text = format!(
+                "{} uL drawn into a loop of {loop_microlitres} uL count as {} uL injected, but by the laminar law the loop holds \
+                 {} uL of sample and {} uL ran to drain: draw at most half the loop, or at least three times the loop (common \
+                 practice)",
+                significant(self.drawn_volume / MICROLITRE),
+                significant(filling.injected_volume / MICROLITRE),
+                significant(filling.laminar_volume / MICROLITRE),
+                significant(filling.laminar_loss / MICROLITRE),
+            );
+            notices.push(Notice::new(NoticeCode::LoopFilling, text).about(Quantity::Volume));
+        }
+        let text = format!(
+            "turned to load, the loop of {loop_microlitres} uL lets {} mL of cold gas (20 degC, 1 atm) out at the drain and \
+             into the needle: vent it to drain first, and keep face and hands away",
+            significant(gas / MILLILITRE)
+        );
+        notices.push(Notice::new(NoticeCode::ColdBurn, text).about(Quantity::Volume));
+        notices
+    }
+}
+
+impl Element for SampleLoop {
+    fn kind(&self) -> &'static str {
+        "injector"
+    }
+
+    fn role(&self) -> Role {
+        Role::Injection
+    }
+
+    fn pass(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let filling = self.filling()?;
+        let gas = self.vented_gas(&inlet.state)?;
+        let flow = inlet.volume_flow_rate();
+        let mut outlet = Outlet::of(inlet.clone());
+        outlet.hold_up_time = self.volume / flow;
+        outlet.band = Some(BandShare {
+            // The middle of the plug leaves the loop when half of it has left.
+            time: 0.5 * filling.injected_volume / flow,
+            time_variance: self.volume_variance()? / (flow * flow),
+            bracket: None,
+        });
+        outlet.facts = vec![
+            Fact::new("volume injected", Quantity::Volume, filling.injected_volume),
+            Fact::new(
+                "volume drawn beyond the loop",
+                Quantity::Volume,
+                filling.excess_volume,
+            ),
+            Fact::new(
+                "sample in the loop by the laminar law",
+                Quantity::Volume,
+                filling.laminar_volume,
+            ),
+            Fact::new(
+                "gas let out on turning to load (20 degC, 1 atm)",
+                Quantity::Volume,
+                gas,
+            ),
+        ];
+        outlet.notices = self.judge(&filling, gas);
+        Ok(outlet)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::{SURROUNDINGS, close, co2, stream};
+    use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, from_celsius};
+
+    fn sample_loop(microlitres: f64, drawn: f64) -> SampleLoop {
+        SampleLoop::new(microlitres * MICROLITRE, drawn * MICROLITRE).unwrap()
+    }
+
+    fn mobile_phase() -> State {
+        State::from_tp(&co2(), from_celsius(40.0), 150.0 * BAR).unwrap()
+    }
+
+    /// mL at 20 degC and 1 atm from 40 degC and 150 bar: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn gas_of_a_loop_turned_to_load() {
+        for (microlitres, expected) in [(5.0, 2.12095), (20.0, 8.48381), (200.0, 84.8381)] {
+            let gas = sample_loop(microlitres, 1.0)
+                .vented_gas(&mobile_phase())
+                .unwrap();
+            assert!(close(gas / MILLILITRE, expected, 1e-5));
+        }
+    }
+
+    #[test]
+    fn an_overfilled_loop_injects_its_volume() {
+        let filling = sample_loop(20.0, 25.0).filling().unwrap();
+        assert!(close(filling.injected_volume, 20.0 * MICROLITRE, 1e-12));
+        assert!(close(filling.excess_volume, 5.0 * MICROLITRE, 1e-12));
+        let threefold = sample_loop(5.0, 15.0).filling().unwrap();
+        assert!(close(threefold.laminar_loss / MICROLITRE, 10.416_667, 1e-7));
+    }
+
+    #[test]
+    fn as_a_part_it_begins_the_band() {
+        let inlet = stream(mobile_phase(), 2.93214 * GRAM_PER_MINUTE);
+        let part = sample_loop(10.0, 10.0);
+        assert_eq!((part.kind(), part.role()), ("injector", Role::Injection));
+        let outlet = part.pass(&inlet, &SURROUNDINGS).unwrap();
+        let flow = inlet.volume_flow_rate();
+        let band = outlet.band.unwrap();
+        assert!(close(
+            band.time_variance,
+            (1e-8 / flow).powi(2) / 12.0,
+            1e-12
+        ));
+        assert!(close(outlet.hold_up_time, 1e-8 / flow, 1e-12));
+        assert!(close(band.time, 0.5e-8 / flow, 1e-12));
+        let codes: Vec<_> = outlet.notices.iter().map(|n| n.code).collect();
+        assert_eq!(codes, [NoticeCode::LoopFilling, NoticeCode::ColdBurn]);
+        let good = sample_loop(10.0, 5.0).pass(&inlet, &SURROUNDINGS).unwrap();
+        assert_eq!(good.notices.len(), 1);
+        let mixed = part.with_variance_divisor(3.0).unwrap();
+        assert!(close(mixed.volume_variance().unwrap(), 1e-16 / 3.0, 1e-12));
+    }
+
+    #[test]
+    fn impossible_loops_are_errors() {
+        for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(SampleLoop::new(bad, 1e-9).unwrap_err().code(), 101);
+            assert_eq!(SampleLoop::new(1e-9, bad).unwrap_err().code(), 101);
+            let part = sample_loop(1.0, 1.0);
+            assert_eq!(part.with_variance_divisor(bad).unwrap_err().code(), 101);
+        }
+    }
+}
