@@ -1,6 +1,8 @@
 //! The project's commands: `cargo xtask <command>`.
 
+mod header;
 mod layers;
+mod python;
 mod shell;
 mod test;
 
@@ -27,6 +29,18 @@ const COMMANDS: &[Command] = &[
         arguments: "",
         purpose: "check that every module uses only the layers below it",
         action: layers::run,
+    },
+    Command {
+        name: "python",
+        arguments: "",
+        purpose: "build the Python module and install it in target/venv",
+        action: python::run,
+    },
+    Command {
+        name: "header",
+        arguments: "[--check]",
+        purpose: "write the C header from the Rust sources, or check that it agrees with them",
+        action: header::run,
     },
 ];
 

@@ -40,6 +40,30 @@ impl Workspace {
         command.args(arguments);
         command
     }
+
+    /// The note of what a piece of set-up was last made for.
+    pub fn stamp(&self, name: &str) -> Stamp {
+        Stamp(self.target.join("xtask").join(format!("{name}.stamp")))
+    }
+}
+
+/// A file under `target/` that says what a piece of set-up was made for, so that it is not made twice.
+pub struct Stamp(PathBuf);
+
+impl Stamp {
+    /// Whether the set-up was made for just this.
+    pub fn is(&self, state: &str) -> bool {
+        std::fs::read_to_string(&self.0).is_ok_and(|text| text == state)
+    }
+
+    /// Notes that the set-up is made for this.
+    pub fn write(&self, state: &str) -> Result<(), String> {
+        let failure = |error: std::io::Error| format!("{}: {error}", self.0.display());
+        if let Some(folder) = self.0.parent() {
+            std::fs::create_dir_all(folder).map_err(failure)?;
+        }
+        std::fs::write(&self.0, state).map_err(failure)
+    }
 }
 
 /// Runs a program to its end, its output going straight to the terminal.
@@ -73,6 +97,17 @@ pub fn run_and_read(command: &mut Command) -> Result<(bool, String), String> {
         .wait()
         .map_err(|error| format!("{}: {error}", line_of(command)))?;
     Ok((status.success(), text))
+}
+
+/// Runs a program quietly and returns its standard output; what it complained of is in the error.
+pub fn read(command: &mut Command) -> Result<String, String> {
+    let output = command.output().map_err(|error| missing(command, &error))?;
+    if output.status.success() {
+        Ok(String::from_utf8_lossy(&output.stdout).into_owned())
+    } else {
+        let complaint = String::from_utf8_lossy(&output.stderr);
+        Err(format!("{}: {}", line_of(command), complaint.trim()))
+    }
 }
 
 fn announce(command: &Command) {
