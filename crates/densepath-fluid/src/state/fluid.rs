@@ -3,6 +3,8 @@
 use std::sync::{Arc, OnceLock};
 
 use super::{Saturation, State};
+use crate::eos::lines::Line;
+use crate::eos::solid::{Solid, TriplePoint};
 use crate::eos::{Coexistence, Helmholtz};
 use crate::error::{Error, Result, finite};
 use crate::fluids::record::Range;
@@ -19,6 +21,34 @@ pub struct Fluid {
 struct Model {
     record: &'static FluidRecord,
     helmholtz: Helmholtz,
+    solid: Option<Solid>,
+}
+
+impl Model {
+    fn new(record: &'static FluidRecord) -> Self {
+        let helmholtz = Helmholtz::new(&record.equation_of_state);
+        let solid = record.solid.as_ref().and_then(|solid| {
+            let eos = &record.equation_of_state;
+            let triple = helmholtz
+                .coexistence_at_temperature(
+                    eos.triple_point.temperature,
+                    eos.critical_point.pressure,
+                )
+                .ok()?;
+            let triple = TriplePoint {
+                temperature: triple.temperature,
+                pressure: triple.pressure,
+                liquid_density: triple.liquid_density,
+                vapour_density: triple.vapour_density,
+            };
+            Some(Solid::new(solid, eos.molar_mass, &helmholtz, triple))
+        });
+        Self {
+            record,
+            helmholtz,
+            solid,
+        }
+    }
 }
 
 /// The critical point of an equation of state.
@@ -39,14 +69,10 @@ pub fn substances() -> Result<&'static [Fluid]> {
     static SUBSTANCES: OnceLock<Vec<Fluid>> = OnceLock::new();
     let records = fluids::records()?;
     Ok(SUBSTANCES.get_or_init(|| {
-        let model = |record| Model {
-            record,
-            helmholtz: Helmholtz::new(&record.equation_of_state),
-        };
         records
             .iter()
             .map(|record| Fluid {
-                model: Arc::new(model(record)),
+                model: Arc::new(Model::new(record)),
             })
             .collect()
     }))
@@ -88,6 +114,18 @@ impl Fluid {
     /// The equation of state on plain numbers.
     pub fn helmholtz(&self) -> &Helmholtz {
         &self.model.helmholtz
+    }
+
+    /// The solid, where its equation is known.
+    pub fn solid(&self) -> Option<&Solid> {
+        self.model.solid.as_ref()
+    }
+
+    /// Pressure in Pa above which the solid is stable at a temperature in K; infinite where no melting line is known there.
+    pub fn melting_pressure(&self, temperature: f64) -> f64 {
+        let line = self.model.record.melting_line.as_ref();
+        line.and_then(|line| Line::melting(line).pressure(temperature).ok())
+            .unwrap_or(f64::INFINITY)
     }
 
     /// Molar mass M in kg/mol.

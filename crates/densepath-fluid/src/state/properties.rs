@@ -1,6 +1,7 @@
 //! Properties of a state from the derivatives of its Helmholtz energy (Span and Wagner 1996, table 3).
 
 use super::{Content, Dense, State, TwoPhases};
+use crate::eos::solid::SolidPoint;
 use crate::eos::{PointDerivatives, TauDerivatives};
 use crate::error::{Error, Result};
 use crate::quantity::Quantity;
@@ -13,6 +14,7 @@ impl State {
                 state.thermal_energy() * (1.0 + ideal.first + residual.a_t + residual.a_d)
             },
             State::specific_enthalpy,
+            SolidPoint::specific_enthalpy,
         )
     }
 
@@ -21,6 +23,7 @@ impl State {
         self.weigh(
             |state, ideal, residual| state.thermal_energy() * (ideal.first + residual.a_t),
             State::specific_internal_energy,
+            SolidPoint::specific_internal_energy,
         )
     }
 
@@ -32,6 +35,7 @@ impl State {
                 state.gas_constant() * (ideal.first + residual.a_t - energy)
             },
             State::specific_entropy,
+            |solid| solid.specific_entropy,
         )
     }
 
@@ -148,6 +152,7 @@ impl State {
         &self,
         of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
         whole: impl Fn(&State) -> f64,
+        solid: impl Fn(&SolidPoint) -> f64,
     ) -> f64 {
         match &self.content {
             Content::One { ideal, residual } => of(self, ideal, residual),
@@ -159,6 +164,7 @@ impl State {
                 } = two.as_ref();
                 let dense = match dense {
                     Dense::Liquid(state) => whole(state),
+                    Dense::Solid(point) => solid(point),
                 };
                 dense + vapour_fraction * (whole(vapour) - dense)
             }

@@ -1,8 +1,9 @@
 //! The state that two variables determine.
 
 use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
+use crate::eos::solid::SolidPoint;
 use crate::eos::{Coexistence, Isotherm, density_between, guess, upper_bracket};
-use crate::error::{Result, finite, positive, within};
+use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, newton_bisect};
 use crate::quantity::Quantity;
 
@@ -44,10 +45,10 @@ impl State {
             range.pressure_max,
             fluid.model(),
         )?;
-        Self::fluid_from_tp(fluid, temperature, pressure)
+        Self::fluid_from_tp(fluid, temperature, pressure)?.refuse_solid()
     }
 
-    /// As [`State::from_tp`], without the check of the range.
+    /// As [`State::from_tp`], without the check of the range and of the solid.
     pub(crate) fn fluid_from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
         let isotherm = fluid.helmholtz().isotherm(temperature);
         let critical = fluid.critical_point();
@@ -104,7 +105,7 @@ impl State {
             (false, _) if density > critical.density => Phase::Liquid,
             _ => Phase::Vapour,
         };
-        Ok(Self::single(fluid, &isotherm, density, pressure, phase))
+        Self::single(fluid, &isotherm, density, pressure, phase).refuse_solid()
     }
 
     /// The state at a pressure p in Pa and a specific enthalpy h in J/kg; two phases inside the dome.
@@ -140,7 +141,13 @@ impl State {
             fluid.model(),
         )?;
         let (mut low, mut high) = (range.temperature_min, range.temperature_max);
-        if let Ok(found) = fluid.coexistence_at_pressure(pressure) {
+        if let Some(found) = Self::sublimation(fluid, pressure)? {
+            let at_vapour = caloric(&found.vapour, quantity);
+            if target <= at_vapour {
+                return found.at(quantity, target);
+            }
+            low = found.vapour.temperature;
+        } else if let Ok(found) = fluid.coexistence_at_pressure(pressure) {
             let (liquid, vapour) = Self::coexisting(fluid, &found);
             let (at_liquid, at_vapour) = (caloric(&liquid, quantity), caloric(&vapour, quantity));
             if target >= at_liquid && target <= at_vapour {
@@ -153,7 +160,44 @@ impl State {
                 low = found.temperature;
             }
         }
-        Self::from_caloric_between(fluid, pressure, quantity, target, low, high)
+        let state = Self::from_caloric_between(fluid, pressure, quantity, target, low, high)?;
+        state.refuse_solid()
+    }
+
+    /// The state itself, error 303 if the solid is the stable phase there.
+    fn refuse_solid(self) -> Result<Self> {
+        let limit = self.fluid.melting_pressure(self.temperature);
+        if self.pressure <= limit {
+            return Ok(self);
+        }
+        Err(Error::Solid {
+            temperature: self.temperature,
+            pressure: self.pressure,
+            limit,
+        })
+    }
+
+    /// Solid and vapour at a pressure below the triple point, where the solid is known.
+    fn sublimation(fluid: &Fluid, pressure: f64) -> Result<Option<Sublimation>> {
+        let Some(solid) = fluid
+            .solid()
+            .filter(|solid| pressure < solid.triple_point().pressure)
+        else {
+            return Ok(None);
+        };
+        let found = solid.sublimation_at_pressure(fluid.helmholtz(), pressure)?;
+        let isotherm = fluid.helmholtz().isotherm(found.solid.temperature);
+        let vapour = Self::single(
+            fluid,
+            &isotherm,
+            found.fluid_density,
+            pressure,
+            Phase::Vapour,
+        );
+        Ok(Some(Sublimation {
+            solid: found.solid,
+            vapour,
+        }))
     }
 
     /// One phase at a pressure and a caloric quantity, between two temperatures on one side of the dome.
@@ -252,6 +296,46 @@ impl State {
                 vapour_fraction,
             })),
         }
+    }
+}
+
+/// Solid and vapour in equilibrium.
+struct Sublimation {
+    solid: SolidPoint,
+    vapour: State,
+}
+
+impl Sublimation {
+    /// The state of both at a caloric quantity not above that of the vapour. Error 303 if all would be solid.
+    fn at(self, quantity: Quantity, target: f64) -> Result<State> {
+        let Self { solid, vapour } = self;
+        let at_solid = match quantity {
+            Quantity::SpecificEntropy => solid.specific_entropy,
+            _ => solid.specific_enthalpy(),
+        };
+        let vapour_fraction = (target - at_solid) / (caloric(&vapour, quantity) - at_solid);
+        if vapour_fraction < 0.0 {
+            let (temperature, pressure) = (solid.temperature, solid.pressure);
+            return Err(Error::Solid {
+                temperature,
+                pressure,
+                limit: pressure,
+            });
+        }
+        let volume =
+            1.0 / solid.density + vapour_fraction * (1.0 / vapour.density - 1.0 / solid.density);
+        Ok(State {
+            fluid: vapour.fluid.clone(),
+            temperature: vapour.temperature,
+            pressure: vapour.pressure,
+            density: 1.0 / volume,
+            phase: Phase::SolidVapour,
+            content: Content::Two(Box::new(TwoPhases {
+                dense: Dense::Solid(solid),
+                vapour,
+                vapour_fraction,
+            })),
+        })
     }
 }
 
