@@ -1,5 +1,7 @@
 //! The published check values, to the printed digit.
 
+use densepath::fluid::eos::lines::Line;
+use densepath::fluid::eos::solid::{Solid, SolidPoint, TriplePoint};
 use densepath::{Fluid, Quantity, State};
 use densepath_tests::{Check, Vectors, names, read};
 
@@ -75,6 +77,82 @@ fn caloric_and_thermal_properties_of_the_reference_equation() {
     ] {
         assert_property(name);
     }
+}
+
+#[test]
+fn transport_properties_and_permittivity() {
+    for name in [
+        "dynamic_viscosity",
+        "thermal_conductivity",
+        "relative_permittivity",
+    ] {
+        assert_property(name);
+    }
+}
+
+#[test]
+fn surface_tension() {
+    assert_all("surface_tension", |vectors, check| {
+        let fluid = fluid(vectors);
+        fluid.surface_tension(check.temperature.unwrap()).unwrap()
+    });
+}
+
+#[test]
+fn melting_and_sublimation_lines() {
+    for name in ["melting_line", "sublimation_line"] {
+        assert_all(name, |vectors, check| {
+            let fluid = fluid(vectors);
+            let record = fluid.record();
+            let line = match check.line.as_deref() {
+                Some("melting") => Line::melting(record.melting_line.as_ref().unwrap()),
+                Some("sublimation") => Line::sublimation(record.sublimation_line.as_ref().unwrap()),
+                other => panic!("{}: unknown line {other:?}", check.id),
+            };
+            match check.temperature {
+                Some(temperature) => line.pressure(temperature).unwrap(),
+                None => line.temperature(check.pressure.unwrap()).unwrap(),
+            }
+        });
+    }
+}
+
+/// The solid of a check, and its enthalpy below that of the liquid at the triple point.
+fn solid(fluid: &Fluid, check: &Check) -> (SolidPoint, f64) {
+    let triple = fluid.saturation_at_temperature(fluid.triple_temperature());
+    let triple = triple.unwrap();
+    let point = TriplePoint {
+        temperature: fluid.triple_temperature(),
+        pressure: triple.pressure,
+        liquid_density: triple.liquid.density(),
+        vapour_density: triple.vapour.density(),
+    };
+    let record = fluid.record().solid.as_ref().unwrap();
+    let solid = Solid::new(record, fluid.molar_mass(), fluid.helmholtz(), point);
+    let at_triple = solid.at(point.temperature, point.pressure).unwrap();
+    let pressure = check.pressure.unwrap_or(point.pressure);
+    (
+        solid.at(check.temperature.unwrap(), pressure).unwrap(),
+        triple.liquid.specific_enthalpy() - at_triple.specific_enthalpy(),
+    )
+}
+
+#[test]
+fn solid_carbon_dioxide() {
+    assert_all("solid", |vectors, check| {
+        let fluid = fluid(vectors);
+        let molar_mass = fluid.molar_mass();
+        let (solid, fusion) = solid(&fluid, check);
+        match check.quantity.as_deref().unwrap() {
+            "density" => solid.density,
+            "isobaric_expansivity" => solid.isobaric_expansivity,
+            "isothermal_compressibility" => solid.isothermal_compressibility,
+            "molar_enthalpy_of_fusion" => fusion * molar_mass,
+            "molar_isobaric_heat_capacity" => solid.specific_isobaric_heat_capacity * molar_mass,
+            "molar_volume" => molar_mass / solid.density,
+            other => panic!("{}: unknown quantity {other}", check.id),
+        }
+    });
 }
 
 #[test]
