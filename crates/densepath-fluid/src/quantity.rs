@@ -98,6 +98,7 @@ quantities! {
     VolumeFraction "volume_fraction" "phi" "1";
     Acceleration "acceleration" "a" "m/s2";
     PressureRate "pressure_rate" "dp/dt" "Pa/s";
+    SinglePhaseMargin "single_phase_margin" "p - p_2" "Pa";
     PressureCoefficient "pressure_coefficient" "beta" "Pa/K";
     ClearanceRatio "clearance_ratio" "c" "1";
     Ratio "ratio" "r" "1";

@@ -12,3 +12,4 @@ pub use densepath_fluid::{
 pub mod flow;
 pub mod hardware;
 pub mod method;
+pub mod path;

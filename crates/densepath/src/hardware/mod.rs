@@ -2,6 +2,7 @@
 
 mod cylinder;
 mod gas_detector;
+mod mixer;
 mod reciprocating_pump;
 pub mod safety;
 mod sample_loop;
@@ -19,6 +20,7 @@ use crate::fluid;
 
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
 pub use gas_detector::{DetectorGas, GasDetector};
+pub use mixer::Mixer;
 pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
 pub use sample_loop::SampleLoop;
 pub use set_flow::{CountedAt, CountingConditions, SetFlow};

@@ -1,0 +1,62 @@
+//! The mixer: a volume and a resistance between pump and injector.
+
+use fluid::error::{not_negative, positive};
+use fluid::{Quantity, Result, State};
+
+use super::{Element, Fact, Outlet, Stream, Surroundings, Thermal};
+use crate::fluid;
+
+/// A mixer with a pressure drop known from its data or measured.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mixer {
+    volume: f64,
+    pressure_drop: f64,
+    thermal: Thermal,
+}
+
+impl Mixer {
+    /// A mixer of a volume in m3 that costs a pressure drop in Pa. Error 101 for a volume not above zero or a negative drop.
+    pub fn new(volume: f64, pressure_drop: f64, thermal: Thermal) -> Result<Self> {
+        Ok(Self {
+            volume: positive(Quantity::Volume, volume)?,
+            pressure_drop: not_negative(Quantity::PressureDrop, pressure_drop)?,
+            thermal,
+        })
+    }
+}
+
+impl Element for Mixer {
+    fn kind(&self) -> &'static str {
+        "mixer"
+    }
+
+    fn pass(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let before = &inlet.state;
+        let pressure = positive(Quantity::Pressure, before.pressure() - self.pressure_drop)?;
+        let state = match self.thermal {
+            Thermal::Isothermal { temperature } => {
+                State::from_tp(before.fluid(), temperature, pressure)?
+            }
+            Thermal::Adiabatic => before.expand_to(pressure)?,
+        };
+        let heat = inlet.mass_flow_rate * (state.specific_enthalpy() - before.specific_enthalpy());
+        let stream = Stream {
+            state,
+            mass_flow_rate: inlet.mass_flow_rate,
+        };
+        let time = self.volume / stream.volume_flow_rate();
+        let mut outlet = Outlet::of(stream);
+        outlet.hold_up_time = time;
+        outlet.heat_flow_rate = if self.thermal == Thermal::Adiabatic {
+            0.0
+        } else {
+            heat
+        };
+        outlet.facts.push(Fact::new(
+            "time constant of a well-mixed volume",
+            Quantity::Time,
+            time,
+        ));
+        Ok(outlet)
+    }
+}

@@ -1,0 +1,98 @@
+//! The sum of what all parts do to the band.
+
+use super::march::{Part, Pass};
+use crate::hardware::{BandShare, Role};
+
+/// One line of the budget.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BandRow {
+    /// Name of the part.
+    pub part: String,
+    /// Time the solute spends in it, in s.
+    pub time: f64,
+    /// Variance it adds, sigma_t^2, in s2.
+    pub time_variance: f64,
+    /// Share of the sum of all variances.
+    pub share: f64,
+    /// Smallest and largest variance in s2 where the law leaves a bracket.
+    pub bracket: Option<(f64, f64)>,
+}
+
+/// Variances in time from the injection to the detector. They add because the parts act independently one after the
+/// other in a steady flow (Sternberg, Adv. Chromatogr. 2, 205 (1966), from memory).
+#[derive(Debug, Clone, PartialEq)]
+pub struct BandBudget {
+    /// Name of the solute.
+    pub solute: String,
+    /// One row a part.
+    pub rows: Vec<BandRow>,
+    /// Sum of the variances in s2.
+    pub time_variance: f64,
+    /// Time from injection to detection in s.
+    pub time: f64,
+    /// Retention time t_R on the columns in s.
+    pub retention_time: f64,
+    /// Hold-up time t_M of the columns in s.
+    pub hold_up_time: f64,
+    /// Retention factor k = (t_R - t_M) / t_M over the columns.
+    pub retention_factor: f64,
+    /// Plate number of the columns alone, `t_R^2 / sigma_t^2` with the variance that the columns add.
+    pub column_plate_number: f64,
+    /// Apparent plate number, `t_R^2 / sigma_t^2` with the variance of all parts.
+    pub apparent_plate_number: f64,
+}
+
+/// What one part does to the band.
+struct Share<'a> {
+    role: Role,
+    pass: &'a Pass,
+    band: BandShare,
+}
+
+/// The budget of a march, if there is an injection, a column and a solute.
+pub(crate) fn budget(solute: &str, parts: &[Part], passes: &[Pass]) -> Option<BandBudget> {
+    let shares = shares(parts, passes)?;
+    let on_columns = || shares.iter().filter(|share| share.role == Role::Column);
+    let time_variance: f64 = shares.iter().map(|share| share.band.time_variance).sum();
+    let column_variance: f64 = on_columns().map(|share| share.band.time_variance).sum();
+    let retention_time: f64 = on_columns().map(|share| share.band.time).sum();
+    let hold_up_time: f64 = on_columns()
+        .map(|share| share.pass.outlet.hold_up_time)
+        .sum();
+    if hold_up_time <= 0.0 {
+        return None;
+    }
+    let rows = shares.iter().map(|Share { pass, band, .. }| BandRow {
+        part: pass.name.clone(),
+        time: band.time,
+        time_variance: band.time_variance,
+        share: band.time_variance / time_variance,
+        bracket: band.bracket,
+    });
+    Some(BandBudget {
+        solute: solute.to_owned(),
+        rows: rows.collect(),
+        time_variance,
+        time: shares.iter().map(|share| share.band.time).sum(),
+        retention_time,
+        hold_up_time,
+        retention_factor: retention_time / hold_up_time - 1.0,
+        column_plate_number: retention_time * retention_time / column_variance,
+        apparent_plate_number: retention_time * retention_time / time_variance,
+    })
+}
+
+/// The shares from the injection to the detection, or to the end of the path where nothing detects.
+fn shares<'a>(parts: &[Part], passes: &'a [Pass]) -> Option<Vec<Share<'a>>> {
+    let roles = parts.iter().map(|part| part.element.role());
+    let start = roles.clone().position(|role| role == Role::Injection)?;
+    let end = roles.clone().position(|role| role == Role::Detection);
+    let span = roles.zip(passes).enumerate().skip(start);
+    let shares = span
+        .take_while(|(index, _)| end.is_none_or(|end| *index <= end))
+        .filter_map(|(_, (role, pass))| {
+            let band = pass.outlet.band?;
+            Some(Share { role, pass, band })
+        });
+    Some(shares.collect())
+}

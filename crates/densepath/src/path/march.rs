@@ -1,0 +1,73 @@
+//! The march along the parts, inlet to outlet.
+
+use std::sync::Arc;
+
+use fluid::{Error, Result};
+
+use crate::fluid;
+use crate::hardware::{Element, Outlet, Stream, Surroundings};
+
+/// A part with its place in the path.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// Name given by the user.
+    pub name: String,
+    /// What it is.
+    pub element: Arc<dyn Element>,
+}
+
+impl Part {
+    /// A part with a name.
+    pub fn new(name: impl Into<String>, element: impl Element + 'static) -> Self {
+        Self {
+            name: name.into(),
+            element: Arc::new(element),
+        }
+    }
+}
+
+/// The passage of the stream through one part.
+#[derive(Debug, Clone)]
+pub struct Pass {
+    /// Name of the part.
+    pub name: String,
+    /// The word for this sort of part.
+    pub kind: &'static str,
+    /// The stream at the inlet.
+    pub inlet: Stream,
+    /// What leaves the part.
+    pub outlet: Outlet,
+}
+
+/// The passages through all parts, in order. An error is told with the part it was found in.
+pub(crate) fn march(
+    parts: &[Part],
+    inlet: Stream,
+    surroundings: &Surroundings<'_>,
+) -> Result<Vec<Pass>> {
+    let mut passes = Vec::with_capacity(parts.len());
+    let mut stream = inlet;
+    for (index, part) in parts.iter().enumerate() {
+        let outlet = part
+            .element
+            .pass(&stream, surroundings)
+            .map_err(|error| in_part(part, index, error))?;
+        let next = outlet.stream.clone();
+        passes.push(Pass {
+            name: part.name.clone(),
+            kind: part.element.kind(),
+            inlet: stream,
+            outlet,
+        });
+        stream = next;
+    }
+    Ok(passes)
+}
+
+fn in_part(part: &Part, index: usize, error: Error) -> Error {
+    Error::InElement {
+        element: part.name.clone(),
+        index,
+        source: Box::new(error),
+    }
+}

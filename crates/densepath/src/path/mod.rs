@@ -1,0 +1,58 @@
+//! The path: an ordered list of parts, the march along it, the solve for what is unknown, the sum of the bands.
+
+mod band;
+mod march;
+mod solution;
+mod solve;
+mod source;
+
+use fluid::Fluid;
+use fluid::consts::STANDARD_ATMOSPHERE;
+use fluid::units::from_celsius;
+
+use crate::fluid;
+use crate::hardware::{Solute, safety};
+
+pub use band::{BandBudget, BandRow};
+pub use march::{Part, Pass};
+pub use solution::{ColumnSummary, Consumption, Duty, PartFact, Solution, Station};
+pub use source::{Named, Pump, Source};
+
+/// A whole instrument with its mobile phase.
+#[derive(Debug, Clone)]
+pub struct Path {
+    /// Title of the method.
+    pub title: String,
+    /// The mobile phase.
+    pub fluid: Fluid,
+    /// What feeds the path.
+    pub source: Source,
+    /// The parts from the outlet of the pump on, in the order of the flow.
+    pub parts: Vec<Part>,
+    /// The solute whose band is followed, if any.
+    pub solute: Option<Solute>,
+    /// The room the instrument stands in.
+    pub room: Room,
+}
+
+/// The room the instrument stands in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Room {
+    /// Temperature in K.
+    pub temperature: f64,
+    /// Pressure in Pa.
+    pub pressure: f64,
+    /// Volume and ventilation, if the gas is let out into the room.
+    pub air: Option<safety::Room>,
+}
+
+impl Default for Room {
+    /// 20 degC and 101325 Pa, with the gas led outdoors.
+    fn default() -> Self {
+        Self {
+            temperature: from_celsius(20.0),
+            pressure: STANDARD_ATMOSPHERE,
+            air: None,
+        }
+    }
+}

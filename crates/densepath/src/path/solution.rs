@@ -1,0 +1,322 @@
+//! What follows from a path: stations, bands, duties, consumption, notices.
+
+use fluid::notice;
+use fluid::{Error, Notice, Quantity, Result, State};
+
+use super::Path;
+use super::band::{BandBudget, budget};
+use super::march::{Part, Pass};
+use super::source::Feed;
+use crate::fluid;
+use crate::hardware::vent::gas_volume_flow_rate;
+use crate::hardware::{Fact, Motion, ProfilePoint, Role, Stream, safety};
+
+/// The fluid at one place of the path.
+#[derive(Debug, Clone)]
+pub struct Station {
+    /// Name of the part whose outlet it is.
+    pub name: String,
+    /// The word for the sort of part.
+    pub kind: &'static str,
+    /// State of the fluid.
+    pub state: State,
+    /// Mass flow rate q_m in kg/s.
+    pub mass_flow_rate: f64,
+    /// Velocity and Reynolds number, where the part is a conduit.
+    pub motion: Option<Motion>,
+    /// Pressure in Pa above the one at which a second phase appears; infinite where none does at any pressure.
+    pub single_phase_margin: Option<f64>,
+}
+
+impl Station {
+    fn new(name: String, kind: &'static str, stream: &Stream, motion: Option<Motion>) -> Self {
+        let single = stream.state.phase().is_single_fluid();
+        Self {
+            name,
+            kind,
+            single_phase_margin: stream.state.single_phase_margin().ok().filter(|_| single),
+            state: stream.state.clone(),
+            mass_flow_rate: stream.mass_flow_rate,
+            motion,
+        }
+    }
+
+    /// A quantity of the station in SI; error 202 where it is not defined there.
+    pub fn get(&self, quantity: Quantity) -> Result<f64> {
+        let missing = Error::MissingModel {
+            property: quantity,
+            fluid: self.state.fluid().name().to_owned(),
+            need: "it is not defined at this station",
+        };
+        match quantity {
+            Quantity::MassFlowRate => Ok(self.mass_flow_rate),
+            Quantity::VolumeFlowRate => Ok(self.mass_flow_rate / self.state.density()),
+            Quantity::Velocity => self.motion.map(|motion| motion.velocity).ok_or(missing),
+            Quantity::ReynoldsNumber => self
+                .motion
+                .map(|motion| motion.reynolds_number)
+                .ok_or(missing),
+            Quantity::VapourFraction => self.state.vapour_fraction().ok_or(missing),
+            Quantity::SolidFraction => Ok(self.state.solid_fraction()),
+            Quantity::SinglePhaseMargin => self.single_phase_margin.ok_or(missing),
+            other => self.state.get(other),
+        }
+    }
+}
+
+/// One result of one part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartFact {
+    /// Name of the part.
+    pub part: String,
+    /// The result.
+    pub fact: Fact,
+}
+
+/// Heat that a part takes up or gives off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Duty {
+    /// Name of the part.
+    pub part: String,
+    /// What the heat is for.
+    pub purpose: String,
+    /// Heat flow rate in W into the fluid; negative where the fluid is cooled.
+    pub heat_flow_rate: f64,
+}
+
+/// What the method uses up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Consumption {
+    /// Mass flow rate q_m in kg/s.
+    pub mass_flow_rate: f64,
+    /// Volume flow rate of the gas let out in m3/s, at 20 degC and 101325 Pa.
+    pub gas_volume_flow_rate: f64,
+    /// Time in s for which the liquid in the cylinder lasts.
+    pub running_time: f64,
+}
+
+/// A column at a glance.
+#[derive(Debug, Clone)]
+pub struct ColumnSummary {
+    /// Name of the part.
+    pub name: String,
+    /// State at the inlet.
+    pub inlet: State,
+    /// State at the outlet.
+    pub outlet: State,
+    /// Pressure drop in Pa.
+    pub pressure_drop: f64,
+    /// Hold-up time t_M in s.
+    pub hold_up_time: f64,
+    /// Points from inlet to outlet.
+    pub profile: Vec<ProfilePoint>,
+}
+
+/// All that follows from a path in steady flow.
+#[derive(Debug, Clone)]
+pub struct Solution {
+    /// Title of the method.
+    pub title: String,
+    /// Name of the mobile phase.
+    pub fluid: String,
+    /// Model of its state.
+    pub model: String,
+    /// Pressure in Pa at which the pump delivers.
+    pub delivery_pressure: f64,
+    /// Mass flow rate q_m in kg/s.
+    pub mass_flow_rate: f64,
+    /// The fluid at the supply, at the pump and at the outlet of each part.
+    pub stations: Vec<Station>,
+    /// The passage through each part.
+    pub passes: Vec<Pass>,
+    /// The sum of the bands, if there is an injection, a column and a solute.
+    pub bands: Option<BandBudget>,
+    /// The columns.
+    pub columns: Vec<ColumnSummary>,
+    /// Heat to supply and to remove.
+    pub duties: Vec<Duty>,
+    /// What only single parts have to tell.
+    pub facts: Vec<PartFact>,
+    /// What is used up.
+    pub consumption: Consumption,
+    /// Doubts and cautions, cautions first.
+    pub notices: Vec<Notice>,
+}
+
+impl Solution {
+    /// The last station: what leaves the instrument.
+    pub fn outlet(&self) -> Option<&Station> {
+        self.stations.last()
+    }
+
+    /// The station at the outlet of a part.
+    pub fn station(&self, name: &str) -> Option<&Station> {
+        self.stations.iter().find(|station| station.name == name)
+    }
+
+    /// A result of a part by its words.
+    pub fn fact(&self, part: &str, name: &str) -> Option<f64> {
+        let found = self
+            .facts
+            .iter()
+            .find(|entry| entry.part == part && entry.fact.name == name);
+        found.map(|entry| entry.fact.value)
+    }
+
+    pub(super) fn assemble(
+        path: &Path,
+        feed: &Feed,
+        delivery_pressure: f64,
+        delivered: &Stream,
+        passes: Vec<Pass>,
+    ) -> Result<Self> {
+        let mass_flow_rate = delivered.mass_flow_rate;
+        let mut report = path
+            .source
+            .report(feed, delivery_pressure, mass_flow_rate)?;
+        let gas = gas_volume_flow_rate(&path.fluid, mass_flow_rate)?;
+        for pass in &passes {
+            report.tell(pass);
+        }
+        report
+            .notices
+            .extend(standing_notices(path, delivered, &passes, gas)?);
+        notice::sort(&mut report.notices);
+        Ok(Self {
+            title: path.title.clone(),
+            fluid: path.fluid.name().to_owned(),
+            model: path.fluid.model().to_owned(),
+            delivery_pressure,
+            mass_flow_rate,
+            stations: stations(path, feed, delivered, &passes),
+            bands: path
+                .solute
+                .as_ref()
+                .and_then(|solute| budget(&solute.name, &path.parts, &passes)),
+            columns: columns(&path.parts, &passes),
+            passes,
+            duties: report.duties,
+            facts: report.facts,
+            consumption: Consumption {
+                mass_flow_rate,
+                gas_volume_flow_rate: gas,
+                running_time: feed.content.usable_mass / mass_flow_rate,
+            },
+            notices: report.notices,
+        })
+    }
+}
+
+impl super::source::SourceReport {
+    /// Facts, duties and notices of a passage.
+    fn tell(&mut self, pass: &Pass) {
+        let outlet = &pass.outlet;
+        self.add(&pass.name, outlet.facts.clone(), &outlet.notices);
+        if outlet.heat_flow_rate != 0.0 {
+            self.duties.push(Duty {
+                part: pass.name.clone(),
+                purpose: if outlet.heat_flow_rate > 0.0 {
+                    "heating"
+                } else {
+                    "cooling"
+                }
+                .to_owned(),
+                heat_flow_rate: outlet.heat_flow_rate,
+            });
+        }
+    }
+}
+
+/// The fluid at the supply, at the pump and at the outlet of each part.
+fn stations(path: &Path, feed: &Feed, delivered: &Stream, passes: &[Pass]) -> Vec<Station> {
+    let source = &path.source;
+    let at = |state: &State| Stream {
+        state: state.clone(),
+        mass_flow_rate: delivered.mass_flow_rate,
+    };
+    let before = [
+        Station::new(
+            source.cylinder.name.clone(),
+            "cylinder",
+            &at(&feed.supplied),
+            None,
+        ),
+        Station::new(
+            source.suction_line.name.clone(),
+            "suction line",
+            &at(&feed.suction.state),
+            None,
+        ),
+        Station::new(
+            source.pump.name.clone(),
+            source.pump.part.kind(),
+            delivered,
+            None,
+        ),
+    ];
+    let after = passes.iter().map(|pass| {
+        Station::new(
+            pass.name.clone(),
+            pass.kind,
+            &pass.outlet.stream,
+            pass.outlet.motion,
+        )
+    });
+    before.into_iter().chain(after).collect()
+}
+
+fn columns(parts: &[Part], passes: &[Pass]) -> Vec<ColumnSummary> {
+    let of = |(part, pass): (&Part, &Pass)| {
+        (part.element.role() == Role::Column).then(|| ColumnSummary {
+            name: pass.name.clone(),
+            inlet: pass.inlet.state.clone(),
+            outlet: pass.outlet.stream.state.clone(),
+            pressure_drop: pass.inlet.state.pressure() - pass.outlet.stream.state.pressure(),
+            hold_up_time: pass.outlet.hold_up_time,
+            profile: pass.outlet.profile.clone(),
+        })
+    };
+    parts.iter().zip(passes).filter_map(of).collect()
+}
+
+/// Notices that belong to no single law: soft states on the dense side, cold liquid that can be shut in, gas in the room.
+fn standing_notices(
+    path: &Path,
+    delivered: &Stream,
+    passes: &[Pass],
+    gas: f64,
+) -> Result<Vec<Notice>> {
+    let dense = path
+        .parts
+        .iter()
+        .zip(passes)
+        .take_while(|(part, _)| !part.element.holds_pressure());
+    let mut notices: Vec<Notice> = dense
+        .flat_map(|(_, pass)| {
+            pass.outlet
+                .stream
+                .state
+                .notices()
+                .into_iter()
+                .map(|notice| notice.at(&pass.name))
+        })
+        .collect();
+    let pump = &path.source.pump;
+    if delivered.state.temperature() < path.room.temperature {
+        let shut_in = safety::blocked_in(
+            &delivered.state,
+            path.room.temperature,
+            pump.part.pressure_limit(),
+        )?;
+        notices.extend(
+            shut_in
+                .notices
+                .into_iter()
+                .map(|notice| notice.at(&pump.name)),
+        );
+    }
+    if let Some(air) = &path.room.air {
+        notices.extend(air.exposure(gas)?.notices);
+    }
+    Ok(notices)
+}

@@ -1,0 +1,220 @@
+//! The outer root: the one unknown of a path, found in a bracket so that the result depends on no start value.
+
+use fluid::num::root::{Tolerance, bracketed};
+use fluid::{Error, Quantity, Result, State};
+
+use super::Path;
+use super::march::{Pass, march};
+use super::solution::Solution;
+use super::source::{Feed, Pump};
+use crate::fluid;
+use crate::hardware::{CountedAt, ReciprocatingPump, Role, SetFlow, Stream, Surroundings};
+
+/// Excess that stands for a march that ends before the part that holds the pressure: too little pressure for the flow.
+const EXHAUSTED: f64 = -1e3;
+/// Smallest and largest mass flow rate tried, in kg/s: far beyond any instrument on both sides.
+const FLOWS: (f64, f64) = (1e-15, 1e3);
+/// Highest pressure tried in Pa where the pump states no limit: above any instrument.
+const HIGHEST_PRESSURE: f64 = 1.5e8;
+/// Tolerance of the unknown.
+const CLOSED: Tolerance = Tolerance {
+    relative: 1e-14,
+    iterations: 200,
+};
+/// Rounds in which the flow counted at the column inlet must agree with the state there.
+const COUNTING_ROUNDS: u32 = 60;
+
+/// A march for one value of the unknown.
+struct Trial {
+    delivery_pressure: f64,
+    stream: Stream,
+    /// Passages up to the part that holds the pressure.
+    passes: Vec<Pass>,
+    excess: f64,
+}
+
+impl Path {
+    /// Everything that follows from the path in steady flow.
+    ///
+    /// A flow-controlled pump leaves its delivery pressure to be found, a pressure-controlled one the mass flow rate; the
+    /// part that holds the pressure closes the balance. Trial values at which the fluid leaves the dense phase count as too
+    /// little pressure; if the answer itself does so, the error is returned with the part it occurs in.
+    ///
+    /// Error 402 if no value within the limits of the pump closes the balance, 606 if no part holds the pressure.
+    pub fn solve(&self) -> Result<Solution> {
+        let feed = self.source.feed(&self.fluid)?;
+        let trial = match &self.source.pump.part {
+            Pump::Reciprocating(pump) => self.close_pressure(&feed, pump)?,
+            Pump::Syringe(pump) => self.close_flow(pump.set_pressure())?,
+        };
+        let surroundings = self.surroundings(trial.delivery_pressure, true);
+        let passes = march(&self.parts, trial.stream.clone(), &surroundings)?;
+        Solution::assemble(self, &feed, trial.delivery_pressure, &trial.stream, passes)
+    }
+
+    /// Flow set at the pump, delivery pressure unknown.
+    fn close_pressure(&self, feed: &Feed, pump: &ReciprocatingPump) -> Result<Trial> {
+        let low = feed.suction.state.pressure();
+        let high = pump.pressure_limit().unwrap_or(HIGHEST_PRESSURE);
+        close(Quantity::Pressure, low, high, |pressure| {
+            self.trial_at_pressure(feed, pump, pressure)
+        })
+    }
+
+    /// Pressure held by the pump, mass flow rate unknown: its decade is sought first.
+    fn close_flow(&self, pressure: f64) -> Result<Trial> {
+        let trial = |logarithm: f64| self.trial(pressure, logarithm.exp());
+        let (mut low, last) = (FLOWS.0.ln(), FLOWS.1.ln());
+        let decade = std::f64::consts::LN_10;
+        while low < last && survive(trial(low + decade))? > 0.0 {
+            low += decade;
+        }
+        // The excess falls as the flow rises, so the unknown is its negative logarithm.
+        close(Quantity::MassFlowRate, -low - decade, -low, |negative| {
+            trial(-negative)
+        })
+    }
+
+    /// Pressure tried, mass flow rate by the setting of the pump.
+    fn trial_at_pressure(
+        &self,
+        feed: &Feed,
+        pump: &ReciprocatingPump,
+        pressure: f64,
+    ) -> Result<Trial> {
+        let column = self
+            .parts
+            .iter()
+            .position(|part| part.element.role() == Role::Column);
+        let at_oven = matches!(pump.set_flow(), SetFlow::Volume(_, CountedAt::Oven));
+        let mut counted = (pump.head_temperature(), pressure);
+        for _ in 0..COUNTING_ROUNDS {
+            let suction = &feed.suction.state;
+            let flow = pump.mass_flow_rate(suction, pressure, counted.0, counted.1)?;
+            let trial = self.trial(pressure, flow)?;
+            let inlet = column
+                .and_then(|index| trial.passes.get(index))
+                .map(|pass| &pass.inlet.state);
+            let Some(inlet) = inlet.filter(|_| at_oven) else {
+                return Ok(trial);
+            };
+            if (inlet.pressure() / counted.1 - 1.0).abs() < 1e-13
+                && inlet.temperature() == counted.0
+            {
+                return Ok(trial);
+            }
+            counted = (inlet.temperature(), inlet.pressure());
+        }
+        Err(Error::NoConvergence {
+            solver: "flow counted at the column inlet",
+            iterations: COUNTING_ROUNDS,
+            residual: counted.1,
+            tolerance: 1e-13,
+        })
+    }
+
+    /// The march up to the part that holds the pressure.
+    fn trial(&self, delivery_pressure: f64, mass_flow_rate: f64) -> Result<Trial> {
+        let holder = self.holder()?;
+        let (before, holding) = self.parts.split_at(holder);
+        let surroundings = self.surroundings(delivery_pressure, false);
+        let stream = Stream {
+            state: State::from_tp(
+                &self.fluid,
+                self.source.pump.part.temperature(),
+                delivery_pressure,
+            )?,
+            mass_flow_rate,
+        };
+        let passes = march(before, stream.clone(), &surroundings)?;
+        let inlet = passes.last().map_or(&stream, |pass| &pass.outlet.stream);
+        let excess = holding
+            .first()
+            .map_or(Ok(0.0), |part| part.element.excess(inlet, &surroundings))?;
+        Ok(Trial {
+            delivery_pressure,
+            stream,
+            passes,
+            excess,
+        })
+    }
+
+    /// Index of the part that holds the pressure.
+    fn holder(&self) -> Result<usize> {
+        self.parts
+            .iter()
+            .position(|part| part.element.holds_pressure())
+            .ok_or_else(|| Error::Layout {
+                line: None,
+                key: "part".to_owned(),
+                rule: "no part holds the pressure: end the dense path with a regulator or a restrictor"
+                    .to_owned(),
+            })
+    }
+
+    fn surroundings(&self, delivery_pressure: f64, with_solute: bool) -> Surroundings<'_> {
+        Surroundings {
+            delivery_pressure,
+            room_temperature: self.room.temperature,
+            room_pressure: self.room.pressure,
+            solute: self.solute.as_ref().filter(|_| with_solute),
+        }
+    }
+}
+
+/// The trial whose excess is zero; the excess rises with the unknown.
+fn close(
+    unknown: Quantity,
+    low: f64,
+    high: f64,
+    trial: impl Fn(f64) -> Result<Trial>,
+) -> Result<Trial> {
+    let excess = |value: f64| survive(trial(value));
+    if excess(high)? < 0.0 {
+        let reason = "even at the limit the pressure is used up before the part that holds it; lower the flow, widen a part, or \
+             lower the pressure held";
+        return Err(Error::Unreachable {
+            quantity: unknown,
+            min: low,
+            max: high,
+            reason,
+        });
+    }
+    if excess(low)? > 0.0 {
+        let reason = "the feed alone would drive more than the set flow; raise the pressure held or the flow";
+        return Err(Error::Unreachable {
+            quantity: unknown,
+            min: low,
+            max: high,
+            reason,
+        });
+    }
+    trial(bracketed("balance of the path", low, high, CLOSED, excess)?)
+}
+
+/// The excess of a trial; a trial that leaves the dense phase or runs out of pressure has too little of it.
+fn survive(trial: Result<Trial>) -> Result<f64> {
+    match trial {
+        Ok(trial) => Ok(trial.excess),
+        Err(error) if runs_out(error.root()) => Ok(EXHAUSTED),
+        Err(error) => Err(error),
+    }
+}
+
+fn runs_out(error: &Error) -> bool {
+    match error {
+        Error::PhaseChange { .. } | Error::Choked { .. } | Error::FlowReversed { .. } => true,
+        Error::OutOfRange {
+            quantity: Quantity::Pressure | Quantity::Density,
+            value,
+            min,
+            ..
+        } => value < min,
+        Error::Domain {
+            quantity: Quantity::Pressure | Quantity::PressureDrop,
+            value,
+            ..
+        } => *value <= 0.0,
+        _ => false,
+    }
+}
