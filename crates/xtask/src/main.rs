@@ -1,5 +1,6 @@
 //! The project's commands: `cargo xtask <command>`.
 
+mod c;
 mod header;
 mod layers;
 mod python;
@@ -35,6 +36,12 @@ const COMMANDS: &[Command] = &[
         arguments: "",
         purpose: "build the Python module and install it in target/venv",
         action: python::run,
+    },
+    Command {
+        name: "c",
+        arguments: "",
+        purpose: "build the C library, check its header and exports, compile and run its programs",
+        action: c::run,
     },
     Command {
         name: "header",

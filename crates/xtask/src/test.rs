@@ -19,6 +19,17 @@ impl Tally {
         passed: 1,
         failed: 0,
     };
+
+    /// Counts one check, and says what went wrong with it.
+    pub fn count(&mut self, name: &str, result: Result<(), String>) {
+        match result {
+            Ok(()) => self.passed += 1,
+            Err(message) => {
+                eprintln!("{name}: {message}");
+                self.failed += 1;
+            }
+        }
+    }
 }
 
 /// One step, with the name that `--only` takes.
