@@ -36,6 +36,8 @@ pub struct Solid {
     gibbs_shift: f64,
     /// Added to the specific entropy of the record, in J/(kg K).
     entropy_shift: f64,
+    /// Enthalpy of sublimation at the triple point over R, in K.
+    sublimation_steepness: f64,
 }
 
 /// Liquid and vapour of the fluid's equation at the triple point.
@@ -110,15 +112,19 @@ impl Solid {
             specific_gas_constant: record.gas_constant / molar_mass,
             gibbs_shift: 0.0,
             entropy_shift: 0.0,
+            sublimation_steepness: 0.0,
         };
         let own = unshifted.isotherm(triple.temperature).at(triple.pressure);
-        let liquid = fluid.isotherm(triple.temperature);
+        let isotherm = fluid.isotherm(triple.temperature);
         let fusion = record.molar_enthalpy_of_fusion / molar_mass;
-        let entropy = liquid.specific_entropy(triple.liquid_density) - fusion / triple.temperature;
+        let liquid = triple.liquid_density;
+        let entropy = isotherm.specific_entropy(liquid) - fusion / triple.temperature;
+        let evaporation =
+            isotherm.specific_enthalpy(triple.vapour_density) - isotherm.specific_enthalpy(liquid);
         Self {
-            gibbs_shift: liquid.specific_gibbs_energy(triple.liquid_density)
-                - own.specific_gibbs_energy,
+            gibbs_shift: isotherm.specific_gibbs_energy(liquid) - own.specific_gibbs_energy,
             entropy_shift: entropy - own.specific_entropy,
+            sublimation_steepness: (fusion + evaporation) / fluid.specific_gas_constant,
             ..unshifted
         }
     }
@@ -149,13 +155,9 @@ impl Solid {
         let [low, high] = self.sublimation_range();
         coexists(Quantity::Temperature, temperature, low, high)?;
         // Clapeyron's equation with the enthalpy of sublimation of the triple point starts the search.
-        let triple = self.triple;
-        let vapour = fluid.isotherm(triple.temperature);
-        let solid = self.isotherm(triple.temperature).at(triple.pressure);
-        let heat = vapour.specific_enthalpy(triple.vapour_density) - solid.specific_enthalpy();
         let exponent =
-            heat * (1.0 / temperature - 1.0 / triple.temperature) / fluid.specific_gas_constant;
-        let start = triple.vapour_density * (-exponent).exp();
+            self.sublimation_steepness * (1.0 / temperature - 1.0 / self.triple.temperature);
+        let start = self.triple.vapour_density * (-exponent).exp();
         let margin = (0.1 + 0.1 * exponent).exp();
         let bracket = [start / margin, start * margin];
         self.equilibrium(&fluid.isotherm(temperature), bracket, start)
@@ -187,7 +189,10 @@ impl Solid {
         fluid: &Helmholtz,
         pressure: f64,
     ) -> Result<SolidEquilibrium> {
-        self.at_pressure(fluid, self.sublimation_range(), pressure, |temperature| {
+        let steps = (pressure / self.triple.pressure).ln() / self.sublimation_steepness;
+        let start = 1.0 / (1.0 / self.triple.temperature - steps);
+        let range = self.sublimation_range();
+        at_pressure(fluid, range, start, pressure, |temperature| {
             self.sublimation(fluid, temperature)
         })
     }
@@ -200,7 +205,8 @@ impl Solid {
     ) -> Result<SolidEquilibrium> {
         let (valid, model) = (&self.record.valid, &self.record.name);
         within(Quantity::Pressure, pressure, 0.0, valid.pressure_max, model)?;
-        self.at_pressure(fluid, self.melting_range(), pressure, |temperature| {
+        let range = self.melting_range();
+        at_pressure(fluid, range, range[0], pressure, |temperature| {
             self.melting_unchecked(fluid, temperature)
         })
     }
@@ -243,31 +249,6 @@ impl Solid {
         })
     }
 
-    /// The temperature at which `line` has a pressure, by Newton's method with the slope of Clapeyron.
-    fn at_pressure(
-        &self,
-        fluid: &Helmholtz,
-        [low, high]: [f64; 2],
-        pressure: f64,
-        line: impl Fn(f64) -> Result<SolidEquilibrium>,
-    ) -> Result<SolidEquilibrium> {
-        let (min, max) = (line(low)?.solid.pressure, line(high)?.solid.pressure);
-        coexists(Quantity::Pressure, pressure, min, max)?;
-        let residual = |temperature: f64| {
-            let found = line(temperature)?;
-            let entropy = fluid
-                .isotherm(temperature)
-                .specific_entropy(found.fluid_density);
-            let slope = (entropy - found.solid.specific_entropy)
-                / (1.0 / found.fluid_density - 1.0 / found.solid.density);
-            let p = found.solid.pressure;
-            Ok(((p / pressure).ln(), slope / p))
-        };
-        let name = "temperature of solid and fluid at given pressure";
-        let start = self.triple.temperature;
-        line(newton_bisect(name, low, high, start, TOLERANCE, residual)?)
-    }
-
     /// The equation at one temperature in K, with all that depends on temperature alone computed once.
     fn isotherm(&self, temperature: f64) -> SolidIsotherm<'_> {
         let record = &self.record;
@@ -280,6 +261,30 @@ impl Solid {
             stiffness: stiffness(&record.g_kappa, theta),
         }
     }
+}
+
+/// The temperature at which `line` has a pressure, by Newton's method with the slope of Clapeyron.
+fn at_pressure(
+    fluid: &Helmholtz,
+    [low, high]: [f64; 2],
+    start: f64,
+    pressure: f64,
+    line: impl Fn(f64) -> Result<SolidEquilibrium>,
+) -> Result<SolidEquilibrium> {
+    let (min, max) = (line(low)?.solid.pressure, line(high)?.solid.pressure);
+    coexists(Quantity::Pressure, pressure, min, max)?;
+    let residual = |temperature: f64| {
+        let found = line(temperature)?;
+        let entropy = fluid
+            .isotherm(temperature)
+            .specific_entropy(found.fluid_density);
+        let slope = (entropy - found.solid.specific_entropy)
+            / (1.0 / found.fluid_density - 1.0 / found.solid.density);
+        let p = found.solid.pressure;
+        Ok(((p / pressure).ln(), slope / p))
+    };
+    let name = "temperature of solid and fluid at given pressure";
+    line(newton_bisect(name, low, high, start, TOLERANCE, residual)?)
 }
 
 /// Error 302 unless `min <= value <= max`.

@@ -14,7 +14,7 @@ impl Fluid {
     /// Pressure p in Pa by which a state lies above the pressure where a second phase appears at its temperature.
     ///
     /// Infinite at and above the critical temperature, where a pure fluid has no second phase at any pressure; negative for
-    /// a vapour, and zero on the vapour-pressure curve. Errors as [`State::from_tp`].
+    /// a vapour, and zero on the curve of vapour or sublimation pressure. Errors as [`State::from_tp`].
     pub fn single_phase_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
         State::from_tp(self, temperature, pressure)?.single_phase_margin()
     }
@@ -26,10 +26,15 @@ impl State {
         if self.temperature() >= self.fluid().critical_point().temperature {
             return Ok(f64::INFINITY);
         }
-        let found = self
-            .fluid()
-            .coexistence_at_temperature(self.temperature())?;
-        Ok(self.pressure() - found.pressure)
+        let (fluid, temperature) = (self.fluid(), self.temperature());
+        let border = match fluid.solid() {
+            Some(solid) if temperature < fluid.triple_temperature() => {
+                let found = solid.sublimation(fluid.helmholtz(), temperature)?;
+                found.solid.pressure
+            }
+            _ => fluid.coexistence_at_temperature(temperature)?.pressure,
+        };
+        Ok(self.pressure() - border)
     }
 
     /// Whether small errors of temperature or pressure become large errors of density here.
@@ -80,6 +85,20 @@ mod tests {
                 .unwrap(),
             f64::INFINITY
         );
+    }
+
+    /// Below the triple point the border is the sublimation line, on which a mixture of solid and vapour lies.
+    #[test]
+    fn the_margin_goes_on_below_the_triple_point() {
+        let expanded = |degc, bar| {
+            State::from_tp(&co2(), from_celsius(degc), bar * BAR)
+                .and_then(|state| state.expand_to(101_325.0))
+                .unwrap()
+        };
+        assert!(expanded(40.0, 150.0).single_phase_margin().unwrap().abs() < 1e-6);
+        let vapour = expanded(100.0, 200.0);
+        assert!(vapour.temperature() < co2().triple_temperature());
+        assert!((-0.5 * BAR..-0.1 * BAR).contains(&vapour.single_phase_margin().unwrap()));
     }
 
     #[test]

@@ -122,10 +122,16 @@ impl Fluid {
     }
 
     /// Pressure in Pa above which the solid is stable at a temperature in K; infinite where no melting line is known there.
+    ///
+    /// Never below the triple point of the equation of state, which lies a few pascals above that of the line, so that the
+    /// boiling liquid of the triple point is a fluid.
     pub fn melting_pressure(&self, temperature: f64) -> f64 {
         let line = self.model.record.melting_line.as_ref();
+        let triple = self
+            .solid()
+            .map_or(0.0, |solid| solid.triple_point().pressure);
         line.and_then(|line| Line::melting(line).pressure(temperature).ok())
-            .unwrap_or(f64::INFINITY)
+            .map_or(f64::INFINITY, |pressure| pressure.max(triple))
     }
 
     /// Molar mass M in kg/mol.

@@ -270,6 +270,49 @@ mod tests {
         assert!((end.specific_enthalpy() / warm.specific_enthalpy() - 1.0).abs() < 1e-12);
     }
 
+    /// Independent computation: enthalpies of CoolProp 8.0.0 (Span and Wagner 1996, vapour extrapolated below the triple
+    /// point) and of a separate evaluation of the Gibbs energy of Jäger and Span 2012: p in bar, T in degC, then the mass
+    /// fraction of solid, or the temperature in degC of the vapour, at 101325 Pa.
+    #[test]
+    fn throttling_agrees_with_an_independent_computation() {
+        let expanded = |degc: f64, bar: f64| {
+            State::from_tp(&co2(), from_celsius(degc), bar * BAR)
+                .and_then(|state| state.expand_to(101_325.0))
+                .unwrap()
+        };
+        for (bar, degc, solid) in SOLID_FRACTIONS {
+            let end = expanded(degc, bar);
+            assert!((end.solid_fraction() - solid).abs() < 1e-7, "{bar} {degc}");
+            assert!((end.temperature() - 194.6582).abs() < 5e-5);
+        }
+        for (bar, degc, celsius) in WARM_EXPANSIONS {
+            let end = expanded(degc, bar);
+            assert_eq!((end.phase(), end.solid_fraction()), (Phase::Vapour, 0.0));
+            assert!(
+                (end.temperature() - from_celsius(celsius)).abs() < 1e-5,
+                "{bar} {degc}"
+            );
+        }
+    }
+
+    const SOLID_FRACTIONS: [(f64, f64, f64); 4] = [
+        (150.0, 40.0, 0.23929421),
+        (150.0, 60.0, 0.13272679),
+        (100.0, 40.0, 0.19118907),
+        (200.0, 60.0, 0.17118975),
+    ];
+    const WARM_EXPANSIONS: [(f64, f64, f64); 2] =
+        [(200.0, 100.0, -73.801354), (200.0, 150.0, 45.164453)];
+
+    #[test]
+    fn the_boiling_liquid_of_the_triple_point_is_no_solid() {
+        let fluid = co2();
+        let temperature = fluid.triple_temperature();
+        let boiling = fluid.saturation_at_temperature(temperature).unwrap();
+        let liquid = State::from_tp(&fluid, temperature, boiling.pressure).unwrap();
+        assert_eq!(liquid.phase(), Phase::Liquid);
+    }
+
     #[test]
     fn frozen_states_are_refused() {
         assert_eq!(State::from_tp(&co2(), 220.0, 40e6).unwrap_err().code(), 303);
