@@ -13,3 +13,4 @@ pub mod flow;
 pub mod hardware;
 pub mod method;
 pub mod path;
+pub mod report;

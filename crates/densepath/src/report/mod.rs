@@ -1,0 +1,8 @@
+//! Results for people and programs: text tables in the units of the laboratory, JSON in SI. Nothing is computed here.
+
+mod json;
+mod table;
+mod text;
+
+pub use json::to_json;
+pub use text::to_text;

@@ -1,0 +1,284 @@
+//! A solution as plain text of at most 110 columns.
+
+use std::fmt::Write as _;
+
+use fluid::error::significant;
+use fluid::units::{BAR, HOUR, MICROMETRE, MILLILITRE_PER_MINUTE, MINUTE, to_celsius};
+use fluid::{Notice, Quantity};
+
+use super::table::Table;
+use crate::fluid;
+use crate::path::{BandBudget, ColumnSummary, Duty, PartFact, Solution, Station};
+
+/// Width of the text in columns.
+const WIDTH: usize = 100;
+
+/// A solution as plain text: stations, columns, bands, duties, consumption, notices.
+///
+/// Pressures are absolute; the units stand above each column.
+pub fn to_text(solution: &Solution) -> String {
+    let mut text = String::new();
+    heading(&mut text, &solution.title);
+    let _ = writeln!(text, "  {}, {}", solution.fluid, solution.model);
+    let _ = writeln!(
+        text,
+        "  pump {} bar(a), mass flow rate {}",
+        significant(solution.delivery_pressure / BAR),
+        mass_flow(solution.mass_flow_rate)
+    );
+    heading(&mut text, "Stations, at the outlet of each part");
+    text.push_str(&stations(&solution.stations));
+    for column in &solution.columns {
+        heading(&mut text, &format!("Column: {}", column.name));
+        text.push_str(&summary(column));
+    }
+    if let Some(bands) = &solution.bands {
+        heading(&mut text, &format!("Band of {}", bands.solute));
+        text.push_str(&budget(bands));
+    }
+    heading(&mut text, "Heat and consumption");
+    text.push_str(&duties(&solution.duties));
+    text.push_str(&consumption(solution));
+    heading(&mut text, "Parts");
+    text.push_str(&facts(&solution.facts));
+    heading(&mut text, "Notices");
+    text.push_str(&notices(&solution.notices));
+    text
+}
+
+fn heading(text: &mut String, title: &str) {
+    let _ = writeln!(text, "\n{title}\n{}", "=".repeat(title.chars().count()));
+}
+
+/// A number with a fixed count of decimals, or a dash where there is none.
+fn decimals(value: Option<f64>, count: usize) -> String {
+    match value {
+        Some(value) if value.is_finite() => format!("{value:.count$}"),
+        Some(_) => "any".to_owned(),
+        None => "-".to_owned(),
+    }
+}
+
+fn figures(value: Option<f64>) -> String {
+    value.map_or("-".to_owned(), |value| {
+        let magnitude = value.abs().max(f64::MIN_POSITIVE).log10().floor();
+        if (-4.0..5.0).contains(&magnitude) {
+            #[allow(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "between 0 and 7"
+            )]
+            let count = (3.0 - magnitude).max(0.0) as usize;
+            format!("{value:.count$}")
+        } else {
+            format!("{value:.3e}")
+        }
+    })
+}
+
+/// Mass flow rate in the unit in which it is a handy number.
+fn mass_flow(rate: f64) -> String {
+    let grams = rate * 1e3 * MINUTE;
+    if grams >= 0.1 {
+        format!("{} g/min", significant(grams))
+    } else {
+        format!("{} mg/min", significant(grams * 1e3))
+    }
+}
+
+fn stations(stations: &[Station]) -> String {
+    let mut table = Table::new(
+        &[
+            "station",
+            "T",
+            "p",
+            "density",
+            "viscosity",
+            "volume flow",
+            "velocity",
+            "Re",
+            "margin",
+            "phase",
+        ],
+        &[
+            "", "degC", "bar(a)", "kg/m3", "uPa s", "mL/min", "m/s", "", "bar", "",
+        ],
+    );
+    for station in stations {
+        let get = |quantity| station.get(quantity).ok();
+        table.row(vec![
+            station.name.clone(),
+            decimals(Some(to_celsius(station.state.temperature())), 2),
+            decimals(Some(station.state.pressure() / BAR), 3),
+            figures(Some(station.state.density())),
+            figures(get(Quantity::DynamicViscosity).map(|value| value / 1e-6)),
+            figures(get(Quantity::VolumeFlowRate).map(|value| value / MILLILITRE_PER_MINUTE)),
+            figures(get(Quantity::Velocity)),
+            decimals(get(Quantity::ReynoldsNumber), 0),
+            decimals(get(Quantity::SinglePhaseMargin).map(|value| value / BAR), 1),
+            phase(station),
+        ]);
+    }
+    table.render()
+}
+
+fn phase(station: &Station) -> String {
+    let solid = station.state.solid_fraction();
+    let name = station.state.phase().name();
+    if solid > 0.0 {
+        format!("{name}, {:.1} % solid", 100.0 * solid)
+    } else {
+        name.to_owned()
+    }
+}
+
+fn summary(column: &ColumnSummary) -> String {
+    let mut table = Table::new(&["", "T", "p", "density"], &["", "degC", "bar(a)", "kg/m3"]);
+    for (name, state) in [("inlet", &column.inlet), ("outlet", &column.outlet)] {
+        table.row(vec![
+            name.to_owned(),
+            decimals(Some(to_celsius(state.temperature())), 2),
+            decimals(Some(state.pressure() / BAR), 3),
+            figures(Some(state.density())),
+        ]);
+    }
+    format!(
+        "{}  pressure drop {} bar, hold-up time {} s\n",
+        table.render(),
+        significant(column.pressure_drop / BAR),
+        significant(column.hold_up_time)
+    )
+}
+
+fn budget(bands: &BandBudget) -> String {
+    let mut table = Table::new(
+        &["part", "time", "variance", "share", "bracket"],
+        &["", "s", "s2", "%", "s2"],
+    );
+    for row in &bands.rows {
+        table.row(vec![
+            row.part.clone(),
+            figures(Some(row.time)),
+            figures(Some(row.time_variance)),
+            decimals(Some(100.0 * row.share), 2),
+            row.bracket.map_or(String::new(), |(low, high)| {
+                format!("{low:.2e} to {high:.2e}")
+            }),
+        ]);
+    }
+    format!(
+        "{}  t_R {} s, t_M {} s, k {}; plates: column {}, with all parts {}\n",
+        table.render(),
+        significant(bands.retention_time),
+        significant(bands.hold_up_time),
+        significant(bands.retention_factor),
+        decimals(Some(bands.column_plate_number), 0),
+        decimals(Some(bands.apparent_plate_number), 0)
+    )
+}
+
+fn duties(duties: &[Duty]) -> String {
+    let mut table = Table::new(&["part", "heat into the fluid", "purpose"], &["", "W", ""]);
+    for duty in duties {
+        table.row(vec![
+            duty.part.clone(),
+            figures(Some(duty.heat_flow_rate)),
+            duty.purpose.clone(),
+        ]);
+    }
+    table.render()
+}
+
+fn consumption(solution: &Solution) -> String {
+    let use_up = &solution.consumption;
+    format!(
+        "  {} g in 8 h; {} mL/min of gas let out (20 degC, 1 atm); the liquid in the cylinder lasts {} h\n",
+        significant(use_up.mass_flow_rate * 1e3 * 8.0 * HOUR),
+        significant(use_up.gas_volume_flow_rate / MILLILITRE_PER_MINUTE),
+        significant(use_up.running_time / HOUR)
+    )
+}
+
+fn facts(facts: &[PartFact]) -> String {
+    let mut table = Table::new(&["part", "result", "value", "unit"], &["", "", "", ""]);
+    for PartFact { part, fact } in facts {
+        let (value, unit) = laboratory(fact.quantity, fact.value);
+        table.row(vec![
+            part.clone(),
+            fact.name.to_owned(),
+            significant(value),
+            unit.to_owned(),
+        ]);
+    }
+    table.render()
+}
+
+/// A value in the unit of the laboratory.
+fn laboratory(quantity: Quantity, value: f64) -> (f64, &'static str) {
+    match quantity {
+        Quantity::Temperature => (to_celsius(value), "degC"),
+        Quantity::Pressure | Quantity::PressureDrop | Quantity::SinglePhaseMargin => {
+            (value / BAR, "bar")
+        }
+        Quantity::Volume => (value / 1e-9, "uL"),
+        Quantity::VolumeFlowRate => (value / MILLILITRE_PER_MINUTE, "mL/min"),
+        Quantity::MassFlowRate => (value * 1e6 * MINUTE, "mg/min"),
+        Quantity::Time if value >= HOUR => (value / HOUR, "h"),
+        Quantity::Diameter | Quantity::PlateHeight => (value / MICROMETRE, "um"),
+        other if other.unit() == "1" => (value, ""),
+        other => (value, other.unit()),
+    }
+}
+
+fn notices(notices: &[Notice]) -> String {
+    let mut text = String::new();
+    for notice in notices {
+        let place = if notice.station.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", notice.station)
+        };
+        let label = format!("{}{place}: {}", notice.code.severity().name(), notice.text);
+        text.push_str(&wrap(&label));
+    }
+    if notices.is_empty() {
+        text.push_str("  none\n");
+    }
+    text
+}
+
+/// Words broken into lines, the later ones indented.
+fn wrap(words: &str) -> String {
+    let mut text = String::from("  ");
+    let mut column = 2;
+    for word in words.split(' ') {
+        let length = word.chars().count();
+        if column + length > WIDTH {
+            text.push_str("\n    ");
+            column = 4;
+        }
+        text.push_str(word);
+        text.push(' ');
+        column += length + 1;
+    }
+    format!("{}\n", text.trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_are_broken_at_words() {
+        let text = wrap(&"word ".repeat(60));
+        assert!(text.lines().all(|line| line.chars().count() <= WIDTH));
+        assert_eq!(text.split_whitespace().count(), 60);
+    }
+
+    #[test]
+    fn numbers_keep_four_figures() {
+        assert_eq!(figures(Some(780.2329)), "780.2");
+        assert_eq!(figures(Some(1.23e-8)), "1.230e-8");
+        assert_eq!(figures(None), "-");
+    }
+}
