@@ -46,7 +46,7 @@ const COMMANDS: &[Command] = &[
     Command {
         name: "header",
         arguments: "[--check]",
-        purpose: "write the C header from the Rust sources, or check that it agrees with them",
+        purpose: "write the C header and the tables behind it, or check that they agree with the library",
         action: header::run,
     },
 ];

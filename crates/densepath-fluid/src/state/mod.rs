@@ -29,6 +29,16 @@ pub enum Phase {
 }
 
 impl Phase {
+    /// Every phase.
+    pub const ALL: &[Phase] = &[
+        Phase::Liquid,
+        Phase::Vapour,
+        Phase::Supercritical,
+        Phase::LiquidVapour,
+        Phase::SolidVapour,
+        Phase::Solid,
+    ];
+
     /// The word used in reports.
     pub const fn name(self) -> &'static str {
         match self {

@@ -1,0 +1,232 @@
+//! States by any pair of variables, what they tell, and what becomes of them.
+
+use densepath_core::{Error, Fluid, Quantity, State};
+
+use crate::argument::{output, value};
+use crate::dp_status;
+use crate::guard::guard;
+use crate::handle::{dp_fluid, dp_state, free, owned};
+use crate::lookup::{phase_number, quantity};
+
+/// Makes a state of a fluid and two variables.
+unsafe fn make(
+    fluid: *const dp_fluid,
+    out: *mut *mut dp_state,
+    from: impl FnOnce(&Fluid) -> Result<State, Error>,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (fluid, out) = unsafe { (value(fluid, "fluid")?, output(out, "out")?) };
+        out.write(owned(from(&fluid.fluid)?));
+        Ok(())
+    })
+}
+
+/// The state at `temperature` in K and `pressure` in Pa (absolute); exactly at saturation the liquid.
+///
+/// The caller owns the result and frees it with `dp_state_free`.
+/// Errors: 101 for a value that is not finite or not above zero, 102 outside the range of the equation of state,
+/// 303 where the stable phase is solid.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_from_tp(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    pressure: f64,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        make(fluid, out, |fluid| {
+            State::from_tp(fluid, temperature, pressure)
+        })
+    }
+}
+
+/// The state at `temperature` in K and `density` in kg/m3; two phases inside the dome.
+///
+/// The caller owns the result and frees it with `dp_state_free`.
+/// Errors: 101 for a value that is not finite or not above zero, 102 outside the range of the equation of state.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_from_t_rho(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    density: f64,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        make(fluid, out, |fluid| {
+            State::from_t_rho(fluid, temperature, density)
+        })
+    }
+}
+
+/// The state at `pressure` in Pa (absolute) and `specific_enthalpy` in J/kg; two phases inside the dome.
+///
+/// The caller owns the result and frees it with `dp_state_free`.
+/// Errors: 101 for a value that is not finite, 102 outside the range of the equation of state.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_from_ph(
+    fluid: *const dp_fluid,
+    pressure: f64,
+    specific_enthalpy: f64,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        make(fluid, out, |fluid| {
+            State::from_ph(fluid, pressure, specific_enthalpy)
+        })
+    }
+}
+
+/// The state at `pressure` in Pa (absolute) and `specific_entropy` in J/(kg K); two phases inside the dome.
+///
+/// The caller owns the result and frees it with `dp_state_free`.
+/// Errors: 101 for a value that is not finite, 102 outside the range of the equation of state.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_from_ps(
+    fluid: *const dp_fluid,
+    pressure: f64,
+    specific_entropy: f64,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        make(fluid, out, |fluid| {
+            State::from_ps(fluid, pressure, specific_entropy)
+        })
+    }
+}
+
+/// Frees a state; `NULL` is left alone.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_free(state: *mut dp_state) {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        unsafe { free(state) };
+        Ok(())
+    });
+}
+
+/// Writes what a state tells.
+unsafe fn tell<T>(
+    state: *const dp_state,
+    out: *mut T,
+    what: impl FnOnce(&State) -> Result<T, Error>,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (state, out) = unsafe { (value(state, "state")?, output(out, "out")?) };
+        out.write(what(state)?);
+        Ok(())
+    })
+}
+
+/// The quantity with the number `property` of `dp_quantity`, in its SI unit: temperature, pressure, or any property of the list
+/// of `dp_property_at`.
+///
+/// Errors: 104 for a number that is not in `dp_quantity`, 202 for a quantity that is no property of a state, 301 for a property of
+/// one phase of a state of two, 102 outside the range of the model.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_get(
+    state: *const dp_state,
+    property: i32,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, |state| state.get(quantity(property)?)) }
+}
+
+/// Phase of the state, one of `dp_phase`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_phase(state: *const dp_state, out: *mut i32) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, |state| phase_number(state.phase())) }
+}
+
+/// Mass fraction of vapour: 1 for a vapour, 0 for a liquid or a solid, between for two phases.
+///
+/// Error 202 for a supercritical state, which is neither.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_vapour_fraction(
+    state: *const dp_state,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(state, out, |state| {
+            state.vapour_fraction().ok_or_else(|| Error::MissingModel {
+                property: Quantity::VapourFraction,
+                fluid: state.fluid().name().to_owned(),
+                need: "a supercritical state is neither liquid nor vapour",
+            })
+        })
+    }
+}
+
+/// Mass fraction of solid.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_solid_fraction(
+    state: *const dp_state,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, |state| Ok(state.solid_fraction())) }
+}
+
+/// One of the two phases of a state.
+fn part(part: Option<&State>, name: &str, phase: &str) -> Result<*mut dp_state, Error> {
+    let part = part.ok_or_else(|| Error::Argument {
+        argument: "state".to_owned(),
+        expected: "a state of two phases that holds the phase asked for",
+        got: format!("{phase}, asked for its {name}"),
+    })?;
+    Ok(owned(part.clone()))
+}
+
+/// The liquid of a state of liquid and vapour.
+///
+/// The caller owns the result and frees it with `dp_state_free`. Error 104 if the state is of another kind.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_liquid(
+    state: *const dp_state,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(state, out, |state| {
+            part(state.liquid(), "liquid", state.phase().name())
+        })
+    }
+}
+
+/// The vapour of a state of two phases.
+///
+/// The caller owns the result and frees it with `dp_state_free`. Error 104 if the state is of another kind.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_vapour(
+    state: *const dp_state,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(state, out, |state| {
+            part(state.vapour(), "vapour", state.phase().name())
+        })
+    }
+}
+
+/// The state after throttling to `pressure` in Pa (absolute): the same enthalpy, solid included.
+///
+/// Valid for a valve or an orifice without heat exchange, once the velocity has died out.
+/// The caller owns the result and frees it with `dp_state_free`. Errors as `dp_state_from_ph`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_expand_to(
+    state: *const dp_state,
+    pressure: f64,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, |state| Ok(owned(state.expand_to(pressure)?))) }
+}
