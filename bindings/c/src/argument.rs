@@ -6,23 +6,24 @@ use densepath_core::Error;
 
 use crate::handle::Handle;
 
-fn refused(argument: &str, expected: &'static str, got: impl Into<String>) -> Error {
+/// Error 104 for an argument.
+pub fn refused(argument: &str, expected: &'static str, got: &dyn std::fmt::Display) -> Error {
     Error::Argument {
         argument: argument.to_owned(),
         expected,
-        got: got.into(),
+        got: got.to_string(),
     }
 }
 
 fn not_null<T>(pointer: *const T, argument: &str) -> Result<(), Error> {
     if pointer.is_null() {
-        return Err(refused(argument, "not NULL", "NULL"));
+        return Err(refused(argument, "not NULL", &"NULL"));
     }
     if !pointer.is_aligned() {
         return Err(refused(
             argument,
             "aligned as its type",
-            "an unaligned address",
+            &"an unaligned address",
         ));
     }
     Ok(())
@@ -53,8 +54,8 @@ pub unsafe fn text<'a>(text: *const c_char, argument: &str) -> Result<&'a str, E
     // SAFETY: not null, and by the contract of this function closed by a NUL.
     let text = unsafe { CStr::from_ptr(text) };
     text.to_str().map_err(|error| {
-        let place = format!("a byte that is not at offset {}", error.valid_up_to());
-        refused(argument, "text in UTF-8", place)
+        let place = format!("other bytes at offset {}", error.valid_up_to());
+        refused(argument, "text in UTF-8", &place)
     })
 }
 
@@ -92,7 +93,7 @@ fn extent<T>(pointer: *const T, n: usize, argument: &str) -> Result<std::ops::Ra
             refused(
                 argument,
                 "an array that memory can hold",
-                format!("{n} elements"),
+                &format!("{n} elements"),
             )
         })
 }
@@ -106,7 +107,7 @@ fn apart(
         return Err(refused(
             argument,
             "apart from all other arrays",
-            "memory that overlaps another array",
+            &"memory that overlaps another array",
         ));
     }
     Ok(())

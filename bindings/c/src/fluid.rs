@@ -5,11 +5,11 @@ use std::sync::OnceLock;
 
 use densepath_core::{Error, Fluid, Quantity, Saturation, substances};
 
-use crate::argument::{Output, arrays, output, text, value};
+use crate::argument::{Output, arrays, output, refused, text, value};
 use crate::dp_status;
 use crate::guard::{Failure, guard};
 use crate::handle::{NamedFluid, c_text, dp_fluid, dp_state, free, owned};
-use crate::lookup::{quantity, unknown};
+use crate::lookup::quantity;
 
 /// The substance called `name`: its name in words, a trade name or its formula, in any case; UTF-8.
 ///
@@ -371,7 +371,7 @@ pub unsafe extern "C" fn dp_substance_name(index: usize, out: *mut *const c_char
         // SAFETY: the caller keeps the rules of the header.
         let out = unsafe { output(out, "out")? };
         let name = substance_names()?.get(index);
-        let beyond = || unknown("index", "below the number of substances", index);
+        let beyond = || refused("index", "below the number of substances", &index);
         out.write(name.ok_or_else(beyond)?.as_ptr());
         Ok(())
     })

@@ -4,7 +4,7 @@ use std::ffi::{CStr, c_char};
 
 use densepath_core::{Error, PROPERTIES, Phase, Quantity};
 
-use crate::argument::{output, text};
+use crate::argument::{output, refused, text};
 use crate::dp_status;
 use crate::guard::guard;
 use crate::tables::{ERRORS, PHASES, QUANTITIES};
@@ -55,7 +55,7 @@ pub fn quantity_number(quantity: Quantity) -> i32 {
 /// The row of a quantity by its number in C; error 104 if there is none.
 pub fn quantity_row(number: i32) -> Result<&'static QuantityRow, Error> {
     let row = QUANTITIES.iter().find(|row| row.number == number);
-    row.ok_or_else(|| unknown("quantity", "a number of dp_quantity", number))
+    row.ok_or_else(|| refused("quantity", "a number of dp_quantity", &number))
 }
 
 /// The quantity by its number in C; error 104 if there is none.
@@ -69,15 +69,6 @@ pub fn phase_number(phase: Phase) -> Result<i32, Error> {
     row.map(|row| row.number).ok_or(Error::Internal {
         place: "the table of phases",
     })
-}
-
-/// An argument that is no number of its table.
-pub fn unknown(argument: &str, expected: &'static str, got: impl ToString) -> Error {
-    Error::Argument {
-        argument: argument.to_owned(),
-        expected,
-        got: got.to_string(),
-    }
 }
 
 /// Writes a text that lives as long as the program.
@@ -141,7 +132,7 @@ pub unsafe extern "C" fn dp_quantity_find(name: *const c_char, out: *mut i32) ->
         let (name, out) = unsafe { (text(name, "name")?, output(out, "out")?) };
         let found = name
             .parse()
-            .map_err(|()| unknown("name", "the name of a quantity", format!("\"{name}\"")))?;
+            .map_err(|()| refused("name", "the name of a quantity", &name))?;
         out.write(quantity_number(found));
         Ok(())
     })
@@ -163,7 +154,7 @@ pub unsafe extern "C" fn dp_property_at(index: usize, out: *mut i32) -> dp_statu
             let property = PROPERTIES.get(index);
             property
                 .map(|&property| quantity_number(property))
-                .ok_or_else(|| unknown("index", "below the number of properties", index))
+                .ok_or_else(|| refused("index", "below the number of properties", &index))
         })
     }
 }
@@ -177,7 +168,7 @@ pub unsafe extern "C" fn dp_phase_name(phase: i32, out: *mut *const c_char) -> d
         write_text(out, || {
             let row = PHASES.iter().find(|row| row.number == phase);
             row.map(|row| row.name)
-                .ok_or_else(|| unknown("phase", "a number of dp_phase", phase))
+                .ok_or_else(|| refused("phase", "a number of dp_phase", &phase))
         })
     }
 }
@@ -197,14 +188,14 @@ pub unsafe extern "C" fn dp_error_at(index: usize, out: *mut dp_status) -> dp_st
         write_number(out, || {
             let row = ERRORS.get(index);
             row.map(|row| row.number)
-                .ok_or_else(|| unknown("index", "below the number of errors", index))
+                .ok_or_else(|| refused("index", "below the number of errors", &index))
         })
     }
 }
 
 fn error_row(number: dp_status) -> Result<&'static ErrorRow, Error> {
     let row = ERRORS.iter().find(|row| row.number == number);
-    row.ok_or_else(|| unknown("code", "a number of dp_error", number))
+    row.ok_or_else(|| refused("code", "a number of dp_error", &number))
 }
 
 /// Name of the constant of an error, such as "DP_ERROR_DOMAIN"; the text stays valid, do not free it.

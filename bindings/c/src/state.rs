@@ -2,7 +2,7 @@
 
 use densepath_core::{Error, Fluid, Quantity, State};
 
-use crate::argument::{output, value};
+use crate::argument::{output, refused, value};
 use crate::dp_status;
 use crate::guard::guard;
 use crate::handle::{dp_fluid, dp_state, free, owned};
@@ -177,10 +177,13 @@ pub unsafe extern "C" fn dp_state_solid_fraction(
 
 /// One of the two phases of a state.
 fn part(part: Option<&State>, name: &str, phase: &str) -> Result<*mut dp_state, Error> {
-    let part = part.ok_or_else(|| Error::Argument {
-        argument: "state".to_owned(),
-        expected: "a state of two phases that holds the phase asked for",
-        got: format!("{phase}, asked for its {name}"),
+    let part = part.ok_or_else(|| {
+        let got = format!("{phase}, asked for its {name}");
+        refused(
+            "state",
+            "a state of two phases that holds the phase asked for",
+            &got,
+        )
     })?;
     Ok(owned(part.clone()))
 }
