@@ -1,0 +1,524 @@
+//! The back-pressure regulator: it holds the pressure before it, and lets the fluid expand behind it.
+
+use densepath_fluid::consts::ICE_POINT;
+use densepath_fluid::error::{Error, Result, not_negative, positive, significant};
+use densepath_fluid::units::to_celsius;
+use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
+
+use super::{Element, Fact, Outlet, Stream, Surroundings};
+
+/// Temperature in K from which on a surface burns the skin at a touch: 60 degC, common practice, no source.
+const HOT: f64 = ICE_POINT + 60.0;
+
+/// A valve that holds the pressure before it at any flow, with or without a heated outlet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BackPressureRegulator {
+    pressure: f64,
+    outlet_pressure: Option<f64>,
+    outlet_temperature: Option<f64>,
+    heater_power: Option<f64>,
+}
+
+/// The fluid behind the regulator.
+#[derive(Debug, Clone)]
+pub struct Expansion {
+    /// The end of the expansion without heat exchange: solid, liquid and vapour in equilibrium, velocity died out.
+    pub adiabatic: State,
+    /// The fluid behind the heater; the end of the expansion itself without one.
+    pub outlet: State,
+    /// Heat flow rate in W that brings the fluid to the set outlet temperature; negative if it arrives warmer. None
+    /// without a set temperature.
+    pub heater_duty: Option<f64>,
+    /// Heat flow rate in W that the heater gives.
+    pub heat_flow_rate: f64,
+    /// Inlet temperature in K above which neither solid nor liquid appears behind the regulator; none if the equation of
+    /// state ends before.
+    pub dry_inlet_temperature: Option<f64>,
+    /// What to know.
+    pub notices: Vec<Notice>,
+}
+
+impl BackPressureRegulator {
+    /// A regulator that holds a pressure in Pa, without heater, into the room. Error 101 if it is not above zero.
+    pub fn new(pressure: f64) -> Result<Self> {
+        Ok(Self {
+            pressure: positive(Quantity::Pressure, pressure)?,
+            outlet_pressure: None,
+            outlet_temperature: None,
+            heater_power: None,
+        })
+    }
+
+    /// The regulator with a pressure in Pa behind it. Error 503 if it is not below the pressure held.
+    pub fn with_outlet_pressure(self, outlet_pressure: f64) -> Result<Self> {
+        positive(Quantity::Pressure, outlet_pressure)?;
+        if outlet_pressure >= self.pressure {
+            return Err(Error::FlowReversed {
+                inlet: self.pressure,
+                outlet: outlet_pressure,
+            });
+        }
+        Ok(Self {
+            outlet_pressure: Some(outlet_pressure),
+            ..self
+        })
+    }
+
+    /// The regulator with an outlet heated to a temperature in K.
+    pub fn with_outlet_temperature(self, outlet_temperature: f64) -> Result<Self> {
+        Ok(Self {
+            outlet_temperature: Some(positive(Quantity::Temperature, outlet_temperature)?),
+            ..self
+        })
+    }
+
+    /// The regulator with a heater of a largest power in W.
+    pub fn with_heater_power(self, heater_power: f64) -> Result<Self> {
+        Ok(Self {
+            heater_power: Some(not_negative(Quantity::HeatFlowRate, heater_power)?),
+            ..self
+        })
+    }
+
+    /// Pressure held in Pa.
+    pub fn pressure(&self) -> f64 {
+        self.pressure
+    }
+
+    /// Temperature of the heated outlet in K, if there is one.
+    pub fn outlet_temperature(&self) -> Option<f64> {
+        self.outlet_temperature
+    }
+
+    /// The fluid behind the regulator, from the fluid before it, a mass flow rate in kg/s and the pressure of the room in Pa.
+    ///
+    /// *Valid* for a valve without heat exchange of its own, in equilibrium, once the velocity has died out: whether the
+    /// solid sticks to the nozzle is not in it. *Source*: first law, `h` constant, then `q_m (h_out - h_in)` of the heater.
+    ///
+    /// Error 503 if the fluid before it is not above the pressure behind it.
+    pub fn expand(
+        &self,
+        inlet: &State,
+        mass_flow_rate: f64,
+        room_pressure: f64,
+    ) -> Result<Expansion> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let pressure = self.outlet_pressure.unwrap_or(room_pressure);
+        if pressure >= inlet.pressure() {
+            return Err(Error::FlowReversed {
+                inlet: inlet.pressure(),
+                outlet: pressure,
+            });
+        }
+        let adiabatic = inlet.expand_to(pressure)?;
+        let heater_duty = self
+            .outlet_temperature
+            .map(|temperature| {
+                let set = State::from_tp(inlet.fluid(), temperature, pressure)?;
+                Ok(mass_flow_rate * (set.specific_enthalpy() - inlet.specific_enthalpy()))
+            })
+            .transpose()?;
+        let power = self.heater_power.unwrap_or(f64::INFINITY);
+        let heat_flow_rate = heater_duty.unwrap_or(0.0).clamp(0.0, power);
+        let outlet = if heat_flow_rate > 0.0 {
+            let enthalpy = inlet.specific_enthalpy() + heat_flow_rate / mass_flow_rate;
+            State::from_ph(inlet.fluid(), pressure, enthalpy)?
+        } else {
+            adiabatic.clone()
+        };
+        let dry = dry_inlet_temperature(inlet.fluid(), inlet.pressure(), pressure);
+        let mut expansion = Expansion {
+            adiabatic,
+            outlet,
+            heater_duty,
+            heat_flow_rate,
+            dry_inlet_temperature: dry.ok(),
+            notices: Vec::new(),
+        };
+        expansion.notices = self.judge(&expansion);
+        Ok(expansion)
+    }
+
+    fn judge(&self, expansion: &Expansion) -> Vec<Notice> {
+        let mut notices = Vec::new();
+        notices.extend(judge_solid(expansion));
+        notices.extend(judge_heater(expansion));
+        if expansion.adiabatic.temperature() < ICE_POINT {
+            notices.push(
+                Notice::new(
+                    NoticeCode::ColdBurn,
+                    format!(
+                        "the fluid leaves the nozzle at {} degC where it is not heated: cold parts and jets burn the skin, and \
+                         what sticks may come loose at speed. Never loosen a fitting on a plug: let it warm on both sides",
+                        significant(to_celsius(expansion.adiabatic.temperature()))
+                    ),
+                )
+                .about(Quantity::Temperature),
+            );
+        }
+        if self.outlet_temperature.is_some_and(|set| set >= HOT) {
+            notices.push(Notice::new(
+                NoticeCode::HotSurface,
+                "the heated outlet burns at a touch: let it cool before work on it",
+            ));
+        }
+        notices
+    }
+}
+
+fn judge_heater(expansion: &Expansion) -> Option<Notice> {
+    let duty = expansion.heater_duty?;
+    let text = if duty > expansion.heat_flow_rate && duty > 0.0 {
+        format!(
+            "the heated outlet needs {} W into the fluid and gives {} W: the fluid leaves at {} degC",
+            significant(duty),
+            significant(expansion.heat_flow_rate),
+            significant(to_celsius(expansion.outlet.temperature()))
+        )
+    } else if duty <= 0.0 {
+        format!(
+            "the fluid leaves the regulator at {} degC by itself, above the temperature set: the heater idles",
+            significant(to_celsius(expansion.adiabatic.temperature()))
+        )
+    } else {
+        return None;
+    };
+    Some(Notice::new(NoticeCode::HeaterDuty, text).about(Quantity::HeatFlowRate))
+}
+
+fn judge_solid(expansion: &Expansion) -> Option<Notice> {
+    let solid = expansion.adiabatic.solid_fraction();
+    if solid <= 0.0 {
+        return None;
+    }
+    let cure = expansion
+        .dry_inlet_temperature
+        .map_or(String::new(), |dry| {
+            format!(
+                ", or let the fluid enter above {} degC",
+                significant(to_celsius(dry))
+            )
+        });
+    let text = format!(
+        "without heat {} % of the mass turns to dry ice at {} degC behind the regulator and can plug it: heat must enter during \
+         the expansion{cure}",
+        significant(100.0 * solid),
+        significant(to_celsius(expansion.adiabatic.temperature()))
+    );
+    Some(Notice::new(NoticeCode::SolidForms, text).about(Quantity::SolidFraction))
+}
+
+/// Temperature in K at an inlet pressure in Pa from which a fluid throttled to an outlet pressure in Pa ends as vapour
+/// alone, without solid and liquid.
+///
+/// *Source*: first law, the inlet has the enthalpy of the dry vapour at the outlet.
+pub fn dry_inlet_temperature(
+    fluid: &Fluid,
+    inlet_pressure: f64,
+    outlet_pressure: f64,
+) -> Result<f64> {
+    let enthalpy = dry_vapour_enthalpy(fluid, outlet_pressure)?;
+    Ok(State::from_ph(fluid, inlet_pressure, enthalpy)?.temperature())
+}
+
+/// Temperature in K at an inlet pressure in Pa from which a fluid throttled to an outlet pressure in Pa ends at an outlet
+/// temperature in K.
+///
+/// *Source*: first law, the inlet has the enthalpy of the outlet.
+pub fn inlet_temperature_for(
+    fluid: &Fluid,
+    inlet_pressure: f64,
+    outlet_temperature: f64,
+    outlet_pressure: f64,
+) -> Result<f64> {
+    let outlet = State::from_tp(fluid, outlet_temperature, outlet_pressure)?;
+    let inlet = State::from_ph(fluid, inlet_pressure, outlet.specific_enthalpy())?;
+    Ok(inlet.temperature())
+}
+
+/// Specific enthalpy in J/kg of the vapour beside the solid, or beside the liquid above the triple point.
+fn dry_vapour_enthalpy(fluid: &Fluid, pressure: f64) -> Result<f64> {
+    let triple = fluid.saturation_at_temperature(fluid.triple_temperature())?;
+    if pressure >= triple.pressure {
+        let vapour = fluid.saturation_at_pressure(pressure)?.vapour;
+        return Ok(vapour.specific_enthalpy());
+    }
+    // The enthalpy of the triple-point liquid lies between those of solid and vapour at every pressure below.
+    let frozen = State::from_ph(fluid, pressure, triple.liquid.specific_enthalpy())?;
+    frozen
+        .vapour()
+        .map(State::specific_enthalpy)
+        .ok_or(Error::Internal {
+            place: "hardware::regulator, vapour beside solid",
+        })
+}
+
+impl Element for BackPressureRegulator {
+    fn kind(&self) -> &'static str {
+        "back_pressure_regulator"
+    }
+
+    fn holds_pressure(&self) -> bool {
+        true
+    }
+
+    fn excess(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<f64> {
+        Ok(inlet.state.pressure() / self.pressure - 1.0)
+    }
+
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let expansion = self.expand(
+            &inlet.state,
+            inlet.mass_flow_rate,
+            surroundings.room_pressure,
+        )?;
+        let mut outlet = Outlet::of(Stream {
+            state: expansion.outlet,
+            mass_flow_rate: inlet.mass_flow_rate,
+        });
+        let end = &expansion.adiabatic;
+        outlet.heat_flow_rate = expansion.heat_flow_rate;
+        outlet.facts = vec![
+            Fact::new(
+                "temperature without heat",
+                Quantity::Temperature,
+                end.temperature(),
+            ),
+            Fact::new(
+                "solid without heat",
+                Quantity::SolidFraction,
+                end.solid_fraction(),
+            ),
+        ];
+        if let Some(dry) = expansion.dry_inlet_temperature {
+            outlet.facts.push(Fact::new(
+                "inlet temperature for a dry outlet without heat",
+                Quantity::Temperature,
+                dry,
+            ));
+        }
+        if let Some(duty) = expansion.heater_duty {
+            outlet.facts.push(Fact::new(
+                "heat for the set outlet temperature",
+                Quantity::HeatFlowRate,
+                duty,
+            ));
+        }
+        outlet.notices = expansion.notices;
+        Ok(outlet)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::{SURROUNDINGS, close, co2, stream};
+    use densepath_fluid::Phase;
+    use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, from_celsius};
+
+    const ROOM: f64 = 101_325.0;
+    const FLOW: f64 = 2.93214 * GRAM_PER_MINUTE;
+
+    fn regulator(bar: f64) -> BackPressureRegulator {
+        BackPressureRegulator::new(bar * BAR).unwrap()
+    }
+
+    fn inlet(bar: f64, degc: f64) -> State {
+        State::from_tp(&co2(), from_celsius(degc), bar * BAR).unwrap()
+    }
+
+    /// Solid fractions of an independent computation with CoolProp 8.0.0, an enthalpy of sublimation of 571.1 kJ/kg and the
+    /// sublimation line of Span and Wagner (194.686 K); the Gibbs equation of the solid used here gives 572.9 kJ/kg and
+    /// 194.66 K, hence 0.5 % and 0.04 K.
+    #[test]
+    fn part_of_the_fluid_turns_to_dry_ice() {
+        for (bar, degc, solid) in [
+            (150.0, 40.0, 0.2401),
+            (150.0, 60.0, 0.133188),
+            (100.0, 40.0, 0.1918),
+            (200.0, 60.0, 0.171773),
+        ] {
+            let expansion = regulator(bar)
+                .expand(&inlet(bar, degc), FLOW, ROOM)
+                .unwrap();
+            let end = &expansion.adiabatic;
+            assert_eq!(end.phase(), Phase::SolidVapour);
+            assert!(
+                close(end.solid_fraction(), solid, 5e-3),
+                "{}",
+                end.solid_fraction()
+            );
+            assert!((to_celsius(end.temperature()) + 78.464).abs() < 0.04);
+            let codes: Vec<_> = expansion.notices.iter().map(|n| n.code).collect();
+            assert_eq!(codes, [NoticeCode::SolidForms, NoticeCode::ColdBurn]);
+        }
+    }
+
+    /// degC: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn a_hot_fluid_stays_dry() {
+        for (degc, expected) in [(100.0, -28.1693), (150.0, 71.9)] {
+            let expansion = regulator(150.0)
+                .expand(&inlet(150.0, degc), FLOW, ROOM)
+                .unwrap();
+            let end = &expansion.adiabatic;
+            assert_eq!(end.solid_fraction(), 0.0);
+            let tolerance = if degc == 100.0 { 1e-3 } else { 0.05 };
+            assert!((to_celsius(end.temperature()) - expected).abs() < tolerance);
+        }
+    }
+
+    /// Mass fraction of vapour and degC on the way down: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn pressures_between_leave_liquid() {
+        let fluid = inlet(150.0, 40.0);
+        for (bar, vapour, degc) in [
+            (40.0, 0.337471, 5.3),
+            (20.0, 0.461952, -19.5),
+            (10.0, 0.535659, -40.1218),
+        ] {
+            let expansion = regulator(150.0)
+                .with_outlet_pressure(bar * BAR)
+                .and_then(|regulator| regulator.expand(&fluid, FLOW, ROOM))
+                .unwrap();
+            let end = &expansion.outlet;
+            assert!(close(end.vapour_fraction().unwrap(), vapour, 1e-5));
+            assert!((to_celsius(end.temperature()) - degc).abs() < 0.05);
+            assert_eq!(end.solid_fraction(), 0.0);
+        }
+        for (bar, degc, vapour) in [
+            (150.0, 40.0, 0.586318),
+            (100.0, 40.0, 0.664981),
+            (200.0, 60.0, 0.697684),
+        ] {
+            let end = inlet(bar, degc).expand_to(5.18 * BAR).unwrap();
+            assert!(
+                close(end.vapour_fraction().unwrap(), vapour, 5e-4),
+                "{vapour}"
+            );
+        }
+    }
+
+    /// kJ/kg: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn heat_to_a_warm_outlet() {
+        for (bar, degc, outlet, heat) in [
+            (150.0, 40.0, 10.0, 207.705),
+            (150.0, 40.0, 40.0, 233.23),
+            (150.0, 60.0, 40.0, 172.175),
+            (100.0, 40.0, 10.0, 180.144),
+            (100.0, 40.0, 40.0, 205.669),
+            (200.0, 60.0, 40.0, 194.211),
+            (150.0, 100.0, 10.0, 31.2352),
+            (150.0, 100.0, 40.0, 56.7601),
+            (150.0, 150.0, 10.0, -53.6115),
+            (150.0, 150.0, 40.0, -28.0866),
+        ] {
+            let expansion = regulator(bar)
+                .with_outlet_temperature(from_celsius(outlet))
+                .and_then(|regulator| regulator.expand(&inlet(bar, degc), 1.0, ROOM))
+                .unwrap();
+            let duty = expansion.heater_duty.unwrap();
+            assert!(close(duty / 1e3, heat, 1e-5), "{duty}");
+            if heat > 0.0 {
+                let reached = expansion.outlet.temperature();
+                assert!(close(reached, from_celsius(outlet), 1e-9));
+            } else {
+                assert_eq!(expansion.heat_flow_rate, 0.0);
+                assert!(expansion.outlet.temperature() > from_celsius(outlet));
+                assert_eq!(expansion.notices[0].code, NoticeCode::HeaterDuty);
+            }
+        }
+    }
+
+    /// W at 3 mL/min counted at 5 degC and 150 bar: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn a_heater_gives_what_it_can() {
+        let heated = regulator(150.0)
+            .with_outlet_temperature(from_celsius(10.0))
+            .unwrap();
+        let before = inlet(150.0, 40.0);
+        let full = heated.expand(&before, FLOW, ROOM).unwrap();
+        assert!(close(full.heat_flow_rate, 10.1503, 1e-5));
+        let weak = heated
+            .with_heater_power(5.0)
+            .and_then(|regulator| regulator.expand(&before, FLOW, ROOM))
+            .unwrap();
+        assert_eq!(weak.heat_flow_rate, 5.0);
+        assert!(weak.outlet.temperature() < from_celsius(10.0));
+        assert!(
+            weak.notices
+                .iter()
+                .any(|n| n.code == NoticeCode::HeaterDuty)
+        );
+        let hot = heated
+            .with_outlet_temperature(from_celsius(60.0))
+            .and_then(|regulator| regulator.expand(&before, FLOW, ROOM))
+            .unwrap();
+        assert!(hot.notices.iter().any(|n| n.code == NoticeCode::HotSurface));
+    }
+
+    /// degC: independent computation with CoolProp 8.0.0. The limit of solid moves with the sublimation point, 0.03 K.
+    #[test]
+    fn inlet_temperatures_that_spare_the_outlet() {
+        for (bar, dry, zero) in [
+            (100.0, 59.2165, 87.9383),
+            (150.0, 83.4891, 111.654),
+            (200.0, 98.5, 128.051),
+        ] {
+            let limit = dry_inlet_temperature(&co2(), bar * BAR, ROOM).unwrap();
+            assert!(
+                (to_celsius(limit) - dry).abs() < 0.05,
+                "{}",
+                to_celsius(limit)
+            );
+            let warm = inlet_temperature_for(&co2(), bar * BAR, from_celsius(0.0), ROOM).unwrap();
+            assert!(
+                (to_celsius(warm) - zero).abs() < 1e-3,
+                "{}",
+                to_celsius(warm)
+            );
+            let edge = State::from_tp(&co2(), limit + 0.01, bar * BAR).unwrap();
+            assert_eq!(edge.expand_to(ROOM).unwrap().solid_fraction(), 0.0);
+            let edge = State::from_tp(&co2(), limit - 0.01, bar * BAR).unwrap();
+            assert!(edge.expand_to(ROOM).unwrap().solid_fraction() > 0.0);
+        }
+    }
+
+    #[test]
+    fn as_a_part_it_holds_its_pressure_at_any_flow() {
+        let part = regulator(150.0)
+            .with_outlet_temperature(from_celsius(10.0))
+            .unwrap();
+        assert!(part.holds_pressure());
+        for flow in [1e-6, 1e-3] {
+            let at = |bar| {
+                part.excess(&stream(inlet(bar, 40.0), flow), &SURROUNDINGS)
+                    .unwrap()
+            };
+            assert_eq!(at(150.0), 0.0);
+            assert!(at(151.0) > 0.0 && at(149.0) < 0.0);
+        }
+        let outlet = part
+            .pass(&stream(inlet(150.0, 40.0), FLOW), &SURROUNDINGS)
+            .unwrap();
+        assert!(close(outlet.heat_flow_rate, 10.1503, 1e-5));
+        assert_eq!(outlet.stream.state.pressure(), ROOM);
+        assert_eq!(outlet.facts.len(), 4);
+    }
+
+    #[test]
+    fn impossible_regulators_are_errors() {
+        for bad in [0.0, -1.0, f64::NAN] {
+            assert_eq!(BackPressureRegulator::new(bad).unwrap_err().code(), 101);
+            let part = regulator(150.0);
+            assert_eq!(part.with_outlet_pressure(bad).unwrap_err().code(), 101);
+            assert_eq!(part.with_outlet_temperature(bad).unwrap_err().code(), 101);
+        }
+        let part = regulator(150.0);
+        assert_eq!(part.with_outlet_pressure(2e7).unwrap_err().code(), 503);
+        assert_eq!(part.with_heater_power(-1.0).unwrap_err().code(), 101);
+        let reversed = part.expand(&inlet(150.0, 40.0), FLOW, 2e7).unwrap_err();
+        assert_eq!(reversed.code(), 503);
+    }
+}
