@@ -240,6 +240,8 @@ typedef enum dp_quantity {
     DP_QUANTITY_CLEARANCE_RATIO = 65,
     /// Ratio r, dimensionless
     DP_QUANTITY_RATIO = 66,
+    /// Single phase margin p - p_2, in Pa
+    DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
 } dp_quantity;
 
 /// A substance with its models.

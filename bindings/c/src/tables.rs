@@ -145,6 +145,8 @@ pub enum dp_quantity {
     DP_QUANTITY_CLEARANCE_RATIO = 65,
     /// Ratio r, dimensionless
     DP_QUANTITY_RATIO = 66,
+    /// Single phase margin p - p_2, in Pa
+    DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
 }
 
 /// The table of quantities.
@@ -610,6 +612,13 @@ pub(crate) const QUANTITIES: &[QuantityRow] = &[
         name: c"ratio",
         symbol: c"r",
         unit: c"1",
+    },
+    QuantityRow {
+        number: 67,
+        quantity: Quantity::SinglePhaseMargin,
+        name: c"single_phase_margin",
+        symbol: c"p - p_2",
+        unit: c"Pa",
     },
 ];
 

@@ -1,6 +1,5 @@
-//! `cargo xtask c`: the C library, its header, what it exports, and its test and example programs.
+//! `cargo xtask c`: the C library, what it exports, and its test and example programs.
 
-use crate::header;
 use crate::shell::{self, Workspace};
 use crate::test::Tally;
 use std::collections::BTreeSet;
@@ -9,6 +8,8 @@ use std::process::Command;
 
 /// Folders whose programs are compiled and run.
 const PROGRAMS: &[&str] = &["tests/c", "bindings/c/examples"];
+const HEADER: &str = "bindings/c/include/densepath.h";
+const SYMBOLS: &str = "bindings/c/symbols.txt";
 const WARNINGS: &[&str] = &["-Wall", "-Wextra", "-Wpedantic", "-Werror", "-g"];
 
 /// How a program meets the library.
@@ -49,22 +50,54 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
 /// Builds the library and runs every check and program of the C interface.
 pub fn test(workspace: &Workspace) -> Result<Tally, String> {
     let mut tally = Tally::default();
-    tally.count("header", header::run(workspace, &["--check".to_owned()]));
-    let libraries = build(workspace)?;
-    tally.count("exports", check_exports(workspace, &libraries));
+    let prefix = build(workspace)?;
+    tally.count("exports", check_exports(workspace, &prefix));
     for source in sources(workspace)? {
         for linkage in Linkage::ALL {
             let name = format!("{} ({})", source.display(), linkage.word());
-            tally.count(&name, try_program(workspace, &libraries, &source, linkage));
+            tally.count(&name, try_program(workspace, &prefix, &source, linkage));
         }
     }
     Ok(tally)
 }
 
-/// Builds the shared and the static library and returns their folder.
+/// Builds the shared and the static library, lays them with the header as a C project expects them in `target/c`, and
+/// returns that folder.
 pub fn build(workspace: &Workspace) -> Result<PathBuf, String> {
     shell::run(&mut workspace.cargo(&["build", "--release", "--package", "densepath-c"]))?;
-    Ok(workspace.target.join("release"))
+    let built = workspace.target.join("release");
+    let prefix = workspace.target.join("c");
+    let header = read(&workspace.root.join(HEADER))?;
+    let abi = number_of(&header, "DP_ABI_VERSION").ok_or("the header has no DP_ABI_VERSION")?;
+    let failure = |error: std::io::Error| format!("{}: {error}", prefix.display());
+    let (include, lib) = (prefix.join("include"), prefix.join("lib"));
+    std::fs::create_dir_all(&include).map_err(failure)?;
+    std::fs::create_dir_all(lib.join("pkgconfig")).map_err(failure)?;
+    std::fs::write(include.join("densepath.h"), &header).map_err(failure)?;
+    for name in ["libdensepath.a", "libdensepath.so"] {
+        std::fs::copy(built.join(name), lib.join(name)).map_err(failure)?;
+    }
+    // Programs ask for the library by the name that changes with the binary interface.
+    let named = lib.join(format!("libdensepath.so.{abi}"));
+    std::fs::copy(built.join("libdensepath.so"), named).map_err(failure)?;
+    let package = format!(
+        "prefix=${{pcfiledir}}/../..\nName: densepath\nDescription: {}\nVersion: {}\n\
+         Cflags: -I${{prefix}}/include\nLibs: -L${{prefix}}/lib -ldensepath\n\
+         Libs.private: -lpthread -ldl -lm\n",
+        env!("CARGO_PKG_DESCRIPTION"),
+        env!("CARGO_PKG_VERSION"),
+    );
+    std::fs::write(lib.join("pkgconfig/densepath.pc"), package).map_err(failure)?;
+    Ok(prefix)
+}
+
+/// The number that a header defines for a name.
+fn number_of<'a>(header: &'a str, name: &str) -> Option<&'a str> {
+    header.lines().find_map(|line| {
+        let mut words = line.split_whitespace();
+        let found = words.next() == Some("#define") && words.next() == Some(name);
+        found.then(|| words.next()).flatten()
+    })
 }
 
 /// The C and C++ programs, as paths from the root of the workspace.
@@ -97,33 +130,38 @@ fn compiler(source: &Path) -> Option<[&'static str; 2]> {
 /// Compiles a program for the library and runs it.
 fn try_program(
     workspace: &Workspace,
-    libraries: &Path,
+    prefix: &Path,
     source: &Path,
     linkage: Linkage,
 ) -> Result<(), String> {
-    let program = compile(workspace, libraries, source, linkage)?;
-    shell::run(workspace.command(program).env("LD_LIBRARY_PATH", libraries))
+    let program = compile(workspace, prefix, source, linkage)?;
+    shell::run(
+        workspace
+            .command(program)
+            .env("LD_LIBRARY_PATH", prefix.join("lib")),
+    )
 }
 
 fn compile(
     workspace: &Workspace,
-    libraries: &Path,
+    prefix: &Path,
     source: &Path,
     linkage: Linkage,
 ) -> Result<PathBuf, String> {
     let [compiler, standard] = compiler(source).ok_or("neither C nor C++")?;
-    let folder = workspace.target.join("c").join(linkage.word());
+    let folder = prefix.join("programs").join(linkage.word());
     std::fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
     let program = folder.join(source.file_stem().ok_or("a source without a name")?);
     let mut command = workspace.command(compiler);
     command
         .arg(standard)
         .args(WARNINGS)
-        .args(["-I", "bindings/c/include"])
+        .arg("-I")
+        .arg(prefix.join("include"))
         .arg(source)
         .arg("-o")
         .arg(&program);
-    link(&mut command, libraries, linkage);
+    link(&mut command, &prefix.join("lib"), linkage);
     shell::run(&mut command).map_err(|error| {
         if shell::read(workspace.command(compiler).arg("--version")).is_err() {
             format!("{error}\n`{compiler}` is missing; on Debian: sudo apt-get install {compiler}")
@@ -151,54 +189,30 @@ fn link(command: &mut Command, libraries: &Path, linkage: Linkage) {
     command.arg("-lm");
 }
 
-/// Fails unless the shared library exports just the functions that the header declares.
-fn check_exports(workspace: &Workspace, libraries: &Path) -> Result<(), String> {
-    let header = header::path(workspace);
-    let text = std::fs::read_to_string(&header)
-        .map_err(|error| format!("{}: {error}", header.display()))?;
-    let declared = declared(&text);
-    let library = libraries.join("libdensepath.so");
+/// Fails unless the shared library exports just the functions of the list that is kept with the header.
+fn check_exports(workspace: &Workspace, prefix: &Path) -> Result<(), String> {
+    let list = read(&workspace.root.join(SYMBOLS))?;
+    let declared: BTreeSet<&str> = list.lines().collect();
+    let library = prefix.join("lib/libdensepath.so");
     let mut nm = workspace.command("nm");
     let symbols = shell::read(nm.args(["-D", "--defined-only"]).arg(library))?;
     let exported: BTreeSet<&str> = symbols
         .lines()
         .filter_map(|line| line.split_whitespace().nth(2))
         .collect();
-    let list = |names: Vec<&&str>| {
-        let names: Vec<_> = names.into_iter().copied().collect();
-        names.join(", ")
-    };
     if exported == declared {
         println!("the {} functions declared are exported", exported.len());
         return Ok(());
     }
     Err(format!(
-        "declared but not exported: [{}]; exported but not declared: [{}]",
-        list(declared.difference(&exported).collect()),
-        list(exported.difference(&declared).collect())
+        "declared but not exported: {:?}; exported but not declared: {:?}",
+        declared.difference(&exported).collect::<Vec<_>>(),
+        exported.difference(&declared).collect::<Vec<_>>()
     ))
 }
 
-/// Names of the functions that a header declares: each word beginning with `dp_` before a parenthesis, comments apart.
-fn declared(header: &str) -> BTreeSet<&str> {
-    let mut names = BTreeSet::new();
-    let mut rest = header;
-    while let Some((code, comment)) = rest.split_once("/*") {
-        names.extend(called(code));
-        rest = comment.split_once("*/").map_or("", |(_, rest)| rest);
-    }
-    names.extend(called(rest));
-    names
-}
-
-fn called(code: &str) -> impl Iterator<Item = &str> {
-    code.split('(').filter_map(|before| {
-        let word = before.trim_end();
-        let start = word
-            .rfind(|c: char| !c.is_ascii_alphanumeric() && c != '_')
-            .map_or(0, |at| at + 1);
-        word.get(start..).filter(|name| name.starts_with("dp_"))
-    })
+fn read(path: &Path) -> Result<String, String> {
+    std::fs::read_to_string(path).map_err(|error| format!("{}: {error}", path.display()))
 }
 
 #[cfg(test)]
@@ -206,11 +220,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn declared_functions_are_found() {
-        let header = "/* dp_not(1) */ typedef struct dp_fluid dp_fluid;\n\
-                      dp_status dp_fluid_new(const char *name,\n  dp_fluid **out);\n\
-                      /** Calls `dp_nothing()`. */ void dp_fluid_free(dp_fluid *fluid);";
-        let found: Vec<_> = declared(header).into_iter().collect();
-        assert_eq!(found, ["dp_fluid_free", "dp_fluid_new"]);
+    fn a_number_is_read_from_a_header() {
+        assert_eq!(number_of("#define A 1\n#define B 2", "B"), Some("2"));
+        assert_eq!(number_of("#define A 1", "B"), None);
     }
 }

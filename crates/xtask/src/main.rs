@@ -40,7 +40,7 @@ const COMMANDS: &[Command] = &[
     Command {
         name: "c",
         arguments: "",
-        purpose: "build the C library, check its header and exports, compile and run its programs",
+        purpose: "build the C library in target/c, check what it exports, compile and run its programs",
         action: c::run,
     },
     Command {

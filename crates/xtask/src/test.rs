@@ -1,5 +1,6 @@
 //! `cargo xtask test`: every check and test, one named step after the other.
 
+use crate::header;
 use crate::layers;
 use crate::shell::{self, Workspace};
 use std::time::Instant;
@@ -76,6 +77,11 @@ const STEPS: &[Step] = &[
         name: "documentation",
         purpose: "the documentation builds without a warning",
         action: documentation,
+    },
+    Step {
+        name: "header",
+        purpose: "the C header and the tables behind it follow from the library",
+        action: |workspace| header::check(workspace).map(|()| Tally::ONE),
     },
 ];
 
