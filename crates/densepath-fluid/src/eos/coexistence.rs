@@ -1,7 +1,7 @@
 //! Coexisting liquid and vapour of a pure fluid: equal pressure and equal chemical potential on one isotherm.
 
 use super::helmholtz::{Helmholtz, Isotherm};
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::num::root::{Tolerance, bracketed, newton_bisect};
 
 /// Liquid and vapour in equilibrium.
@@ -264,26 +264,4 @@ pub(crate) fn density_between(
             Ok((point.pressure - pressure, point.dp_drho))
         },
     )
-}
-
-/// The lowest density above `start`, in steps of a tenth, at which the isotherm has at least the pressure given.
-pub(crate) fn upper_bracket(
-    isotherm: &Isotherm<'_>,
-    pressure: f64,
-    start: f64,
-    limit: f64,
-) -> Result<f64> {
-    let mut density = start;
-    while density < limit {
-        if isotherm.pressure(density).pressure >= pressure {
-            return Ok(density);
-        }
-        density *= 1.1;
-    }
-    Err(Error::NoConvergence {
-        solver: "bracket of the density",
-        iterations: 0,
-        residual: isotherm.pressure(limit).pressure - pressure,
-        tolerance: 0.0,
-    })
 }

@@ -10,5 +10,5 @@ mod residual;
 pub mod solid;
 
 pub use coexistence::Coexistence;
-pub(crate) use coexistence::{density_between, guess, upper_bracket};
+pub(crate) use coexistence::{density_between, guess};
 pub use helmholtz::{Helmholtz, Isotherm, PointDerivatives, PressurePoint, TauDerivatives};

@@ -2,7 +2,7 @@
 
 use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
 use crate::eos::solid::SolidPoint;
-use crate::eos::{Coexistence, Isotherm, density_between, guess, upper_bracket};
+use crate::eos::{Coexistence, Isotherm, density_between, guess};
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, newton_bisect};
 use crate::quantity::Quantity;
@@ -10,7 +10,8 @@ use crate::quantity::Quantity;
 /// Distance of a pressure from the approximate vapour pressure, relative, within which the exact one is solved for.
 /// The approximate equation is within 0.1 % everywhere.
 const NEAR_SATURATION: f64 = 0.01;
-/// Highest density of the search, as a multiple of the reducing density.
+/// Highest density of the search, as a multiple of the reducing density. Up to it the pressure rises with density on every
+/// isotherm outside the dome; a test keeps watch.
 const DENSITY_LIMIT: f64 = 4.5;
 
 impl State {
@@ -350,8 +351,13 @@ fn caloric(state: &State, quantity: Quantity) -> f64 {
 fn above_critical(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<f64> {
     let reducing = fluid.helmholtz().density_reducing;
     let ideal = pressure / isotherm.thermal_energy();
-    let high = upper_bracket(isotherm, pressure, reducing, DENSITY_LIMIT * reducing)?;
-    density_between(isotherm, pressure, 0.0, high, ideal.min(0.8 * high))
+    // A gas starts ideal, a dense fluid from a density between those of the critical point and of the liquid.
+    let start = if ideal < 0.3 * reducing {
+        ideal
+    } else {
+        (0.5 * reducing + ideal).min(1.8 * reducing)
+    };
+    density_between(isotherm, pressure, 0.0, DENSITY_LIMIT * reducing, start)
 }
 
 /// Below the critical temperature the vapour pressure tells liquid from vapour.
@@ -372,8 +378,7 @@ fn below_critical(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Resu
     }
     if pressure >= border.pressure {
         let low = border.liquid_density * (1.0 - allowance);
-        let limit = DENSITY_LIMIT * fluid.helmholtz().density_reducing;
-        let high = upper_bracket(isotherm, pressure, border.liquid_density * 1.05, limit)?;
+        let high = DENSITY_LIMIT * fluid.helmholtz().density_reducing;
         let density = density_between(isotherm, pressure, low, high, border.liquid_density * 1.01)?;
         return Ok((density, Phase::Liquid));
     }
