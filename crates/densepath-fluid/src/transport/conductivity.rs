@@ -38,7 +38,7 @@ impl ThermalConductivityRecord {
 
     /// Critical enhancement of the thermal conductivity in W/(m K) at temperature T (K) and density rho (kg/m3).
     ///
-    /// *Valid*: everywhere; vanishes far from the critical point.
+    /// *Valid*: everywhere; vanishes far from the critical point and is infinite at it.
     /// *Source*: Olchowy, Sengers, Int. J. Thermophys. 10, 417 (1989), doi 10.1007/BF01133538, with the constants of Huber
     /// et al. 2016, eqs. 5 to 8.
     pub fn critical_enhancement(
@@ -49,8 +49,8 @@ impl ThermalConductivityRecord {
     ) -> f64 {
         let critical = &self.critical;
         let xi = critical.correlation_length(temperature, density, self.density_reducing, inputs);
-        if xi == 0.0 {
-            return 0.0;
+        if xi == 0.0 || xi.is_infinite() {
+            return xi;
         }
         let c_p = inputs.specific_isobaric_heat_capacity;
         let ratio = inputs.specific_isochoric_heat_capacity / c_p;

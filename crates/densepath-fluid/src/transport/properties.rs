@@ -64,7 +64,8 @@ impl State {
             dynamic_viscosity: self.dynamic_viscosity()?,
             specific_isobaric_heat_capacity: self.specific_isobaric_heat_capacity()?,
             specific_isochoric_heat_capacity: self.specific_isochoric_heat_capacity()?,
-            drho_dp_t: 1.0 / self.dp_drho_t()?,
+            // Rounding may turn the zero of the critical point negative; the conductivity is infinite there.
+            drho_dp_t: 1.0 / self.dp_drho_t()?.max(0.0),
             drho_dp_t_reference: 1.0 / reference.dp_drho,
         };
         let (temperature, density) = (self.temperature(), self.density());
@@ -316,6 +317,11 @@ mod tests {
             let lambda = state.thermal_conductivity().unwrap();
             assert!(lambda > before, "{offset} {lambda}");
             before = lambda;
+        }
+        let state = State::from_t_rho(&fluid, critical.temperature, critical.density).unwrap();
+        match state.thermal_conductivity() {
+            Ok(lambda) => assert!(lambda > before, "{lambda}"),
+            Err(error) => assert_eq!(error.code(), 101),
         }
     }
 
