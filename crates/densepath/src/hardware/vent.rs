@@ -5,7 +5,6 @@ use densepath_fluid::error::{Result, positive, significant};
 use densepath_fluid::units::MILLILITRE_PER_MINUTE;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
-use super::safety::Room;
 use super::{Element, Fact, Outlet, Stream, Surroundings};
 use crate::flow::circular_area;
 
@@ -34,7 +33,7 @@ pub fn gas_volume_flow_rate(fluid: &Fluid, mass_flow_rate: f64) -> Result<f64> {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Vent {
     diameter: Option<f64>,
-    room: Option<Room>,
+    into_room: bool,
 }
 
 impl Vent {
@@ -51,11 +50,11 @@ impl Vent {
         })
     }
 
-    /// The vent as one that ends in a room.
+    /// The vent as one that ends in the room of the instrument.
     #[must_use]
-    pub fn with_room(self, room: Room) -> Self {
+    pub fn into_room(self) -> Self {
         Self {
-            room: Some(room),
+            into_room: true,
             ..self
         }
     }
@@ -65,9 +64,9 @@ impl Vent {
         self.diameter
     }
 
-    /// The room it ends in; none if it leads outdoors.
-    pub fn room(&self) -> Option<Room> {
-        self.room
+    /// Whether it ends in the room; otherwise it leads outdoors.
+    pub fn ends_in_room(&self) -> bool {
+        self.into_room
     }
 
     /// Mean velocity in m/s of a mass flow rate in kg/s of gas at a state in the vent, if its bore is stated.
@@ -99,27 +98,21 @@ impl Element for Vent {
                 velocity,
             ));
         }
-        match self.room {
-            Some(room) => {
-                let exposure = room.exposure(gas)?;
-                outlet.facts.push(Fact::new(
-                    "carbon dioxide in the room in the end",
-                    Quantity::VolumeFraction,
-                    exposure.steady_fraction,
-                ));
-                outlet.notices.extend(exposure.notices);
-            }
-            None if gas > SMALL_SOURCE => outlet.notices.push(outdoors(gas)),
-            None => {}
+        if gas > SMALL_SOURCE {
+            outlet.notices.push(lead_away(gas, self.into_room));
         }
         Ok(outlet)
     }
 }
 
-fn outdoors(gas: f64) -> Notice {
+fn lead_away(gas: f64, into_room: bool) -> Notice {
+    let place = if into_room {
+        "leave the vent into the room: lead them outdoors or into a working exhaust instead"
+    } else {
+        "leave the vent: lead them outdoors or into a working exhaust, never into the room"
+    };
     let text = format!(
-        "{} mL/min of gas (20 degC, 1 atm) leave the vent: lead them outdoors or into a working exhaust, never into the room, \
-         and keep to local codes",
+        "{} mL/min of gas (20 degC, 1 atm) {place}, and keep to local codes",
         significant(gas / MILLILITRE_PER_MINUTE)
     );
     Notice::new(NoticeCode::Asphyxiation, text).about(Quantity::VolumeFlowRate)
@@ -174,13 +167,8 @@ mod tests {
                 .notices
                 .is_empty()
         );
-        let room = Room::new(60.0, 0.5 / 3600.0).unwrap();
-        let indoors = Vent::new()
-            .with_room(room)
-            .pass(&inlet, &SURROUNDINGS)
-            .unwrap();
-        assert!(close(indoors.facts[1].value, 0.109154, 1e-5));
-        assert_eq!(indoors.notices[0].code, NoticeCode::Asphyxiation);
+        let indoors = Vent::new().into_room().pass(&inlet, &SURROUNDINGS).unwrap();
+        assert!(indoors.notices[0].text.contains("into the room"));
     }
 
     #[test]

@@ -149,6 +149,15 @@ const DIMENSIONS: &[Dimension] = &[
         units: &[("mol/m3", 1.0, 1.0), ("mol/L", 1e3, 1.0)],
     },
     Dimension {
+        si: "m3/mol",
+        units: &[
+            ("cm3/mol", 1.0, 1e6),
+            ("mL/mol", 1.0, 1e6),
+            ("L/mol", 1.0, 1e3),
+            ("m3/mol", 1.0, 1.0),
+        ],
+    },
+    Dimension {
         si: "kg/mol",
         units: &[("g/mol", 1.0, 1e3), ("kg/mol", 1.0, 1.0)],
     },
@@ -389,6 +398,9 @@ fn example(quantity: Quantity) -> String {
         Quantity::Frequency => "6 1/h",
         Quantity::DiffusionCoefficient => "1.2e-8 m2/s",
         Quantity::SpecificVolume => "7 mL/g",
+        Quantity::MolarVolume => "147.6 cm3/mol",
+        Quantity::Permeability => "2.5e-14 m2",
+        Quantity::Density => "0.8 g/mL",
         Quantity::PressureRate => "5 bar/min",
         _ if quantity.unit() == "1" => "0.4",
         _ => return format!("1 {}", quantity.unit()),

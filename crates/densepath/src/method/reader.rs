@@ -24,6 +24,8 @@ pub enum Holds {
     Text,
     /// `true` or `false`.
     Boolean,
+    /// A whole number that is not negative.
+    Whole,
     /// A table of its own.
     Table,
     /// A list of tables.
@@ -71,6 +73,7 @@ impl Field {
             Holds::Word(words) => format!("one of \"{}\"", words.join("\", \"")),
             Holds::Text => "text in quotes".to_owned(),
             Holds::Boolean => "true or false".to_owned(),
+            Holds::Whole => "a whole number".to_owned(),
             Holds::Table => format!("a table: its keys under the heading [{}]", self.key),
             Holds::Tables => format!("tables, each under a heading [[{}]]", self.key),
         }
@@ -269,6 +272,14 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Error 604 for a value that can be read and is refused all the same: what is expected.
+    pub fn refuse(&self, key: &str, expected: impl Into<String>) -> Error {
+        match self.section.table.get(key) {
+            Some(value) => self.section.bad(key, value.span(), expected.into()),
+            None => self.missing(key),
+        }
+    }
+
     /// Error 606 about the table or one of its keys: what is wrong and what to do.
     pub fn rule(&self, key: Option<&str>, rule: impl Into<String>) -> Error {
         let (key, line) = self.place(key);
@@ -363,6 +374,16 @@ impl<'a> Reader<'a> {
                 _ => Err(self.unfit(field, value)),
             })
             .transpose()
+    }
+
+    /// A whole number that is not negative.
+    pub fn whole(&self, key: &str) -> Result<u64> {
+        let (field, value) = self.value(key)?.ok_or_else(|| self.missing(key))?;
+        let number = match value.get_ref() {
+            DeValue::Integer(number) => u64::from_str_radix(number.as_str(), number.radix()).ok(),
+            _ => None,
+        };
+        number.ok_or_else(|| self.unfit(field, value))
     }
 
     /// A table, if it is there.
@@ -465,6 +486,7 @@ mod tests {
             "pressure of the room",
         ),
         Field::optional("quiet", Holds::Boolean, "whether it is quiet"),
+        Field::optional("count", Holds::Whole, "how many there are"),
         Field::optional("room", Holds::Table, "the room"),
         Field::required("part", Holds::Tables, "the parts"),
     ];
@@ -499,6 +521,9 @@ mod tests {
             .unwrap_or(101_325.0);
         root.text("title")?;
         root.optional_boolean("quiet")?;
+        if root.has("count") && root.whole("count")? != 1 {
+            return Err(root.refuse("count", "expected: 1"));
+        }
         if let Some(room) = root.optional_table("room")? {
             room.open(&[], None)?.finish()?;
         }
@@ -608,6 +633,10 @@ mod tests {
         assert_eq!(refusal("title = \"x\"\npart = 3").code(), 604);
         assert_eq!(refusal("title = \"x\"\npart = [3]").code(), 604);
         assert_eq!(refusal(&format!("room = 3\n{GOOD}")).code(), 604);
+        assert!(read(&format!("count = 1\n{GOOD}")).is_ok());
+        for count in ["2", "-1", "1.0", "\"1\""] {
+            assert_eq!(refusal(&format!("count = {count}\n{GOOD}")).code(), 604);
+        }
     }
 
     #[test]
