@@ -1,0 +1,31 @@
+/* Counting of checks; a program ends with `return report("name");`. */
+#ifndef CHECK_H
+#define CHECK_H
+
+#include <densepath.h>
+
+#include <stdio.h>
+#include <string.h>
+
+static int passed_checks;
+static int failed_checks;
+
+static void count_check(int holds, const char *file, int line, const char *text)
+{
+    if (holds) {
+        passed_checks++;
+        return;
+    }
+    failed_checks++;
+    fprintf(stderr, "%s:%d: %s\n", file, line, text);
+}
+
+#define CHECK(condition) count_check((condition) != 0, __FILE__, __LINE__, #condition)
+
+static int report(const char *program)
+{
+    printf("%s: %d passed, %d failed\n", program, passed_checks, failed_checks);
+    return failed_checks == 0 ? 0 : 1;
+}
+
+#endif

@@ -1,0 +1,168 @@
+/* States by every pair of variables, their phases, and the tables of the library.
+ *
+ * Numbers: Span and Wagner (1996), computed independently with CoolProp 8.0.0; the solid at 1 atm from the energy balance of the
+ * expansion with the solid's Gibbs energy, computed independently with scipy 1.17.1. */
+#include "check.h"
+
+#include <math.h>
+
+static int near(double value, double expected, double tolerance)
+{
+    return fabs(value - expected) <= tolerance;
+}
+
+static double get(const dp_state *state, int32_t quantity)
+{
+    double value = NAN;
+    CHECK(dp_state_get(state, quantity, &value) == DP_OK);
+    return value;
+}
+
+static int32_t phase(const dp_state *state)
+{
+    int32_t number = 0;
+    CHECK(dp_state_phase(state, &number) == DP_OK);
+    return number;
+}
+
+static void the_fluid(const dp_fluid *co2)
+{
+    const char *text = NULL;
+    double temperature = 0.0;
+    double pressure = 0.0;
+    double density = 0.0;
+    double value = 0.0;
+    CHECK(dp_fluid_name(co2, &text) == DP_OK && strcmp(text, "carbon dioxide") == 0);
+    CHECK(dp_fluid_model(co2, &text) == DP_OK && strstr(text, "Span") != NULL && strstr(text, "1996") != NULL);
+    CHECK(dp_critical_point(co2, &temperature, &pressure, &density) == DP_OK);
+    CHECK(temperature == 304.1282 && pressure == 7.3773e6 && near(density, 467.6, 1e-4));
+    CHECK(dp_fluid_range(co2, &temperature, &density, &pressure) == DP_OK);
+    CHECK(temperature == 216.592 && density == 1100.0 && pressure == 8e8);
+    CHECK(dp_molar_mass(co2, &value) == DP_OK && near(value, 44.0098e-3, 1e-9));
+    CHECK(dp_triple_temperature(co2, &value) == DP_OK && value == 216.592);
+    CHECK(dp_pressure(co2, 313.15, 780.233, &value) == DP_OK && near(value, 150e5, 200.0));
+}
+
+static void every_pair(const dp_fluid *co2)
+{
+    dp_state *states[4] = {NULL, NULL, NULL, NULL};
+    int at;
+    CHECK(dp_state_from_tp(co2, 313.15, 150e5, &states[0]) == DP_OK);
+    CHECK(near(get(states[0], DP_QUANTITY_DENSITY), 780.233, 6e-4));
+    CHECK(near(get(states[0], DP_QUANTITY_DYNAMIC_VISCOSITY), 68.462e-6, 1e-9));
+    CHECK(dp_state_from_t_rho(co2, 313.15, get(states[0], DP_QUANTITY_DENSITY), &states[1]) == DP_OK);
+    CHECK(dp_state_from_ph(co2, 150e5, get(states[0], DP_QUANTITY_SPECIFIC_ENTHALPY), &states[2]) == DP_OK);
+    CHECK(dp_state_from_ps(co2, 150e5, get(states[0], DP_QUANTITY_SPECIFIC_ENTROPY), &states[3]) == DP_OK);
+    for (at = 0; at < 4; at++) {
+        CHECK(phase(states[at]) == DP_PHASE_SUPERCRITICAL);
+        CHECK(near(get(states[at], DP_QUANTITY_TEMPERATURE), 313.15, 1e-9));
+        CHECK(near(get(states[at], DP_QUANTITY_PRESSURE), 150e5, 1e-2));
+        dp_state_free(states[at]);
+    }
+}
+
+static void two_phases(const dp_fluid *co2)
+{
+    double pressure = 0.0;
+    double temperature = 0.0;
+    double fraction = -1.0;
+    dp_state *liquid = NULL;
+    dp_state *vapour = NULL;
+    dp_state *two = NULL;
+    dp_state *part = NULL;
+    double lightest;
+    double densest;
+
+    CHECK(dp_saturation_at_temperature(co2, 280.0, &pressure, &liquid, &vapour) == DP_OK);
+    densest = get(liquid, DP_QUANTITY_DENSITY);
+    lightest = get(vapour, DP_QUANTITY_DENSITY);
+    CHECK(phase(liquid) == DP_PHASE_LIQUID && phase(vapour) == DP_PHASE_VAPOUR);
+    CHECK(dp_state_vapour_fraction(liquid, &fraction) == DP_OK && fraction == 0.0);
+    CHECK(dp_state_vapour_fraction(vapour, &fraction) == DP_OK && fraction == 1.0);
+    dp_state_free(liquid);
+    dp_state_free(vapour);
+
+    CHECK(dp_saturation_at_pressure(co2, pressure, &temperature, &liquid, &vapour) == DP_OK);
+    CHECK(near(temperature, 280.0, 1e-8));
+    dp_state_free(liquid);
+    dp_state_free(vapour);
+
+    CHECK(dp_state_from_t_rho(co2, 280.0, 400.0, &two) == DP_OK && phase(two) == DP_PHASE_LIQUID_VAPOUR);
+    CHECK(dp_state_vapour_fraction(two, &fraction) == DP_OK);
+    CHECK(near(fraction * (1.0 / lightest - 1.0 / densest), 1.0 / 400.0 - 1.0 / densest, 1e-15));
+    CHECK(dp_state_liquid(two, &part) == DP_OK && near(get(part, DP_QUANTITY_DENSITY), densest, 1e-9 * densest));
+    dp_state_free(part);
+    CHECK(dp_state_vapour(two, &part) == DP_OK && near(get(part, DP_QUANTITY_DENSITY), lightest, 1e-9 * lightest));
+    dp_state_free(two);
+    /* A part outlives the whole. */
+    CHECK(phase(part) == DP_PHASE_VAPOUR);
+    dp_state_free(part);
+}
+
+static void expansion(const dp_fluid *co2)
+{
+    dp_state *inlet = NULL;
+    dp_state *snow = NULL;
+    double solid = -1.0;
+    CHECK(dp_state_from_tp(co2, 313.15, 150e5, &inlet) == DP_OK);
+    CHECK(dp_state_solid_fraction(inlet, &solid) == DP_OK && solid == 0.0);
+    CHECK(dp_state_expand_to(inlet, 101325.0, &snow) == DP_OK);
+    dp_state_free(inlet);
+    CHECK(phase(snow) == DP_PHASE_SOLID_VAPOUR);
+    CHECK(dp_state_solid_fraction(snow, &solid) == DP_OK && near(solid, 0.240, 1e-3));
+    CHECK(near(get(snow, DP_QUANTITY_TEMPERATURE), 273.15 - 78.5, 0.05));
+    dp_state_free(snow);
+}
+
+static void tables(void)
+{
+    size_t count = 0;
+    size_t at;
+    int32_t number = 0;
+    const char *text = NULL;
+
+    CHECK(dp_quantity_count(&count) == DP_OK && count > 50);
+    for (at = 1; at <= count; at++) {
+        CHECK(dp_quantity_name((int32_t)at, &text) == DP_OK && text[0] != '\0');
+        CHECK(dp_quantity_find(text, &number) == DP_OK && number == (int32_t)at);
+        CHECK(dp_quantity_symbol((int32_t)at, &text) == DP_OK && text[0] != '\0');
+        CHECK(dp_quantity_unit((int32_t)at, &text) == DP_OK && text[0] != '\0');
+    }
+    CHECK(dp_quantity_name((int32_t)count + 1, &text) == DP_ERROR_ARGUMENT);
+    CHECK(dp_quantity_unit(DP_QUANTITY_SPECIFIC_ENTHALPY, &text) == DP_OK && strcmp(text, "J/kg") == 0);
+    CHECK(dp_quantity_symbol(DP_QUANTITY_SPEED_OF_SOUND, &text) == DP_OK && strcmp(text, "c") == 0);
+    CHECK(dp_quantity_find("viscosity of honey", &number) == DP_ERROR_ARGUMENT);
+
+    CHECK(dp_property_count(&count) == DP_OK && count > 10);
+    CHECK(dp_property_at(0, &number) == DP_OK && number == DP_QUANTITY_DENSITY);
+    CHECK(dp_property_at(count, &number) == DP_ERROR_ARGUMENT);
+
+    CHECK(dp_error_count(&count) == DP_OK && count > 10);
+    for (at = 0; at < count; at++) {
+        CHECK(dp_error_at(at, &number) == DP_OK);
+        CHECK(dp_error_name(number, &text) == DP_OK && strncmp(text, "DP_ERROR_", 9) == 0);
+        CHECK(dp_error_meaning(number, &text) == DP_OK && strlen(text) > 10);
+    }
+    CHECK(dp_error_at(count, &number) == DP_ERROR_ARGUMENT);
+    CHECK(dp_error_name(DP_ERROR_OUT_OF_RANGE, &text) == DP_OK && strcmp(text, "DP_ERROR_OUT_OF_RANGE") == 0);
+
+    CHECK(dp_phase_name(DP_PHASE_LIQUID_VAPOUR, &text) == DP_OK && strcmp(text, "liquid + vapour") == 0);
+    CHECK(dp_phase_name(0, &text) == DP_ERROR_ARGUMENT);
+
+    CHECK(dp_substance_count(&count) == DP_OK && count >= 1);
+    CHECK(dp_substance_name(0, &text) == DP_OK && text[0] != '\0');
+    CHECK(dp_substance_name(count, &text) == DP_ERROR_ARGUMENT);
+}
+
+int main(void)
+{
+    dp_fluid *co2 = NULL;
+    CHECK(dp_fluid_new("CO2", &co2) == DP_OK);
+    the_fluid(co2);
+    every_pair(co2);
+    two_phases(co2);
+    expansion(co2);
+    dp_fluid_free(co2);
+    tables();
+    return report("states");
+}
