@@ -2,7 +2,9 @@
 
 use crate::shell::{self, Workspace};
 use crate::test::Tally;
+use densepath::{Fluid, PROPERTIES};
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -10,6 +12,8 @@ use std::process::Command;
 const PROGRAMS: &[&str] = &["tests/c", "bindings/c/examples"];
 const HEADER: &str = "bindings/c/include/densepath.h";
 const SYMBOLS: &str = "bindings/c/symbols.txt";
+/// Table of values that the Rust interface gives.
+const VALUES: &str = "values.csv";
 const WARNINGS: &[&str] = &["-Wall", "-Wextra", "-Wpedantic", "-Werror", "-g"];
 
 /// How a program meets the library.
@@ -51,12 +55,21 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
 pub fn test(workspace: &Workspace) -> Result<Tally, String> {
     let mut tally = Tally::default();
     let prefix = build(workspace)?;
+    write_reference(&prefix)?;
     tally.count("exports", check_exports(workspace, &prefix));
+    let has_valgrind = shell::read(workspace.command("valgrind").arg("--version")).is_ok();
     for source in sources(workspace)? {
         for linkage in Linkage::ALL {
             let name = format!("{} ({})", source.display(), linkage.word());
             tally.count(&name, try_program(workspace, &prefix, &source, linkage));
         }
+        if has_valgrind {
+            let name = format!("{} (valgrind)", source.display());
+            tally.count(&name, watch_program(workspace, &prefix, &source));
+        }
+    }
+    if !has_valgrind {
+        println!("SKIPPED: the runs under valgrind; on Debian: sudo apt-get install valgrind");
     }
     Ok(tally)
 }
@@ -127,6 +140,50 @@ fn compiler(source: &Path) -> Option<[&'static str; 2]> {
     }
 }
 
+/// Writes what the programs compare the C interface with: every property as the Rust interface gives it, on a grid that
+/// covers liquid, vapour, supercritical and refused states, and the list of the properties.
+fn write_reference(prefix: &Path) -> Result<(), String> {
+    let folder = prefix.join("programs");
+    let failure = |error: std::io::Error| format!("{}: {error}", folder.display());
+    std::fs::create_dir_all(&folder).map_err(failure)?;
+    std::fs::write(folder.join(VALUES), values()?).map_err(failure)?;
+    // One line for each property, so that a property without its functions does not compile.
+    let list = PROPERTIES
+        .iter()
+        .map(|property| format!("PROPERTY({property}),\n"));
+    std::fs::write(folder.join("properties.h"), list.collect::<String>()).map_err(failure)
+}
+
+/// Lines of quantity, temperature in K, pressure in Pa, status, and value to the last bit.
+fn values() -> Result<String, String> {
+    let fluid = Fluid::new("carbon dioxide").map_err(|error| error.to_string())?;
+    let temperatures = (0..24).map(|step| 210.0 + 8.3 * f64::from(step));
+    let points = temperatures
+        .flat_map(|temperature| (0..14).map(move |step| (temperature, 1e4 * 2.17_f64.powi(step))));
+    let mut text = String::new();
+    for (temperature, pressure) in points {
+        for &property in PROPERTIES {
+            let result = fluid.property(property, temperature, pressure);
+            let status = result.as_ref().err().map_or(0, densepath::Error::code);
+            let value = result.unwrap_or(f64::NAN);
+            let _ = writeln!(
+                text,
+                "{property},{temperature:e},{pressure:e},{status},{value:e}"
+            );
+        }
+    }
+    Ok(text)
+}
+
+/// What a program is given on its command line.
+fn arguments(prefix: &Path, source: &Path) -> Vec<PathBuf> {
+    if source.ends_with("values.c") {
+        vec![prefix.join("programs").join(VALUES)]
+    } else {
+        Vec::new()
+    }
+}
+
 /// Compiles a program for the library and runs it.
 fn try_program(
     workspace: &Workspace,
@@ -138,6 +195,21 @@ fn try_program(
     shell::run(
         workspace
             .command(program)
+            .args(arguments(prefix, source))
+            .env("LD_LIBRARY_PATH", prefix.join("lib")),
+    )
+}
+
+/// Runs a program, already compiled for the shared library, under the eyes of valgrind.
+fn watch_program(workspace: &Workspace, prefix: &Path, source: &Path) -> Result<(), String> {
+    let stem = source.file_stem().ok_or("a source without a name")?;
+    let folder = prefix.join("programs").join(Linkage::Shared.word());
+    shell::run(
+        workspace
+            .command("valgrind")
+            .args(["--quiet", "--leak-check=full", "--error-exitcode=99"])
+            .arg(folder.join(stem))
+            .args(arguments(prefix, source))
             .env("LD_LIBRARY_PATH", prefix.join("lib")),
     )
 }
@@ -158,6 +230,8 @@ fn compile(
         .args(WARNINGS)
         .arg("-I")
         .arg(prefix.join("include"))
+        .arg("-I")
+        .arg(prefix.join("programs"))
         .arg(source)
         .arg("-o")
         .arg(&program);
@@ -186,7 +260,7 @@ fn link(command: &mut Command, libraries: &Path, linkage: Linkage) {
     if linkage == Linkage::Checked {
         command.args(["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]);
     }
-    command.arg("-lm");
+    command.args(["-lm", "-lpthread"]);
 }
 
 /// Fails unless the shared library exports just the functions of the list that is kept with the header.
@@ -218,6 +292,14 @@ fn read(path: &Path) -> Result<String, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_values_cover_good_and_refused_states() {
+        let text = values().unwrap();
+        for part in ["density,", ",0,", ",102,NaN", ",303,NaN"] {
+            assert!(text.contains(part), "{part}");
+        }
+    }
 
     #[test]
     fn a_number_is_read_from_a_header() {

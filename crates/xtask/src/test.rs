@@ -1,5 +1,6 @@
 //! `cargo xtask test`: every check and test, one named step after the other.
 
+use crate::c;
 use crate::header;
 use crate::layers;
 use crate::shell::{self, Workspace};
@@ -82,6 +83,11 @@ const STEPS: &[Step] = &[
         name: "header",
         purpose: "the C header and the tables behind it follow from the library",
         action: |workspace| header::check(workspace).map(|()| Tally::ONE),
+    },
+    Step {
+        name: "c",
+        purpose: "the C library exports what its header says, and every program in C passes",
+        action: c::test,
     },
 ];
 
