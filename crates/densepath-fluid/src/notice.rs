@@ -95,6 +95,10 @@ notices! {
     DetectorUnsuited "detector_unsuited" Warning;
     /// The pump's stroke is mostly compression, so that flow and pressure pulsate.
     Pulsation "pulsation" Warning;
+    /// The stream leaves a part before it has come to the temperature of the wall.
+    WallNotReached "wall_not_reached" Warning;
+    /// The velocity in a column lies far above that of the smallest plate height.
+    AboveOptimum "above_optimum" Warning;
 }
 
 /// One notice with the place it belongs to.

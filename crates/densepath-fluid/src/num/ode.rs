@@ -51,6 +51,8 @@ pub struct Control<const N: usize> {
     pub scale: [f64; N],
     /// First step, as a share of the interval.
     pub first: f64,
+    /// Largest step, as a share of the interval.
+    pub largest: f64,
     /// Smallest step, as a share of the interval; the march stops with the error met if it would need a smaller one.
     pub smallest: f64,
     /// Largest number of steps, accepted or not.
@@ -64,6 +66,7 @@ impl<const N: usize> Control<N> {
             relative,
             scale,
             first: 1.0,
+            largest: 1.0,
             smallest: 1e-9,
             steps: 10_000,
         }
@@ -95,10 +98,10 @@ where
         return Ok(y);
     }
     let mut slope = f(x, &y)?;
-    let mut share = control.first.clamp(control.smallest, 1.0);
+    let mut share = control.first.max(control.smallest);
     let mut done = 0.0;
     for step in 0..control.steps {
-        share = share.min(1.0 - done);
+        share = share.min(control.largest).min(1.0 - done);
         let last = share >= 1.0 - done;
         let (next, end_slope, error) = match attempt(x, share * span, &y, slope, &control, &mut f) {
             Ok(result) => result,

@@ -199,6 +199,16 @@ impl Isotherm {
         Tube::new(self, flow.diameter, wall)?.length_from(density.ln(), flow.mass_flux)
     }
 
+    /// Time in s that the fluid of a flow stays in the capillary.
+    ///
+    /// Errors: 401 of the quadrature.
+    pub fn hold_up_time(&self, flow: &CapillaryFlow, wall: Wall) -> Result<f64> {
+        let tube = Tube::new(self, flow.diameter, wall)?;
+        tube.integral(flow.exit.density.ln(), flow.mass_flux, |rho| {
+            rho / flow.mass_flux
+        })
+    }
+
     /// Mass flux in kg/(m2 s) at which the inlet itself runs at the isothermal speed of sound.
     fn sonic_flux(&self) -> f64 {
         self.inlet_density() * self.inlet().dp_drho_t.sqrt()
@@ -266,6 +276,11 @@ impl<'a> Tube<'a> {
 
     /// Length from the inlet to a point of the isotherm.
     fn length_from(&self, from: f64, mass_flux: f64) -> Result<f64> {
+        self.integral(from, mass_flux, |_| 1.0)
+    }
+
+    /// Integral over the length of a function of density, from the inlet to a point of the isotherm.
+    fn integral<F: Fn(f64) -> f64>(&self, from: f64, mass_flux: f64, weight: F) -> Result<f64> {
         let (d, g) = (self.diameter, mass_flux);
         let kink = g * d / REYNOLDS_LAMINAR_LIMIT;
         self.isotherm.integrate(from, Some(kink), |rho, point| {
@@ -274,7 +289,8 @@ impl<'a> Tube<'a> {
                 g * d / point.dynamic_viscosity,
                 self.relative_roughness,
             );
-            2.0 * d * (rho * rho * point.dp_drho_t - g * g) / (f * g * g)
+            let dz = 2.0 * d * (rho * rho * point.dp_drho_t - g * g) / (f * g * g);
+            weight(rho) * dz
         })
     }
 
@@ -460,6 +476,16 @@ mod tests {
         assert!(close(at(flow.exit.density), 0.2, 1e-9));
         assert_eq!(at(flow.inlet.density), 0.0);
         assert!(at(500.0) < at(300.0) && at(300.0) < at(100.0));
+        // The time by the trapezoid over many stretches.
+        let time = isotherm.hold_up_time(&flow, wall).unwrap();
+        let density = |i: u32| 600.0 + f64::from(i) / 4000.0 * (flow.exit.density - 600.0);
+        let sum: f64 = (0..4000)
+            .map(|i| {
+                let mean = 0.5 * (density(i) + density(i + 1));
+                (at(density(i + 1).max(flow.exit.density)) - at(density(i))) * mean / flow.mass_flux
+            })
+            .sum();
+        assert!(close(time, sum, 1e-5), "{time} {sum}");
         assert_eq!(
             isotherm.position(&flow, wall, 700.0).unwrap_err().code(),
             101

@@ -1,8 +1,13 @@
 //! The parts of an instrument: each takes the inlet as a value and returns the outlet as a value.
 
+mod channel;
 mod cylinder;
+mod detector_cell;
 mod gas_detector;
+mod linear_restrictor;
 mod mixer;
+mod open_tubular_column;
+mod packed_column;
 mod reciprocating_pump;
 pub mod regulator;
 pub mod safety;
@@ -13,6 +18,7 @@ mod suction_line;
 mod syringe_pump;
 #[cfg(test)]
 mod testing;
+mod tube;
 pub mod vent;
 
 use fluid::{Notice, Quantity, Result, State};
@@ -20,8 +26,12 @@ use fluid::{Notice, Quantity, Result, State};
 use crate::fluid;
 
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
+pub use detector_cell::DetectorCell;
 pub use gas_detector::{DetectorGas, GasDetector};
+pub use linear_restrictor::LinearRestrictor;
 pub use mixer::Mixer;
+pub use open_tubular_column::OpenTubularColumn;
+pub use packed_column::PackedColumn;
 pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
 pub use regulator::{BackPressureRegulator, Expansion};
 pub use sample_loop::SampleLoop;
@@ -29,6 +39,7 @@ pub use set_flow::{CountedAt, CountingConditions, SetFlow};
 pub use solute::{Diffusion, Retention, Solute};
 pub use suction_line::{Suction, SuctionLine, SuctionLosses};
 pub use syringe_pump::{Precompression, SyringePump};
+pub use tube::Tube;
 pub use vent::Vent;
 
 /// What flows from one part to the next.

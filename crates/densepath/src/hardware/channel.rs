@@ -1,0 +1,231 @@
+//! The march of a stream along a channel: tube or column, at wall temperature or without heat exchange.
+
+use fluid::num::ode::{Control, integrate};
+use fluid::{Error, Phase, Quantity, Result, State};
+
+use super::{ProfilePoint, Thermal};
+use crate::flow::balance::{Exchange, Local, Slopes, slopes};
+use crate::fluid;
+
+/// Relative tolerance of each step of the march.
+const TOLERANCE: f64 = 1e-8;
+
+/// A channel of constant cross-section with a steady stream in it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Channel {
+    /// Length L in m.
+    pub length: f64,
+    /// Cross-section in m2 that is open to the solute and its mobile phase.
+    pub open_area: f64,
+    /// Mass flow rate `q_m` in kg/s.
+    pub mass_flow_rate: f64,
+    /// How heat is exchanged.
+    pub thermal: Thermal,
+    /// Smallest number of steps, for the sake of the profile.
+    pub steps: u32,
+}
+
+/// What a part says of one state in its channel.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Laws {
+    /// Friction -dp/dz in Pa/m.
+    pub friction: f64,
+    /// Retention factor k of the solute; 0 outside columns and without a solute.
+    pub retention_factor: f64,
+    /// Local plate height H in m; 0 outside columns and without a solute.
+    pub plate_height: f64,
+}
+
+/// What the march found.
+#[derive(Debug, Clone)]
+pub(super) struct March {
+    /// State at the outlet.
+    pub outlet: State,
+    /// Points along the channel.
+    pub profile: Vec<ProfilePoint>,
+    /// Time of the fluid in the channel in s.
+    pub hold_up_time: f64,
+    /// Time of the solute in the channel in s.
+    pub retention_time: f64,
+    /// Time variance that the local plate heights add, in s2.
+    pub time_variance: f64,
+    /// Heat flow rate into the fluid in W.
+    pub heat_flow_rate: f64,
+}
+
+/// Smallest step as a share of the length; it places a fault to that share.
+const SMALLEST: f64 = 1e-6;
+/// Distance over which the pressure would be used up, as a share of the length, that counts as choking.
+const NEARLY_CHOKED: f64 = 1e-3;
+
+/// Temperature, density, hold-up time, retention time, time variance.
+type Vector = [f64; 5];
+
+impl Channel {
+    /// Marches from an inlet to the end, with the laws that the part gives for each state and velocity.
+    ///
+    /// The balances are integrated in temperature and density. Trial states with two phases are survived; error 502 where
+    /// the stream itself forms a second phase, 501 where it reaches the speed of sound or has used up its pressure.
+    pub fn march<F>(&self, inlet: &State, laws: F) -> Result<March>
+    where
+        F: Fn(&State, f64) -> Result<Laws>,
+    {
+        let start = self.enter(inlet)?;
+        let flux = self.mass_flow_rate / self.open_area;
+        let time = self.length * start.density() / flux;
+        let mut control = Control::new(TOLERANCE, [0.0, 0.0, time, time, f64::INFINITY]);
+        control.largest = 1.0 / f64::from(self.steps);
+        control.smallest = SMALLEST;
+        let mut profile = Vec::new();
+        let mut last = start.clone();
+        let end = integrate(
+            "march along a channel",
+            0.0,
+            self.length,
+            [start.temperature(), start.density(), 0.0, 0.0, 0.0],
+            control,
+            |z, y| {
+                let state = State::from_t_rho(start.fluid(), y[0], y[1])?;
+                one_phase(&state, z)?;
+                self.slopes(z, &state, &laws(&state, flux / state.density())?)
+            },
+            |z, y| {
+                last = State::from_t_rho(start.fluid(), y[0], y[1])?;
+                let velocity = flux / last.density();
+                profile.push(point(z, &last, velocity, &laws(&last, velocity)?));
+                Ok(())
+            },
+        );
+        let position = profile.last().map_or(0.0, |point| point.position);
+        let end = end.map_err(|fault| self.explain(fault, position, &last, &laws))?;
+        let kinetic = |state: &State| 0.5 * (flux / state.density()).powi(2);
+        let taken =
+            last.specific_enthalpy() + kinetic(&last) - inlet.specific_enthalpy() - kinetic(&start);
+        Ok(March {
+            profile,
+            hold_up_time: end[2],
+            retention_time: end[3],
+            time_variance: end[4],
+            heat_flow_rate: match self.thermal {
+                Thermal::Isothermal { .. } => self.mass_flow_rate * taken,
+                Thermal::Adiabatic => 0.0,
+            },
+            outlet: last,
+        })
+    }
+
+    /// Slopes of all that is marched.
+    fn slopes(&self, position: f64, state: &State, laws: &Laws) -> Result<Vector> {
+        let velocity = self.mass_flow_rate / (self.open_area * state.density());
+        let slopes = self.balance(position, state, laws.friction)?;
+        let slowness = (1.0 + laws.retention_factor) / velocity;
+        Ok([
+            slopes.temperature,
+            slopes.density,
+            1.0 / velocity,
+            slowness,
+            laws.plate_height * slowness * slowness,
+        ])
+    }
+
+    /// Slopes of temperature, density and pressure.
+    fn balance(&self, position: f64, state: &State, friction: f64) -> Result<Slopes> {
+        let local = Local {
+            temperature: state.temperature(),
+            density: state.density(),
+            dp_drho_t: state.dp_drho_t()?,
+            dp_dt_rho: state.dp_dt_rho()?,
+            specific_isochoric_heat_capacity: state.specific_isochoric_heat_capacity()?,
+        };
+        let exchange = match self.thermal {
+            Thermal::Isothermal { .. } => Exchange::Isothermal,
+            Thermal::Adiabatic => Exchange::Heat(0.0),
+        };
+        let flux = self.mass_flow_rate / self.open_area;
+        slopes(&local, flux, friction, exchange).map_err(|fault| match fault {
+            Error::Choked { .. } => choked(position, state),
+            other => other,
+        })
+    }
+
+    /// What stopped a march: steps that vanish before a point where the pressure is used up mean choking.
+    fn explain<F>(&self, fault: Error, position: f64, last: &State, laws: &F) -> Error
+    where
+        F: Fn(&State, f64) -> Result<Laws>,
+    {
+        let Error::NoConvergence { .. } = fault else {
+            return fault;
+        };
+        let velocity = self.mass_flow_rate / (self.open_area * last.density());
+        let left = laws(last, velocity)
+            .and_then(|laws| self.balance(position, last, laws.friction))
+            .map_or(0.0, |slopes| last.pressure() / -slopes.pressure);
+        if left < NEARLY_CHOKED * self.length {
+            choked(position, last)
+        } else {
+            fault
+        }
+    }
+
+    /// The state in which the stream enters: that of the wall's temperature if the fluid takes it on.
+    fn enter(&self, inlet: &State) -> Result<State> {
+        one_phase(inlet, 0.0)?;
+        let Thermal::Isothermal { temperature } = self.thermal else {
+            return Ok(inlet.clone());
+        };
+        if temperature == inlet.temperature() {
+            return Ok(inlet.clone());
+        }
+        let state = State::from_tp(inlet.fluid(), temperature, inlet.pressure())?;
+        let phases = [inlet.phase(), state.phase()];
+        if phases.contains(&Phase::Liquid) && phases.contains(&Phase::Vapour) {
+            // At a pressure below the critical one, the way from one to the other goes through boiling.
+            return Err(phase_change(&state, 0.0));
+        }
+        Ok(state)
+    }
+}
+
+/// Error 502 if a state is not one fluid phase.
+pub(super) fn one_phase(state: &State, position: f64) -> Result<()> {
+    if state.phase().is_single_fluid() {
+        Ok(())
+    } else {
+        Err(phase_change(state, position))
+    }
+}
+
+fn phase_change(state: &State, position: f64) -> Error {
+    Error::PhaseChange {
+        position,
+        temperature: state.temperature(),
+        pressure: state.pressure(),
+    }
+}
+
+fn choked(position: f64, state: &State) -> Error {
+    Error::Choked {
+        position,
+        pressure: state.pressure(),
+    }
+}
+
+fn point(position: f64, state: &State, velocity: f64, laws: &Laws) -> ProfilePoint {
+    ProfilePoint {
+        position,
+        temperature: state.temperature(),
+        pressure: state.pressure(),
+        density: state.density(),
+        velocity,
+        retention_factor: laws.retention_factor,
+        plate_height: laws.plate_height,
+    }
+}
+
+/// Checks the temperature of a wall.
+pub(super) fn checked(thermal: Thermal) -> Result<Thermal> {
+    if let Thermal::Isothermal { temperature } = thermal {
+        fluid::error::positive(Quantity::Temperature, temperature)?;
+    }
+    Ok(thermal)
+}

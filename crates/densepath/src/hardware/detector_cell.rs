@@ -1,0 +1,219 @@
+//! The cell of a detector that looks at the dense mobile phase.
+
+use fluid::error::{Error, not_negative, positive, significant};
+use fluid::units::BAR;
+use fluid::{Notice, NoticeCode, Quantity, Result};
+
+use super::channel::one_phase;
+use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings};
+use crate::flow::bands::{MIXED, PLUG, variance};
+use crate::fluid;
+
+/// Share of its rating from which the pressure in a cell is worth a caution (common practice, no source).
+const NEAR_RATING: f64 = 0.9;
+
+/// A flow cell with the time constant of its detector.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DetectorCell {
+    volume: f64,
+    divisor: f64,
+    time_constant: f64,
+    pressure_limit: Option<f64>,
+}
+
+impl DetectorCell {
+    /// A cell of a volume V in m3 that the band crosses as a plug, with a prompt detector and no rating.
+    ///
+    /// Errors: 101 for a volume not above zero.
+    pub fn new(volume: f64) -> Result<Self> {
+        Ok(Self {
+            volume: positive(Quantity::Volume, volume)?,
+            divisor: PLUG,
+            time_constant: 0.0,
+            pressure_limit: None,
+        })
+    }
+
+    /// The cell with another divisor K of its variance `V^2/K`: from 12 of a plug to 1 of a mixed volume.
+    ///
+    /// Errors: 101 outside 1 to 12.
+    pub fn with_divisor(self, divisor: f64) -> Result<Self> {
+        if !(MIXED..=PLUG).contains(&divisor) {
+            return Err(Error::Domain {
+                quantity: Quantity::Ratio,
+                value: divisor,
+                rule: "from 1 of a mixed volume to 12 of a plug",
+            });
+        }
+        Ok(Self { divisor, ..self })
+    }
+
+    /// The cell with a detector of a time constant tau in s, whose variance is `tau^2`. Error 101 if negative.
+    pub fn with_time_constant(self, time_constant: f64) -> Result<Self> {
+        Ok(Self {
+            time_constant: not_negative(Quantity::Time, time_constant)?,
+            ..self
+        })
+    }
+
+    /// The cell with a pressure rating in Pa, absolute. Error 101 if it is not above zero.
+    pub fn with_pressure_limit(self, pressure_limit: f64) -> Result<Self> {
+        Ok(Self {
+            pressure_limit: Some(positive(Quantity::Pressure, pressure_limit)?),
+            ..self
+        })
+    }
+
+    /// What the cell does to a band in a stream of a volume flow rate in m3/s: variances of the volume and of the time
+    /// constant, with the bracket from plug to mixed volume.
+    ///
+    /// *Source*: second moments of the rectangle and of the exponential.
+    fn band(&self, volume_flow_rate: f64) -> Result<BandShare> {
+        let time = self.volume / volume_flow_rate;
+        let electronics = self.time_constant * self.time_constant;
+        Ok(BandShare {
+            time,
+            time_variance: variance(time, self.divisor)? + electronics,
+            bracket: Some((
+                variance(time, PLUG)? + electronics,
+                variance(time, MIXED)? + electronics,
+            )),
+        })
+    }
+
+    /// A caution if the cell, or the pump when the outlet shuts, comes near or above the rating.
+    fn judge(&self, pressure: f64, delivery_pressure: f64) -> Option<Notice> {
+        let limit = self.pressure_limit?;
+        let worst = pressure.max(delivery_pressure);
+        if worst <= NEAR_RATING * limit {
+            return None;
+        }
+        let text = if pressure > NEAR_RATING * limit {
+            format!(
+                "the cell stands at {} bar(a) and is rated for {} bar(a): a window that bursts throws glass and cold fluid",
+                significant(pressure / BAR),
+                significant(limit / BAR)
+            )
+        } else {
+            format!(
+                "if what follows the cell shuts, the pump's {} bar(a) reach it; it is rated for {} bar(a). Set the pump's \
+                 pressure limit or a relief device below that",
+                significant(delivery_pressure / BAR),
+                significant(limit / BAR)
+            )
+        };
+        Some(Notice::new(NoticeCode::Overpressure, text).about(Quantity::Pressure))
+    }
+}
+
+impl Element for DetectorCell {
+    fn kind(&self) -> &'static str {
+        "detector_cell"
+    }
+
+    fn role(&self) -> Role {
+        Role::Detection
+    }
+
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        one_phase(&inlet.state, 0.0)?;
+        let flow = positive(Quantity::VolumeFlowRate, inlet.volume_flow_rate())?;
+        let share = self.band(flow)?;
+        Ok(Outlet {
+            hold_up_time: share.time,
+            band: surroundings.solute.map(|_| share),
+            facts: vec![Fact::new("volume", Quantity::Volume, self.volume)],
+            notices: self
+                .judge(inlet.state.pressure(), surroundings.delivery_pressure)
+                .into_iter()
+                .collect(),
+            ..Outlet::of(inlet.clone())
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::flow::bands::plate_loss;
+    use crate::hardware::testing::{close, naphthalene, stream_at, surroundings};
+
+    fn cell(microlitres: f64) -> DetectorCell {
+        DetectorCell::new(microlitres * 1e-9).unwrap()
+    }
+
+    /// Variance in uL2 of a cell, seen by a stream.
+    fn volume_variance(cell: &DetectorCell) -> f64 {
+        let inlet = stream_at(40.0, 150.0, 5e-5);
+        let solute = naphthalene();
+        let outlet = cell.pass(&inlet, &surroundings(Some(&solute))).unwrap();
+        outlet.band.unwrap().time_variance * (inlet.volume_flow_rate() * 1e9).powi(2)
+    }
+
+    /// Peak variance of a column in uL2, cell in uL, divisor, loss of plates in %: independent arithmetic.
+    #[test]
+    fn the_plates_that_cells_cost_agree_with_independent_arithmetic() {
+        for (peak, microlitres, divisor, percent) in [
+            (3806.27, 8.0, PLUG, 0.139924),
+            (3806.27, 8.0, MIXED, 1.65363),
+            (165.259, 8.0, PLUG, 3.12636),
+            (26.4524, 8.0, PLUG, 16.779),
+            (26.4524, 13.0, MIXED, 86.4661),
+        ] {
+            let cell = cell(microlitres).with_divisor(divisor).unwrap();
+            let loss = plate_loss(peak, volume_variance(&cell)).unwrap();
+            assert!(close(100.0 * loss, percent, 1e-5));
+        }
+    }
+
+    #[test]
+    fn a_time_constant_adds_its_square() {
+        let slow = cell(8.0).with_time_constant(0.1).unwrap();
+        let inlet = stream_at(40.0, 150.0, 5e-5);
+        let added = volume_variance(&slow) - volume_variance(&cell(8.0));
+        assert!(close(
+            added,
+            (0.1 * inlet.volume_flow_rate() * 1e9).powi(2),
+            1e-9
+        ));
+    }
+
+    #[test]
+    fn a_cell_near_its_rating_and_a_pump_above_it_are_cautions() {
+        let inlet = stream_at(40.0, 150.0, 5e-5);
+        let notices = |limit: f64, delivery_pressure: f64| {
+            let surroundings = Surroundings {
+                delivery_pressure,
+                ..surroundings(None)
+            };
+            cell(8.0)
+                .with_pressure_limit(limit)
+                .unwrap()
+                .pass(&inlet, &surroundings)
+                .unwrap()
+                .notices
+        };
+        assert!(notices(400e5, 200e5).is_empty());
+        for (limit, delivery) in [(160e5, 155e5), (200e5, 300e5)] {
+            assert_eq!(notices(limit, delivery)[0].code, NoticeCode::Overpressure);
+        }
+        assert!(
+            notices(160e5, 155e5)[0]
+                .text
+                .contains("stands at 150 bar(a)")
+        );
+        assert!(
+            notices(200e5, 300e5)[0]
+                .text
+                .contains("300 bar(a) reach it")
+        );
+    }
+
+    #[test]
+    fn impossible_cells_are_refused() {
+        assert_eq!(DetectorCell::new(0.0).unwrap_err().code(), 101);
+        assert_eq!(cell(1.0).with_divisor(13.0).unwrap_err().code(), 101);
+        assert_eq!(cell(1.0).with_time_constant(-1.0).unwrap_err().code(), 101);
+        assert_eq!(cell(1.0).with_pressure_limit(0.0).unwrap_err().code(), 101);
+    }
+}

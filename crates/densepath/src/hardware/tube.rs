@@ -1,0 +1,500 @@
+//! Connecting tubes: pressure drop in any regime, heat from the wall, and what they do to the band.
+
+use fluid::error::{finite, not_negative, positive, significant};
+use fluid::units::{BAR, to_celsius};
+use fluid::{Notice, NoticeCode, Quantity, Result, State};
+
+use super::channel::{Channel, Laws, March, checked};
+use super::{BandShare, Element, Fact, Motion, Outlet, Solute, Stream, Surroundings, Thermal};
+use crate::flow::circular_area;
+use crate::flow::dispersion::TubeDispersion;
+use crate::flow::friction::{
+    self, FrictionFactor, Regime, TurbulentLaw, Wall, fitting_pressure_drop, pressure_gradient,
+};
+use crate::flow::heat::{film_conductance, heat_up_length, nusselt_number, remaining_difference};
+use crate::fluid;
+
+/// Distance in K from the wall temperature at which a stream counts as arrived (common practice, no source).
+const ARRIVED: f64 = 0.5;
+
+/// A straight tube.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tube {
+    diameter: f64,
+    length: f64,
+    wall: Wall,
+    loss_coefficient: f64,
+    thermal: Thermal,
+}
+
+impl Tube {
+    /// A tube of a bore d, a length L and a wall of the roughness `k_s`, all in m, without fittings and heat exchange.
+    ///
+    /// Turbulent friction by the law of Colebrook. Roughness of drawn steel capillaries 0.5 to 2 um (common practice, no
+    /// source).
+    ///
+    /// Errors: 101 for a bore or length not above zero or a negative roughness; 102 for a wall too rough for the law.
+    pub fn new(diameter: f64, length: f64, roughness: f64) -> Result<Self> {
+        let wall = Wall {
+            roughness,
+            law: TurbulentLaw::Colebrook,
+        };
+        wall.relative_roughness(diameter)?;
+        Ok(Self {
+            diameter,
+            length: positive(Quantity::Length, length)?,
+            wall,
+            loss_coefficient: 0.0,
+            thermal: Thermal::Adiabatic,
+        })
+    }
+
+    /// The tube with fittings of a summed loss coefficient K, spread evenly over its length. Error 101 if negative.
+    pub fn with_loss_coefficient(self, loss_coefficient: f64) -> Result<Self> {
+        Ok(Self {
+            loss_coefficient: not_negative(Quantity::Ratio, loss_coefficient)?,
+            ..self
+        })
+    }
+
+    /// The tube with a way to exchange heat. Error 101 for a wall temperature not above zero.
+    pub fn with_thermal(self, thermal: Thermal) -> Result<Self> {
+        Ok(Self {
+            thermal: checked(thermal)?,
+            ..self
+        })
+    }
+
+    /// Bore d in m.
+    pub fn diameter(&self) -> f64 {
+        self.diameter
+    }
+
+    /// Length L in m.
+    pub fn length(&self) -> f64 {
+        self.length
+    }
+
+    /// Volume in m3.
+    pub fn volume(&self) -> f64 {
+        0.25 * std::f64::consts::PI * self.diameter * self.diameter * self.length
+    }
+
+    /// Length of this tube in m that a stream needs to come within a distance in K of the temperature T of the wall in K;
+    /// zero if it is there already.
+    ///
+    /// *Valid* and *Source*: see [`nusselt_number`]; properties at the mean temperature, heat capacity the mean over the
+    /// enthalpy, as the pseudo-critical line asks. *Uncertainty*: 20 %.
+    ///
+    /// Errors: 101 for arguments that make no sense; those of the properties and of the Nusselt number.
+    pub fn heat_up_length(
+        &self,
+        wall_temperature: f64,
+        inlet: &Stream,
+        distance: f64,
+    ) -> Result<f64> {
+        positive(Quantity::Temperature, distance)?;
+        let film = self.film(wall_temperature, inlet)?;
+        let difference = wall_temperature - inlet.state.temperature();
+        if difference.abs() <= distance {
+            return Ok(0.0);
+        }
+        heat_up_length(
+            difference,
+            distance.copysign(difference),
+            inlet.mass_flow_rate,
+            film.heat_capacity,
+            film.conductance,
+        )
+    }
+
+    fn film(&self, wall_temperature: f64, inlet: &Stream) -> Result<Film> {
+        let state = &inlet.state;
+        finite(Quantity::Temperature, wall_temperature)?;
+        let at = |t: f64| State::from_tp(state.fluid(), t, state.pressure());
+        let (wall, mean) = (
+            at(wall_temperature)?,
+            at(0.5 * (wall_temperature + state.temperature()))?,
+        );
+        let difference = wall_temperature - state.temperature();
+        let heat_capacity = if difference.abs() < 1e-6 {
+            mean.specific_isobaric_heat_capacity()?
+        } else {
+            (wall.specific_enthalpy() - state.specific_enthalpy()) / difference
+        };
+        let (viscosity, conductivity) = (mean.dynamic_viscosity()?, mean.thermal_conductivity()?);
+        let re = friction::reynolds_number(viscosity, self.diameter, inlet.mass_flow_rate)?;
+        let nusselt = nusselt_number(re, viscosity * heat_capacity / conductivity)?;
+        Ok(Film {
+            heat_capacity,
+            conductance: film_conductance(conductivity, nusselt)?,
+        })
+    }
+
+    /// Friction factor of one state.
+    fn friction_factor(&self, state: &State, flux: f64) -> Result<FrictionFactor> {
+        let re = flux * self.diameter / state.dynamic_viscosity()?;
+        self.wall.friction_factor(re, self.diameter)
+    }
+
+    fn laws(&self, state: &State, flux: f64) -> Result<Laws> {
+        let f = self.friction_factor(state, flux)?.value;
+        let rho = state.density();
+        let wall = pressure_gradient(rho, self.diameter, flux, f)?;
+        let fittings = fitting_pressure_drop(rho, flux, self.loss_coefficient)? / self.length;
+        Ok(Laws {
+            friction: wall + fittings,
+            retention_factor: 0.0,
+            plate_height: 0.0,
+        })
+    }
+
+    /// Dispersion of the band, at the mean velocity and the state midway.
+    fn dispersion(&self, solute: &Solute, march: &March, flux: f64) -> Result<TubeDispersion> {
+        let velocity = self.length / march.hold_up_time;
+        let first = march
+            .profile
+            .first()
+            .map_or(march.outlet.temperature(), |point| point.temperature);
+        let temperature = 0.5 * (first + march.outlet.temperature());
+        let state = State::from_t_rho(march.outlet.fluid(), temperature, flux / velocity)?;
+        let diffusion = solute.diffusion.diffusion_coefficient(
+            temperature,
+            state.density(),
+            state.dynamic_viscosity()?,
+        )?;
+        let f = self.friction_factor(&state, flux)?;
+        TubeDispersion::new(diffusion, self.diameter, self.length, velocity, &f)
+    }
+
+    /// Whether the stream comes to the temperature of the wall.
+    fn judge_heating(&self, inlet: &Stream) -> Result<Option<Notice>> {
+        let Thermal::Isothermal { temperature } = self.thermal else {
+            return Ok(None);
+        };
+        let difference = temperature - inlet.state.temperature();
+        if difference.abs() <= ARRIVED {
+            return Ok(None);
+        }
+        let film = self.film(temperature, inlet)?;
+        let left = remaining_difference(
+            self.length,
+            inlet.mass_flow_rate,
+            film.heat_capacity,
+            film.conductance,
+        )? * difference.abs();
+        if left <= ARRIVED {
+            return Ok(None);
+        }
+        let text = format!(
+            "the stream leaves about {} K from the wall's {} degC, which it is taken to reach: {} m of this tube would \
+             bring it within {ARRIVED} K",
+            significant((left * 10.0).round() / 10.0),
+            significant(to_celsius(temperature)),
+            significant(self.heat_up_length(temperature, inlet, ARRIVED)?),
+        );
+        Ok(Some(
+            Notice::new(NoticeCode::WallNotReached, text).about(Quantity::Temperature),
+        ))
+    }
+}
+
+/// Heat transfer between the stream and the wall.
+struct Film {
+    /// Mean heat capacity between inlet and wall in J/(kg K).
+    heat_capacity: f64,
+    /// Conductance per length in W/(m K).
+    conductance: f64,
+}
+
+impl Element for Tube {
+    fn kind(&self) -> &'static str {
+        "tube"
+    }
+
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        positive(Quantity::MassFlowRate, inlet.mass_flow_rate)?;
+        let area = circular_area(self.diameter)?;
+        let flux = inlet.mass_flow_rate / area;
+        let channel = Channel {
+            length: self.length,
+            open_area: area,
+            mass_flow_rate: inlet.mass_flow_rate,
+            thermal: self.thermal,
+            steps: 4,
+        };
+        let march = channel.march(&inlet.state, |state, _| self.laws(state, flux))?;
+        let f = self.friction_factor(&march.outlet, flux)?;
+        let mut notices = Vec::new();
+        notices.extend(self.judge_heating(inlet)?);
+        let drop = inlet.state.pressure() - march.outlet.pressure();
+        notices.extend(judge_regime(&f, drop));
+        let mut band = None;
+        if let Some(solute) = surroundings.solute {
+            let dispersion = self.dispersion(solute, &march, flux)?;
+            notices.extend(judge_dispersion(&dispersion, f.reynolds_number));
+            band = Some(BandShare {
+                time: march.hold_up_time,
+                time_variance: dispersion.time_variance,
+                bracket: Some((dispersion.lowest, dispersion.highest)),
+            });
+        }
+        Ok(Outlet {
+            profile: march.profile,
+            hold_up_time: march.hold_up_time,
+            band,
+            heat_flow_rate: march.heat_flow_rate,
+            motion: Some(Motion {
+                velocity: flux / march.outlet.density(),
+                reynolds_number: f.reynolds_number,
+            }),
+            facts: vec![
+                Fact::new("pressure drop", Quantity::PressureDrop, drop),
+                Fact::new("volume", Quantity::Volume, self.volume()),
+            ],
+            notices,
+            ..Outlet::of(Stream {
+                state: march.outlet,
+                mass_flow_rate: inlet.mass_flow_rate,
+            })
+        })
+    }
+}
+
+/// A doubt about the pressure drop between the regimes.
+pub(super) fn judge_regime(f: &FrictionFactor, drop: f64) -> Option<Notice> {
+    if f.regime != Regime::Transitional {
+        return None;
+    }
+    let text = format!(
+        "Reynolds number {}: the flow may be laminar or turbulent. The drop of {} bar counts as turbulent; if laminar it is \
+         about {} bar",
+        significant(f.reynolds_number.round()),
+        significant(drop / BAR),
+        significant(drop / BAR * f.lowest / f.value),
+    );
+    Some(Notice::new(NoticeCode::TransitionalFlow, text).about(Quantity::ReynoldsNumber))
+}
+
+/// A doubt about the dispersion where its law does not fully hold.
+fn judge_dispersion(dispersion: &TubeDispersion, reynolds_number: f64) -> Option<Notice> {
+    if dispersion.is_developed(reynolds_number) {
+        return None;
+    }
+    let why = match dispersion.regime {
+        Regime::Laminar => format!(
+            "the band stays for only {} of the time of diffusion across the bore, so that it is not yet Gaussian",
+            significant(dispersion.development_ratio)
+        ),
+        Regime::Transitional => "the flow is between laminar and turbulent".to_owned(),
+        Regime::Turbulent => format!(
+            "at a Reynolds number of {}, below 20000, turbulent dispersion exceeds its law",
+            significant(reynolds_number.round())
+        ),
+    };
+    let text = format!(
+        "{why}: the variance lies between {} and {} s2",
+        significant(dispersion.lowest),
+        significant(dispersion.highest)
+    );
+    Some(Notice::new(NoticeCode::DispersionUndeveloped, text).about(Quantity::TimeVariance))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fluid::Error;
+    use crate::hardware::Diffusion;
+    use crate::hardware::testing::{close, fact, naphthalene, stream_at, surroundings};
+
+    /// 1 mL/min counted at 278.15 K and 15 MPa, in kg/s (CoolProp 8.0.0).
+    const FLOW: f64 = 977.3816e-6 / 60.0;
+    const OVEN: Thermal = Thermal::Isothermal {
+        temperature: 313.15,
+    };
+
+    fn tube(millimetres: f64, length: f64, thermal: Thermal) -> Tube {
+        Tube::new(millimetres * 1e-3, length, 1e-6)
+            .and_then(|tube| tube.with_thermal(thermal))
+            .unwrap()
+    }
+
+    fn pass(tube: &Tube, inlet: &Stream) -> Outlet {
+        tube.pass(inlet, &surroundings(None)).unwrap()
+    }
+
+    /// Short pieces at 40 degC and 150 bar: bore in mm, set flow in mL/min, gradient in bar/m, Re and velocity in m/s of an
+    /// independent computation with CoolProp 8.0.0 and the Colebrook law of fluids 1.3.1; NaN where it was not printed.
+    #[test]
+    fn gradients_at_one_state_agree_with_an_independent_computation() {
+        for [millimetres, flow, gradient, re, velocity] in [
+            [0.12, 3.0, 42.766, 7573.82, f64::NAN],
+            [0.17, 1.0, 0.69727, 1782.08, 0.919816],
+            [0.17, 3.0, 7.49754, f64::NAN, 2.75945],
+            [0.25, 3.0, 1.13824, f64::NAN, 1.27597],
+            [0.12, 5.0, 111.753, 12623.0, 9.2301],
+        ] {
+            let outlet = pass(
+                &tube(millimetres, 1e-4, OVEN),
+                &stream_at(40.0, 150.0, flow * FLOW),
+            );
+            let motion = outlet.motion.unwrap();
+            // Less the pressure that acceleration takes, which the independent gradient leaves out.
+            let compliance = outlet.stream.state.dp_drho_t().unwrap();
+            let friction = 1.0 - motion.velocity * motion.velocity / compliance;
+            let drop = fact(&outlet, "pressure drop") / 1e-4 / 1e5 * friction;
+            for (ours, expected) in [
+                (drop, gradient),
+                (motion.reynolds_number, re),
+                (motion.velocity, velocity),
+            ] {
+                assert!(
+                    expected.is_nan() || close(ours, expected, 2e-4),
+                    "{millimetres} mm, {flow} mL/min: {ours} against {expected}"
+                );
+            }
+        }
+    }
+
+    /// 2.99381 g/min at 40 degC into 0.17 mm from 191.643 bar: drop over 1.3 m, time in s and variance in s2 of an unretained
+    /// band over 1 m (CoolProp 8.0.0, fluids 1.3.1, scipy 1.17.1).
+    #[test]
+    fn a_long_line_agrees_with_an_independent_computation() {
+        let inlet = stream_at(40.0, 191.643, 2.99381e-3 / 60.0);
+        let outlet = pass(&tube(0.17, 1.3, OVEN), &inlet);
+        // The independent gradient leaves out acceleration, 1e-4 of it.
+        assert!(close(fact(&outlet, "pressure drop"), 9.767653e5, 2e-4));
+        let solute = naphthalene();
+        let outlet = tube(0.17, 1.0, OVEN)
+            .pass(&inlet, &surroundings(Some(&solute)))
+            .unwrap();
+        let band = outlet.band.unwrap();
+        assert!(close(band.time, 0.37661878, 1e-5));
+        assert!(close(band.time_variance, 1.80061303e-5, 2e-4));
+        let (low, high) = band.bracket.unwrap();
+        assert!(low <= band.time_variance && band.time_variance < high);
+        assert_eq!(outlet.notices[0].code, NoticeCode::DispersionUndeveloped);
+    }
+
+    #[test]
+    fn a_laminar_band_is_that_of_taylor() {
+        // 1 mL/min through 0.5 m of 0.17 mm with D = 1.2e-8 m2/s: 5.94418 uL2, independent arithmetic.
+        let solute = Solute {
+            diffusion: Diffusion::Constant {
+                diffusion_coefficient: 1.2e-8,
+            },
+            ..naphthalene()
+        };
+        let inlet = stream_at(40.0, 150.0, FLOW);
+        let outlet = tube(0.17, 0.5, OVEN)
+            .pass(&inlet, &surroundings(Some(&solute)))
+            .unwrap();
+        let variance = outlet.band.unwrap().time_variance * inlet.volume_flow_rate().powi(2);
+        assert!(close(variance * 1e18, 5.94418, 1e-3));
+        assert!(outlet.notices.is_empty());
+    }
+
+    #[test]
+    fn pieces_add_up() {
+        for thermal in [OVEN, Thermal::Adiabatic] {
+            let inlet = stream_at(40.0, 200.0, 3.0 * FLOW);
+            let whole = pass(&tube(0.12, 1.0, thermal), &inlet);
+            let first = pass(&tube(0.12, 0.4, thermal), &inlet);
+            let second = pass(&tube(0.12, 0.6, thermal), &first.stream);
+            let state = |outlet: &Outlet| outlet.stream.state.clone();
+            let (a, b) = (state(&whole), state(&second));
+            assert!(close(a.pressure(), b.pressure(), 1e-8));
+            assert!(close(a.temperature(), b.temperature(), 1e-7));
+            let time = first.hold_up_time + second.hold_up_time;
+            assert!(close(whole.hold_up_time, time, 1e-7));
+        }
+    }
+
+    #[test]
+    fn doubt_between_the_regimes_is_told() {
+        let outlet = pass(&tube(0.25, 0.3, OVEN), &stream_at(40.0, 150.0, 3.0 * FLOW));
+        assert_eq!(outlet.notices[0].code, NoticeCode::TransitionalFlow);
+    }
+
+    #[test]
+    fn fittings_take_pressure_of_their_own() {
+        let inlet = stream_at(40.0, 150.0, 3.0 * FLOW);
+        let bare = tube(0.17, 0.1, OVEN);
+        let fitted = bare.with_loss_coefficient(1.5).unwrap();
+        let drop = |tube: &Tube| fact(&pass(tube, &inlet), "pressure drop");
+        let velocity = pass(&bare, &inlet).motion.unwrap().velocity;
+        let expected = 1.5 * 0.5 * inlet.state.density() * velocity * velocity;
+        assert!(close(drop(&fitted) - drop(&bare), expected, 5e-3));
+    }
+
+    /// 3 mL/min from 5 degC to a wall of 40 degC: lengths in m to 39.5 degC (CoolProp 8.0.0, law of Gnielinski).
+    #[test]
+    fn the_length_to_warm_up_agrees_with_an_independent_computation() {
+        let inlet = stream_at(5.0, 150.0, 3.0 * FLOW);
+        for (millimetres, length) in [(0.17, 0.0721413), (0.5, 0.40674)] {
+            let line = tube(millimetres, 1.0, OVEN);
+            assert!(close(
+                line.heat_up_length(313.15, &inlet, 0.5).unwrap(),
+                length,
+                1e-3
+            ));
+        }
+        let long = pass(&tube(0.5, 1.0, OVEN), &inlet);
+        assert!(close(long.heat_flow_rate, 3.96053, 1e-3));
+        assert!(long.notices.is_empty());
+        let short = pass(&tube(0.5, 0.2, OVEN), &inlet);
+        assert_eq!(short.notices[0].code, NoticeCode::WallNotReached);
+        let same = stream_at(40.0, 150.0, FLOW);
+        assert_eq!(
+            tube(0.5, 0.2, OVEN).heat_up_length(313.15, &same, 0.5),
+            Ok(0.0)
+        );
+    }
+
+    #[test]
+    fn a_liquid_that_boils_in_the_line_is_an_error() {
+        let inlet = stream_at(22.0, 62.0, 5.0 * FLOW);
+        let room = Thermal::Isothermal {
+            temperature: 295.15,
+        };
+        for thermal in [room, Thermal::Adiabatic] {
+            let error = tube(0.12, 1.0, thermal)
+                .pass(&inlet, &surroundings(None))
+                .unwrap_err();
+            let Error::PhaseChange {
+                position, pressure, ..
+            } = error
+            else {
+                panic!("{error}");
+            };
+            // Vapour pressure at 22 degC 60.03 bar (CoolProp 8.0.0).
+            assert!(position > 0.0 && position < 0.1);
+            assert!(pressure < 60.04e5 && pressure > 55e5);
+        }
+        // Warmed through its boiling point by the wall.
+        let error = tube(0.5, 1.0, OVEN)
+            .pass(&inlet, &surroundings(None))
+            .unwrap_err();
+        assert_eq!(error.code(), 502);
+    }
+
+    #[test]
+    fn impossible_tubes_are_refused() {
+        for (d, l, k, code) in [
+            (0.0, 1.0, 0.0, 101),
+            (1e-4, -1.0, 0.0, 101),
+            (1e-4, 1.0, -1e-6, 101),
+            (1e-4, 1.0, 1e-5, 102),
+            (f64::NAN, 1.0, 0.0, 101),
+        ] {
+            assert_eq!(Tube::new(d, l, k).unwrap_err().code(), code);
+        }
+        let line = tube(0.17, 1.0, OVEN);
+        let inlet = stream_at(40.0, 150.0, 0.0);
+        assert_eq!(
+            line.pass(&inlet, &surroundings(None)).unwrap_err().code(),
+            101
+        );
+        assert!(line.with_loss_coefficient(-1.0).is_err());
+    }
+}
