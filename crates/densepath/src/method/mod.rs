@@ -1,4 +1,565 @@
-//! The method document: TOML whose values carry units, read strictly.
+//! The method document: TOML whose values carry units, read strictly into a path.
+//!
+//! An unknown key, a missing unit, a gauge pressure where none can be, a set volume flow without the state it is counted at,
+//! a part where none can stand: each is refused with its line, its key and what to write instead. [`schema::description`]
+//! lists every key.
 
+mod layout;
 pub mod measure;
+mod pieces;
 pub mod reader;
+pub mod schema;
+
+use densepath_fluid::Fluid;
+use densepath_fluid::Quantity;
+use densepath_fluid::consts::STANDARD_ATMOSPHERE;
+use densepath_fluid::error::{Error, Result, not_negative, positive};
+use densepath_fluid::transport::diffusion::DiffusionModel;
+use densepath_fluid::units::from_celsius;
+
+use crate::hardware::{Diffusion, Retention, Solute, safety};
+use crate::path::{Path, Solution};
+use layout::{Frame, Placed};
+use reader::{Document, Reader, Section};
+
+/// Temperature of a room in degC where none is stated.
+const ROOM_TEMPERATURE_DEGC: f64 = 20.0;
+
+/// A method as its document states it.
+#[derive(Debug, Clone)]
+pub struct Method {
+    /// What the method is called.
+    pub title: String,
+    /// Where it comes from, if the document says so.
+    pub scenario: Option<String>,
+    /// The instrument with its mobile phase.
+    pub path: Path,
+}
+
+impl Method {
+    /// All that follows from the method in steady flow; see [`Path::solve`].
+    pub fn solve(&self) -> Result<Solution> {
+        self.path.solve()
+    }
+}
+
+/// The method of a document's text.
+///
+/// Error 601 for text that is not TOML, 602 for a key that is not in the schema, 603 for one that is missing, 604 for a value
+/// that cannot be read, 605 for a volume flow without counting convention, 606 for parts that make no instrument; those of a
+/// part, with its name, for values that it cannot have.
+pub fn read_method(text: &str) -> Result<Method> {
+    let document = Document::parse(text)?;
+    let root = document.root().open(&[schema::ROOT.fields], None)?;
+    if root.whole("document")? != schema::VERSION {
+        let expected = format!(
+            "this library reads documents of version {}",
+            schema::VERSION
+        );
+        return Err(root.refuse("document", expected));
+    }
+    let title = root.text("title")?.to_owned();
+    let scenario = root.optional_text("scenario")?.map(str::to_owned);
+    let pressure = match root.optional_number("ambient_pressure")? {
+        Some(pressure) => sound(
+            &root,
+            "ambient_pressure",
+            positive(Quantity::Pressure, pressure),
+        )?,
+        None => STANDARD_ATMOSPHERE,
+    };
+    let ambient = Some(pressure);
+    let (temperature, air) = room(root.optional_table("room")?, ambient)?;
+    let frame = Frame {
+        title: title.clone(),
+        fluid: Fluid::new(root.text("fluid")?)?,
+        solute: solute(root.optional_table("solute")?, ambient)?,
+        room_temperature: temperature,
+        room_pressure: pressure,
+        air,
+    };
+    let parts = root
+        .tables("part")?
+        .into_iter()
+        .enumerate()
+        .map(|(index, section)| placed(index, section, ambient))
+        .collect::<Result<Vec<_>>>()?;
+    root.finish()?;
+    Ok(Method {
+        title,
+        scenario,
+        path: layout::path(frame, parts)?,
+    })
+}
+
+/// The method of a document in a file. Error 610 if the file cannot be read.
+pub fn read_method_file(path: impl AsRef<std::path::Path>) -> Result<Method> {
+    let path = path.as_ref();
+    let text = std::fs::read_to_string(path).map_err(|error| Error::File {
+        path: path.display().to_string(),
+        message: error.to_string(),
+    })?;
+    read_method(&text)
+}
+
+fn room(section: Option<Section<'_>>, ambient: Option<f64>) -> Result<(f64, Option<safety::Room>)> {
+    let Some(section) = section else {
+        return Ok((from_celsius(ROOM_TEMPERATURE_DEGC), None));
+    };
+    let table = section.open(&[schema::ROOM.fields], ambient)?;
+    let temperature = match table.optional_number("temperature")? {
+        Some(temperature) => {
+            let checked = positive(Quantity::Temperature, temperature);
+            sound(&table, "temperature", checked)?
+        }
+        None => from_celsius(ROOM_TEMPERATURE_DEGC),
+    };
+    let air = match (
+        table.optional_number("volume")?,
+        table.optional_number("air_change_rate")?,
+    ) {
+        (None, None) => None,
+        (Some(volume), Some(rate)) => Some(
+            safety::Room::new(volume, rate).map_err(|error| table.rule(None, error.to_string()))?,
+        ),
+        (Some(_), None) => return Err(table.missing("air_change_rate")),
+        (None, Some(_)) => return Err(table.missing("volume")),
+    };
+    table.finish()?;
+    Ok((temperature, air))
+}
+
+fn solute(section: Option<Section<'_>>, ambient: Option<f64>) -> Result<Option<Solute>> {
+    let Some(section) = section else {
+        return Ok(None);
+    };
+    let table = section.open(&[schema::SOLUTE.fields], ambient)?;
+    let solute = Solute {
+        name: table.text("name")?.to_owned(),
+        retention: retention(&table)?,
+        diffusion: diffusion(&table)?,
+    };
+    table.finish()?;
+    Ok(Some(solute))
+}
+
+fn retention(table: &Reader<'_>) -> Result<Retention> {
+    if table.word("retention")? == "constant" {
+        let factor = table.number("retention_factor")?;
+        let checked = not_negative(Quantity::RetentionFactor, factor);
+        return Ok(Retention::Constant {
+            retention_factor: sound(table, "retention_factor", checked)?,
+        });
+    }
+    let density_min = table.number("density_min")?;
+    let checked = not_negative(Quantity::Density, density_min);
+    sound(table, "density_min", checked)?;
+    let density_max = table.number("density_max")?;
+    if density_max <= density_min {
+        return Err(table.rule(Some("density_max"), "must be above `density_min`"));
+    }
+    Ok(Retention::LogLinearInDensity {
+        intercept: table.number("intercept")?,
+        slope: table.number("slope")?,
+        density_min,
+        density_max,
+    })
+}
+
+fn diffusion(table: &Reader<'_>) -> Result<Diffusion> {
+    let word = table.word("diffusion")?;
+    let Ok(model) = word.parse::<DiffusionModel>() else {
+        let coefficient = table.number("diffusion_coefficient")?;
+        let checked = positive(Quantity::DiffusionCoefficient, coefficient);
+        return Ok(Diffusion::Constant {
+            diffusion_coefficient: sound(table, "diffusion_coefficient", checked)?,
+        });
+    };
+    let checked = positive(Quantity::MolarVolume, table.number("molar_volume")?);
+    Ok(Diffusion::Estimated {
+        model,
+        molar_volume: sound(table, "molar_volume", checked)?,
+    })
+}
+
+/// A value that passed its check, or error 604 with what the check says.
+fn sound(table: &Reader<'_>, key: &str, checked: Result<f64>) -> Result<f64> {
+    checked.map_err(|error| table.refuse(key, error.to_string()))
+}
+
+fn placed(index: usize, section: Section<'_>, ambient: Option<f64>) -> Result<Placed> {
+    let kind = section.word(&schema::KIND)?;
+    let fields = schema::parts::PARTS
+        .iter()
+        .find(|table| table.heading == kind)
+        .map(|table| table.fields)
+        .ok_or(Error::Internal {
+            place: "method, a kind of part without schema",
+        })?;
+    let table = section.open(&[schema::COMMON, fields], ambient)?;
+    table.word("kind")?;
+    let name = table.text("name")?.to_owned();
+    let piece = pieces::piece(kind, &table).map_err(|error| locate(&name, index, error))?;
+    let (key, line) = table.place(None);
+    table.finish()?;
+    Ok(Placed {
+        name,
+        kind,
+        key,
+        line,
+        piece,
+    })
+}
+
+/// An error of a part told with its name; one of the document tells its place itself.
+fn locate(name: &str, index: usize, error: Error) -> Error {
+    if error.class() == "DocumentError" {
+        return error;
+    }
+    Error::InElement {
+        element: name.to_owned(),
+        index,
+        source: Box::new(error),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, MILLIGRAM_PER_MINUTE};
+    use proptest::prelude::*;
+
+    const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
+    const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
+
+    fn close(a: f64, b: f64, relative: f64) -> bool {
+        (a - b).abs() <= relative * b.abs()
+    }
+
+    /// The same instrument in an independent computation with CoolProp 8.0.0, scipy 1.17.1 and fluids 1.3.1.
+    #[test]
+    fn the_packed_example_is_read_and_solved() {
+        let solution = read_method(PACKED).unwrap().solve().unwrap();
+        assert!(close(solution.delivery_pressure, 193.608 * BAR, 2e-3));
+        assert!(close(
+            solution.mass_flow_rate,
+            2.99376 * GRAM_PER_MINUTE,
+            2e-3
+        ));
+        let column = &solution.columns[0];
+        assert!(close(column.pressure_drop, 27.7719 * BAR, 2e-3));
+        assert!((column.outlet.temperature() - 311.183).abs() < 0.02);
+        let bands = solution.bands.unwrap();
+        assert!(close(bands.retention_time, 112.566, 2e-3));
+        assert!(close(bands.column_plate_number, 21_699.2, 2e-3));
+    }
+
+    /// The same instrument in an independent computation with CoolProp 8.0.0 and scipy 1.17.1.
+    #[test]
+    fn the_capillary_example_is_read_and_solved() {
+        let solution = read_method(CAPILLARY).unwrap().solve().unwrap();
+        let flow = solution.mass_flow_rate / MILLIGRAM_PER_MINUTE;
+        assert!(close(flow, 1.12263, 2e-3), "{flow}");
+        let bands = solution.bands.unwrap();
+        assert!(close(bands.retention_time, 2011.97, 2e-3));
+        assert!(close(bands.column_plate_number, 63_749.0, 2e-3));
+    }
+
+    /// Both examples, and changes that together use every key of the schema.
+    fn documents() -> Vec<String> {
+        const AFTER_COUNTED_AT: &str = "isothermal_share = 0.5\nleak_fraction = \"1 %\"\n";
+        let pumped_by_mass = [
+            (
+                "volume_flow_rate = \"3.0 mL/min\"",
+                "mass_flow_rate = \"2.9 g/min\"",
+            ),
+            ("counted_at = \"delivery\"\n", AFTER_COUNTED_AT),
+        ];
+        let mut by_mass = PACKED.to_owned();
+        for (from, to) in pumped_by_mass {
+            by_mass = changed(&by_mass, from, to);
+        }
+        let mut documents = vec![PACKED.to_owned(), CAPILLARY.to_owned(), by_mass];
+        for (from, to) in [
+            ("[room]", "ambient_pressure = \"97 kPa\"\n[room]"),
+            (
+                "mass = \"28 kg\"",
+                "mass = \"28 kg\"\nwithdrawal = \"liquid\"",
+            ),
+            (
+                "pressure_drop = \"1.5 bar\"",
+                "pressure_drop = \"1.5 bar\"\nheight = \"-1 m\"\naccelerated_length = \"2 m\"\nacceleration = \"0.5 m/s2\"",
+            ),
+            (
+                "length = \"30 cm\"",
+                "length = \"30 cm\"\nloss_coefficient = 1.5",
+            ),
+            (
+                "drawn_volume = \"30 uL\"",
+                "drawn_volume = \"30 uL\"\nvariance_divisor = 8",
+            ),
+            (
+                "transfer = 0.06",
+                "bed = \"kozeny_carman\"\nviscous_constant = 185\nwall_temperature = \"313 K\"",
+            ),
+            (
+                "transfer = 0.06",
+                "bed = \"measured\"\npermeability = \"2.4e-14 m2\"",
+            ),
+            (
+                "transfer = 0.06",
+                "bed = \"ergun\"\nplate_height = \"knox\"\neddy = 0.9\nlongitudinal = 2.1",
+            ),
+            (
+                "transfer = 0.06",
+                "plate_height = \"van_deemter\"\neddy_height = \"5 um\"\nlongitudinal_coefficient = \"2e-8 m2/s\"\n\
+                 transfer_time = \"5 ms\"",
+            ),
+            (
+                "volume = \"8 uL\"",
+                "volume = \"8 uL\"\nvariance_divisor = 6",
+            ),
+            (
+                "heater_power",
+                "outlet_pressure = \"0.2 bar(g)\"\nheater_power",
+            ),
+            ("\"outdoors\"", "\"room\""),
+            (
+                "diffusion = \"wilke_chang\"\nmolar_volume = \"147.6 cm3/mol\"",
+                "diffusion = \"constant\"\ndiffusion_coefficient = \"1.2e-8 m2/s\"",
+            ),
+        ] {
+            documents.push(changed(PACKED, from, to));
+        }
+        let factor = "length = \"49.5 cm\"\ncalibration_factor = 1.1\nroughness = \"0.01 um\"";
+        documents.push(changed(CAPILLARY, "length = \"49.5 cm\"", factor));
+        documents
+    }
+
+    fn changed(document: &str, from: &str, to: &str) -> String {
+        assert!(document.contains(from), "{from}");
+        document.replacen(from, to, 1)
+    }
+
+    #[test]
+    fn every_key_of_the_schema_is_read() {
+        let mut seen = std::collections::BTreeSet::new();
+        for text in documents() {
+            let method = read_method(&text);
+            assert!(method.is_ok(), "{}", method.unwrap_err());
+            let table: toml::Table = text.parse().unwrap();
+            let parts = table["part"].as_array().unwrap();
+            seen.extend(table.keys().map(|key| format!("document.{key}")));
+            for heading in ["room", "solute"] {
+                let keys = table[heading].as_table().unwrap().keys();
+                seen.extend(keys.map(|key| format!("{heading}.{key}")));
+            }
+            for part in parts {
+                let kind = part["kind"].as_str().unwrap();
+                let keys = part.as_table().unwrap().keys();
+                seen.extend(keys.map(|key| format!("{kind}.{key}")));
+            }
+        }
+        let tables = [schema::ROOT, schema::ROOM, schema::SOLUTE];
+        for table in tables.iter().chain(schema::parts::PARTS) {
+            for field in table.fields {
+                let key = format!("{}.{}", table.heading, field.key);
+                assert!(seen.contains(&key), "no document uses {key}");
+            }
+        }
+    }
+
+    /// The refusal of a changed packed example: its code and its words.
+    fn refused(from: &str, to: &str) -> (i32, String) {
+        let error = read_method(&changed(PACKED, from, to)).unwrap_err();
+        (error.code(), error.to_string())
+    }
+
+    #[test]
+    fn what_is_wrong_is_refused_with_its_place() {
+        for (from, to, code, words) in [
+            ("document = 1", "document = 2", 604, "version 1"),
+            ("title =", "titel =", 602, "did you mean `title`?"),
+            (
+                "\"carbon dioxide\"",
+                "\"carbon dioxid\"",
+                201,
+                "did you mean \"carbon dioxide\"?",
+            ),
+            (
+                "counted_at = \"delivery\"\n",
+                "",
+                605,
+                "`\"oven\"` (column inlet)",
+            ),
+            (
+                "\"delivery\"",
+                "\"delivry\"",
+                604,
+                "did you mean \"delivery\"?",
+            ),
+            (
+                "pressure = \"150 bar\"",
+                "pressure = \"150\"",
+                604,
+                "line 106, `part[11].pressure`",
+            ),
+            (
+                "pressure_drop = \"2 bar\"",
+                "pressure_drop = \"2 bar(g)\"",
+                604,
+                "neither gauge",
+            ),
+            (
+                "diameter = \"4.6 mm\"",
+                "diametre = \"4.6 mm\"",
+                602,
+                "did you mean `diameter`?",
+            ),
+            ("mass = \"28 kg\"\n", "", 603, "mass of the fluid"),
+            (
+                "mass = \"28 kg\"",
+                "mass = \"-28 kg\"",
+                590,
+                "in \"supply cylinder\" (part 0)",
+            ),
+            (
+                "volume_flow_rate",
+                "mass_flow_rate = \"3 g/min\"\nvolume_flow_rate",
+                606,
+                "one of the two",
+            ),
+            (
+                "volume_flow_rate = \"3.0 mL/min\"\n",
+                "",
+                606,
+                "needs a set flow",
+            ),
+            (
+                "outlet_temperature = \"10 degC\"\n",
+                "",
+                606,
+                "`part[11].heater_power`",
+            ),
+            (
+                "eter = \"2 mm\"",
+                "eter = \"-2 mm\"",
+                590,
+                "in \"vent\" (part 12)",
+            ),
+            ("volume = \"60 m3\"\n", "", 603, "room.volume"),
+            ("volume = \"60 m3\"", "volume = \"-60 m3\"", 606, "`room`"),
+            (
+                "temperature = \"22 degC\"",
+                "temperature = \"-300 degC\"",
+                604,
+                "above zero",
+            ),
+            ("\"0.3 g/mL\"", "\"1.3 g/mL\"", 606, "above `density_min`"),
+            (
+                "\"147.6 cm3/mol\"",
+                "\"0 cm3/mol\"",
+                604,
+                "solute.molar_volume",
+            ),
+        ] {
+            let (found, text) = refused(from, to);
+            assert_eq!(found, code, "{to}: {text}");
+            assert!(text.contains(words), "{to}: {text}");
+        }
+    }
+
+    /// The parts of the packed example in another order.
+    fn reordered(order: &[usize]) -> String {
+        let (head, parts) = PACKED.split_once("[[part]]").unwrap();
+        let parts: Vec<_> = parts.split("[[part]]").collect();
+        let chosen: Vec<_> = order.iter().map(|index| parts[*index].trim()).collect();
+        format!("{head}[[part]]\n{}\n", chosen.join("\n[[part]]\n"))
+    }
+
+    #[test]
+    fn parts_that_make_no_instrument_are_refused() {
+        for (order, words) in [
+            (&[1, 0, 2][..], "here a cylinder must stand"),
+            (&[0, 2], "here a suction_line must stand"),
+            (
+                &[0, 1, 3],
+                "here a reciprocating_pump or syringe_pump must stand",
+            ),
+            (&[0, 1], "the list ends where"),
+            (&[0, 1, 2, 4, 7], "no part holds the pressure"),
+            (&[0, 1, 2, 12], "looks at gas"),
+            (&[0, 1, 2, 11, 12, 8], "nothing can follow the vent"),
+            (&[0, 1, 2, 4, 11, 7], "which lets the pressure go"),
+            (&[0, 1, 2, 7, 4, 11], "must stand before the column"),
+            (&[0, 1, 2, 4, 11], "a band needs an injector and a column"),
+        ] {
+            let error = read_method(&reordered(order)).unwrap_err();
+            assert_eq!(error.code(), 606, "{error}");
+            assert!(error.to_string().contains(words), "{error}");
+        }
+        let again = changed(PACKED, "name = \"preheater\"", "name = \"injector tube\"");
+        let error = read_method(&again).unwrap_err().to_string();
+        assert!(
+            error.contains("the name \"injector tube\" is taken"),
+            "{error}"
+        );
+        let second = changed(
+            PACKED,
+            "kind = \"mixer\"\nname = \"mixer\"\nvolume = \"200 uL\"\npressure_drop = \"2 bar\"\nwall_temperature = \"22 degC\"",
+            "kind = \"suction_line\"\nname = \"again\"\npressure_drop = \"2 bar\"",
+        );
+        let error = read_method(&second).unwrap_err().to_string();
+        assert!(error.contains("only at the beginning"), "{error}");
+    }
+
+    #[test]
+    fn a_vent_into_the_room_needs_the_room_and_is_judged() {
+        let indoors = changed(PACKED, "\"outdoors\"", "\"room\"");
+        assert!(read_method(&indoors).unwrap().path.room.air.is_some());
+        assert!(read_method(PACKED).unwrap().path.room.air.is_none());
+        assert!(read_method(CAPILLARY).unwrap().path.room.air.is_some());
+        let room = "volume = \"60 m3\"\nair_change_rate = \"6 1/h\"\n";
+        let bare = changed(&indoors, room, "");
+        assert_eq!(read_method(&bare).unwrap_err().code(), 603);
+    }
+
+    #[test]
+    fn gauge_pressures_count_from_the_pressure_of_the_room() {
+        let text = changed(PACKED, "[room]", "ambient_pressure = \"850 mbar\"\n[room]");
+        let text = changed(
+            &text,
+            "pressure = \"150 bar\"",
+            "pressure = \"149.15 bar(g)\"",
+        );
+        let solution = read_method(&text).unwrap().solve().unwrap();
+        let absolute = read_method(PACKED).unwrap().solve().unwrap();
+        assert!(close(
+            solution.delivery_pressure,
+            absolute.delivery_pressure,
+            1e-9
+        ));
+    }
+
+    #[test]
+    fn a_file_that_is_not_there_is_an_error() {
+        let error = read_method_file("no/such/method.toml").unwrap_err();
+        assert_eq!(error.code(), 610);
+    }
+
+    proptest! {
+        #[test]
+        fn a_damaged_document_is_read_or_refused(
+            at in 0usize..3000, cut in 0usize..40, with in "[ -~\\n]{0,6}", capillary: bool,
+        ) {
+            let text = if capillary { CAPILLARY } else { PACKED };
+            let start = at.min(text.len());
+            let end = (start + cut).min(text.len());
+            let damaged = format!("{}{with}{}", &text[..start], &text[end..]);
+            match read_method(&damaged) {
+                Ok(method) => prop_assert!(!method.path.parts.is_empty()),
+                Err(error) => prop_assert!((101..700).contains(&error.code()), "{}", error),
+            }
+        }
+    }
+}

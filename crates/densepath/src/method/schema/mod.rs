@@ -1,0 +1,258 @@
+//! What may stand in a method document: every table and every key, with meaning and units.
+
+pub mod parts;
+
+use std::fmt::Write as _;
+
+use densepath_fluid::Quantity;
+
+use super::reader::{Field, Holds};
+
+/// Version of the schema that this library reads.
+pub const VERSION: u64 = 1;
+
+/// One sort of table with its keys.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Table {
+    /// Its heading: the name of the table, or the word for the sort of part.
+    pub heading: &'static str,
+    /// What it means, in words.
+    pub meaning: &'static str,
+    /// Its keys.
+    pub fields: &'static [Field],
+}
+
+/// The keys before the first heading.
+pub const ROOT: Table = Table {
+    heading: "document",
+    meaning: "a method: one instrument with its mobile phase, in steady flow",
+    fields: &[
+        Field::required(
+            "document",
+            Holds::Whole,
+            "version of the rules that the document follows, 1",
+        ),
+        Field::required("title", Holds::Text, "what the method is called"),
+        Field::optional(
+            "scenario",
+            Holds::Text,
+            "where it comes from: a real instrument, or an invented one for demonstration",
+        ),
+        Field::required(
+            "fluid",
+            Holds::Text,
+            "the mobile phase, such as \"carbon dioxide\"",
+        ),
+        Field::optional(
+            "ambient_pressure",
+            Holds::Measure(Quantity::Pressure),
+            "pressure of the room, from which gauge pressures count and into which the path ends; 101325 Pa if not stated",
+        ),
+        Field::optional("room", Holds::Table, "the room the instrument stands in"),
+        Field::optional("solute", Holds::Table, "the solute whose band is followed"),
+        Field::required(
+            "part",
+            Holds::Tables,
+            "the parts of the instrument in the order of the flow, from the cylinder to the outlet",
+        ),
+    ],
+};
+
+/// The room.
+pub const ROOM: Table = Table {
+    heading: "room",
+    meaning: "the room the instrument stands in; with volume and ventilation the gas let out into it is judged",
+    fields: &[
+        Field::optional(
+            "temperature",
+            Holds::Measure(Quantity::Temperature),
+            "temperature of the room; 20 degC if not stated",
+        ),
+        Field::optional("volume", Holds::Measure(Quantity::Volume), "volume of air"),
+        Field::optional(
+            "air_change_rate",
+            Holds::Measure(Quantity::Frequency),
+            "how often the air is changed",
+        ),
+    ],
+};
+
+/// Words for the law of retention.
+pub const RETENTION: &[&str] = &["constant", "log_linear_in_density"];
+/// Words for the diffusion coefficient: stated, or one of the estimates.
+pub const DIFFUSION: &[&str] = &["constant", "wilke_chang", "scheibel", "lusis_ratcliff"];
+
+/// The solute.
+pub const SOLUTE: Table = Table {
+    heading: "solute",
+    meaning: "the solute whose band is followed through the path",
+    fields: &[
+        Field::required("name", Holds::Text, "what it is called"),
+        Field::required(
+            "retention",
+            Holds::Word(RETENTION),
+            "law of its retention factor k: the same everywhere, or ln k = intercept - slope x density",
+        ),
+        Field::optional(
+            "retention_factor",
+            Holds::Measure(Quantity::RetentionFactor),
+            "k, where it is constant",
+        ),
+        Field::optional(
+            "intercept",
+            Holds::Measure(Quantity::Ratio),
+            "intercept of ln k, where it depends on density",
+        ),
+        Field::optional(
+            "slope",
+            Holds::Measure(Quantity::SpecificVolume),
+            "slope of ln k, where it depends on density",
+        ),
+        Field::optional(
+            "density_min",
+            Holds::Measure(Quantity::Density),
+            "lowest density of the fit; below it the method is refused",
+        ),
+        Field::optional(
+            "density_max",
+            Holds::Measure(Quantity::Density),
+            "highest density of the fit; above it the method is refused",
+        ),
+        Field::required(
+            "diffusion",
+            Holds::Word(DIFFUSION),
+            "how its diffusion coefficient in the mobile phase is known: stated, or an estimate from its molar volume",
+        ),
+        Field::optional(
+            "diffusion_coefficient",
+            Holds::Measure(Quantity::DiffusionCoefficient),
+            "diffusion coefficient, where it is stated",
+        ),
+        Field::optional(
+            "molar_volume",
+            Holds::Measure(Quantity::MolarVolume),
+            "molar volume at the normal boiling point, for an estimate",
+        ),
+    ],
+};
+
+/// The keys that every part has.
+pub const COMMON: &[Field] = &[
+    Field::required("kind", Holds::Word(parts::KINDS), "what the part is"),
+    Field::required(
+        "name",
+        Holds::Text,
+        "what it is called; each name only once",
+    ),
+];
+
+/// The key that tells the sort of a part.
+pub const KIND: Field = Field::required("kind", Holds::Word(parts::KINDS), "what the part is");
+
+/// Every table and key of the document, as text in Markdown.
+///
+/// ```
+/// let text = densepath::method::schema::description();
+/// assert!(text.contains("| `counted_at` | \"suction\", \"delivery\", \"oven\", \"normal\" |"));
+/// ```
+pub fn description() -> String {
+    let mut text = String::new();
+    for table in [&ROOT, &ROOM, &SOLUTE] {
+        let heading = if table.heading == ROOT.heading {
+            "Before the first heading".to_owned()
+        } else {
+            format!("`[{}]`", table.heading)
+        };
+        describe(&mut text, &heading, table.meaning, table.fields);
+    }
+    describe(
+        &mut text,
+        "`[[part]]`, every kind",
+        "what every part has",
+        COMMON,
+    );
+    for table in parts::PARTS {
+        let heading = format!("`[[part]]`, `kind = \"{}\"`", table.heading);
+        describe(&mut text, &heading, table.meaning, table.fields);
+    }
+    text
+}
+
+fn describe(text: &mut String, heading: &str, meaning: &str, fields: &[Field]) {
+    // Writing to a String cannot fail.
+    let _ = writeln!(text, "### {heading}\n\n{meaning}\n");
+    if fields.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        text,
+        "| key | holds | needed | meaning |\n|---|---|---|---|"
+    );
+    for field in fields {
+        let holds = match field.holds {
+            Holds::Word(words) => format!("\"{}\"", words.join("\", \"")),
+            Holds::Measure(_) => field.expected(),
+            Holds::Text => "text".to_owned(),
+            Holds::Boolean => "true, false".to_owned(),
+            Holds::Whole => "whole number".to_owned(),
+            Holds::Table => "table".to_owned(),
+            Holds::Tables => "list of tables".to_owned(),
+        };
+        let needed = if field.required { "yes" } else { "no" };
+        let _ = writeln!(
+            text,
+            "| `{}` | {holds} | {needed} | {} |",
+            field.key, field.meaning
+        );
+    }
+    text.push('\n');
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use densepath_fluid::transport::diffusion::DiffusionModel;
+
+    #[test]
+    fn the_list_of_kinds_is_that_of_the_parts() {
+        let kinds: Vec<_> = parts::PARTS.iter().map(|table| table.heading).collect();
+        assert_eq!(parts::KINDS, kinds);
+    }
+
+    #[test]
+    fn the_estimates_of_diffusion_are_those_of_the_library() {
+        let estimates: Vec<_> = DiffusionModel::ALL.iter().map(|law| law.name()).collect();
+        assert_eq!(DIFFUSION[1..], estimates);
+    }
+
+    #[test]
+    fn keys_are_unique_in_their_table() {
+        let tables = [ROOT, ROOM, SOLUTE];
+        for table in tables.iter().chain(parts::PARTS) {
+            let mut keys: Vec<_> = table
+                .fields
+                .iter()
+                .chain(
+                    COMMON
+                        .iter()
+                        .filter(|_| parts::KINDS.contains(&table.heading)),
+                )
+                .map(|field| field.key)
+                .collect();
+            let count = keys.len();
+            keys.sort_unstable();
+            keys.dedup();
+            assert_eq!(keys.len(), count, "{}", table.heading);
+        }
+    }
+
+    #[test]
+    fn the_description_names_every_key() {
+        let text = description();
+        for table in [ROOT, ROOM, SOLUTE].iter().chain(parts::PARTS) {
+            for field in table.fields {
+                assert!(text.contains(&format!("| `{}` |", field.key)));
+            }
+        }
+    }
+}

@@ -1,0 +1,384 @@
+//! The sorts of parts and their keys.
+
+use densepath_fluid::Quantity;
+
+use super::Table;
+use crate::method::reader::{Field, Holds};
+
+/// The words for the sorts of parts.
+pub const KINDS: &[&str] = &[
+    "cylinder",
+    "suction_line",
+    "reciprocating_pump",
+    "syringe_pump",
+    "tube",
+    "mixer",
+    "injector",
+    "packed_column",
+    "open_tubular_column",
+    "detector_cell",
+    "linear_restrictor",
+    "back_pressure_regulator",
+    "gas_detector",
+    "vent",
+];
+
+/// Words for the end of a cylinder that the fluid is drawn from.
+pub const WITHDRAWAL: &[&str] = &["liquid", "vapour"];
+/// Words for where a set volume flow is counted.
+pub const COUNTED_AT: &[&str] = &["suction", "delivery", "oven", "normal"];
+/// Words for the law of the pressure drop of a bed.
+pub const BED: &[&str] = &["ergun", "kozeny_carman", "measured"];
+/// Words for the law of the plate height of a packed column.
+pub const PLATE_HEIGHT: &[&str] = &["knox", "van_deemter"];
+/// Words for where a vent ends.
+pub const LEADS_TO: &[&str] = &["outdoors", "room"];
+
+const fn measure(key: &'static str, quantity: Quantity, meaning: &'static str) -> Field {
+    Field::required(key, Holds::Measure(quantity), meaning)
+}
+
+const fn optional(key: &'static str, quantity: Quantity, meaning: &'static str) -> Field {
+    Field::optional(key, Holds::Measure(quantity), meaning)
+}
+
+const WALL_TEMPERATURE: Field = optional(
+    "wall_temperature",
+    Quantity::Temperature,
+    "temperature of the wall, which the fluid takes on; without it no heat is exchanged",
+);
+
+const PRESSURE_LIMIT: Field = optional(
+    "pressure_limit",
+    Quantity::Pressure,
+    "highest pressure that the part may see",
+);
+
+const VARIANCE_DIVISOR: Field = optional(
+    "variance_divisor",
+    Quantity::Ratio,
+    "divisor K of the variance V^2/K: 12 for a plug, 1 for a mixed volume, between for real ones; 12 if not stated",
+);
+
+/// Every sort of part.
+pub const PARTS: &[Table] = &[
+    Table {
+        heading: "cylinder",
+        meaning: "the supply; the first part",
+        fields: &[
+            measure("volume", Quantity::Volume, "volume inside"),
+            measure("mass", Quantity::Mass, "mass of the fluid in it"),
+            measure(
+                "temperature",
+                Quantity::Temperature,
+                "temperature it stands at",
+            ),
+            Field::optional(
+                "withdrawal",
+                Holds::Word(WITHDRAWAL),
+                "liquid through a dip tube, or vapour from the top; liquid if not stated",
+            ),
+        ],
+    },
+    Table {
+        heading: "suction_line",
+        meaning: "the line from the cylinder to the pump; the second part",
+        fields: &[
+            measure(
+                "pressure_drop",
+                Quantity::PressureDrop,
+                "what tube, filter and inlet valve take together",
+            ),
+            optional(
+                "height",
+                Quantity::Length,
+                "height of the pump above the outlet of the cylinder, negative below; 0 if not stated",
+            ),
+            optional(
+                "accelerated_length",
+                Quantity::Length,
+                "length of the line in which the liquid follows the piston",
+            ),
+            optional(
+                "acceleration",
+                Quantity::Acceleration,
+                "largest acceleration of the liquid in the line: that of the piston times its cross-section over that of the line",
+            ),
+        ],
+    },
+    Table {
+        heading: "reciprocating_pump",
+        meaning: "a chilled piston pump that delivers a set flow; the third part",
+        fields: &[
+            measure(
+                "head_temperature",
+                Quantity::Temperature,
+                "temperature of the head",
+            ),
+            optional(
+                "volume_flow_rate",
+                Quantity::VolumeFlowRate,
+                "set flow by volume; needs `counted_at`",
+            ),
+            Field::optional(
+                "counted_at",
+                Holds::Word(COUNTED_AT),
+                "where the volume is counted: \"delivery\" (pump pressure, head temperature), \"suction\" (feed pressure, head \
+                 temperature), \"oven\" (column inlet), \"normal\" (0 degC, 1 atm gas)",
+            ),
+            optional("mass_flow_rate", Quantity::MassFlowRate, "set flow by mass"),
+            optional(
+                "clearance_ratio",
+                Quantity::ClearanceRatio,
+                "volume never swept over volume swept; 0 if not stated",
+            ),
+            optional(
+                "isothermal_share",
+                Quantity::Ratio,
+                "stroke between isothermal (1) and isentropic (0); 1 if not stated",
+            ),
+            optional(
+                "leak_fraction",
+                Quantity::MassFraction,
+                "share of the mass flow lost; 0 if not stated",
+            ),
+            PRESSURE_LIMIT,
+        ],
+    },
+    Table {
+        heading: "syringe_pump",
+        meaning: "a pump that holds a pressure from one filling of its barrel; the third part",
+        fields: &[
+            measure("barrel_volume", Quantity::Volume, "volume of the barrel"),
+            measure(
+                "barrel_temperature",
+                Quantity::Temperature,
+                "temperature of the barrel",
+            ),
+            measure("pressure", Quantity::Pressure, "pressure held"),
+            optional(
+                "reserve_fraction",
+                Quantity::VolumeFraction,
+                "share of the barrel that is never emptied; 0 if not stated",
+            ),
+            PRESSURE_LIMIT,
+        ],
+    },
+    Table {
+        heading: "tube",
+        meaning: "a straight connecting tube",
+        fields: &[
+            measure("diameter", Quantity::Diameter, "inner diameter"),
+            measure("length", Quantity::Length, "length"),
+            optional(
+                "roughness",
+                Quantity::Roughness,
+                "roughness of the wall; 1 um if not stated, as drawn steel has (common practice)",
+            ),
+            optional(
+                "loss_coefficient",
+                Quantity::Ratio,
+                "sum of the loss coefficients of fittings and bends; 0 if not stated",
+            ),
+            WALL_TEMPERATURE,
+        ],
+    },
+    Table {
+        heading: "mixer",
+        meaning: "a volume with a resistance",
+        fields: &[
+            measure("volume", Quantity::Volume, "volume inside"),
+            measure(
+                "pressure_drop",
+                Quantity::PressureDrop,
+                "pressure drop, from its data or measured",
+            ),
+            WALL_TEMPERATURE,
+        ],
+    },
+    Table {
+        heading: "injector",
+        meaning: "an injection valve with a loop; the band begins here",
+        fields: &[
+            measure("loop_volume", Quantity::Volume, "volume of the loop"),
+            measure(
+                "drawn_volume",
+                Quantity::Volume,
+                "volume of sample drawn into it; at most the loop is injected",
+            ),
+            VARIANCE_DIVISOR,
+        ],
+    },
+    Table {
+        heading: "packed_column",
+        meaning: "a column packed with particles",
+        fields: &[
+            measure("diameter", Quantity::Diameter, "inner diameter"),
+            measure("length", Quantity::Length, "length of the bed"),
+            measure(
+                "particle_diameter",
+                Quantity::ParticleDiameter,
+                "diameter of the particles",
+            ),
+            measure(
+                "interparticle_porosity",
+                Quantity::InterparticlePorosity,
+                "share of the volume between the particles",
+            ),
+            measure(
+                "total_porosity",
+                Quantity::TotalPorosity,
+                "share of the volume that the mobile phase fills",
+            ),
+            Field::optional(
+                "bed",
+                Holds::Word(BED),
+                "law of the pressure drop: with inertia, without, or a measured permeability; \"ergun\" if not stated",
+            ),
+            optional(
+                "viscous_constant",
+                Quantity::Ratio,
+                "constant of the viscous term of the law, 150 to 270; 180 if not stated",
+            ),
+            optional(
+                "permeability",
+                Quantity::Permeability,
+                "permeability to the superficial velocity, where the bed is \"measured\"",
+            ),
+            Field::optional(
+                "plate_height",
+                Holds::Word(PLATE_HEIGHT),
+                "law of the local plate height: reduced h = A v^(1/3) + B/v + C v, or H = A + B/u + C u; \"knox\" if not stated",
+            ),
+            optional("eddy", Quantity::Ratio, "A of \"knox\"; 1 if not stated"),
+            optional(
+                "longitudinal",
+                Quantity::Ratio,
+                "B of \"knox\"; 2 if not stated",
+            ),
+            optional(
+                "transfer",
+                Quantity::Ratio,
+                "C of \"knox\"; 0.05 if not stated",
+            ),
+            optional("eddy_height", Quantity::Length, "A of \"van_deemter\""),
+            optional(
+                "longitudinal_coefficient",
+                Quantity::DiffusionCoefficient,
+                "B of \"van_deemter\"",
+            ),
+            optional("transfer_time", Quantity::Time, "C of \"van_deemter\""),
+            WALL_TEMPERATURE,
+        ],
+    },
+    Table {
+        heading: "open_tubular_column",
+        meaning: "a capillary with a film of stationary phase",
+        fields: &[
+            measure("diameter", Quantity::Diameter, "inner diameter"),
+            measure("length", Quantity::Length, "length"),
+            measure(
+                "film_thickness",
+                Quantity::FilmThickness,
+                "thickness of the film",
+            ),
+            measure(
+                "film_diffusion_coefficient",
+                Quantity::DiffusionCoefficient,
+                "diffusion coefficient of the solute in the film",
+            ),
+            WALL_TEMPERATURE,
+        ],
+    },
+    Table {
+        heading: "detector_cell",
+        meaning: "the cell of a detector that looks at the dense mobile phase; the band ends here",
+        fields: &[
+            measure("volume", Quantity::Volume, "volume of the cell"),
+            VARIANCE_DIVISOR,
+            optional(
+                "time_constant",
+                Quantity::Time,
+                "time constant of the detector; 0 if not stated",
+            ),
+            PRESSURE_LIMIT,
+        ],
+    },
+    Table {
+        heading: "linear_restrictor",
+        meaning: "a narrow capillary that holds the pressure before it",
+        fields: &[
+            measure("diameter", Quantity::Diameter, "inner diameter"),
+            measure("length", Quantity::Length, "length"),
+            optional(
+                "temperature",
+                Quantity::Temperature,
+                "temperature it is heated to; that of the fluid that enters if not stated",
+            ),
+            optional(
+                "calibration_factor",
+                Quantity::Ratio,
+                "mass flow measured over calculated; 1 if not stated",
+            ),
+            optional(
+                "roughness",
+                Quantity::Roughness,
+                "roughness of the wall; smooth if not stated",
+            ),
+        ],
+    },
+    Table {
+        heading: "back_pressure_regulator",
+        meaning: "a valve that holds the pressure before it",
+        fields: &[
+            measure("pressure", Quantity::Pressure, "pressure held before it"),
+            optional(
+                "outlet_pressure",
+                Quantity::Pressure,
+                "pressure behind it; that of the room if not stated",
+            ),
+            optional(
+                "outlet_temperature",
+                Quantity::Temperature,
+                "temperature of its heated outlet; not heated if not stated",
+            ),
+            optional(
+                "heater_power",
+                Quantity::HeatFlowRate,
+                "largest power of the heater",
+            ),
+        ],
+    },
+    Table {
+        heading: "gas_detector",
+        meaning: "a detector that looks at the gas behind the restrictor; the band ends here",
+        fields: &[
+            optional(
+                "flow_limit",
+                Quantity::VolumeFlowRate,
+                "largest flow of gas it takes, at 20 degC and 101325 Pa",
+            ),
+            Field::optional(
+                "flame",
+                Holds::Boolean,
+                "whether it burns hydrogen; false if not stated",
+            ),
+        ],
+    },
+    Table {
+        heading: "vent",
+        meaning: "where the gas leaves; the last part",
+        fields: &[
+            optional(
+                "diameter",
+                Quantity::Diameter,
+                "inner diameter, for the velocity",
+            ),
+            Field::optional(
+                "leads_to",
+                Holds::Word(LEADS_TO),
+                "where it ends; \"outdoors\" if not stated",
+            ),
+        ],
+    },
+];
