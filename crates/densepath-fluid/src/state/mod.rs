@@ -344,6 +344,28 @@ mod tests {
     }
 
     #[test]
+    fn saturated_states_come_back_on_their_side_of_the_dome() {
+        let fluid = co2();
+        for step in 0..400 {
+            let saturation = fluid
+                .saturation_at_temperature(217.0 + 0.2175 * f64::from(step))
+                .unwrap();
+            for (state, vapour_fraction) in [(&saturation.liquid, 0.0), (&saturation.vapour, 1.0)] {
+                for back in [
+                    State::from_ph(&fluid, saturation.pressure, state.specific_enthalpy()).unwrap(),
+                    State::from_ps(&fluid, saturation.pressure, state.specific_entropy()).unwrap(),
+                ] {
+                    assert!(
+                        (back.vapour_fraction().unwrap() - vapour_fraction).abs() < 1e-8,
+                        "{back:?}"
+                    );
+                    assert!((back.density() / state.density() - 1.0).abs() < 1e-7);
+                }
+            }
+        }
+    }
+
+    #[test]
     fn frozen_states_are_refused() {
         assert_eq!(State::from_tp(&co2(), 220.0, 40e6).unwrap_err().code(), 303);
     }

@@ -10,6 +10,8 @@ use crate::quantity::Quantity;
 /// Distance of a pressure from the approximate vapour pressure, relative, within which the exact one is solved for.
 /// The approximate equation is within 0.1 % everywhere.
 const NEAR_SATURATION: f64 = 0.01;
+/// Vapour fraction outside 0 and 1 within which a state counts as saturated liquid or vapour.
+const SATURATED: f64 = 1e-10;
 /// Highest density of the search, as a multiple of the reducing density. Up to it the pressure rises with density on every
 /// isotherm outside the dome; a test keeps watch.
 const DENSITY_LIMIT: f64 = 4.5;
@@ -151,9 +153,16 @@ impl State {
         } else if let Ok(found) = fluid.coexistence_at_pressure(pressure) {
             let (liquid, vapour) = Self::coexisting(fluid, &found);
             let (at_liquid, at_vapour) = (caloric(&liquid, quantity), caloric(&vapour, quantity));
-            if target >= at_liquid && target <= at_vapour {
-                let fraction = (target - at_liquid) / (at_vapour - at_liquid);
+            let fraction = (target - at_liquid) / (at_vapour - at_liquid);
+            if (0.0..=1.0).contains(&fraction) {
                 return Ok(Self::liquid_vapour(liquid, vapour, fraction));
+            }
+            // A hair outside the dome the temperature no longer tells the two sides apart.
+            if (-SATURATED..0.0).contains(&fraction) {
+                return Ok(liquid);
+            }
+            if (1.0..1.0 + SATURATED).contains(&fraction) {
+                return Ok(vapour);
             }
             if target < at_liquid {
                 high = found.temperature;

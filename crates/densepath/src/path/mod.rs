@@ -5,6 +5,8 @@ mod march;
 mod solution;
 mod solve;
 mod source;
+#[cfg(test)]
+mod tests;
 
 use fluid::Fluid;
 use fluid::consts::STANDARD_ATMOSPHERE;

@@ -243,7 +243,7 @@ fn stations(path: &Path, feed: &Feed, delivered: &Stream, passes: &[Pass]) -> Ve
         ),
         Station::new(
             source.suction_line.name.clone(),
-            "suction line",
+            "suction_line",
             &at(&feed.suction.state),
             None,
         ),

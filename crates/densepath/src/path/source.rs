@@ -50,8 +50,8 @@ impl Pump {
     /// The word for this sort of part.
     pub fn kind(&self) -> &'static str {
         match self {
-            Pump::Reciprocating(_) => "reciprocating pump",
-            Pump::Syringe(_) => "syringe pump",
+            Pump::Reciprocating(_) => "reciprocating_pump",
+            Pump::Syringe(_) => "syringe_pump",
         }
     }
 

@@ -76,6 +76,14 @@ fn figures(value: Option<f64>) -> String {
     })
 }
 
+/// A Reynolds number: whole where it is large, two figures where the flow creeps.
+fn reynolds(value: Option<f64>) -> String {
+    match value {
+        Some(value) if value < 10.0 => format!("{value:.2}"),
+        other => decimals(other, 0),
+    }
+}
+
 /// Mass flow rate in the unit in which it is a handy number.
 fn mass_flow(rate: f64) -> String {
     let grams = rate * 1e3 * MINUTE;
@@ -114,7 +122,7 @@ fn stations(stations: &[Station]) -> String {
             figures(get(Quantity::DynamicViscosity).map(|value| value / 1e-6)),
             figures(get(Quantity::VolumeFlowRate).map(|value| value / MILLILITRE_PER_MINUTE)),
             figures(get(Quantity::Velocity)),
-            decimals(get(Quantity::ReynoldsNumber), 0),
+            reynolds(get(Quantity::ReynoldsNumber)),
             decimals(get(Quantity::SinglePhaseMargin).map(|value| value / BAR), 1),
             phase(station),
         ]);
@@ -249,19 +257,18 @@ fn notices(notices: &[Notice]) -> String {
 
 /// Words broken into lines, the later ones indented.
 fn wrap(words: &str) -> String {
-    let mut text = String::from("  ");
-    let mut column = 2;
+    let mut text = String::new();
+    let mut line = String::from("  ");
     for word in words.split(' ') {
-        let length = word.chars().count();
-        if column + length > WIDTH {
-            text.push_str("\n    ");
-            column = 4;
+        if line.chars().count() + word.chars().count() > WIDTH {
+            let _ = writeln!(text, "{}", line.trim_end());
+            line = String::from("    ");
         }
-        text.push_str(word);
-        text.push(' ');
-        column += length + 1;
+        line.push_str(word);
+        line.push(' ');
     }
-    format!("{}\n", text.trim_end())
+    let _ = writeln!(text, "{}", line.trim_end());
+    text
 }
 
 #[cfg(test)]
