@@ -5,6 +5,8 @@ mod cylinder;
 mod detector;
 mod expansion;
 mod injection;
+mod march;
+mod path;
 mod pump;
 mod restrictor;
 mod safety;
