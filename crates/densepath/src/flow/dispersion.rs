@@ -26,6 +26,8 @@ pub struct TubeDispersion {
     pub lowest: f64,
     /// Largest time variance in s2 that the regime allows.
     pub highest: f64,
+    /// Whether the law behind `time_variance` holds: laminar and developed, or turbulent above Re = 20000.
+    pub is_developed: bool,
 }
 
 impl TubeDispersion {
@@ -73,16 +75,12 @@ impl TubeDispersion {
             time_variance,
             lowest,
             highest,
+            is_developed: match friction.regime {
+                Regime::Laminar => ratio >= DEVELOPED_RATIO,
+                Regime::Transitional => false,
+                Regime::Turbulent => friction.reynolds_number >= REYNOLDS_TAYLOR_LIMIT,
+            },
         })
-    }
-
-    /// Whether the law behind `time_variance` holds: laminar and developed, or turbulent above Re = 20000.
-    pub fn is_developed(&self, reynolds_number: f64) -> bool {
-        match self.regime {
-            Regime::Laminar => self.development_ratio >= DEVELOPED_RATIO,
-            Regime::Transitional => false,
-            Regime::Turbulent => reynolds_number >= REYNOLDS_TAYLOR_LIMIT,
-        }
     }
 }
 
@@ -282,7 +280,7 @@ mod tests {
         ] {
             let dispersion = TubeDispersion::new(DIFFUSION, d, LENGTH, u, &laminar()).unwrap();
             assert!(close(dispersion.development_ratio, ratio, 1e-5));
-            assert_eq!(dispersion.is_developed(1000.0), ratio > 0.5);
+            assert_eq!(dispersion.is_developed, ratio > 0.5);
         }
     }
 
@@ -304,7 +302,7 @@ mod tests {
                 1e-4
             ));
             assert!(dispersion.highest > dispersion.time_variance);
-            assert!(!dispersion.is_developed(re));
+            assert!(!dispersion.is_developed);
         }
     }
 
