@@ -9,6 +9,9 @@ pub use densepath_fluid::{
     State, substances, units,
 };
 
+pub use method::{Method, read_method, read_method_file};
+pub use path::{Path, Solution};
+
 pub mod flow;
 pub mod hardware;
 pub mod method;

