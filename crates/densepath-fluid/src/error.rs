@@ -358,7 +358,9 @@ impl Error {
     /// What to do about it.
     pub fn hint(&self) -> Option<String> {
         match self.root() {
-            Error::Domain { quantity, value, .. } => unit_slip(*quantity, *value),
+            Error::Domain { quantity, value, .. } | Error::NoCoexistence { quantity, value, .. } => {
+                unit_slip(*quantity, *value)
+            }
             Error::OutOfRange { quantity, value, .. } => unit_slip(*quantity, *value)
                 .or_else(|| Some("stay within the limits, or ask for extrapolation and read the notice".into())),
             Error::Composition { .. } => Some("give amount fractions between 0 and 1 that sum to 1".into()),

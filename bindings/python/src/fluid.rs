@@ -1,0 +1,423 @@
+//! A substance and its critical point.
+
+use densepath::{CriticalPoint, Error, Fluid, Quantity};
+use pyo3::prelude::*;
+use pyo3::types::{PyDict, PyString, PyTuple};
+
+use crate::error::{Outcome, argument, enter};
+use crate::pickle::{Reduced, reduced};
+use crate::registry;
+use crate::state::{Origin, PySaturation, PyState, Step};
+use densepath::fluid::error::significant;
+
+/// A substance with its models; cheap to copy and safe to share between threads and processes.
+///
+/// Parameters
+/// ----------
+/// name : str
+///     Name in words, a trade name or the formula, in any case.
+///
+/// Raises
+/// ------
+/// UnknownFluidError
+///     If no substance has this name; the hint names the nearest.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> co2 = dp.Fluid("carbon dioxide")
+/// >>> co2.density(313.15, [80e5, 150e5]).round(3)
+/// array([277.897, 780.233])
+#[pyclass(frozen, eq, hash, module = "densepath", name = "Fluid")]
+#[derive(Debug, Clone)]
+pub struct PyFluid {
+    pub fluid: Fluid,
+    identity: i64,
+}
+
+impl From<Fluid> for PyFluid {
+    fn from(fluid: Fluid) -> Self {
+        Self {
+            identity: registry::identity_of(&fluid),
+            fluid,
+        }
+    }
+}
+
+impl PartialEq for PyFluid {
+    fn eq(&self, other: &Self) -> bool {
+        self.identity == other.identity
+    }
+}
+
+impl std::hash::Hash for PyFluid {
+    fn hash<H: std::hash::Hasher>(&self, state: &mut H) {
+        self.identity.hash(state);
+    }
+}
+
+/// The variables of `Fluid.state`, as given.
+#[derive(Debug, Clone, Copy)]
+struct Given {
+    temperature: Option<f64>,
+    pressure: Option<f64>,
+    density: Option<f64>,
+    specific_enthalpy: Option<f64>,
+    specific_entropy: Option<f64>,
+}
+
+impl Given {
+    fn step(&self) -> Outcome<Step> {
+        match (
+            self.temperature,
+            self.pressure,
+            self.density,
+            self.specific_enthalpy,
+            self.specific_entropy,
+        ) {
+            (Some(t), Some(p), None, None, None) => Ok(Step::TemperaturePressure(t, p)),
+            (Some(t), None, Some(rho), None, None) => Ok(Step::TemperatureDensity(t, rho)),
+            (None, Some(p), None, Some(h), None) => Ok(Step::PressureEnthalpy(p, h)),
+            (None, Some(p), None, None, Some(s)) => Ok(Step::PressureEntropy(p, s)),
+            _ => Err(argument(
+                "state",
+                "temperature with pressure, temperature with density, pressure with specific_enthalpy, or pressure with \
+                 specific_entropy",
+                self.names(),
+            )),
+        }
+    }
+
+    fn names(&self) -> String {
+        let all = [
+            ("temperature", self.temperature),
+            ("pressure", self.pressure),
+            ("density", self.density),
+            ("specific_enthalpy", self.specific_enthalpy),
+            ("specific_entropy", self.specific_entropy),
+        ];
+        let given: Vec<&str> = all
+            .iter()
+            .filter(|(_, value)| value.is_some())
+            .map(|(name, _)| *name)
+            .collect();
+        if given.is_empty() {
+            "nothing".to_owned()
+        } else {
+            given.join(" with ")
+        }
+    }
+}
+
+#[pymethods]
+impl PyFluid {
+    #[new]
+    fn new(name: &Bound<'_, PyAny>) -> Outcome<Self> {
+        let Ok(text) = name.cast::<PyString>() else {
+            let kind = name.get_type().name()?.to_string();
+            return Err(argument("name", "the name of a substance", kind));
+        };
+        Ok(Fluid::new(&text.to_cow()?)?.into())
+    }
+
+    /// str: Name in words.
+    #[getter]
+    fn name(&self) -> &str {
+        self.fluid.name()
+    }
+
+    /// str: Chemical formula.
+    #[getter]
+    fn formula(&self) -> &str {
+        &self.fluid.record().formula
+    }
+
+    /// tuple of str: Other names that the substance answers to.
+    #[getter]
+    fn aliases<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        PyTuple::new(py, &self.fluid.record().aliases)
+    }
+
+    /// str: Number in the registry of the Chemical Abstracts Service.
+    #[getter]
+    fn cas_number(&self) -> &str {
+        &self.fluid.record().cas_number
+    }
+
+    /// str: Name of the equation of state, with author and year.
+    #[getter]
+    fn model(&self) -> &str {
+        self.fluid.model()
+    }
+
+    /// str: Where the equation of state was published.
+    #[getter]
+    fn source(&self) -> String {
+        let source = &self.fluid.record().equation_of_state.source;
+        format!(
+            "{}, {} ({}), doi {}",
+            source.authors, source.journal, source.year, source.doi
+        )
+    }
+
+    /// float: Molar mass M in kg/mol.
+    #[getter]
+    fn molar_mass(&self) -> f64 {
+        self.fluid.molar_mass()
+    }
+
+    /// tuple of float: Lowest and highest temperature in K of the equation of state.
+    #[getter]
+    fn temperature_range(&self) -> (f64, f64) {
+        let range = self.fluid.range();
+        (range.temperature_min, range.temperature_max)
+    }
+
+    /// float: Highest pressure in Pa of the equation of state.
+    #[getter]
+    fn pressure_max(&self) -> f64 {
+        self.fluid.range().pressure_max
+    }
+
+    /// int: Hash of the data record: the first argument of the functions in `densepath.ufuncs`.
+    #[getter]
+    fn identity(&self) -> i64 {
+        self.identity
+    }
+
+    /// The state that two variables determine.
+    ///
+    /// Give temperature and pressure, temperature and density, pressure and specific enthalpy, or pressure and specific
+    /// entropy. Inside the dome the state has two phases.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float, optional
+    ///     Temperature T in K.
+    /// pressure : float, optional
+    ///     Pressure p in Pa, absolute.
+    /// density : float, optional
+    ///     Density rho in kg/m3.
+    /// specific_enthalpy : float, optional
+    ///     Specific enthalpy h in J/kg.
+    /// specific_entropy : float, optional
+    ///     Specific entropy s in J/(kg K).
+    ///
+    /// Returns
+    /// -------
+    /// State
+    ///     The state, immutable.
+    ///
+    /// Raises
+    /// ------
+    /// ArgumentError
+    ///     If the variables are no such pair.
+    /// DomainError, RangeError
+    ///     If a value can belong to no state, or lies outside the range of the model.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5).phase
+    /// 'supercritical'
+    #[pyo3(signature = (*, temperature = None, pressure = None, density = None, specific_enthalpy = None, specific_entropy = None))]
+    fn state(
+        &self,
+        py: Python<'_>,
+        temperature: Option<f64>,
+        pressure: Option<f64>,
+        density: Option<f64>,
+        specific_enthalpy: Option<f64>,
+        specific_entropy: Option<f64>,
+    ) -> Outcome<PyState> {
+        let given = Given {
+            temperature,
+            pressure,
+            density,
+            specific_enthalpy,
+            specific_entropy,
+        };
+        let step = given.step()?;
+        enter(py, || PyState::from_origin(&self.fluid, Origin::from(step)))
+    }
+
+    /// Liquid and vapour in equilibrium, at a temperature or at a pressure.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float, optional
+    ///     Temperature T in K.
+    /// pressure : float, optional
+    ///     Pressure p in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// Saturation
+    ///     Temperature and pressure, and the liquid and the vapour as states.
+    ///
+    /// Raises
+    /// ------
+    /// PhaseError
+    ///     Outside the range from the triple point to the critical point.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> print(f"{dp.Fluid('carbon dioxide').saturation(temperature=293.15).pressure:.6g}")
+    /// 5.72905e+06
+    #[pyo3(signature = (*, temperature = None, pressure = None))]
+    fn saturation(
+        &self,
+        py: Python<'_>,
+        temperature: Option<f64>,
+        pressure: Option<f64>,
+    ) -> Outcome<PySaturation> {
+        let quantity = match (temperature, pressure) {
+            (Some(value), None) => (Quantity::Temperature, value),
+            (None, Some(value)) => (Quantity::Pressure, value),
+            (None, None) => {
+                return Err(argument("saturation", "temperature or pressure", "nothing"));
+            }
+            _ => return Err(argument("saturation", "temperature or pressure", "both")),
+        };
+        enter(py, || PySaturation::at(&self.fluid, quantity.0, quantity.1))
+    }
+
+    /// The critical point of the equation of state.
+    ///
+    /// Returns
+    /// -------
+    /// CriticalPoint
+    ///     Temperature in K, pressure in Pa and density in kg/m3.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.Fluid("carbon dioxide").critical_point().temperature
+    /// 304.1282
+    fn critical_point(&self) -> PyCriticalPoint {
+        self.fluid.critical_point().into()
+    }
+
+    /// The substance as a dictionary of plain values.
+    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let dict = PyDict::new(py);
+        let range = self.fluid.range();
+        dict.set_item("name", self.name())?;
+        dict.set_item("formula", self.formula())?;
+        dict.set_item("cas_number", self.cas_number())?;
+        dict.set_item("model", self.model())?;
+        dict.set_item("source", self.source())?;
+        dict.set_item("molar_mass", self.molar_mass())?;
+        dict.set_item("temperature_min", range.temperature_min)?;
+        dict.set_item("temperature_max", range.temperature_max)?;
+        dict.set_item("pressure_max", range.pressure_max)?;
+        Ok(dict)
+    }
+
+    fn __repr__(&self) -> String {
+        format!("Fluid(\"{}\", model=\"{}\")", self.name(), self.model())
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (String, i64)> {
+        reduced(py, "restore_fluid", (self.name().to_owned(), self.identity))
+    }
+}
+
+/// The fluid of a pickle; refused if this process knows it with other data.
+#[pyfunction]
+pub fn restore_fluid(name: &str, identity: i64) -> Outcome<PyFluid> {
+    let fluid = PyFluid::from(Fluid::new(name)?);
+    if fluid.identity == identity {
+        Ok(fluid)
+    } else {
+        Err(Error::UnknownFluid {
+            name: format!("{name} with the data of identity {identity}"),
+            nearest: None,
+        }
+        .into())
+    }
+}
+
+/// Every substance that the library knows.
+///
+/// Returns
+/// -------
+/// tuple of Fluid
+///     With `.name`, `.model`, `.source`, `.temperature_range` and `.pressure_max` of each.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> dp.substances()[0].name
+/// 'carbon dioxide'
+#[pyfunction]
+pub fn substances(py: Python<'_>) -> Outcome<Bound<'_, PyTuple>> {
+    let fluids = densepath::substances()?.iter().cloned().map(PyFluid::from);
+    Ok(PyTuple::new(py, fluids.collect::<Vec<_>>())?)
+}
+
+/// The critical point of a fluid.
+#[pyclass(frozen, eq, module = "densepath", name = "CriticalPoint")]
+#[derive(Debug, Clone, PartialEq)]
+pub struct PyCriticalPoint {
+    /// float: Temperature T in K.
+    #[pyo3(get)]
+    temperature: f64,
+    /// float: Pressure p in Pa.
+    #[pyo3(get)]
+    pressure: f64,
+    /// float: Density rho in kg/m3.
+    #[pyo3(get)]
+    density: f64,
+}
+
+impl From<CriticalPoint> for PyCriticalPoint {
+    fn from(point: CriticalPoint) -> Self {
+        let CriticalPoint {
+            temperature,
+            pressure,
+            density,
+        } = point;
+        Self {
+            temperature,
+            pressure,
+            density,
+        }
+    }
+}
+
+#[pymethods]
+impl PyCriticalPoint {
+    #[new]
+    fn new(temperature: f64, pressure: f64, density: f64) -> Self {
+        Self {
+            temperature,
+            pressure,
+            density,
+        }
+    }
+
+    /// The point as a dictionary of plain values.
+    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let dict = PyDict::new(py);
+        dict.set_item("temperature", self.temperature)?;
+        dict.set_item("pressure", self.pressure)?;
+        dict.set_item("density", self.density)?;
+        Ok(dict)
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "CriticalPoint(temperature = {} K, pressure = {} Pa, density = {} kg/m3)",
+            significant(self.temperature),
+            significant(self.pressure),
+            significant(self.density)
+        )
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (f64, f64, f64)> {
+        let arguments = (self.temperature, self.pressure, self.density);
+        reduced(py, "CriticalPoint", arguments)
+    }
+}

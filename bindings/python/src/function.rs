@@ -1,0 +1,174 @@
+//! The functions of a fluid that take arrays: one table for the methods of `Fluid`, the ufuncs and their documentation.
+
+use densepath::{Fluid, Result};
+use pyo3::prelude::*;
+use pyo3::sync::PyOnceLock;
+use pyo3::types::PyFloat;
+
+use crate::arguments::{OnError, plain_number};
+use crate::error::{Outcome, exception};
+use crate::fluid::PyFluid;
+
+/// A quantity as a function of two others.
+pub struct Function {
+    /// Name of the quantity.
+    pub name: &'static str,
+    /// What it is, with its unit.
+    pub summary: &'static str,
+    /// Names of the two variables.
+    pub arguments: [&'static str; 2],
+    /// The call of the library.
+    pub of: fn(&Fluid, f64, f64) -> Result<f64>,
+}
+
+macro_rules! equation_of_state {
+    () => {
+        "Valid: in the range of the fluid's equation of state; for carbon dioxide from 216.592 K to 1100 K and up to 800 MPa.\n\
+         \n\
+         Source: for carbon dioxide Span and Wagner, J. Phys. Chem. Ref. Data 25, 1509 (1996), doi 10.1063/1.555991."
+    };
+}
+
+macro_rules! parameter {
+    (temperature) => {
+        "temperature : float or array_like\n    Temperature T in K.\n"
+    };
+    (pressure) => {
+        "pressure : float or array_like\n    Pressure p in Pa, absolute.\n"
+    };
+    (density) => {
+        "density : float or array_like\n    Density rho in kg/m3.\n"
+    };
+}
+
+macro_rules! text_of {
+    ($name:ident ($first:ident, $second:ident) $summary:literal $notes:expr, $at:literal $digits:literal) => {
+        concat!(
+            $summary,
+            "\n\nParameters\n----------\n",
+            parameter!($first),
+            parameter!($second),
+            "on_error : {\"raise\", \"nan\", \"warn\"}, keyword-only\n    \
+             What becomes of an element that fails: an exception that counts the failures and explains the first one, a silent \
+             NaN, or NaN with one `DensepathWarning`.\n\
+             \nReturns\n-------\nfloat or array\n    \
+             A float for two plain numbers, else what `numpy`, `pandas`, `xarray` or `dask` makes of the arguments.\n\
+             \nRaises\n------\nDomainError, RangeError, PhaseError\n    \
+             If an element has no such state, lies outside the range of the model, or has two phases where one is needed.\n\
+             \nNotes\n-----\n",
+            $notes,
+            "\n\nExamples\n--------\n>>> import densepath as dp\n>>> co2 = dp.Fluid(\"carbon dioxide\")\n>>> print(f\"{co2.",
+            stringify!($name),
+            $at,
+            ":.6g}\")\n",
+            $digits,
+            "\n"
+        )
+    };
+}
+
+macro_rules! functions {
+    ($($name:ident ($first:ident, $second:ident) $summary:literal $notes:expr, $at:literal $digits:literal;)*) => {
+        /// Every function, in the order of the reports.
+        pub const FUNCTIONS: &[Function] = &[$(Function {
+            name: stringify!($name),
+            summary: $summary,
+            arguments: [stringify!($first), stringify!($second)],
+            of: Fluid::$name,
+        },)*];
+
+        #[pymethods]
+        impl PyFluid {
+            $(
+                #[doc = text_of!($name ($first, $second) $summary $notes, $at $digits)]
+                #[pyo3(signature = ($first, $second, *, on_error = "raise"))]
+                fn $name<'py>(
+                    slf: &Bound<'py, Self>,
+                    $first: &Bound<'py, PyAny>,
+                    $second: &Bound<'py, PyAny>,
+                    on_error: &str,
+                ) -> Outcome<Bound<'py, PyAny>> {
+                    evaluate(slf, stringify!($name), Fluid::$name, ($first, $second), on_error)
+                }
+            )*
+        }
+    };
+}
+
+functions! {
+    density(temperature, pressure)
+        "Density rho in kg/m3."
+        equation_of_state!(), "(313.15, 150e5)" "780.233";
+    pressure(temperature, density)
+        "Pressure p in Pa at a temperature and a density; the vapour pressure inside the dome."
+        equation_of_state!(), "(313.15, 780.233)" "1.5e+07";
+    compression_factor(temperature, pressure)
+        "Compression factor Z, dimensionless."
+        equation_of_state!(), "(313.15, 150e5)" "0.324958";
+    specific_enthalpy(temperature, pressure)
+        "Specific enthalpy h in J/kg, zero for the ideal gas of carbon dioxide at 298.15 K."
+        equation_of_state!(), "(313.15, 150e5)" "-221298";
+    specific_entropy(temperature, pressure)
+        "Specific entropy s in J/(kg K), zero for the ideal gas of carbon dioxide at 298.15 K and 101325 Pa."
+        equation_of_state!(), "(313.15, 150e5)" "-1492.9";
+    specific_internal_energy(temperature, pressure)
+        "Specific internal energy u in J/kg."
+        equation_of_state!(), "(313.15, 150e5)" "-240523";
+    specific_gibbs_energy(temperature, pressure)
+        "Specific Gibbs energy g in J/kg."
+        equation_of_state!(), "(313.15, 150e5)" "246205";
+    specific_helmholtz_energy(temperature, pressure)
+        "Specific Helmholtz energy a in J/kg."
+        equation_of_state!(), "(313.15, 150e5)" "226980";
+    specific_isobaric_heat_capacity(temperature, pressure)
+        "Specific isobaric heat capacity c_p in J/(kg K)."
+        equation_of_state!(), "(313.15, 150e5)" "2674.7";
+    specific_isochoric_heat_capacity(temperature, pressure)
+        "Specific isochoric heat capacity c_v in J/(kg K)."
+        equation_of_state!(), "(313.15, 150e5)" "932.857";
+    speed_of_sound(temperature, pressure)
+        "Speed of sound c in m/s."
+        equation_of_state!(), "(313.15, 150e5)" "427.385";
+    joule_thomson_coefficient(temperature, pressure)
+        "Joule-Thomson coefficient mu_JT in K/Pa: the change of temperature with pressure at constant enthalpy."
+        equation_of_state!(), "(313.15, 150e5)" "9.2296e-07";
+    isothermal_compressibility(temperature, pressure)
+        "Isothermal compressibility kappa_T in 1/Pa."
+        equation_of_state!(), "(313.15, 150e5)" "2.01186e-08";
+    isobaric_expansivity(temperature, pressure)
+        "Isobaric expansivity alpha_V in 1/K."
+        equation_of_state!(), "(313.15, 150e5)" "0.00934414";
+    single_phase_margin(temperature, pressure)
+        "Pressure in Pa above the one at which a second phase appears at this temperature; negative below it."
+        "Infinite at and above the critical temperature, where a pure fluid has no second phase.", "(298.15, 150e5)" "8.56576e+06";
+}
+
+/// One function: plain numbers by the short way, anything else by its ufunc.
+fn evaluate<'py>(
+    fluid: &Bound<'py, PyFluid>,
+    name: &'static str,
+    of: impl Fn(&Fluid, f64, f64) -> Result<f64>,
+    (first, second): (&Bound<'py, PyAny>, &Bound<'py, PyAny>),
+    on_error: &str,
+) -> Outcome<Bound<'py, PyAny>> {
+    let py = fluid.py();
+    let rule = OnError::read(on_error)?;
+    let (Some(a), Some(b)) = (plain_number(first), plain_number(second)) else {
+        static BY_ARRAY: PyOnceLock<Py<PyAny>> = PyOnceLock::new();
+        let call = BY_ARRAY.import(py, "densepath._arrays", "evaluate")?;
+        return Ok(call.call1((fluid, name, first, second, on_error))?);
+    };
+    let value = match of(&fluid.get().fluid, a, b) {
+        Ok(value) => value,
+        Err(error) if rule == OnError::Raise => return Err(error.into()),
+        Err(error) => {
+            if rule == OnError::Warn {
+                static WARN: PyOnceLock<Py<PyAny>> = PyOnceLock::new();
+                WARN.import(py, "densepath._arrays", "warn")?
+                    .call1((exception(py, &error),))?;
+            }
+            f64::NAN
+        }
+    };
+    Ok(PyFloat::new(py, value).into_any())
+}

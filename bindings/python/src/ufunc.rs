@@ -1,0 +1,202 @@
+//! The functions of a fluid as true ufuncs of numpy, with the fluid's identity as first input.
+
+use std::ffi::{CString, c_char, c_int, c_void};
+use std::hint::black_box;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use densepath::{Error, Fluid, Result};
+use numpy::npyffi::{NPY_TYPES, PY_UFUNC_API, PyUFuncGenericFunction, npy_intp};
+use pyo3::exceptions::PyValueError;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use crate::function::{FUNCTIONS, Function};
+use crate::registry;
+
+/// Inputs of every ufunc: the identity of the fluid and two variables.
+const INPUTS: c_int = 3;
+/// Inputs and the output.
+const OPERANDS: usize = 4;
+/// numpy's word for a ufunc whose reduction has no start value.
+const NO_IDENTITY: c_int = -1;
+
+/// Every ufunc by name: the value of each function, and its error code under the name with `_status`.
+pub fn all(py: Python<'_>) -> PyResult<Bound<'_, PyDict>> {
+    let dict = PyDict::new(py);
+    for function in FUNCTIONS {
+        let [first, second] = function.arguments;
+        let call = format!("(identity, {first}, {second})");
+        let name = function.name.to_owned();
+        let text = format!("{name}{call}\n\n{} NaN where it fails.", function.summary);
+        dict.set_item(
+            &name,
+            create(py, &name, &text, values, NPY_TYPES::NPY_DOUBLE, function)?,
+        )?;
+        let name = format!("{name}_status");
+        let text = format!(
+            "{name}{call}\n\nError code of `{}`, 0 where it succeeds.",
+            function.name
+        );
+        dict.set_item(
+            &name,
+            create(py, &name, &text, codes, NPY_TYPES::NPY_INT, function)?,
+        )?;
+    }
+    Ok(dict)
+}
+
+type Loop = unsafe extern "C" fn(*mut *mut c_char, *mut npy_intp, *mut npy_intp, *mut c_void);
+
+fn create<'py>(
+    py: Python<'py>,
+    name: &str,
+    text: &str,
+    of: Loop,
+    output: NPY_TYPES,
+    function: &'static Function,
+) -> PyResult<Bound<'py, PyAny>> {
+    let text_of =
+        |text: &str| CString::new(text).map_err(|error| PyValueError::new_err(error.to_string()));
+    let (name, text) = (text_of(name)?, text_of(text)?);
+    let double = NPY_TYPES::NPY_DOUBLE;
+    #[allow(
+        clippy::cast_possible_truncation,
+        reason = "numpy keeps the numbers of its types in one byte each"
+    )]
+    let types = [NPY_TYPES::NPY_LONGLONG, double, double, output].map(|kind| kind as c_char);
+    // numpy keeps the pointers for as long as the ufunc lives, which is until the process ends.
+    let types = Box::leak(Box::new(types));
+    let loops: &mut [PyUFuncGenericFunction; 1] = Box::leak(Box::new([Some(of)]));
+    let data = Box::leak(Box::new([std::ptr::from_ref(function)
+        .cast_mut()
+        .cast::<c_void>()]));
+    // SAFETY: all pointers stay valid for the life of the process, one loop with one datum and OPERANDS types is told, and
+    // the result is a new reference or null with an exception set.
+    unsafe {
+        let object = PY_UFUNC_API.PyUFunc_FromFuncAndData(
+            py,
+            loops.as_mut_ptr(),
+            data.as_mut_ptr(),
+            types.as_mut_ptr(),
+            1,
+            INPUTS,
+            1,
+            NO_IDENTITY,
+            name.into_raw(),
+            text.into_raw(),
+            0,
+        );
+        Bound::from_owned_ptr_or_err(py, object)
+    }
+}
+
+/// Loop of numpy over the values of a function.
+///
+/// # Safety
+///
+/// As numpy calls it: three inputs (int64, double, double), one output (double), and a [`Function`] as data.
+unsafe extern "C" fn values(
+    arguments: *mut *mut c_char,
+    dimensions: *mut npy_intp,
+    steps: *mut npy_intp,
+    data: *mut c_void,
+) {
+    // SAFETY: passed on from numpy.
+    unsafe {
+        run(arguments, dimensions, steps, data, f64::NAN, |result| {
+            result.unwrap_or_else(|_| not_a_number())
+        });
+    }
+}
+
+/// Loop of numpy over the error codes of a function.
+///
+/// # Safety
+///
+/// As numpy calls it: three inputs (int64, double, double), one output (int32), and a [`Function`] as data.
+unsafe extern "C" fn codes(
+    arguments: *mut *mut c_char,
+    dimensions: *mut npy_intp,
+    steps: *mut npy_intp,
+    data: *mut c_void,
+) {
+    let internal = Error::Internal { place: "" }.code();
+    // SAFETY: passed on from numpy.
+    unsafe {
+        run(arguments, dimensions, steps, data, internal, |result| {
+            result.map_or_else(|error| error.code(), |_| 0)
+        });
+    }
+}
+
+/// Not a number from a division that the processor notes as invalid, so that `numpy.errstate` sees it.
+fn not_a_number() -> f64 {
+    black_box(0.0) / black_box(0.0)
+}
+
+/// Fills the output of one loop; after a panic, what is left of it with `fallback`.
+///
+/// # Safety
+///
+/// `arguments` and `steps` hold [`OPERANDS`] entries, `dimensions` one, and `data` points to a [`Function`]; the output's
+/// elements are of type `T`.
+unsafe fn run<T: Copy>(
+    arguments: *mut *mut c_char,
+    dimensions: *mut npy_intp,
+    steps: *mut npy_intp,
+    data: *mut c_void,
+    fallback: T,
+    settle: impl Fn(Result<f64>) -> T,
+) {
+    // SAFETY: the contract above.
+    unsafe {
+        let function = &*data.cast::<Function>();
+        let [identity, first, second, output] = *arguments.cast::<[*mut c_char; OPERANDS]>();
+        let [step_identity, step_first, step_second, step_output] =
+            *steps.cast::<[npy_intp; OPERANDS]>();
+        let count = *dimensions;
+        let mut done = 0;
+        let whole = catch_unwind(AssertUnwindSafe(|| {
+            let mut last: Option<(i64, Result<&'static Fluid>)> = None;
+            while done < count {
+                let wanted = identity
+                    .offset(done * step_identity)
+                    .cast::<i64>()
+                    .read_unaligned();
+                if last.as_ref().is_none_or(|(known, _)| *known != wanted) {
+                    last = Some((wanted, registry::find(wanted)));
+                }
+                let (a, b) = (
+                    first
+                        .offset(done * step_first)
+                        .cast::<f64>()
+                        .read_unaligned(),
+                    second
+                        .offset(done * step_second)
+                        .cast::<f64>()
+                        .read_unaligned(),
+                );
+                let result = match &last {
+                    Some((_, Ok(fluid))) => (function.of)(fluid, a, b),
+                    Some((_, Err(error))) => Err(error.clone()),
+                    None => Err(Error::Internal {
+                        place: "a loop of numpy",
+                    }),
+                };
+                output
+                    .offset(done * step_output)
+                    .cast::<T>()
+                    .write_unaligned(settle(result));
+                done += 1;
+            }
+        }));
+        if whole.is_err() {
+            for index in done..count {
+                output
+                    .offset(index * step_output)
+                    .cast::<T>()
+                    .write_unaligned(fallback);
+            }
+        }
+    }
+}

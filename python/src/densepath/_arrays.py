@@ -1,0 +1,99 @@
+"""Functions of a fluid over arrays: the ufunc, and what becomes of elements that fail."""
+
+from __future__ import annotations
+
+import sys
+import warnings
+from functools import partial
+from typing import Any
+
+import numpy as np
+
+from ._core import UFUNCS, Fluid, list_quantities
+from .errors import ArgumentError, DensepathError, DensepathWarning, InternalError
+
+_UNITS = {name: unit for name, _, unit in list_quantities()} | {"single_phase_margin": "Pa"}
+
+# One of two arguments, broadcast as the ufunc does it, whatever kind of array they are.
+_first_of = np.frompyfunc(lambda first, second: first, 2, 1)
+_second_of = np.frompyfunc(lambda first, second: second, 2, 1)
+
+
+def evaluate(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) -> Any:
+    """The function `name` of a fluid over two arguments of which at least one is no plain number."""
+    if _is_lazy(first) or _is_lazy(second):
+        return _lazily(fluid, name, first, second, on_error)
+    try:
+        with np.errstate(all="ignore"):
+            result = UFUNCS[name](fluid.identity, first, second)
+    except (TypeError, ValueError) as error:
+        raise ArgumentError(f"the arguments of `{name}` must be numbers or arrays that broadcast: {error}") from error
+    if on_error != "nan":
+        _settle(fluid, name, first, second, result, on_error)
+    return _label(name, result)
+
+
+def warn(error: DensepathError) -> None:
+    """Warns of the error of a plain number."""
+    warnings.warn(DensepathWarning(str(error)), stacklevel=2)
+
+
+def _settle(fluid: Fluid, name: str, first: Any, second: Any, result: Any, on_error: str) -> None:
+    """Raises, or warns of, the first failure among the elements of a result."""
+    failed = np.ma.filled(np.isnan(np.ma.asanyarray(getattr(result, "values", result))), False)
+    count = int(np.count_nonzero(failed))
+    if count == 0:
+        return
+    place = int(np.flatnonzero(failed)[0])
+    error = _error_at(fluid, name, [float(np.asarray(of(first, second)).flat[place]) for of in (_first_of, _second_of)])
+    error.failed = count
+    if failed.ndim > 0:
+        position = tuple(int(i) for i in np.unravel_index(place, failed.shape))
+        error.index = position[0] if len(position) == 1 else position
+        error.args = (f"{count} of {failed.size}, first at index {error.index}: {error}",)
+    if on_error == "raise":
+        raise error
+    warnings.warn(DensepathWarning(str(error)), stacklevel=4)
+
+
+def _error_at(fluid: Fluid, name: str, values: list[float]) -> DensepathError:
+    """The error of one element."""
+    try:
+        getattr(fluid, name)(*values)
+    except DensepathError as error:
+        return error.with_traceback(None)
+    return InternalError(f"`{name}` is not a number at {values}")
+
+
+def _label(name: str, result: Any) -> Any:
+    """The result with the name of its quantity and, where the container has room for it, the unit."""
+    kind = _library(result)
+    if kind == "pandas" and result.ndim == 1:
+        return result.rename(name)
+    if kind == "xarray" and hasattr(result, "dims"):
+        result = result.rename(name) if hasattr(result, "name") else result
+        result.attrs = {"long_name": name.replace("_", " "), "units": _UNITS[name]}
+    return result
+
+
+def _library(value: Any) -> str:
+    """Name of the library that the type of a value comes from."""
+    return type(value).__module__.partition(".")[0]
+
+
+def _is_lazy(value: Any) -> bool:
+    """Whether a value follows the protocol of a dask collection."""
+    graph = getattr(value, "__dask_graph__", None)
+    return callable(graph) and graph() is not None
+
+
+def _lazily(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) -> Any:
+    """The function over collections of dask: each chunk raises or warns for itself when it is computed."""
+    function = partial(getattr(fluid, name), on_error=on_error)
+    if "xarray" in (_library(first), _library(second)):
+        xarray = sys.modules["xarray"]
+        result = xarray.apply_ufunc(function, first, second, dask="parallelized", output_dtypes=[float])
+        return _label(name, result)
+    import dask.array
+
+    return dask.array.apply_gufunc(function, "(),()->()", first, second, output_dtypes=float)

@@ -1,0 +1,86 @@
+"""Results as tables of pandas and of HTML. Values are taken from results; none is computed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from ._core import Saturation, State, list_quantities
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_QUANTITIES = {name: (symbol, unit) for name, symbol, unit in list_quantities()}
+_CELL = "text-align:left;padding:0.15em 0.8em 0.15em 0"
+
+
+def units_of(names: Iterable[str]) -> dict[str, str]:
+    """The SI units of those names that are quantities."""
+    return {name: _QUANTITIES[name][1] for name in names if name in _QUANTITIES}
+
+
+def number(value: object) -> str:
+    """A value in six significant digits, or a dash where there is none."""
+    if value is None:
+        return "-"
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+def html_table(caption: str, header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table with a caption, in plain HTML that takes the colours of its surroundings."""
+    head = "".join(f'<th style="{_CELL}">{escape(cell)}</th>' for cell in header)
+    body = "".join(
+        "<tr>" + "".join(f'<td style="{_CELL}">{escape(cell)}</td>' for cell in row) + "</tr>" for row in rows
+    )
+    return (
+        f'<table style="border-collapse:collapse"><caption style="{_CELL}">{escape(caption)}</caption>'
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    )
+
+
+def _rows(*columns: dict[str, object]) -> list[list[str]]:
+    """Quantity, symbol, one value a column, unit."""
+    rows = []
+    for name in columns[0]:
+        if name in ("fluid", "phase"):
+            continue
+        symbol, unit = _QUANTITIES[name]
+        values = [number(column[name]) for column in columns]
+        rows.append([name.replace("_", " "), symbol, *values, "" if unit == "1" else unit])
+    return rows
+
+
+def state_to_html(state: State) -> str:
+    """A state as a table."""
+    values = state.to_dict()
+    caption = f"{values['fluid']}, {values['phase']} ({state.fluid.model})"
+    notices = "".join(f"<p>{escape(str(notice))}</p>" for notice in state.notices)
+    return html_table(caption, ["quantity", "symbol", "value", "unit"], _rows(values)) + notices
+
+
+def saturation_to_html(saturation: Saturation) -> str:
+    """Both phases of an equilibrium side by side."""
+    liquid, vapour = saturation.liquid.to_dict(), saturation.vapour.to_dict()
+    caption = f"{liquid['fluid']}, liquid and vapour in equilibrium ({saturation.liquid.fluid.model})"
+    return html_table(caption, ["quantity", "symbol", "liquid", "vapour", "unit"], _rows(liquid, vapour))
+
+
+def state_to_pandas(state: State) -> pd.Series[Any]:
+    """A state as a series."""
+    import pandas as pd
+
+    values = state.to_dict()
+    series = pd.Series(values, name=str(values["fluid"]), dtype=object)
+    series.attrs["units"] = units_of(values)
+    return series
+
+
+def saturation_to_pandas(saturation: Saturation) -> pd.DataFrame:
+    """Both phases of an equilibrium, one column a phase."""
+    import pandas as pd
+
+    phases = {"liquid": saturation.liquid.to_dict(), "vapour": saturation.vapour.to_dict()}
+    frame = pd.DataFrame(phases)
+    frame.attrs["units"] = units_of(phases["liquid"])
+    return frame

@@ -1,0 +1,193 @@
+"""Every call exists, answers by the names of the tables, and documents itself."""
+
+from __future__ import annotations
+
+import doctest
+import importlib
+import inspect
+import math
+import pkgutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import densepath as dp
+from densepath import _core
+
+FUNCTIONS = [name for name in _core.UFUNCS if not name.endswith("_status")]
+QUANTITIES = {name for name, _, _ in dp.list_quantities()}
+
+
+def arguments_of(name: str) -> tuple[float, float]:
+    """A state of one phase below the critical temperature, as the function takes it."""
+    return (298.15, 875.86) if name == "pressure" else (298.15, 150e5)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_float_in_float_out(co2: dp.Fluid, name: str) -> None:
+    value = getattr(co2, name)(*arguments_of(name))
+    assert type(value) is float
+    assert math.isfinite(value)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_every_way_gives_the_same_bits(co2: dp.Fluid, name: str) -> None:
+    first, second = arguments_of(name)
+    value = getattr(co2, name)(first, second)
+    assert getattr(co2, name)([first], second)[0] == value
+    assert _core.UFUNCS[name](co2.identity, first, second) == value
+    if name != "pressure":
+        assert getattr(co2.state(temperature=first, pressure=second), name) == value
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_documentation_is_complete(name: str) -> None:
+    text = inspect.getdoc(getattr(dp.Fluid, name))
+    assert text is not None
+    for heading in ("Parameters", "Returns", "Raises", "Notes", "Examples"):
+        assert f"\n{heading}\n---" in text
+    assert name in QUANTITIES or name == "single_phase_margin"
+
+
+def test_a_state_has_every_property_of_the_table(co2: dp.Fluid) -> None:
+    values = co2.state(temperature=313.15, pressure=150e5).to_dict()
+    assert set(FUNCTIONS) - {"single_phase_margin"} <= set(values)
+    assert all(name in QUANTITIES for name in values if name not in ("fluid", "phase"))
+
+
+def test_states_by_any_pair_agree(co2: dp.Fluid) -> None:
+    state = co2.state(temperature=313.15, pressure=150e5)
+    for other in (
+        co2.state(temperature=313.15, density=state.density),
+        co2.state(pressure=150e5, specific_enthalpy=state.specific_enthalpy),
+        co2.state(pressure=150e5, specific_entropy=state.specific_entropy),
+    ):
+        assert other.density == pytest.approx(state.density, rel=1e-9)
+        assert other.phase == "supercritical"
+
+
+def test_two_phases(co2: dp.Fluid) -> None:
+    state = co2.state(temperature=298.15, density=500.0)
+    assert state.phase == "liquid + vapour"
+    assert state.liquid is not None
+    assert state.vapour is not None
+    assert state.vapour_fraction is not None
+    volume = state.vapour_fraction / state.vapour.density + (1 - state.vapour_fraction) / state.liquid.density
+    assert 1 / volume == pytest.approx(500.0, rel=1e-12)
+    with pytest.raises(dp.PhaseError):
+        _ = state.speed_of_sound
+    assert state.to_dict()["speed_of_sound"] is None
+
+
+def test_saturation(co2: dp.Fluid) -> None:
+    by_temperature = co2.saturation(temperature=293.15)
+    by_pressure = co2.saturation(pressure=by_temperature.pressure)
+    assert by_pressure.temperature == pytest.approx(293.15, rel=1e-10)
+    assert by_temperature.liquid.density > by_temperature.vapour.density
+    assert by_temperature.liquid.specific_gibbs_energy == pytest.approx(
+        by_temperature.vapour.specific_gibbs_energy, rel=1e-9
+    )
+
+
+def test_critical_point_is_the_published_one(co2: dp.Fluid) -> None:
+    """Span and Wagner 1996, doi 10.1063/1.555991, eqs. 2.3 to 2.5."""
+    point = co2.critical_point()
+    assert (point.temperature, point.pressure) == (304.1282, 7.3773e6)
+    assert point.density == pytest.approx(467.6, abs=0.05)
+
+
+def test_throttling_keeps_the_enthalpy(co2: dp.Fluid) -> None:
+    before = co2.state(temperature=313.15, pressure=150e5)
+    after = before.expand_to(60e5)
+    assert after.pressure == pytest.approx(60e5, rel=1e-14)
+    assert after.specific_enthalpy == pytest.approx(before.specific_enthalpy, rel=1e-12)
+
+
+def test_notices_travel_with_states(co2: dp.Fluid) -> None:
+    notices = co2.state(temperature=307.0, pressure=80e5).notices
+    assert [notice.code for notice in notices] == ["near_critical"]
+    assert notices[0].severity == "warning"
+    assert "density" in str(notices[0])
+    assert co2.state(temperature=313.15, pressure=300e5).notices == ()
+
+
+def test_tables() -> None:
+    codes = [code for code, _, _ in dp.list_errors()]
+    assert codes == sorted(set(codes))
+    for _, name, meaning in dp.list_errors():
+        assert issubclass(getattr(dp, name), dp.DensepathError)
+        assert meaning
+    assert {severity for _, severity in dp.list_notices()} == {"caution", "warning", "remark"}
+
+
+def test_reprs_name_units(co2: dp.Fluid) -> None:
+    state = co2.state(temperature=313.15, pressure=150e5)
+    for item in (state, co2.saturation(temperature=293.15), co2.critical_point(), co2):
+        assert "\n" not in repr(item)
+    assert "150" not in repr(co2)
+    assert "temperature = 313.15 K" in repr(state)
+    html = state._repr_html_()
+    assert "<table" in html
+    assert "J/(kg K)" in html
+    assert "Span and Wagner" in html
+    assert "<td" in co2.saturation(temperature=293.15)._repr_html_()
+
+
+def modules() -> list[str]:
+    return ["densepath", *(f"densepath.{module.name}" for module in pkgutil.iter_modules(dp.__path__))]
+
+
+@pytest.mark.parametrize("name", [name for name in modules() if not name.endswith("__main__")])
+def test_examples_of_the_python_modules_run(name: str) -> None:
+    module = importlib.import_module(name)
+    assert doctest.testmod(module, raise_on_error=False).failed == 0
+
+
+def compiled_documents() -> list[tuple[str, str]]:
+    found = []
+    for name in _core.__all__:  # type: ignore[attr-defined]
+        item = getattr(_core, name)
+        if not (inspect.isclass(item) or inspect.isbuiltin(item)):
+            continue
+        found.append((name, item.__doc__ or ""))
+        if inspect.isclass(item):
+            members = vars(item).items()
+            found += [(f"{name}.{member}", value.__doc__ or "") for member, value in members if member[0] != "_"]
+    return found
+
+
+@pytest.mark.parametrize(("name", "text"), compiled_documents(), ids=[name for name, _ in compiled_documents()])
+def test_examples_of_the_compiled_module_run(name: str, text: str) -> None:
+    assert text.strip(), f"{name} has no documentation"
+    test = doctest.DocTestParser().get_doctest(text, {}, name, None, None)
+    assert doctest.DocTestRunner().run(test).failed == 0
+
+
+def test_stubs_match_the_compiled_module() -> None:
+    result = subprocess.run(
+        [sys.executable, "-m", "mypy.stubtest", "densepath._core"], capture_output=True, text=True, check=False
+    )
+    assert result.returncode == 0, result.stdout + result.stderr
+
+
+def test_types_are_strict() -> None:
+    package = Path(dp.__file__).parent
+    result = subprocess.run(
+        [sys.executable, "-m", "mypy", "--strict", "--untyped-calls-exclude=dask", str(package)],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=package.parent,
+    )
+    assert result.returncode == 0, result.stdout + result.stderr
+
+
+def test_units() -> None:
+    units = dp.units
+    assert units.BAR == 1e5
+    assert units.from_celsius(40.0) == 313.15
+    assert np.allclose(units.to_celsius(np.array([273.15, 313.15])), [0.0, 40.0])
+    assert units.MILLILITRE_PER_MINUTE == pytest.approx(1e-6 / 60, rel=1e-15)
