@@ -17,7 +17,7 @@ import pytest
 import densepath as dp
 from densepath import _core
 
-FUNCTIONS = [name for name in _core.UFUNCS if not name.endswith("_status")]
+FUNCTIONS = [name for name in _core.UFUNCS if not name.endswith(("_status", "_uncertainty"))]
 QUANTITIES = {name for name, _, _ in dp.list_quantities()}
 
 
@@ -106,12 +106,31 @@ def test_throttling_keeps_the_enthalpy(co2: dp.Fluid) -> None:
     assert after.specific_enthalpy == pytest.approx(before.specific_enthalpy, rel=1e-12)
 
 
+def test_dry_ice_forms_on_expansion_to_the_room(co2: dp.Fluid) -> None:
+    after = co2.state(temperature=313.15, pressure=150e5).expand_to(101325.0)
+    assert after.phase == "solid + vapour"
+    assert after.vapour_fraction == pytest.approx(1 - after.solid_fraction, rel=1e-15)
+    assert after.liquid is None
+    assert after.vapour is not None
+
+
 def test_notices_travel_with_states(co2: dp.Fluid) -> None:
     notices = co2.state(temperature=307.0, pressure=80e5).notices
     assert [notice.code for notice in notices] == ["near_critical"]
     assert notices[0].severity == "warning"
     assert "density" in str(notices[0])
     assert co2.state(temperature=313.15, pressure=300e5).notices == ()
+
+
+def test_uncertainty_is_told_only_where_it_is_stated(co2: dp.Fluid) -> None:
+    assert co2.uncertainty("density", [313.15, 350.0], 150e5).tolist() == [0.0005, 0.0005]
+    assert type(co2.uncertainty("dynamic_viscosity", 313.15, 150e5)) is float
+    with pytest.raises(dp.RangeError, match="1 of 2"):
+        co2.uncertainty("density", [313.15, 350.0], [150e5, 400e5])
+    with pytest.raises(dp.MissingModelError):
+        co2.uncertainty("specific_entropy", 313.15, 150e5)
+    with pytest.raises(dp.ArgumentError):
+        co2.uncertainty("colour", 313.15, 150e5)
 
 
 def test_tables() -> None:

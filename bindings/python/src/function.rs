@@ -1,24 +1,54 @@
 //! The functions of a fluid that take arrays: one table for the methods of `Fluid`, the ufuncs and their documentation.
 
-use densepath::{Fluid, Result};
+use std::borrow::Cow;
+
+use densepath::{Fluid, PROPERTIES, Quantity, Result};
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::PyFloat;
 
 use crate::arguments::{OnError, plain_number};
-use crate::error::{Outcome, exception};
+use crate::error::{Outcome, argument, exception};
 use crate::fluid::PyFluid;
 
 /// A quantity as a function of two others.
 pub struct Function {
-    /// Name of the quantity.
-    pub name: &'static str,
+    /// Name of the function.
+    pub name: Cow<'static, str>,
     /// What it is, with its unit.
-    pub summary: &'static str,
+    pub summary: Cow<'static, str>,
     /// Names of the two variables.
     pub arguments: [&'static str; 2],
     /// The call of the library.
-    pub of: fn(&Fluid, f64, f64) -> Result<f64>,
+    pub call: Call,
+}
+
+/// A call of the library.
+pub enum Call {
+    /// A function of its own.
+    Value(fn(&Fluid, f64, f64) -> Result<f64>),
+    /// The uncertainty of a property.
+    Uncertainty(Quantity),
+}
+
+impl Function {
+    /// The function at two values.
+    pub fn at(&self, fluid: &Fluid, first: f64, second: f64) -> Result<f64> {
+        match self.call {
+            Call::Value(value) => value(fluid, first, second),
+            Call::Uncertainty(property) => fluid.uncertainty(property, first, second),
+        }
+    }
+
+    /// The uncertainty of a property.
+    pub fn uncertainty(property: Quantity) -> Self {
+        Self {
+            name: format!("{property}_uncertainty").into(),
+            summary: format!("Relative standard uncertainty of the {property}.").into(),
+            arguments: ["temperature", "pressure"],
+            call: Call::Uncertainty(property),
+        }
+    }
 }
 
 macro_rules! equation_of_state {
@@ -26,6 +56,16 @@ macro_rules! equation_of_state {
         "Valid: in the range of the fluid's equation of state; for carbon dioxide from 216.592 K to 1100 K and up to 800 MPa.\n\
          \n\
          Source: for carbon dioxide Span and Wagner, J. Phys. Chem. Ref. Data 25, 1509 (1996), doi 10.1063/1.555991."
+    };
+}
+
+macro_rules! laesecke_muzny {
+    () => {
+        "Valid: for carbon dioxide gas from 100 K to 2000 K, above the critical density from the triple point to 700 K.\n\
+         \n\
+         Uncertainty: 0.2 % (k = 2) for the gas near room temperature up to 4 % at high pressure (from memory).\n\
+         \n\
+         Source: Laesecke and Muzny, J. Phys. Chem. Ref. Data 46, 013107 (2017), doi 10.1063/1.4977429."
     };
 }
 
@@ -71,10 +111,10 @@ macro_rules! functions {
     ($($name:ident ($first:ident, $second:ident) $summary:literal $notes:expr, $at:literal $digits:literal;)*) => {
         /// Every function, in the order of the reports.
         pub const FUNCTIONS: &[Function] = &[$(Function {
-            name: stringify!($name),
-            summary: $summary,
+            name: Cow::Borrowed(stringify!($name)),
+            summary: Cow::Borrowed($summary),
             arguments: [stringify!($first), stringify!($second)],
-            of: Fluid::$name,
+            call: Call::Value(Fluid::$name),
         },)*];
 
         #[pymethods]
@@ -138,15 +178,93 @@ functions! {
     isobaric_expansivity(temperature, pressure)
         "Isobaric expansivity alpha_V in 1/K."
         equation_of_state!(), "(313.15, 150e5)" "0.00934414";
+    dynamic_viscosity(temperature, pressure)
+        "Dynamic viscosity eta in Pa s."
+        laesecke_muzny!(), "(313.15, 150e5)" "6.84617e-05";
+    kinematic_viscosity(temperature, pressure)
+        "Kinematic viscosity nu = eta / rho in m2/s."
+        laesecke_muzny!(), "(313.15, 150e5)" "8.77452e-08";
+    thermal_conductivity(temperature, pressure)
+        "Thermal conductivity lambda in W/(m K), with its enhancement near the critical point."
+        "Valid: for carbon dioxide from the triple point to 1100 K and up to 200 MPa.\n\n\
+         Uncertainty: 1 % (k = 2) below 0.1 MPa between 300 K and 700 K, up to 5 % at high pressure.\n\n\
+         Source: Huber, Sykioti, Assael and Perkins, J. Phys. Chem. Ref. Data 45, 013102 (2016), doi 10.1063/1.4940892.",
+        "(313.15, 150e5)" "0.0853349";
+    relative_permittivity(temperature, pressure)
+        "Relative permittivity epsilon_r, dimensionless."
+        "Valid: for carbon dioxide from the triple point to 500 K and up to 100 MPa (from memory).\n\n\
+         Source: Harvey and Lemmon, Int. J. Thermophys. 26, 31 (2005), doi 10.1007/s10765-005-2351-5.",
+        "(313.15, 150e5)" "1.46986";
+    refractive_index(temperature, pressure)
+        "Refractive index n at the sodium D line, dimensionless."
+        "Valid: for carbon dioxide from the triple point to 500 K and up to 100 MPa (from memory).\n\n\
+         Uncertainty: 1 % of n - 1 in the dense fluid (common practice, no source).\n\n\
+         Source: Bideau-Mehu et al., Opt. Commun. 9, 432 (1973), doi 10.1016/0030-4018(73)90289-7, for the gas; relation of \
+         Lorentz and Lorenz for the density.",
+        "(313.15, 150e5)" "1.18396";
     single_phase_margin(temperature, pressure)
         "Pressure in Pa above the one at which a second phase appears at this temperature; negative below it."
         "Infinite at and above the critical temperature, where a pure fluid has no second phase.", "(298.15, 150e5)" "8.56576e+06";
 }
 
+#[pymethods]
+impl PyFluid {
+    /// Relative standard uncertainty that the source of its model states for a property at a temperature and a pressure.
+    ///
+    /// Parameters
+    /// ----------
+    /// property : str
+    ///     Name of the property, such as "density".
+    /// temperature : float or array_like
+    ///     Temperature T in K.
+    /// pressure : float or array_like
+    ///     Pressure p in Pa, absolute.
+    /// on_error : {"raise", "nan", "warn"}, keyword-only
+    ///     What becomes of an element that fails.
+    ///
+    /// Returns
+    /// -------
+    /// float or array
+    ///     Uncertainty relative to the value, dimensionless; for the refractive index relative to n - 1.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError, MissingModelError
+    ///     Where no source states it: outside the range of the estimate, near the critical point, or for this property at all.
+    ///
+    /// Notes
+    /// -----
+    /// Source: the authors of each model, for the equation of state of carbon dioxide Span and Wagner, J. Phys. Chem. Ref. Data
+    /// 25, 1509 (1996), doi 10.1063/1.555991, abstract (from memory).
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.Fluid("carbon dioxide").uncertainty("density", 313.15, 150e5)
+    /// 0.0005
+    #[pyo3(signature = (property, temperature, pressure, *, on_error = "raise"))]
+    fn uncertainty<'py>(
+        slf: &Bound<'py, Self>,
+        property: &str,
+        temperature: &Bound<'py, PyAny>,
+        pressure: &Bound<'py, PyAny>,
+        on_error: &str,
+    ) -> Outcome<Bound<'py, PyAny>> {
+        let quantity = PROPERTIES
+            .iter()
+            .copied()
+            .find(|quantity| quantity.name() == property)
+            .ok_or_else(|| argument("property", "the name of a property", property))?;
+        let of = |fluid: &Fluid, first, second| fluid.uncertainty(quantity, first, second);
+        let name = Function::uncertainty(quantity).name;
+        evaluate(slf, &name, of, (temperature, pressure), on_error)
+    }
+}
+
 /// One function: plain numbers by the short way, anything else by its ufunc.
 fn evaluate<'py>(
     fluid: &Bound<'py, PyFluid>,
-    name: &'static str,
+    name: &str,
     of: impl Fn(&Fluid, f64, f64) -> Result<f64>,
     (first, second): (&Bound<'py, PyAny>, &Bound<'py, PyAny>),
     on_error: &str,

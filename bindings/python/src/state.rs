@@ -220,6 +220,11 @@ attributes! {
     isothermal_compressibility IsothermalCompressibility
         "Isothermal compressibility kappa_T in 1/Pa. PhaseError for two phases.";
     isobaric_expansivity IsobaricExpansivity "Isobaric expansivity alpha_V in 1/K. PhaseError for two phases.";
+    dynamic_viscosity DynamicViscosity "Dynamic viscosity eta in Pa s. PhaseError for two phases.";
+    kinematic_viscosity KinematicViscosity "Kinematic viscosity nu in m2/s. PhaseError for two phases.";
+    thermal_conductivity ThermalConductivity "Thermal conductivity lambda in W/(m K). PhaseError for two phases.";
+    relative_permittivity RelativePermittivity "Relative permittivity epsilon_r. PhaseError for two phases.";
+    refractive_index RefractiveIndex "Refractive index n at the sodium D line. PhaseError for two phases.";
 }
 
 #[pymethods]
@@ -437,11 +442,19 @@ impl PySaturation {
         self.vapour.clone()
     }
 
+    /// float: Surface tension gamma in N/m between the two phases.
+    #[getter]
+    fn surface_tension(&self) -> Outcome<f64> {
+        let fluid = self.liquid.state.fluid();
+        Ok(fluid.surface_tension(self.temperature)?)
+    }
+
     /// The equilibrium as a dictionary: temperature, pressure, and both phases as dictionaries.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("temperature", self.temperature)?;
         dict.set_item("pressure", self.pressure)?;
+        dict.set_item("surface_tension", self.surface_tension()?)?;
         dict.set_item("liquid", self.liquid.to_dict(py)?)?;
         dict.set_item("vapour", self.vapour.to_dict(py)?)?;
         Ok(dict)

@@ -4,7 +4,7 @@ use std::ffi::{CString, c_char, c_int, c_void};
 use std::hint::black_box;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use densepath::{Error, Fluid, Result};
+use densepath::{Error, Fluid, PROPERTIES, Result};
 use numpy::npyffi::{NPY_TYPES, PY_UFUNC_API, PyUFuncGenericFunction, npy_intp};
 use pyo3::exceptions::PyValueError;
 use pyo3::prelude::*;
@@ -20,29 +20,28 @@ const OPERANDS: usize = 4;
 /// numpy's word for a ufunc whose reduction has no start value.
 const NO_IDENTITY: c_int = -1;
 
-/// Every ufunc by name: the value of each function, and its error code under the name with `_status`.
+/// Every ufunc by name: the value of each function, its error code under the name with `_status`, and the uncertainty of each
+/// property under the name with `_uncertainty`.
 pub fn all(py: Python<'_>) -> PyResult<Bound<'_, PyDict>> {
     let dict = PyDict::new(py);
     for function in FUNCTIONS {
-        let [first, second] = function.arguments;
-        let call = format!("(identity, {first}, {second})");
-        let name = function.name.to_owned();
-        let text = format!("{name}{call}\n\n{} NaN where it fails.", function.summary);
-        dict.set_item(
-            &name,
-            create(py, &name, &text, values, NPY_TYPES::NPY_DOUBLE, function)?,
-        )?;
-        let name = format!("{name}_status");
-        let text = format!(
-            "{name}{call}\n\nError code of `{}`, 0 where it succeeds.",
-            function.name
-        );
-        dict.set_item(
-            &name,
-            create(py, &name, &text, codes, NPY_TYPES::NPY_INT, function)?,
-        )?;
+        add_value(&dict, function)?;
+        let name = format!("{}_status", function.name);
+        let text = format!("Error code of `{}`, 0 where it succeeds.", function.name);
+        let status = create(py, &name, &text, codes, NPY_TYPES::NPY_INT, function)?;
+        dict.set_item(name, status)?;
+    }
+    for property in PROPERTIES {
+        add_value(&dict, Box::leak(Box::new(Function::uncertainty(*property))))?;
     }
     Ok(dict)
+}
+
+fn add_value(dict: &Bound<'_, PyDict>, function: &'static Function) -> PyResult<()> {
+    let text = format!("{} Not a number where it fails.", function.summary);
+    let double = NPY_TYPES::NPY_DOUBLE;
+    let value = create(dict.py(), &function.name, &text, values, double, function)?;
+    dict.set_item(&function.name, value)
 }
 
 type Loop = unsafe extern "C" fn(*mut *mut c_char, *mut npy_intp, *mut npy_intp, *mut c_void);
@@ -57,7 +56,7 @@ fn create<'py>(
 ) -> PyResult<Bound<'py, PyAny>> {
     let text_of =
         |text: &str| CString::new(text).map_err(|error| PyValueError::new_err(error.to_string()));
-    let (name, text) = (text_of(name)?, text_of(text)?);
+    let (name, text) = (text_of(name)?, text_of(&text)?);
     let double = NPY_TYPES::NPY_DOUBLE;
     #[allow(
         clippy::cast_possible_truncation,
@@ -177,7 +176,7 @@ unsafe fn run<T: Copy>(
                         .read_unaligned(),
                 );
                 let result = match &last {
-                    Some((_, Ok(fluid))) => (function.of)(fluid, a, b),
+                    Some((_, Ok(fluid))) => function.at(fluid, a, b),
                     Some((_, Err(error))) => Err(error.clone()),
                     None => Err(Error::Internal {
                         place: "a loop of numpy",

@@ -1,8 +1,9 @@
 //! Properties by name and by the slice: what the interfaces of other languages are made of.
 
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, within};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, State};
+use crate::transport::relative_uncertainty;
 
 macro_rules! properties {
     ($($(#[doc = $doc:literal])* $variant:ident $method:ident $of:expr;)*) => {
@@ -77,7 +78,58 @@ properties! {
     RefractiveIndex refractive_index State::refractive_index;
 }
 
+impl State {
+    /// Relative standard uncertainty that the source of its model states for a property here; for the refractive index relative
+    /// to n - 1.
+    ///
+    /// Error 102 where the source states none, 202 for a property without a stated uncertainty and near the critical point.
+    pub fn uncertainty(&self, property: Quantity) -> Result<f64> {
+        if let Some(stated) = relative_uncertainty(self, property) {
+            self.get(property)?;
+            return Ok(stated);
+        }
+        let fluid = self.fluid();
+        let stated = &fluid.record().equation_of_state.uncertainty;
+        let unknown = |need| Error::MissingModel {
+            property,
+            fluid: format!("the uncertainty in {}", fluid.name()),
+            need,
+        };
+        let value = match property {
+            Quantity::Density => stated.density,
+            Quantity::SpeedOfSound => stated.speed_of_sound,
+            Quantity::SpecificIsobaricHeatCapacity => stated.specific_isobaric_heat_capacity,
+            _ => return Err(unknown("no source states it")),
+        };
+        if self.is_near_critical() {
+            return Err(unknown("near the critical point no source states it"));
+        }
+        let (low, model) = (fluid.range().temperature_min, fluid.model());
+        let (temperature, pressure) = (self.temperature(), self.pressure());
+        within(
+            Quantity::Temperature,
+            temperature,
+            low,
+            stated.temperature_max,
+            model,
+        )?;
+        within(
+            Quantity::Pressure,
+            pressure,
+            0.0,
+            stated.pressure_max,
+            model,
+        )?;
+        Ok(value)
+    }
+}
+
 impl Fluid {
+    /// Relative standard uncertainty of a property at a temperature T in K and a pressure p in Pa; as [`State::uncertainty`].
+    pub fn uncertainty(&self, property: Quantity, temperature: f64, pressure: f64) -> Result<f64> {
+        State::from_tp(self, temperature, pressure)?.uncertainty(property)
+    }
+
     /// A property by its quantity at a temperature T in K and a pressure p in Pa.
     pub fn property(&self, quantity: Quantity, temperature: f64, pressure: f64) -> Result<f64> {
         State::from_tp(self, temperature, pressure)?.get(quantity)
@@ -203,6 +255,20 @@ mod tests {
                 .code(),
             104
         );
+    }
+
+    #[test]
+    fn an_uncertainty_is_told_only_where_it_is_stated() {
+        let co2 = Fluid::new("CO2").unwrap();
+        let of = |property, t, p| {
+            co2.uncertainty(property, t, p)
+                .map_err(|error| error.code())
+        };
+        assert_eq!(of(Quantity::Density, 313.15, 150e5), Ok(0.0005));
+        assert_eq!(of(Quantity::Density, 313.15, 400e5), Err(102));
+        assert_eq!(of(Quantity::Density, 305.0, 75e5), Err(202));
+        assert_eq!(of(Quantity::SpecificEntropy, 313.15, 150e5), Err(202));
+        assert!(of(Quantity::DynamicViscosity, 313.15, 150e5).unwrap() > 0.0);
     }
 
     #[test]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import warnings
+from collections.abc import Callable
 from functools import partial
 from typing import Any
 
@@ -59,10 +60,17 @@ def _settle(fluid: Fluid, name: str, first: Any, second: Any, result: Any, on_er
 def _error_at(fluid: Fluid, name: str, values: list[float]) -> DensepathError:
     """The error of one element."""
     try:
-        getattr(fluid, name)(*values)
+        _method(fluid, name)(*values)
     except DensepathError as error:
         return error.with_traceback(None)
     return InternalError(f"`{name}` is not a number at {values}")
+
+
+def _method(fluid: Fluid, name: str) -> Callable[..., Any]:
+    """The method of a fluid that a ufunc belongs to."""
+    if name.endswith("_uncertainty"):
+        return partial(fluid.uncertainty, name.removesuffix("_uncertainty"))
+    return getattr(fluid, name)  # type: ignore[no-any-return]
 
 
 def _label(name: str, result: Any) -> Any:
@@ -72,7 +80,7 @@ def _label(name: str, result: Any) -> Any:
         return result.rename(name)
     if kind == "xarray" and hasattr(result, "dims"):
         result = result.rename(name) if hasattr(result, "name") else result
-        result.attrs = {"long_name": name.replace("_", " "), "units": _UNITS[name]}
+        result.attrs = {"long_name": name.replace("_", " "), "units": _UNITS.get(name, "1")}
     return result
 
 
@@ -89,7 +97,7 @@ def _is_lazy(value: Any) -> bool:
 
 def _lazily(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) -> Any:
     """The function over collections of dask: each chunk raises or warns for itself when it is computed."""
-    function = partial(getattr(fluid, name), on_error=on_error)
+    function = partial(_method(fluid, name), on_error=on_error)
     if "xarray" in (_library(first), _library(second)):
         xarray = sys.modules["xarray"]
         result = xarray.apply_ufunc(function, first, second, dask="parallelized", output_dtypes=[float])

@@ -257,6 +257,16 @@ impl SumRecord {
 pub struct UncertaintyRecord {
     /// What the numbers mean and where they stand.
     pub note: String,
-    /// Relative uncertainty of the density away from the critical region.
+    /// Highest temperature in K for which it is stated.
+    #[serde(rename = "T_max / K")]
+    pub temperature_max: f64,
+    /// Highest pressure in Pa for which it is stated.
+    #[serde(rename = "p_max / Pa")]
+    pub pressure_max: f64,
+    /// Relative uncertainty of the density.
     pub density: f64,
+    /// Relative uncertainty of the speed of sound.
+    pub speed_of_sound: f64,
+    /// Relative uncertainty of the specific isobaric heat capacity.
+    pub specific_isobaric_heat_capacity: f64,
 }
