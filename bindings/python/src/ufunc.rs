@@ -54,6 +54,8 @@ fn create<'py>(
     output: NPY_TYPES,
     function: &'static Function,
 ) -> PyResult<Bound<'py, PyAny>> {
+    let [first, second] = function.arguments;
+    let text = format!("(identity, {first}, {second})\n\n{text}");
     let text_of =
         |text: &str| CString::new(text).map_err(|error| PyValueError::new_err(error.to_string()));
     let (name, text) = (text_of(name)?, text_of(&text)?);
