@@ -1,5 +1,6 @@
 //! Doubt and caution as data: notices travel with results and are never printed by the library.
 
+use crate::error::significant;
 use crate::quantity::Quantity;
 
 /// How much a notice matters; the first in order comes first in every list.
@@ -140,7 +141,31 @@ impl Notice {
     }
 }
 
+/// A number with three significant digits, as the text of a notice states it.
+pub fn rounded(value: f64) -> String {
+    significant(format!("{value:.2e}").parse().unwrap_or(value))
+}
+
 /// Sorts notices: cautions first, then by code, keeping the order along the path.
 pub fn sort(notices: &mut [Notice]) {
     notices.sort_by_key(|notice| (notice.code.severity(), notice.code));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_to_three_digits() {
+        for (value, text) in [
+            (27.0157, "27"),
+            (-78.4918, "-78.5"),
+            (1627.62, "1630"),
+            (0.0156742, "0.0157"),
+            (0.0, "0"),
+            (f64::INFINITY, "inf"),
+        ] {
+            assert_eq!(rounded(value), text);
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! The supply cylinder: what is in it, at which pressure, and for how long it lasts.
 
-use densepath_fluid::error::{Result, positive, significant};
+use densepath_fluid::error::{Result, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::num::root::{Tolerance, bracketed};
 use densepath_fluid::units::{BAR, to_celsius};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
@@ -173,18 +174,18 @@ impl Cylinder {
 }
 
 fn notices(filling: Filling, state: &State, full: Option<f64>) -> Vec<Notice> {
-    let degc = significant(to_celsius(state.temperature()));
-    let bar = significant(state.pressure() / BAR);
+    let degc = rounded(to_celsius(state.temperature()));
+    let bar = rounded(state.pressure() / BAR);
     let level =
         |text: String| Notice::new(NoticeCode::CylinderLevel, text).about(Quantity::Pressure);
     match filling {
         Filling::LiquidAndVapour => Vec::new(),
         Filling::LiquidFull => {
             let rise = state.dp_dt_rho().map_or(String::new(), |slope| {
-                format!(", rising by {} bar/K", significant(slope / BAR))
+                format!(", rising by {} bar/K", rounded(slope / BAR))
             });
             let from = full.map_or(String::new(), |t| {
-                format!(" It is so above {} degC.", significant(to_celsius(t)))
+                format!(" It is so above {} degC.", rounded(to_celsius(t)))
             });
             vec![
                 level(format!(

@@ -1,6 +1,7 @@
 //! A detector that looks at the gas behind the restrictor.
 
-use densepath_fluid::error::{Result, positive, significant};
+use densepath_fluid::error::{Result, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::MILLILITRE_PER_MINUTE;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity};
 
@@ -71,8 +72,8 @@ impl GasDetector {
                     NoticeCode::DetectorUnsuited,
                     format!(
                         "{} mL/min of gas (20 degC, 1 atm) is more than the detector takes: split {} : 1, vent to detector",
-                        significant(flow / MILLILITRE_PER_MINUTE),
-                        significant(ratio - 1.0)
+                        rounded(flow / MILLILITRE_PER_MINUTE),
+                        rounded(ratio - 1.0)
                     ),
                 )
                 .about(Quantity::VolumeFlowRate),

@@ -1,6 +1,7 @@
 //! The chilled reciprocating pump: mass flow, compression in the stroke, cooling of the head.
 
-use densepath_fluid::error::{Error, Result, fraction, not_negative, positive, significant};
+use densepath_fluid::error::{Error, Result, fraction, not_negative, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::BAR;
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
@@ -219,8 +220,8 @@ impl ReciprocatingPump {
                 format!(
                     "{} % of the stroke is compression and the volumetric efficiency is {}: flow and pressure pulsate, and \
                      so does the baseline. Chill the head, or take a pump with less clearance",
-                    significant(100.0 * expected.stroke_fraction),
-                    significant(expected.volumetric_efficiency),
+                    rounded(100.0 * expected.stroke_fraction),
+                    rounded(expected.volumetric_efficiency),
                 ),
             ));
         }
@@ -231,7 +232,7 @@ impl ReciprocatingPump {
                     format!(
                         "an isentropic stroke delivers {} % less mass than an isothermal one; the real stroke lies between: \
                          measure the mass flow at the vent",
-                        significant(-100.0 * stroke.bookkeeping_error)
+                        rounded(-100.0 * stroke.bookkeeping_error)
                     ),
                 )
                 .about(Quantity::MassFlowRate),
@@ -246,8 +247,8 @@ impl ReciprocatingPump {
                     NoticeCode::Overpressure,
                     format!(
                         "the pump would have to deliver {} bar(a), above its limit of {} bar(a)",
-                        significant(delivery_pressure / BAR),
-                        significant(limit / BAR)
+                        rounded(delivery_pressure / BAR),
+                        rounded(limit / BAR)
                     ),
                 )
                 .about(Quantity::Pressure),

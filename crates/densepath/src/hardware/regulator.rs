@@ -1,7 +1,8 @@
 //! The back-pressure regulator: it holds the pressure before it, and lets the fluid expand behind it.
 
 use densepath_fluid::consts::ICE_POINT;
-use densepath_fluid::error::{Error, Result, not_negative, positive, significant};
+use densepath_fluid::error::{Error, Result, not_negative, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::to_celsius;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
@@ -150,7 +151,7 @@ impl BackPressureRegulator {
                     format!(
                         "the fluid leaves the nozzle at {} degC where it is not heated: cold parts and jets burn the skin, and \
                          what sticks may come loose at speed. Never loosen a fitting on a plug: let it warm on both sides",
-                        significant(to_celsius(expansion.adiabatic.temperature()))
+                        rounded(to_celsius(expansion.adiabatic.temperature()))
                     ),
                 )
                 .about(Quantity::Temperature),
@@ -171,14 +172,14 @@ fn judge_heater(expansion: &Expansion) -> Option<Notice> {
     let text = if duty > expansion.heat_flow_rate && duty > 0.0 {
         format!(
             "the heated outlet needs {} W into the fluid and gives {} W: the fluid leaves at {} degC",
-            significant(duty),
-            significant(expansion.heat_flow_rate),
-            significant(to_celsius(expansion.outlet.temperature()))
+            rounded(duty),
+            rounded(expansion.heat_flow_rate),
+            rounded(to_celsius(expansion.outlet.temperature()))
         )
     } else if duty <= 0.0 {
         format!(
             "the fluid leaves the regulator at {} degC by itself, above the temperature set: the heater idles",
-            significant(to_celsius(expansion.adiabatic.temperature()))
+            rounded(to_celsius(expansion.adiabatic.temperature()))
         )
     } else {
         return None;
@@ -196,14 +197,14 @@ fn judge_solid(expansion: &Expansion) -> Option<Notice> {
         .map_or(String::new(), |dry| {
             format!(
                 ", or let the fluid enter above {} degC",
-                significant(to_celsius(dry))
+                rounded(to_celsius(dry))
             )
         });
     let text = format!(
         "without heat {} % of the mass turns to dry ice at {} degC behind the regulator and can plug it: heat must enter during \
          the expansion{cure}",
-        significant(100.0 * solid),
-        significant(to_celsius(expansion.adiabatic.temperature()))
+        rounded(100.0 * solid),
+        rounded(to_celsius(expansion.adiabatic.temperature()))
     );
     Some(Notice::new(NoticeCode::SolidForms, text).about(Quantity::SolidFraction))
 }

@@ -2,9 +2,8 @@
 //!
 //! These are estimates for planning. Local codes and licensed practice decide.
 
-use densepath_fluid::error::{
-    Error, Result, finite, fraction, not_negative, positive, significant,
-};
+use densepath_fluid::error::{Error, Result, finite, fraction, not_negative, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{BAR, MILLILITRE_PER_MINUTE, to_celsius};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
@@ -21,6 +20,9 @@ pub const DANGER_TO_LIFE: f64 = 40_000e-6;
 pub const BACKGROUND: f64 = 420e-6;
 /// Oxygen in dry air, as volume fraction: 20.9 %, common practice, no source.
 pub const OXYGEN_IN_AIR: f64 = 0.209;
+/// Carbon dioxide in a room, as volume fraction, up to which no caution is given: 1000 ppm, usual indoors (common practice, no
+/// source).
+const USUAL_INDOORS: f64 = 1_000e-6;
 /// Share of the rating of a part that a shut-in liquid may reach: common practice, no source.
 const RATING_SHARE: f64 = 0.9;
 
@@ -140,12 +142,15 @@ impl Room {
 }
 
 fn judge_room(flow: f64, steady: f64, time: Option<f64>) -> Vec<Notice> {
-    let ppm = |value: f64| significant(1e6 * value);
+    if steady <= USUAL_INDOORS {
+        return Vec::new();
+    }
+    let ppm = |value: f64| rounded(1e6 * value);
     let verdict = match time {
         Some(time) => format!(
             "above {} ppm, the limit of a working day, after {} min",
             ppm(EXPOSURE_LIMIT_DAY),
-            significant(time / 60.0)
+            rounded(time / 60.0)
         ),
         None => format!(
             "below {} ppm, the limit of a working day, if the air is mixed",
@@ -163,7 +168,7 @@ fn judge_room(flow: f64, steady: f64, time: Option<f64>) -> Vec<Notice> {
         "{} mL/min of carbon dioxide (20 degC, 1 atm) let out into the room bring it to {} ppm, {verdict}{danger}. Near the \
          floor and in pits it is several times more. Lead the gas outdoors, monitor carbon dioxide itself low in the room \
          (it poisons before oxygen is short), and keep to local codes",
-        significant(flow / MILLILITRE_PER_MINUTE),
+        rounded(flow / MILLILITRE_PER_MINUTE),
         ppm(steady)
     );
     vec![Notice::new(NoticeCode::Asphyxiation, text).about(Quantity::VolumeFraction)]
@@ -235,20 +240,20 @@ fn judge_blocked_in(
         return Vec::new();
     }
     let rise = slope.map_or(String::new(), |slope| {
-        format!(" ({} bar/K at first)", significant(slope / BAR))
+        format!(" ({} bar/K at first)", rounded(slope / BAR))
     });
     let against = rating.map_or(String::new(), |rating| {
-        format!(", against a rating of {} bar(a)", significant(rating / BAR))
+        format!(", against a rating of {} bar(a)", rounded(rating / BAR))
     });
     let text = format!(
         "shut in at {} degC and {} bar(a) and warmed to {} degC the fluid reaches {} bar(a){rise}{against}. Put a relief \
          device set at most to {} % of the lowest rating between any two valves, with a short, wide, warm outlet that dry ice \
          cannot plug, and have it sized by licensed practice",
-        significant(to_celsius(state.temperature())),
-        significant(state.pressure() / BAR),
-        significant(to_celsius(warmed.temperature())),
-        significant(warmed.pressure() / BAR),
-        significant(100.0 * RATING_SHARE),
+        rounded(to_celsius(state.temperature())),
+        rounded(state.pressure() / BAR),
+        rounded(to_celsius(warmed.temperature())),
+        rounded(warmed.pressure() / BAR),
+        rounded(100.0 * RATING_SHARE),
     );
     vec![Notice::new(NoticeCode::BlockedInLiquid, text).about(Quantity::Pressure)]
 }
@@ -302,7 +307,8 @@ mod tests {
                 exposure.time_to_exposure_limit.is_some(),
                 exposure.steady_fraction > EXPOSURE_LIMIT_DAY
             );
-            assert_eq!(exposure.notices[0].code, NoticeCode::Asphyxiation);
+            let cautions = exposure.notices.iter().map(|n| n.code);
+            assert!(cautions.eq((ppm > 1000.0).then_some(NoticeCode::Asphyxiation)));
         }
         let time = room(0.5)
             .exposure(gas(100.0))

@@ -1,6 +1,7 @@
 //! The loop of an injection valve: what is filled in, what is injected, what runs to drain, what it costs the band.
 
-use densepath_fluid::error::{Error, Result, positive, significant};
+use densepath_fluid::error::{Error, Result, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{MICROLITRE, MILLILITRE};
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
@@ -13,6 +14,11 @@ use crate::flow::injection::{LoopFilling, fill_loop};
 const FULL_LOOP: f64 = 3.0;
 /// Share of the loop up to which a partial filling loses nothing, since the fastest fluid is twice as fast as the mean.
 const PARTIAL_LOOP: f64 = 0.5;
+
+/// Relative allowance for the rounding of volumes.
+const ROUNDING: f64 = 1e-9;
+/// Volume of gas in m3 let out on turning to load that needs no caution (common practice, no source).
+const SMALL_PUFF: f64 = MILLILITRE;
 
 /// A loop and the volume of sample drawn into it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,26 +83,29 @@ impl SampleLoop {
 
     fn judge(&self, filling: &LoopFilling, gas: f64) -> Vec<Notice> {
         let mut notices = Vec::new();
-        let loop_microlitres = significant(self.volume / MICROLITRE);
+        let loop_microlitres = rounded(self.volume / MICROLITRE);
         let ratio = self.drawn_volume / self.volume;
-        if ratio > PARTIAL_LOOP && ratio < FULL_LOOP {
+        // Three loop volumes stay three however the two numbers were rounded.
+        if ratio > PARTIAL_LOOP * (1.0 + ROUNDING) && ratio < FULL_LOOP * (1.0 - ROUNDING) {
             let text = format!(
                 "{} uL drawn into a loop of {loop_microlitres} uL count as {} uL injected, but by the laminar law the loop holds \
                  {} uL of sample and {} uL ran to drain: draw at most half the loop, or at least three times the loop (common \
                  practice)",
-                significant(self.drawn_volume / MICROLITRE),
-                significant(filling.injected_volume / MICROLITRE),
-                significant(filling.laminar_volume / MICROLITRE),
-                significant(filling.laminar_loss / MICROLITRE),
+                rounded(self.drawn_volume / MICROLITRE),
+                rounded(filling.injected_volume / MICROLITRE),
+                rounded(filling.laminar_volume / MICROLITRE),
+                rounded(filling.laminar_loss / MICROLITRE),
             );
             notices.push(Notice::new(NoticeCode::LoopFilling, text).about(Quantity::Volume));
         }
-        let text = format!(
-            "turned to load, the loop of {loop_microlitres} uL lets {} mL of cold gas (20 degC, 1 atm) out at the drain and \
-             into the needle: vent it to drain first, and keep face and hands away",
-            significant(gas / MILLILITRE)
-        );
-        notices.push(Notice::new(NoticeCode::ColdBurn, text).about(Quantity::Volume));
+        if gas > SMALL_PUFF {
+            let text = format!(
+                "turned to load, the loop of {loop_microlitres} uL lets {} mL of cold gas (20 degC, 1 atm) out at the drain and \
+                 into the needle: vent it to drain first, and keep face and hands away",
+                rounded(gas / MILLILITRE)
+            );
+            notices.push(Notice::new(NoticeCode::ColdBurn, text).about(Quantity::Volume));
+        }
         notices
     }
 }
@@ -196,8 +205,12 @@ mod tests {
         assert!(close(band.time, 0.5e-8 / flow, 1e-12));
         let codes: Vec<_> = outlet.notices.iter().map(|n| n.code).collect();
         assert_eq!(codes, [NoticeCode::LoopFilling, NoticeCode::ColdBurn]);
-        let good = sample_loop(10.0, 5.0).pass(&inlet, &SURROUNDINGS).unwrap();
-        assert_eq!(good.notices.len(), 1);
+        for good in [5.0, 30.0] {
+            let outlet = sample_loop(10.0, good).pass(&inlet, &SURROUNDINGS).unwrap();
+            assert_eq!(outlet.notices.len(), 1);
+        }
+        let rotor = sample_loop(0.06, 0.3).pass(&inlet, &SURROUNDINGS).unwrap();
+        assert!(rotor.notices.is_empty());
         let mixed = part.with_variance_divisor(3.0).unwrap();
         assert!(close(mixed.volume_variance().unwrap(), 1e-16 / 3.0, 1e-12));
     }

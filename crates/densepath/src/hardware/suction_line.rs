@@ -1,7 +1,8 @@
 //! From the cylinder to the pump head: the losses on the way, and how far from boiling the feed arrives.
 
 use densepath_fluid::consts::STANDARD_GRAVITY;
-use densepath_fluid::error::{Error, Result, finite, not_negative, positive, significant};
+use densepath_fluid::error::{Error, Result, finite, not_negative, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{BAR, to_celsius};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
@@ -125,13 +126,13 @@ impl Suction {
         let text = format!(
             "the feed reaches the head only {} K and {} bar from boiling, at {} degC and {} bar(a); {} K and {} bar are \
              common practice. Chill the head, warm the cylinder, or cut the losses of the line ({} bar)",
-            significant(self.temperature_margin),
-            significant(self.pressure_margin / BAR),
-            significant(to_celsius(self.state.temperature())),
-            significant(self.state.pressure() / BAR),
+            rounded(self.temperature_margin),
+            rounded(self.pressure_margin / BAR),
+            rounded(to_celsius(self.state.temperature())),
+            rounded(self.state.pressure() / BAR),
             TEMPERATURE_MARGIN,
             PRESSURE_MARGIN / BAR,
-            significant(self.losses.total() / BAR),
+            rounded(self.losses.total() / BAR),
         );
         vec![Notice::new(NoticeCode::SuctionMargin, text).about(Quantity::Pressure)]
     }

@@ -1,7 +1,8 @@
 //! The syringe pump: it holds a pressure from one filling of its barrel. Filling, compression before the run, run time, and
 //! what a pressure program asks of the piston.
 
-use densepath_fluid::error::{Error, Result, finite, fraction, positive, significant};
+use densepath_fluid::error::{Error, Result, finite, fraction, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{BAR, MILLILITRE};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
@@ -146,9 +147,9 @@ impl SyringePump {
                     format!(
                         "fast compression to {} bar(a) warms the barrel by {} K, with a density {} % below the settled one: \
                          wait until it has cooled, or the flow drifts",
-                        significant(pressure / BAR),
-                        significant(barrel.temperature_rise),
-                        significant(-100.0 * barrel.density_deficit)
+                        rounded(pressure / BAR),
+                        rounded(barrel.temperature_rise),
+                        rounded(-100.0 * barrel.density_deficit)
                     ),
                 )
                 .about(Quantity::Density),
@@ -160,8 +161,8 @@ impl SyringePump {
                     NoticeCode::Overpressure,
                     format!(
                         "the pump would have to deliver {} bar(a), above its limit of {} bar(a)",
-                        significant(pressure / BAR),
-                        significant(limit / BAR)
+                        rounded(pressure / BAR),
+                        rounded(limit / BAR)
                     ),
                 )
                 .about(Quantity::Pressure),
@@ -174,7 +175,7 @@ impl SyringePump {
                     format!(
                         "compression displaces {} mL of the barrel and leaves nothing above the reserve: fill the barrel \
                          cold, or top it up at pressure",
-                        significant(barrel.displaced_volume / MILLILITRE)
+                        rounded(barrel.displaced_volume / MILLILITRE)
                     ),
                 )
                 .about(Quantity::Volume),

@@ -1,7 +1,8 @@
 //! The gas that leaves the instrument.
 
 use densepath_fluid::consts::{ICE_POINT, STANDARD_ATMOSPHERE};
-use densepath_fluid::error::{Result, positive, significant};
+use densepath_fluid::error::{Result, positive};
+use densepath_fluid::notice::rounded;
 use densepath_fluid::units::MILLILITRE_PER_MINUTE;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
@@ -113,7 +114,7 @@ fn lead_away(gas: f64, into_room: bool) -> Notice {
     };
     let text = format!(
         "{} mL/min of gas (20 degC, 1 atm) {place}, and keep to local codes",
-        significant(gas / MILLILITRE_PER_MINUTE)
+        rounded(gas / MILLILITRE_PER_MINUTE)
     );
     Notice::new(NoticeCode::Asphyxiation, text).about(Quantity::VolumeFlowRate)
 }
