@@ -1,0 +1,61 @@
+//! Cost of a state and its properties: `cargo bench -p densepath-benches --bench state`.
+
+#![allow(missing_docs, reason = "a program")]
+
+use densepath::{Fluid, State};
+use densepath_benches::dense_points;
+use divan::{Bencher, black_box};
+
+fn main() {
+    divan::main();
+}
+
+fn co2() -> Fluid {
+    Fluid::new("carbon dioxide").expect("carbon dioxide is known")
+}
+
+/// Density from temperature and pressure, a thousand dense states.
+#[divan::bench]
+fn density(bencher: Bencher) {
+    let (fluid, points) = (co2(), dense_points(1000));
+    bencher.counter(points.len()).bench(|| {
+        points
+            .iter()
+            .map(|&(t, p)| fluid.density(t, black_box(p)).unwrap_or(f64::NAN))
+            .sum::<f64>()
+    });
+}
+
+/// State from pressure and enthalpy, a hundred throttlings to ambient pressure.
+#[divan::bench]
+fn throttling(bencher: Bencher) {
+    let points = dense_points(100);
+    let fluid = co2();
+    let states: Vec<State> = points
+        .iter()
+        .filter_map(|&(t, p)| State::from_tp(&fluid, t, p).ok())
+        .collect();
+    bencher.counter(states.len()).bench(|| {
+        states
+            .iter()
+            .filter_map(|state| state.expand_to(black_box(101_325.0)).ok())
+            .map(|end| end.solid_fraction())
+            .sum::<f64>()
+    });
+}
+
+/// Vapour pressure, a hundred temperatures.
+#[divan::bench]
+fn saturation(bencher: Bencher) {
+    let fluid = co2();
+    bencher.counter(100_u32).bench(|| {
+        (0..100)
+            .filter_map(|step| {
+                fluid
+                    .coexistence_at_temperature(220.0 + 0.8 * f64::from(black_box(step)))
+                    .ok()
+            })
+            .map(|found| found.pressure)
+            .sum::<f64>()
+    });
+}
