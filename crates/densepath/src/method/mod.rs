@@ -102,6 +102,35 @@ pub fn read_method_file(path: impl AsRef<std::path::Path>) -> Result<Method> {
     read_method(&text)
 }
 
+/// The method of a document written as JSON: the same keys and values, for programs that hold a method as a mapping.
+///
+/// Errors as [`read_method`], without lines.
+///
+/// ```
+/// let error = densepath::method::read_method_json(r#"{"document": 1, "titel": "x"}"#).unwrap_err();
+/// assert_eq!(error.code(), 602);
+/// ```
+pub fn read_method_json(text: &str) -> Result<Method> {
+    let table: toml::Table = serde_json::from_str(text).map_err(|error| Error::Syntax {
+        line: error.line(),
+        column: error.column(),
+        message: error.to_string(),
+    })?;
+    read_method(&table.to_string()).map_err(without_line)
+}
+
+fn without_line(mut error: Error) -> Error {
+    if let Error::UnknownKey { line, .. }
+    | Error::MissingKey { line, .. }
+    | Error::BadValue { line, .. }
+    | Error::CountingMissing { line, .. }
+    | Error::Layout { line, .. } = &mut error
+    {
+        *line = None;
+    }
+    error
+}
+
 fn room(section: Option<Section<'_>>, ambient: Option<f64>) -> Result<(f64, Option<safety::Room>)> {
     let Some(section) = section else {
         return Ok((from_celsius(ROOM_TEMPERATURE_DEGC), None));
@@ -539,6 +568,29 @@ mod tests {
             absolute.delivery_pressure,
             1e-9
         ));
+    }
+
+    #[test]
+    fn a_document_in_json_is_the_same_method() {
+        let table: toml::Table = PACKED.parse().unwrap();
+        let json = serde_json::to_string(&table).unwrap();
+        let path = |method: Method| format!("{:?}", method.path);
+        assert_eq!(
+            path(read_method_json(&json).unwrap()),
+            path(read_method(PACKED).unwrap())
+        );
+        let error = read_method_json(&json.replace("4.6 mm", "4.6")).unwrap_err();
+        assert!(
+            error
+                .to_string()
+                .starts_with("`part[7].diameter` = \"4.6\""),
+            "{error}"
+        );
+        assert_eq!(
+            read_method_json("{\"title\": null}").unwrap_err().code(),
+            601
+        );
+        assert_eq!(read_method_json("[1]").unwrap_err().code(), 601);
     }
 
     #[test]
