@@ -88,6 +88,58 @@ typedef enum dp_error {
     DP_ERROR_INTERNAL = 901,
 } dp_error;
 
+/// What a notice is about.
+typedef enum dp_notice_code {
+    /// Solid forms: a warning
+    DP_NOTICE_SOLID_FORMS = 1,
+    /// Blocked in liquid: a caution
+    DP_NOTICE_BLOCKED_IN_LIQUID = 2,
+    /// Overpressure: a caution
+    DP_NOTICE_OVERPRESSURE = 3,
+    /// Asphyxiation: a caution
+    DP_NOTICE_ASPHYXIATION = 4,
+    /// Cold burn: a caution
+    DP_NOTICE_COLD_BURN = 5,
+    /// Hot surface: a caution
+    DP_NOTICE_HOT_SURFACE = 6,
+    /// Flammable: a caution
+    DP_NOTICE_FLAMMABLE = 7,
+    /// Suction margin: a warning
+    DP_NOTICE_SUCTION_MARGIN = 8,
+    /// Two phases: a warning
+    DP_NOTICE_TWO_PHASES = 9,
+    /// Near critical: a warning
+    DP_NOTICE_NEAR_CRITICAL = 10,
+    /// Extrapolated: a warning
+    DP_NOTICE_EXTRAPOLATED = 11,
+    /// Choked: a remark
+    DP_NOTICE_CHOKED = 12,
+    /// Transitional flow: a warning
+    DP_NOTICE_TRANSITIONAL_FLOW = 13,
+    /// Dispersion undeveloped: a warning
+    DP_NOTICE_DISPERSION_UNDEVELOPED = 14,
+    /// Radial gradients: a warning
+    DP_NOTICE_RADIAL_GRADIENTS = 15,
+    /// Injection wide: a warning
+    DP_NOTICE_INJECTION_WIDE = 16,
+    /// Loop filling: a remark
+    DP_NOTICE_LOOP_FILLING = 17,
+    /// Heater duty: a remark
+    DP_NOTICE_HEATER_DUTY = 18,
+    /// Cylinder level: a warning
+    DP_NOTICE_CYLINDER_LEVEL = 19,
+    /// Estimated: a remark
+    DP_NOTICE_ESTIMATED = 20,
+    /// Detector unsuited: a warning
+    DP_NOTICE_DETECTOR_UNSUITED = 21,
+    /// Pulsation: a warning
+    DP_NOTICE_PULSATION = 22,
+    /// Wall not reached: a warning
+    DP_NOTICE_WALL_NOT_REACHED = 23,
+    /// Above optimum: a warning
+    DP_NOTICE_ABOVE_OPTIMUM = 24,
+} dp_notice_code;
+
 /// Phases that a state consists of.
 typedef enum dp_phase {
     /// Liquid
@@ -244,10 +296,25 @@ typedef enum dp_quantity {
     DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
 } dp_quantity;
 
+/// How much a notice matters; the smallest number the most.
+typedef enum dp_severity {
+    /// Caution
+    DP_SEVERITY_CAUTION = 1,
+    /// Warning
+    DP_SEVERITY_WARNING = 2,
+    /// Remark
+    DP_SEVERITY_REMARK = 3,
+} dp_severity;
+
 /// A substance with its models.
 ///
 /// Made by `dp_fluid_new`, freed by `dp_fluid_free`. It never changes, so that threads may share it.
 typedef struct dp_fluid dp_fluid;
+
+/// All that follows from a method in steady flow.
+///
+/// Made by `dp_solve_toml` and `dp_solve_file`, freed by `dp_solution_free`. It never changes, so that threads may share it.
+typedef struct dp_solution dp_solution;
 
 /// The state of a fluid at one point.
 ///
@@ -273,6 +340,116 @@ typedef struct dp_error_info {
     /// Index, from 0, of the array element or of the part of the instrument; -1 if there is none.
     int64_t element;
 } dp_error_info;
+
+/// What one part does to the band of the solute.
+typedef struct dp_band {
+    /// Name of the part; it belongs to the solution and is valid as long as it.
+    const char *part;
+    /// Time t that the solute spends in it, in s.
+    double time;
+    /// Variance in time that it adds, sigma_t^2, in s2.
+    double time_variance;
+    /// Share of the sum of all variances.
+    double share;
+    /// Smallest variance in s2 where the law leaves a bracket; NaN elsewhere.
+    double time_variance_min;
+    /// Largest variance in s2 where the law leaves a bracket; NaN elsewhere.
+    double time_variance_max;
+} dp_band;
+
+/// A column at a glance.
+typedef struct dp_column {
+    /// Name of the part; it belongs to the solution and is valid as long as it.
+    const char *name;
+    /// Pressure drop Delta p in Pa.
+    double pressure_drop;
+    /// Hold-up time t_M in s.
+    double hold_up_time;
+    /// Number of points of its profile.
+    size_t points;
+} dp_column;
+
+/// One point along a column.
+typedef struct dp_profile_point {
+    /// Distance from the inlet in m.
+    double position;
+    /// Temperature T in K.
+    double temperature;
+    /// Pressure p in Pa.
+    double pressure;
+    /// Density rho in kg/m3.
+    double density;
+    /// Mean velocity u in m/s.
+    double velocity;
+    /// Retention factor k of the solute.
+    double retention_factor;
+    /// Local plate height H in m.
+    double plate_height;
+} dp_profile_point;
+
+/// Heat that a part takes up or gives off.
+typedef struct dp_duty {
+    /// Name of the part; it belongs to the solution and is valid as long as it.
+    const char *part;
+    /// What the heat is for; it belongs to the solution and is valid as long as it.
+    const char *purpose;
+    /// Heat flow rate Phi in W into the fluid; negative where the fluid is cooled.
+    double heat_flow_rate;
+} dp_duty;
+
+/// A result that only one part has to tell.
+typedef struct dp_fact {
+    /// Name of the part; it belongs to the solution and is valid as long as it.
+    const char *part;
+    /// What it is, in words; they belong to the solution and are valid as long as it.
+    const char *name;
+    /// Its quantity, one of `dp_quantity`.
+    int32_t quantity;
+    /// Its value in the SI unit of the quantity.
+    double value;
+} dp_fact;
+
+/// Doubt or caution that belongs to a solution.
+typedef struct dp_notice {
+    /// What it is about, one of `dp_notice_code`.
+    int32_t code;
+    /// How much it matters, one of `dp_severity`.
+    int32_t severity;
+    /// Quantity concerned, one of `dp_quantity`; `DP_QUANTITY_NONE` if there is none.
+    int32_t quantity;
+    /// Name of the part, empty if it concerns the whole; it belongs to the solution and is valid as long as it.
+    const char *station;
+    /// What to know and to do; it belongs to the solution and is valid as long as it.
+    const char *text;
+} dp_notice;
+
+/// What a method uses up.
+typedef struct dp_consumption {
+    /// Mass flow rate q_m in kg/s.
+    double mass_flow_rate;
+    /// Volume flow rate q_V of the gas let out in m3/s, at 20 degC and 101325 Pa.
+    double gas_volume_flow_rate;
+    /// Time t in s for which the liquid in the supply lasts.
+    double running_time;
+} dp_consumption;
+
+/// What all parts together do to the band of the solute.
+typedef struct dp_band_budget {
+    /// Sum of the variances in time, sigma_t^2, in s2.
+    double time_variance;
+    /// Time t from injection to detection in s.
+    double time;
+    /// Retention time t_R on the columns in s.
+    double retention_time;
+    /// Hold-up time t_M of the columns in s.
+    double hold_up_time;
+    /// Retention factor k over the columns.
+    double retention_factor;
+    /// Plate number N of the columns alone.
+    double column_plate_number;
+    /// Apparent plate number N with the variance of all parts.
+    double apparent_plate_number;
+} dp_band_budget;
 
 #ifdef __cplusplus
 extern "C" {
@@ -417,6 +594,14 @@ dp_status dp_property_at(size_t index,
 /// Name of a phase, such as "liquid + vapour"; the text stays valid, do not free it.
 /// Error 104 for a number that is not in `dp_phase`.
 dp_status dp_phase_name(int32_t phase, const char **out);
+
+/// Name of what a notice is about, such as "solid_forms"; the text stays valid, do not free it.
+/// Error 104 for a number that is not in `dp_notice_code`.
+dp_status dp_notice_name(int32_t code, const char **out);
+
+/// The word for a severity, such as "caution"; the text stays valid, do not free it.
+/// Error 104 for a number that is not in `dp_severity`.
+dp_status dp_severity_name(int32_t severity, const char **out);
 
 /// Number of errors in the table.
 dp_status dp_error_count(size_t *out);
@@ -696,6 +881,136 @@ dp_status dp_refractive_index_array(const struct dp_fluid *fluid,
                                     size_t n,
                                     double *out,
                                     int32_t *status);
+
+/// Number of stations: the supply, the pump, and the outlet of each part, in the order of the flow.
+dp_status dp_station_count(const struct dp_solution *solution, size_t *out);
+
+/// Index, from 0, of the station at the outlet of the part called `name`. Error 104 if there is no part of that name.
+dp_status dp_station_find(const struct dp_solution *solution,
+                          const char *name,
+                          size_t *out);
+
+/// Name of the station at `index`, from 0: that of its part. The text belongs to the solution and is valid as long as it.
+/// Error 104 for an index beyond the last.
+dp_status dp_station_name(const struct dp_solution *solution,
+                          size_t index,
+                          const char **out);
+
+/// Sort of part of the station at `index`, from 0, such as "tube". The text belongs to the solution and is valid as long as it.
+/// Error 104 for an index beyond the last.
+dp_status dp_station_kind(const struct dp_solution *solution,
+                          size_t index,
+                          const char **out);
+
+/// The quantity with the number `property` of `dp_quantity` at the station with `index`, from 0, in its SI unit: every property of
+/// a state, mass_flow_rate, volume_flow_rate, velocity, reynolds_number, vapour_fraction, solid_fraction, single_phase_margin.
+///
+/// Errors: 104 for an index beyond the last or a number that is not in `dp_quantity`, 202 for a quantity that is not defined
+/// there, 301 for a property of one phase where there are two.
+dp_status dp_station_get(const struct dp_solution *solution,
+                         size_t index,
+                         int32_t property,
+                         double *out);
+
+/// Phase, one of `dp_phase`, at the station with `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_station_phase(const struct dp_solution *solution, size_t index, int32_t *out);
+
+/// State at the station with `index`, from 0.
+///
+/// The caller owns the result and frees it with `dp_state_free`; it outlives the solution.
+/// Error 104 for an index beyond the last.
+dp_status dp_station_state(const struct dp_solution *solution, size_t index, struct dp_state **out);
+
+/// Number of the parts that add to the band of the solute.
+/// Error 202 if the method has no injection, no column or no solute.
+dp_status dp_band_count(const struct dp_solution *solution, size_t *out);
+
+/// What the part at `index`, from 0, does to the band of the solute.
+/// Error 202 if the method has no injection, no column or no solute, 104 for an index beyond the last.
+dp_status dp_band_at(const struct dp_solution *solution, size_t index, struct dp_band *out);
+
+/// Number of columns.
+dp_status dp_column_count(const struct dp_solution *solution, size_t *out);
+
+/// The column at `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_column_at(const struct dp_solution *solution, size_t index, struct dp_column *out);
+
+/// The point at `point`, from 0 at the inlet, of the profile of the column at `column`, from 0.
+/// Error 104 for a number beyond the last.
+dp_status dp_column_point(const struct dp_solution *solution,
+                          size_t column,
+                          size_t point,
+                          struct dp_profile_point *out);
+
+/// Number of parts that are heated or cooled.
+dp_status dp_duty_count(const struct dp_solution *solution, size_t *out);
+
+/// Heat that the part at `index` of the list, from 0, takes up or gives off. Error 104 for an index beyond the last.
+dp_status dp_duty_at(const struct dp_solution *solution,
+                     size_t index,
+                     struct dp_duty *out);
+
+/// Number of results that only single parts have to tell.
+dp_status dp_fact_count(const struct dp_solution *solution, size_t *out);
+
+/// The result at `index`, from 0, of those that only single parts have to tell. Error 104 for an index beyond the last.
+dp_status dp_fact_at(const struct dp_solution *solution,
+                     size_t index,
+                     struct dp_fact *out);
+
+/// Number of notices.
+dp_status dp_notice_count(const struct dp_solution *solution, size_t *out);
+
+/// The notice at `index`, from 0, cautions first. Error 104 for an index beyond the last.
+dp_status dp_notice_at(const struct dp_solution *solution, size_t index, struct dp_notice *out);
+
+/// The result called `name` of the part called `part`, in the SI unit of its quantity.
+/// Error 104 if there is no such part or result.
+dp_status dp_fact_find(const struct dp_solution *solution, const char *part, const char *name, double *out);
+
+/// Solves the method document in `text`, TOML in UTF-8: everything that follows from it in steady flow.
+///
+/// The caller owns the result and frees it with `dp_solution_free`. It may take seconds.
+/// Errors: 601 to 606 for a document that cannot be read (the message tells line, key and what to write), 590 for an error in
+/// one part, 402 if no setting within the limits of the pump closes the balance.
+dp_status dp_solve_toml(const char *text,
+                        struct dp_solution **out);
+
+/// Solves the method document in the file at `path`, a name in UTF-8; see `dp_solve_toml`.
+///
+/// The caller owns the result and frees it with `dp_solution_free`. Error 610 if the file cannot be read.
+dp_status dp_solve_file(const char *path, struct dp_solution **out);
+
+/// Frees a solution with all texts that it gave out; `NULL` is left alone.
+void dp_solution_free(struct dp_solution *solution);
+
+/// Title of the method. The text belongs to the solution and is valid as long as it.
+dp_status dp_solution_title(const struct dp_solution *solution, const char **out);
+
+/// The whole solution as text for people, in the units of the laboratory, at most 110 columns wide.
+/// The text belongs to the solution and is valid as long as it.
+dp_status dp_solution_report(const struct dp_solution *solution, const char **out);
+
+/// The whole solution as JSON for programs, in SI units. The text belongs to the solution and is valid as long as it.
+dp_status dp_solution_json(const struct dp_solution *solution,
+                           const char **out);
+
+/// Pressure p in Pa (absolute) at which the pump delivers.
+dp_status dp_solution_delivery_pressure(const struct dp_solution *solution, double *out);
+
+/// Mass flow rate q_m in kg/s, the same along the whole path.
+dp_status dp_solution_mass_flow_rate(const struct dp_solution *solution, double *out);
+
+/// What the method uses up.
+dp_status dp_solution_consumption(const struct dp_solution *solution, struct dp_consumption *out);
+
+/// What all parts together do to the band of the solute.
+/// Error 202 if the method has no injection, no column or no solute.
+dp_status dp_solution_bands(const struct dp_solution *solution, struct dp_band_budget *out);
+
+/// Name of the solute whose band is followed. The text belongs to the solution and is valid as long as it.
+/// Error 202 if the method has no injection, no column or no solute.
+dp_status dp_solution_solute(const struct dp_solution *solution, const char **out);
 
 /// The state at `temperature` in K and `pressure` in Pa (absolute); exactly at saturation the liquid.
 ///

@@ -20,7 +20,7 @@ pub unsafe extern "C" fn dp_fluid_new(name: *const c_char, out: *mut *mut dp_flu
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (name, out) = unsafe { (text(name, "name")?, output(out, "out")?) };
-        out.write(owned(NamedFluid::new(Fluid::new(name)?)?));
+        out.write(owned(NamedFluid::new(Fluid::new(name)?)));
         Ok(())
     })
 }
@@ -344,12 +344,8 @@ unsafe fn fill(
 
 fn substance_names() -> Result<&'static [CString], Error> {
     static NAMES: OnceLock<Vec<CString>> = OnceLock::new();
-    if let Some(names) = NAMES.get() {
-        return Ok(names);
-    }
-    let names = substances()?.iter().map(|fluid| c_text(fluid.name()));
-    let names = names.collect::<Result<Vec<_>, _>>()?;
-    Ok(NAMES.get_or_init(|| names))
+    let known = substances()?;
+    Ok(NAMES.get_or_init(|| known.iter().map(|fluid| c_text(fluid.name())).collect()))
 }
 
 /// Number of the substances that the library knows.

@@ -2,7 +2,9 @@
 
 use std::ffi::CString;
 
-use densepath_core::{Error, Fluid, State};
+use densepath_core::{Fluid, State};
+
+use crate::solution::Solved;
 
 /// An opaque type of C with the Rust value that its pointers lead to.
 pub trait Handle {
@@ -29,12 +31,12 @@ pub struct NamedFluid {
 
 impl NamedFluid {
     /// The substance with its texts.
-    pub fn new(fluid: Fluid) -> Result<Self, Error> {
-        Ok(Self {
-            name: c_text(fluid.name())?,
-            model: c_text(fluid.model())?,
+    pub fn new(fluid: Fluid) -> Self {
+        Self {
+            name: c_text(fluid.name()),
+            model: c_text(fluid.model()),
             fluid,
-        })
+        }
     }
 }
 
@@ -54,6 +56,17 @@ impl Handle for dp_state {
     type Value = State;
 }
 
+/// All that follows from a method in steady flow.
+///
+/// Made by `dp_solve_toml` and `dp_solve_file`, freed by `dp_solution_free`. It never changes, so that threads may share it.
+pub struct dp_solution {
+    _private: [u8; 0],
+}
+
+impl Handle for dp_solution {
+    type Value = Solved;
+}
+
 /// A handle to the value, owned by the caller.
 pub fn owned<H: Handle>(value: H::Value) -> *mut H {
     Box::into_raw(Box::new(value)).cast()
@@ -71,9 +84,7 @@ pub unsafe fn free<H: Handle>(handle: *mut H) {
     }
 }
 
-/// Text as C reads it. Error 901 for text with a NUL inside, which no text of the library has.
-pub fn c_text(text: &str) -> Result<CString, Error> {
-    CString::new(text).map_err(|_| Error::Internal {
-        place: "a text with a NUL inside",
-    })
+/// Text as C reads it; a NUL inside, which would end it early, becomes the replacement character.
+pub fn c_text(text: &str) -> CString {
+    CString::new(text.replace('\0', "\u{fffd}")).unwrap_or_default()
 }

@@ -20,6 +20,8 @@ mod guard;
 mod handle;
 mod lookup;
 mod properties;
+mod rows;
+mod solution;
 mod state;
 mod tables;
 mod version;

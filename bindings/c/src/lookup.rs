@@ -2,12 +2,12 @@
 
 use std::ffi::{CStr, c_char};
 
-use densepath_core::{Error, PROPERTIES, Phase, Quantity};
+use densepath_core::{Error, NoticeCode, PROPERTIES, Phase, Quantity, Severity};
 
 use crate::argument::{output, refused, text};
 use crate::dp_status;
 use crate::guard::guard;
-use crate::tables::{ERRORS, PHASES, QUANTITIES};
+use crate::tables::{ERRORS, NOTICES, PHASES, QUANTITIES, SEVERITIES};
 
 /// One row of the table of quantities.
 pub struct QuantityRow {
@@ -29,6 +29,26 @@ pub struct PhaseRow {
     pub number: i32,
     /// The phase.
     pub phase: Phase,
+    /// The word used in reports.
+    pub name: &'static CStr,
+}
+
+/// One row of the table of notices.
+pub struct NoticeRow {
+    /// Number in C.
+    pub number: i32,
+    /// What a notice is about.
+    pub code: NoticeCode,
+    /// Its name.
+    pub name: &'static CStr,
+}
+
+/// One row of the table of severities.
+pub struct SeverityRow {
+    /// Number in C.
+    pub number: i32,
+    /// The severity.
+    pub severity: Severity,
     /// The word used in reports.
     pub name: &'static CStr,
 }
@@ -68,6 +88,22 @@ pub fn phase_number(phase: Phase) -> Result<i32, Error> {
     let row = PHASES.iter().find(|row| row.phase == phase);
     row.map(|row| row.number).ok_or(Error::Internal {
         place: "the table of phases",
+    })
+}
+
+/// Number in C of what a notice is about; error 901 if it has none, which a test excludes.
+pub fn notice_number(code: NoticeCode) -> Result<i32, Error> {
+    let row = NOTICES.iter().find(|row| row.code == code);
+    row.map(|row| row.number).ok_or(Error::Internal {
+        place: "the table of notices",
+    })
+}
+
+/// Number of a severity in C; error 901 if it has none, which a test excludes.
+pub fn severity_number(severity: Severity) -> Result<i32, Error> {
+    let row = SEVERITIES.iter().find(|row| row.severity == severity);
+    row.map(|row| row.number).ok_or(Error::Internal {
+        place: "the table of severities",
     })
 }
 
@@ -173,6 +209,34 @@ pub unsafe extern "C" fn dp_phase_name(phase: i32, out: *mut *const c_char) -> d
     }
 }
 
+/// Name of what a notice is about, such as "solid_forms"; the text stays valid, do not free it.
+/// Error 104 for a number that is not in `dp_notice_code`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_notice_name(code: i32, out: *mut *const c_char) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        write_text(out, || {
+            let row = NOTICES.iter().find(|row| row.number == code);
+            row.map(|row| row.name)
+                .ok_or_else(|| refused("code", "a number of dp_notice_code", &code))
+        })
+    }
+}
+
+/// The word for a severity, such as "caution"; the text stays valid, do not free it.
+/// Error 104 for a number that is not in `dp_severity`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_severity_name(severity: i32, out: *mut *const c_char) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        write_text(out, || {
+            let row = SEVERITIES.iter().find(|row| row.number == severity);
+            row.map(|row| row.name)
+                .ok_or_else(|| refused("severity", "a number of dp_severity", &severity))
+        })
+    }
+}
+
 /// Number of errors in the table.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_error_count(out: *mut usize) -> dp_status {
@@ -232,6 +296,9 @@ mod tests {
         }
         for &phase in Phase::ALL {
             assert!(phase_number(phase).is_ok());
+        }
+        for &code in NoticeCode::ALL {
+            assert!(notice_number(code).is_ok() && severity_number(code.severity()).is_ok());
         }
         let numbers: Vec<i32> = ERRORS.iter().map(|row| row.number).collect();
         let expected: Vec<i32> = error::ERRORS.iter().map(|entry| entry.code).collect();

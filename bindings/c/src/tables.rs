@@ -2,9 +2,9 @@
 //!
 //! Written by `cargo xtask header`; not to be edited by hand. Numbers once given are kept.
 
-use densepath_core::{Phase, Quantity};
+use densepath_core::{NoticeCode, Phase, Quantity, Severity};
 
-use crate::lookup::{ErrorRow, PhaseRow, QuantityRow};
+use crate::lookup::{ErrorRow, NoticeRow, PhaseRow, QuantityRow, SeverityRow};
 
 /// Quantities, each with its symbol and its SI unit.
 #[repr(C)]
@@ -149,7 +149,7 @@ pub enum dp_quantity {
     DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
 }
 
-/// The table of quantities.
+/// One row for each constant.
 pub(crate) const QUANTITIES: &[QuantityRow] = &[
     QuantityRow {
         number: 1,
@@ -641,7 +641,7 @@ pub enum dp_phase {
     DP_PHASE_SOLID = 6,
 }
 
-/// The table of phases.
+/// One row for each constant.
 pub(crate) const PHASES: &[PhaseRow] = &[
     PhaseRow {
         number: 1,
@@ -672,6 +672,217 @@ pub(crate) const PHASES: &[PhaseRow] = &[
         number: 6,
         phase: Phase::Solid,
         name: c"solid",
+    },
+];
+
+/// What a notice is about.
+#[repr(C)]
+#[derive(Clone, Copy)]
+#[expect(dead_code, reason = "most constants are for C only")]
+pub enum dp_notice_code {
+    /// Solid forms: a warning
+    DP_NOTICE_SOLID_FORMS = 1,
+    /// Blocked in liquid: a caution
+    DP_NOTICE_BLOCKED_IN_LIQUID = 2,
+    /// Overpressure: a caution
+    DP_NOTICE_OVERPRESSURE = 3,
+    /// Asphyxiation: a caution
+    DP_NOTICE_ASPHYXIATION = 4,
+    /// Cold burn: a caution
+    DP_NOTICE_COLD_BURN = 5,
+    /// Hot surface: a caution
+    DP_NOTICE_HOT_SURFACE = 6,
+    /// Flammable: a caution
+    DP_NOTICE_FLAMMABLE = 7,
+    /// Suction margin: a warning
+    DP_NOTICE_SUCTION_MARGIN = 8,
+    /// Two phases: a warning
+    DP_NOTICE_TWO_PHASES = 9,
+    /// Near critical: a warning
+    DP_NOTICE_NEAR_CRITICAL = 10,
+    /// Extrapolated: a warning
+    DP_NOTICE_EXTRAPOLATED = 11,
+    /// Choked: a remark
+    DP_NOTICE_CHOKED = 12,
+    /// Transitional flow: a warning
+    DP_NOTICE_TRANSITIONAL_FLOW = 13,
+    /// Dispersion undeveloped: a warning
+    DP_NOTICE_DISPERSION_UNDEVELOPED = 14,
+    /// Radial gradients: a warning
+    DP_NOTICE_RADIAL_GRADIENTS = 15,
+    /// Injection wide: a warning
+    DP_NOTICE_INJECTION_WIDE = 16,
+    /// Loop filling: a remark
+    DP_NOTICE_LOOP_FILLING = 17,
+    /// Heater duty: a remark
+    DP_NOTICE_HEATER_DUTY = 18,
+    /// Cylinder level: a warning
+    DP_NOTICE_CYLINDER_LEVEL = 19,
+    /// Estimated: a remark
+    DP_NOTICE_ESTIMATED = 20,
+    /// Detector unsuited: a warning
+    DP_NOTICE_DETECTOR_UNSUITED = 21,
+    /// Pulsation: a warning
+    DP_NOTICE_PULSATION = 22,
+    /// Wall not reached: a warning
+    DP_NOTICE_WALL_NOT_REACHED = 23,
+    /// Above optimum: a warning
+    DP_NOTICE_ABOVE_OPTIMUM = 24,
+}
+
+/// One row for each constant.
+pub(crate) const NOTICES: &[NoticeRow] = &[
+    NoticeRow {
+        number: 1,
+        code: NoticeCode::SolidForms,
+        name: c"solid_forms",
+    },
+    NoticeRow {
+        number: 2,
+        code: NoticeCode::BlockedInLiquid,
+        name: c"blocked_in_liquid",
+    },
+    NoticeRow {
+        number: 3,
+        code: NoticeCode::Overpressure,
+        name: c"overpressure",
+    },
+    NoticeRow {
+        number: 4,
+        code: NoticeCode::Asphyxiation,
+        name: c"asphyxiation",
+    },
+    NoticeRow {
+        number: 5,
+        code: NoticeCode::ColdBurn,
+        name: c"cold_burn",
+    },
+    NoticeRow {
+        number: 6,
+        code: NoticeCode::HotSurface,
+        name: c"hot_surface",
+    },
+    NoticeRow {
+        number: 7,
+        code: NoticeCode::Flammable,
+        name: c"flammable",
+    },
+    NoticeRow {
+        number: 8,
+        code: NoticeCode::SuctionMargin,
+        name: c"suction_margin",
+    },
+    NoticeRow {
+        number: 9,
+        code: NoticeCode::TwoPhases,
+        name: c"two_phases",
+    },
+    NoticeRow {
+        number: 10,
+        code: NoticeCode::NearCritical,
+        name: c"near_critical",
+    },
+    NoticeRow {
+        number: 11,
+        code: NoticeCode::Extrapolated,
+        name: c"extrapolated",
+    },
+    NoticeRow {
+        number: 12,
+        code: NoticeCode::Choked,
+        name: c"choked",
+    },
+    NoticeRow {
+        number: 13,
+        code: NoticeCode::TransitionalFlow,
+        name: c"transitional_flow",
+    },
+    NoticeRow {
+        number: 14,
+        code: NoticeCode::DispersionUndeveloped,
+        name: c"dispersion_undeveloped",
+    },
+    NoticeRow {
+        number: 15,
+        code: NoticeCode::RadialGradients,
+        name: c"radial_gradients",
+    },
+    NoticeRow {
+        number: 16,
+        code: NoticeCode::InjectionWide,
+        name: c"injection_wide",
+    },
+    NoticeRow {
+        number: 17,
+        code: NoticeCode::LoopFilling,
+        name: c"loop_filling",
+    },
+    NoticeRow {
+        number: 18,
+        code: NoticeCode::HeaterDuty,
+        name: c"heater_duty",
+    },
+    NoticeRow {
+        number: 19,
+        code: NoticeCode::CylinderLevel,
+        name: c"cylinder_level",
+    },
+    NoticeRow {
+        number: 20,
+        code: NoticeCode::Estimated,
+        name: c"estimated",
+    },
+    NoticeRow {
+        number: 21,
+        code: NoticeCode::DetectorUnsuited,
+        name: c"detector_unsuited",
+    },
+    NoticeRow {
+        number: 22,
+        code: NoticeCode::Pulsation,
+        name: c"pulsation",
+    },
+    NoticeRow {
+        number: 23,
+        code: NoticeCode::WallNotReached,
+        name: c"wall_not_reached",
+    },
+    NoticeRow {
+        number: 24,
+        code: NoticeCode::AboveOptimum,
+        name: c"above_optimum",
+    },
+];
+
+/// How much a notice matters; the smallest number the most.
+#[repr(C)]
+#[derive(Clone, Copy)]
+#[expect(dead_code, reason = "most constants are for C only")]
+pub enum dp_severity {
+    /// Caution
+    DP_SEVERITY_CAUTION = 1,
+    /// Warning
+    DP_SEVERITY_WARNING = 2,
+    /// Remark
+    DP_SEVERITY_REMARK = 3,
+}
+
+/// One row for each constant.
+pub(crate) const SEVERITIES: &[SeverityRow] = &[
+    SeverityRow {
+        number: 1,
+        severity: Severity::Caution,
+        name: c"caution",
+    },
+    SeverityRow {
+        number: 2,
+        severity: Severity::Warning,
+        name: c"warning",
+    },
+    SeverityRow {
+        number: 3,
+        severity: Severity::Remark,
+        name: c"remark",
     },
 ];
 
@@ -732,7 +943,7 @@ pub enum dp_error {
     DP_ERROR_INTERNAL = 901,
 }
 
-/// The table of errors.
+/// One row for each constant.
 pub(crate) const ERRORS: &[ErrorRow] = &[
 ErrorRow { number: 101, name: c"DP_ERROR_DOMAIN", meaning: c"A value that no state or part can have: not finite, negative where it must be positive, and the like." },
 ErrorRow { number: 102, name: c"DP_ERROR_OUT_OF_RANGE", meaning: c"A value outside the range of the model asked." },

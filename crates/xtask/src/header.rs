@@ -3,7 +3,7 @@
 
 use crate::shell::Workspace;
 use densepath::fluid::error::ERRORS;
-use densepath::{PROPERTIES, Phase, Quantity};
+use densepath::{NoticeCode, PROPERTIES, Phase, Quantity, Severity};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io::Write as _;
@@ -134,11 +134,13 @@ fn tables(given: &str) -> Result<String, String> {
     let mut text = "//! Numbers and words of the tables of the library, for C.\n\
          //!\n\
          //! Written by `cargo xtask header`; not to be edited by hand. Numbers once given are kept.\n\n\
-         use densepath_core::{Phase, Quantity};\n\n\
-         use crate::lookup::{ErrorRow, PhaseRow, QuantityRow};\n\n"
+         use densepath_core::{NoticeCode, Phase, Quantity, Severity};\n\n\
+         use crate::lookup::{ErrorRow, NoticeRow, PhaseRow, QuantityRow, SeverityRow};\n\n"
         .to_owned();
     quantities(&mut text, given)?;
     phases(&mut text, given)?;
+    notices(&mut text, given)?;
+    severities(&mut text, given)?;
     errors(&mut text);
     Ok(text)
 }
@@ -169,32 +171,100 @@ fn quantities(text: &mut String, given: &str) -> Result<(), String> {
         "dp_quantity",
         &constants,
     );
-    rows_of(text, "quantities", "QUANTITIES", "QuantityRow", &table);
+    rows_of(text, "QUANTITIES", "QuantityRow", &table);
     Ok(())
 }
 
 fn phases(text: &mut String, given: &str) -> Result<(), String> {
-    let variants = Phase::ALL.iter().map(|phase| format!("{phase:?}"));
-    let numbers = numbered("DP_PHASE", variants, given)?;
-    let mut constants = String::new();
-    let mut table = String::new();
-    for (phase, (constant, number)) in Phase::ALL.iter().zip(numbers) {
-        let name = phase.name();
-        let words = titled(name);
-        let _ = writeln!(constants, "/// {words}\n{constant} = {number},");
-        let _ = writeln!(
-            table,
-            "PhaseRow {{ number: {number}, phase: Phase::{phase:?}, name: c{name:?} }},"
-        );
+    let rows = Phase::ALL.iter().map(|phase| Row {
+        variant: format!("{phase:?}"),
+        name: phase.name(),
+        comment: titled(phase.name()),
+    });
+    Kind {
+        purpose: "Phases that a state consists of.",
+        enumeration: "dp_phase",
+        constants: "DP_PHASE",
+        table: "PHASES",
+        row: "PhaseRow",
+        field: "phase",
+        value: "Phase",
     }
-    enumeration(
-        text,
-        "Phases that a state consists of.",
-        "dp_phase",
-        &constants,
-    );
-    rows_of(text, "phases", "PHASES", "PhaseRow", &table);
-    Ok(())
+    .tell(text, &rows.collect::<Vec<_>>(), given)
+}
+
+fn notices(text: &mut String, given: &str) -> Result<(), String> {
+    let rows = NoticeCode::ALL.iter().map(|code| Row {
+        variant: format!("{code:?}"),
+        name: code.name(),
+        comment: format!("{}: a {}", titled(code.name()), code.severity().name()),
+    });
+    Kind {
+        purpose: "What a notice is about.",
+        enumeration: "dp_notice_code",
+        constants: "DP_NOTICE",
+        table: "NOTICES",
+        row: "NoticeRow",
+        field: "code",
+        value: "NoticeCode",
+    }
+    .tell(text, &rows.collect::<Vec<_>>(), given)
+}
+
+fn severities(text: &mut String, given: &str) -> Result<(), String> {
+    let rows = [Severity::Caution, Severity::Warning, Severity::Remark].map(|severity| Row {
+        variant: format!("{severity:?}"),
+        name: severity.name(),
+        comment: titled(severity.name()),
+    });
+    Kind {
+        purpose: "How much a notice matters; the smallest number the most.",
+        enumeration: "dp_severity",
+        constants: "DP_SEVERITY",
+        table: "SEVERITIES",
+        row: "SeverityRow",
+        field: "severity",
+        value: "Severity",
+    }
+    .tell(text, &rows, given)
+}
+
+/// One row of a table that has a number, a name and nothing else.
+struct Row {
+    variant: String,
+    name: &'static str,
+    comment: String,
+}
+
+/// How such a table is called in C and in Rust.
+struct Kind {
+    purpose: &'static str,
+    enumeration: &'static str,
+    constants: &'static str,
+    table: &'static str,
+    row: &'static str,
+    field: &'static str,
+    value: &'static str,
+}
+
+impl Kind {
+    fn tell(&self, text: &mut String, rows: &[Row], given: &str) -> Result<(), String> {
+        let variants = rows.iter().map(|row| row.variant.clone());
+        let numbers = numbered(self.constants, variants, given)?;
+        let mut constants = String::new();
+        let mut table = String::new();
+        for (row, (constant, number)) in rows.iter().zip(numbers) {
+            let _ = writeln!(constants, "/// {}\n{constant} = {number},", row.comment);
+            let _ = writeln!(
+                table,
+                "{} {{ number: {number}, {}: {}::{}, name: c{:?} }},",
+                self.row, self.field, self.value, row.variant, row.name
+            );
+        }
+        enumeration(text, self.purpose, self.enumeration, &constants);
+        rows_of(text, self.table, self.row, &table);
+        Ok(())
+    }
 }
 
 fn errors(text: &mut String) {
@@ -210,7 +280,7 @@ fn errors(text: &mut String) {
         );
     }
     enumeration(text, "Values of a dp_status.", "dp_error", &constants);
-    rows_of(text, "errors", "ERRORS", "ErrorRow", &table);
+    rows_of(text, "ERRORS", "ErrorRow", &table);
 }
 
 fn enumeration(text: &mut String, purpose: &str, name: &str, constants: &str) {
@@ -220,10 +290,10 @@ fn enumeration(text: &mut String, purpose: &str, name: &str, constants: &str) {
     );
 }
 
-fn rows_of(text: &mut String, what: &str, name: &str, row: &str, rows: &str) {
+fn rows_of(text: &mut String, name: &str, row: &str, rows: &str) {
     let _ = writeln!(
         text,
-        "/// The table of {what}.\npub(crate) const {name}: &[{row}] = &[\n{rows}];\n"
+        "/// One row for each constant.\npub(crate) const {name}: &[{row}] = &[\n{rows}];\n"
     );
 }
 

@@ -1,0 +1,270 @@
+//! The solution of a method document, and what it tells as a whole.
+
+use std::ffi::{CString, c_char};
+use std::sync::OnceLock;
+
+use densepath_core::path::{BandBudget, Solution};
+use densepath_core::{Error, Quantity, method, report};
+
+use crate::argument::{output, text, value};
+use crate::dp_status;
+use crate::guard::guard;
+use crate::handle::{c_text, dp_solution, free, owned};
+use crate::rows::RowTexts;
+
+/// A solution with its texts as C reads them.
+pub struct Solved {
+    /// The solution.
+    pub solution: Solution,
+    /// Texts of its rows.
+    pub texts: RowTexts,
+    title: CString,
+    solute: CString,
+    report: OnceLock<CString>,
+    json: OnceLock<CString>,
+}
+
+impl Solved {
+    fn new(solution: Solution) -> Self {
+        let solute = solution.bands.as_ref().map_or("", |bands| &bands.solute);
+        Self {
+            title: c_text(&solution.title),
+            solute: c_text(solute),
+            texts: RowTexts::new(&solution),
+            report: OnceLock::new(),
+            json: OnceLock::new(),
+            solution,
+        }
+    }
+
+    /// An error for something that the method does not have.
+    pub fn lacks(&self, property: Quantity, need: &'static str) -> Error {
+        Error::MissingModel {
+            property,
+            fluid: self.solution.fluid.clone(),
+            need,
+        }
+    }
+}
+
+/// Solves the method document in `text`, TOML in UTF-8: everything that follows from it in steady flow.
+///
+/// The caller owns the result and frees it with `dp_solution_free`. It may take seconds.
+/// Errors: 601 to 606 for a document that cannot be read (the message tells line, key and what to write), 590 for an error in
+/// one part, 402 if no setting within the limits of the pump closes the balance.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solve_toml(
+    text: *const c_char,
+    out: *mut *mut dp_solution,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (text, out) = unsafe { (self::text(text, "text")?, output(out, "out")?) };
+        out.write(owned(Solved::new(method::read_method(text)?.solve()?)));
+        Ok(())
+    })
+}
+
+/// Solves the method document in the file at `path`, a name in UTF-8; see `dp_solve_toml`.
+///
+/// The caller owns the result and frees it with `dp_solution_free`. Error 610 if the file cannot be read.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solve_file(
+    path: *const c_char,
+    out: *mut *mut dp_solution,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (path, out) = unsafe { (text(path, "path")?, output(out, "out")?) };
+        out.write(owned(Solved::new(method::read_method_file(path)?.solve()?)));
+        Ok(())
+    })
+}
+
+/// Frees a solution with all texts that it gave out; `NULL` is left alone.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_free(solution: *mut dp_solution) {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        unsafe { free(solution) };
+        Ok(())
+    });
+}
+
+/// Writes what a solution tells.
+pub unsafe fn tell<T>(
+    solution: *const dp_solution,
+    out: *mut T,
+    what: impl FnOnce(&Solved) -> Result<T, Error>,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (solution, out) = unsafe { (value(solution, "solution")?, output(out, "out")?) };
+        out.write(what(solution)?);
+        Ok(())
+    })
+}
+
+/// Title of the method. The text belongs to the solution and is valid as long as it.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_title(
+    solution: *const dp_solution,
+    out: *mut *const c_char,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(solution, out, |solved| Ok(solved.title.as_ptr())) }
+}
+
+/// The whole solution as text for people, in the units of the laboratory, at most 110 columns wide.
+/// The text belongs to the solution and is valid as long as it.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_report(
+    solution: *const dp_solution,
+    out: *mut *const c_char,
+) -> dp_status {
+    let report = |solved: &Solved| c_text(&report::to_text(&solved.solution));
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            Ok(solved.report.get_or_init(|| report(solved)).as_ptr())
+        })
+    }
+}
+
+/// The whole solution as JSON for programs, in SI units. The text belongs to the solution and is valid as long as it.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_json(
+    solution: *const dp_solution,
+    out: *mut *const c_char,
+) -> dp_status {
+    let json = |solved: &Solved| c_text(&format!("{:#}", report::to_json(&solved.solution)));
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            Ok(solved.json.get_or_init(|| json(solved)).as_ptr())
+        })
+    }
+}
+
+/// Pressure p in Pa (absolute) at which the pump delivers.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_delivery_pressure(
+    solution: *const dp_solution,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            Ok(solved.solution.delivery_pressure)
+        })
+    }
+}
+
+/// Mass flow rate q_m in kg/s, the same along the whole path.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_mass_flow_rate(
+    solution: *const dp_solution,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(solution, out, |solved| Ok(solved.solution.mass_flow_rate)) }
+}
+
+/// What a method uses up.
+#[repr(C)]
+pub struct dp_consumption {
+    /// Mass flow rate q_m in kg/s.
+    pub mass_flow_rate: f64,
+    /// Volume flow rate q_V of the gas let out in m3/s, at 20 degC and 101325 Pa.
+    pub gas_volume_flow_rate: f64,
+    /// Time t in s for which the liquid in the supply lasts.
+    pub running_time: f64,
+}
+
+/// What the method uses up.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_consumption(
+    solution: *const dp_solution,
+    out: *mut dp_consumption,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            let consumption = solved.solution.consumption;
+            Ok(dp_consumption {
+                mass_flow_rate: consumption.mass_flow_rate,
+                gas_volume_flow_rate: consumption.gas_volume_flow_rate,
+                running_time: consumption.running_time,
+            })
+        })
+    }
+}
+
+/// What all parts together do to the band of the solute.
+#[repr(C)]
+pub struct dp_band_budget {
+    /// Sum of the variances in time, sigma_t^2, in s2.
+    pub time_variance: f64,
+    /// Time t from injection to detection in s.
+    pub time: f64,
+    /// Retention time t_R on the columns in s.
+    pub retention_time: f64,
+    /// Hold-up time t_M of the columns in s.
+    pub hold_up_time: f64,
+    /// Retention factor k over the columns.
+    pub retention_factor: f64,
+    /// Plate number N of the columns alone.
+    pub column_plate_number: f64,
+    /// Apparent plate number N with the variance of all parts.
+    pub apparent_plate_number: f64,
+}
+
+/// The budget of the bands, if there is one.
+pub fn bands(solved: &Solved) -> Result<&BandBudget, Error> {
+    solved.solution.bands.as_ref().ok_or_else(|| {
+        solved.lacks(
+            Quantity::TimeVariance,
+            "a band needs an injection, a column and a solute in the method",
+        )
+    })
+}
+
+/// What all parts together do to the band of the solute.
+/// Error 202 if the method has no injection, no column or no solute.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_bands(
+    solution: *const dp_solution,
+    out: *mut dp_band_budget,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            let bands = bands(solved)?;
+            Ok(dp_band_budget {
+                time_variance: bands.time_variance,
+                time: bands.time,
+                retention_time: bands.retention_time,
+                hold_up_time: bands.hold_up_time,
+                retention_factor: bands.retention_factor,
+                column_plate_number: bands.column_plate_number,
+                apparent_plate_number: bands.apparent_plate_number,
+            })
+        })
+    }
+}
+
+/// Name of the solute whose band is followed. The text belongs to the solution and is valid as long as it.
+/// Error 202 if the method has no injection, no column or no solute.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_solute(
+    solution: *const dp_solution,
+    out: *mut *const c_char,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            bands(solved)?;
+            Ok(solved.solute.as_ptr())
+        })
+    }
+}
