@@ -75,7 +75,7 @@ static void temperatures_and_pressures(const dp_fluid *co2)
         double density = UNTOUCHED;
         CHECK(dp_density(co2, bad->temperature, bad->pressure, &density) == bad->code);
         CHECK(density == UNTOUCHED);
-        CHECK(last().code == bad->code && last().quantity == bad->quantity && last().value == bad->value);
+        CHECK(last().code == bad->code && last().cause == bad->code && last().quantity == bad->quantity && last().value == bad->value);
         CHECK(says(bad->words[0]) && says(bad->words[1]) && says(bad->words[2]));
     }
     CHECK(dp_density(co2, 40.0, 150e5, &(double){0.0}) == DP_ERROR_OUT_OF_RANGE);

@@ -329,6 +329,8 @@ typedef int32_t dp_status;
 typedef struct dp_error_info {
     /// Number of the error, one of `dp_error`; `DP_OK` if the last call succeeded.
     dp_status code;
+    /// Number of the error that was found inside a part where `code` is `DP_ERROR_IN_ELEMENT`; the same as `code` elsewhere.
+    dp_status cause;
     /// Number of the quantity concerned, one of `dp_quantity`; `DP_QUANTITY_NONE` if there is none.
     int32_t quantity;
     /// The offending value in the SI unit of the quantity; NaN if there is none.

@@ -84,6 +84,8 @@ fn last() -> Option<Failure> {
 pub struct dp_error_info {
     /// Number of the error, one of `dp_error`; `DP_OK` if the last call succeeded.
     pub code: dp_status,
+    /// Number of the error that was found inside a part where `code` is `DP_ERROR_IN_ELEMENT`; the same as `code` elsewhere.
+    pub cause: dp_status,
     /// Number of the quantity concerned, one of `dp_quantity`; `DP_QUANTITY_NONE` if there is none.
     pub quantity: i32,
     /// The offending value in the SI unit of the quantity; NaN if there is none.
@@ -102,6 +104,7 @@ impl dp_error_info {
         let number = |value: fn(&Error) -> Option<f64>| error.and_then(value).unwrap_or(f64::NAN);
         Self {
             code: failure.map_or(dp_error::DP_OK as i32, Failure::status),
+            cause: error.map_or(dp_error::DP_OK as i32, |error| error.root().code()),
             quantity: error
                 .and_then(Error::quantity)
                 .map_or(dp_quantity::DP_QUANTITY_NONE as i32, quantity_number),
@@ -239,7 +242,8 @@ mod tests {
             }))
         });
         let info = dp_error_info::of(last().as_ref());
-        assert_eq!((status, info.element, info.value), (590, 3, -1.0));
+        assert_eq!((status, info.code, info.cause), (590, 590, 101));
+        assert_eq!((info.element, info.value), (3, -1.0));
         assert_eq!(info.quantity, dp_quantity::DP_QUANTITY_LENGTH as i32);
     }
 }

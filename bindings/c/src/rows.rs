@@ -2,9 +2,9 @@
 
 use std::ffi::{CString, c_char};
 
+use densepath_core::Error;
 use densepath_core::hardware::ProfilePoint;
 use densepath_core::path::{Solution, Station};
-use densepath_core::Error;
 
 use crate::argument::{output, refused, text, value};
 use crate::dp_status;

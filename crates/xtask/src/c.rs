@@ -1,10 +1,9 @@
 //! `cargo xtask c`: the C library, what it exports, and its test and example programs.
 
+use crate::reference::Reference;
 use crate::shell::{self, Workspace};
 use crate::test::Tally;
-use densepath::{Fluid, PROPERTIES};
 use std::collections::BTreeSet;
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -12,8 +11,6 @@ use std::process::Command;
 const PROGRAMS: &[&str] = &["tests/c", "bindings/c/examples"];
 const HEADER: &str = "bindings/c/include/densepath.h";
 const SYMBOLS: &str = "bindings/c/symbols.txt";
-/// Table of values that the Rust interface gives.
-const VALUES: &str = "values.csv";
 const WARNINGS: &[&str] = &["-Wall", "-Wextra", "-Wpedantic", "-Werror", "-g"];
 
 /// How a program meets the library.
@@ -55,17 +52,21 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
 pub fn test(workspace: &Workspace) -> Result<Tally, String> {
     let mut tally = Tally::default();
     let prefix = build(workspace)?;
-    write_reference(&prefix)?;
+    let reference = Reference::write(&prefix.join("programs"), &workspace.root)?;
     tally.count("exports", check_exports(workspace, &prefix));
     let has_valgrind = shell::read(workspace.command("valgrind").arg("--version")).is_ok();
     for source in sources(workspace)? {
         for linkage in Linkage::ALL {
             let name = format!("{} ({})", source.display(), linkage.word());
-            tally.count(&name, try_program(workspace, &prefix, &source, linkage));
+            let arguments = arguments(&reference, &source);
+            let outcome = try_program(workspace, &prefix, &source, &arguments, linkage);
+            tally.count(&name, outcome);
         }
         if has_valgrind {
             let name = format!("{} (valgrind)", source.display());
-            tally.count(&name, watch_program(workspace, &prefix, &source));
+            let arguments = arguments(&reference, &source);
+            let outcome = watch_program(workspace, &prefix, &source, &arguments);
+            tally.count(&name, outcome);
         }
     }
     if !has_valgrind {
@@ -140,47 +141,13 @@ fn compiler(source: &Path) -> Option<[&'static str; 2]> {
     }
 }
 
-/// Writes what the programs compare the C interface with: every property as the Rust interface gives it, on a grid that
-/// covers liquid, vapour, supercritical and refused states, and the list of the properties.
-fn write_reference(prefix: &Path) -> Result<(), String> {
-    let folder = prefix.join("programs");
-    let failure = |error: std::io::Error| format!("{}: {error}", folder.display());
-    std::fs::create_dir_all(&folder).map_err(failure)?;
-    std::fs::write(folder.join(VALUES), values()?).map_err(failure)?;
-    // One line for each property, so that a property without its functions does not compile.
-    let list = PROPERTIES
-        .iter()
-        .map(|property| format!("PROPERTY({property}),\n"));
-    std::fs::write(folder.join("properties.h"), list.collect::<String>()).map_err(failure)
-}
-
-/// Lines of quantity, temperature in K, pressure in Pa, status, and value to the last bit.
-fn values() -> Result<String, String> {
-    let fluid = Fluid::new("carbon dioxide").map_err(|error| error.to_string())?;
-    let temperatures = (0..24).map(|step| 210.0 + 8.3 * f64::from(step));
-    let points = temperatures
-        .flat_map(|temperature| (0..14).map(move |step| (temperature, 1e4 * 2.17_f64.powi(step))));
-    let mut text = String::new();
-    for (temperature, pressure) in points {
-        for &property in PROPERTIES {
-            let result = fluid.property(property, temperature, pressure);
-            let status = result.as_ref().err().map_or(0, densepath::Error::code);
-            let value = result.unwrap_or(f64::NAN);
-            let _ = writeln!(
-                text,
-                "{property},{temperature:e},{pressure:e},{status},{value:e}"
-            );
-        }
-    }
-    Ok(text)
-}
-
 /// What a program is given on its command line.
-fn arguments(prefix: &Path, source: &Path) -> Vec<PathBuf> {
-    if source.ends_with("values.c") {
-        vec![prefix.join("programs").join(VALUES)]
-    } else {
-        Vec::new()
+fn arguments(reference: &Reference, source: &Path) -> Vec<PathBuf> {
+    match source.file_stem().and_then(|stem| stem.to_str()) {
+        Some("values") => vec![reference.values()],
+        Some("solve") => reference.methods(),
+        Some("stations") => vec![reference.document("packed")],
+        _ => Vec::new(),
     }
 }
 
@@ -189,19 +156,25 @@ fn try_program(
     workspace: &Workspace,
     prefix: &Path,
     source: &Path,
+    arguments: &[PathBuf],
     linkage: Linkage,
 ) -> Result<(), String> {
     let program = compile(workspace, prefix, source, linkage)?;
     shell::run(
         workspace
             .command(program)
-            .args(arguments(prefix, source))
+            .args(arguments)
             .env("LD_LIBRARY_PATH", prefix.join("lib")),
     )
 }
 
 /// Runs a program, already compiled for the shared library, under the eyes of valgrind.
-fn watch_program(workspace: &Workspace, prefix: &Path, source: &Path) -> Result<(), String> {
+fn watch_program(
+    workspace: &Workspace,
+    prefix: &Path,
+    source: &Path,
+    arguments: &[PathBuf],
+) -> Result<(), String> {
     let stem = source.file_stem().ok_or("a source without a name")?;
     let folder = prefix.join("programs").join(Linkage::Shared.word());
     shell::run(
@@ -209,7 +182,7 @@ fn watch_program(workspace: &Workspace, prefix: &Path, source: &Path) -> Result<
             .command("valgrind")
             .args(["--quiet", "--leak-check=full", "--error-exitcode=99"])
             .arg(folder.join(stem))
-            .args(arguments(prefix, source))
+            .args(arguments)
             .env("LD_LIBRARY_PATH", prefix.join("lib")),
     )
 }
@@ -292,14 +265,6 @@ fn read(path: &Path) -> Result<String, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_values_cover_good_and_refused_states() {
-        let text = values().unwrap();
-        for part in ["density,", ",0,", ",102,NaN", ",303,NaN"] {
-            assert!(text.contains(part), "{part}");
-        }
-    }
 
     #[test]
     fn a_number_is_read_from_a_header() {

@@ -4,6 +4,7 @@ mod c;
 mod header;
 mod layers;
 mod python;
+mod reference;
 mod shell;
 mod test;
 
