@@ -1,10 +1,14 @@
 //! Borders of the phases as states know them: margins against a second phase, nearness to the critical region.
 
+mod pseudo_critical;
+
 use crate::error::Result;
 use crate::notice::{Notice, NoticeCode};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, State};
 use crate::units::BAR;
+
+pub use pseudo_critical::PseudoCritical;
 
 /// Compressibility in 1/Pa above which a state counts as near the pseudo-critical line: the density then moves by more than
 /// 2 % for each bar (common practice, no source).
