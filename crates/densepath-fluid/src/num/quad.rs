@@ -25,6 +25,18 @@ where
     Ok(half * sum)
 }
 
+/// Points and weights of the ten-point rule on `[from, to]`, for integrands that are sampled once and weighed often.
+pub fn samples(from: f64, to: f64) -> [(f64, f64); 10] {
+    let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
+    let mut samples = [(middle, 0.0); 10];
+    for (pair, (node, weight)) in samples.chunks_exact_mut(2).zip(GAUSS_10) {
+        for (sample, side) in pair.iter_mut().zip([-1.0, 1.0]) {
+            *sample = (middle + side * half * node, half * weight);
+        }
+    }
+    samples
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -33,5 +45,10 @@ mod tests {
     fn integrates_a_polynomial_of_degree_19_exactly() {
         let integral = integrate::<(), _>(0.0, 1.0, 1, |x| Ok(20.0 * x.powi(19))).unwrap();
         assert!((integral - 1.0).abs() < 1e-14);
+        let sum: f64 = samples(0.0, 1.0)
+            .iter()
+            .map(|(x, weight)| weight * 20.0 * x.powi(19))
+            .sum();
+        assert!((sum - 1.0).abs() < 1e-14);
     }
 }

@@ -107,7 +107,8 @@ impl Isotherm {
     /// *Uncertainty*: of the balance 1e-8; of the friction see [`Wall::friction_factor`]; that of the bore counts four
     /// times.
     ///
-    /// Errors: 101 for a bore or length not above zero; 102 for a length under ten bores or too rough a wall.
+    /// Errors: 101 for a bore or length not above zero; 102 for a length under ten bores or too rough a wall; 501 if the
+    /// flow reaches the isothermal speed of sound on the way, as it can within some kelvin of the critical temperature.
     pub fn flow(&self, diameter: f64, length: f64, wall: Wall) -> Result<CapillaryFlow> {
         let tube = Tube::new(self, diameter, wall)?;
         long_enough(length, diameter)?;
@@ -132,7 +133,8 @@ impl Isotherm {
 
     /// Flow of a mass flow rate in kg/s through a bore d in m, with the length that makes it so.
     ///
-    /// Errors: 101 for an argument not above zero; 402 if the bore cannot pass the flow at the speed of sound.
+    /// Errors: 101 for an argument not above zero; 402 if the bore cannot pass the flow at the speed of sound; 501 as for
+    /// [`Isotherm::flow`].
     pub fn flow_of_length_for(
         &self,
         diameter: f64,
@@ -156,7 +158,8 @@ impl Isotherm {
 
     /// Flow of a mass flow rate in kg/s through a length L in m, with the bore that makes it so.
     ///
-    /// Errors: 101 for an argument not above zero; 102 if the bore found is above a tenth of the length, or too rough.
+    /// Errors: 101 for an argument not above zero; 102 if the bore found is above a tenth of the length, or too rough; 501
+    /// as for [`Isotherm::flow`].
     pub fn flow_of_diameter_for(
         &self,
         length: f64,
@@ -209,12 +212,26 @@ impl Isotherm {
         })
     }
 
+    /// Error 501 if a flow reaches the speed of sound at a density above that of its exit: near the critical point the
+    /// isothermal speed of sound all but vanishes, and a flow at constant temperature cannot pass there.
+    fn refuse_inner_choking(&self, tube: &Tube<'_>, mass_flux: f64) -> Result<()> {
+        let beyond = mass_flux * (1.0 + BESIDE);
+        match self.choking_point(beyond)? {
+            Some(point) if self.reopens(point, beyond) => Err(Error::Choked {
+                position: tube.length_from(point, mass_flux)?,
+                pressure: self.at(point.exp()).pressure,
+            }),
+            _ => Ok(()),
+        }
+    }
+
     /// Mass flux in kg/(m2 s) at which the inlet itself runs at the isothermal speed of sound.
     fn sonic_flux(&self) -> f64 {
         self.inlet_density() * self.inlet().dp_drho_t.sqrt()
     }
 
     fn describe(&self, tube: &Tube<'_>, mass_flux: f64, length: f64) -> Result<CapillaryFlow> {
+        self.refuse_inner_choking(tube, mass_flux)?;
         let exit = self.choking_point(mass_flux)?;
         let density = exit.map_or(self.outlet_density(), f64::exp);
         let end = |density: f64, point: IsothermPoint| CapillaryEnd {
@@ -241,6 +258,9 @@ impl Isotherm {
         })
     }
 }
+
+/// Relative step of the flux that tells on which side of a sonic minimum a root lies.
+const BESIDE: f64 = 1e-9;
 
 const ROOT: Tolerance = Tolerance {
     relative: 1e-12,
@@ -465,6 +485,28 @@ mod tests {
         assert_eq!(narrow.code(), 402);
         let short = isotherm.flow_of_diameter_for(1e-5, 1.0, wall).unwrap_err();
         assert_eq!(short.code(), 102);
+    }
+
+    #[test]
+    fn a_flow_that_would_have_to_pass_the_speed_of_sound_on_the_way_is_refused() {
+        // A van der Waals fluid just above its critical temperature, whose isothermal speed of sound nearly vanishes at
+        // its critical density, 1; in reduced units, with 1/8 of a pressure unit for each unit of temperature and density.
+        let isotherm = Isotherm::new(1e-3, 1.6, |rho| {
+            Ok(IsothermPoint {
+                pressure: 8.0 * 1.001 * rho / (3.0 - rho) - 3.0 * rho * rho,
+                dp_drho_t: 24.0 * 1.001 / (3.0 - rho).powi(2) - 6.0 * rho,
+                dynamic_viscosity: 1e-6,
+            })
+        })
+        .unwrap();
+        let slow = isotherm.flow(1e-4, 10.0, Wall::SMOOTH).unwrap();
+        assert!(slow.exit.density < 0.5);
+        let error = isotherm.flow(1e-2, 10.0, Wall::SMOOTH).unwrap_err();
+        let Error::Choked { position, pressure } = error else {
+            panic!("{error}");
+        };
+        assert!(position > 0.0 && position <= 10.0);
+        assert!((pressure - 1.0).abs() < 0.1);
     }
 
     #[test]

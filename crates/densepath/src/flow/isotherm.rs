@@ -5,6 +5,7 @@
 //! integrated in density, and the equation of state is asked a few dozen times only, whatever is solved for.
 
 use crate::fluid::error::{Error, Result, positive};
+use crate::fluid::num::quad::samples;
 use crate::fluid::num::root::{Tolerance, bracketed};
 use crate::fluid::quantity::Quantity;
 
@@ -44,7 +45,7 @@ const POINTS: [f64; NODES] = [
 const PROBES: [f64; 2] = [-0.923_879_532_511_286_8, 0.130_526_192_220_051_6];
 
 /// Error allowed of a piece, times its width in ln density: about its share in an integral over the isotherm.
-const TOLERANCE: f64 = 1e-9;
+const TOLERANCE: f64 = 1e-8;
 
 /// Number of halvings after which a property is taken as discontinuous.
 const DEEPEST: u32 = 20;
@@ -60,9 +61,62 @@ struct Piece {
     from: f64,
     to: f64,
     values: [Values; NODES],
+    /// Weight in an integral over ln density, density and properties, at the points of the quadrature.
+    samples: [(f64, f64, IsothermPoint); 10],
 }
 
 impl Piece {
+    /// A piece whose inner nodes are still to be filled.
+    fn between(from: f64, to: f64, ends: [Values; 2]) -> Self {
+        let mut values = [ends[0]; NODES];
+        values[NODES - 1] = ends[1];
+        Self {
+            from,
+            to,
+            values,
+            samples: [(0.0, 1.0, point_of(1.0, ends[0])); 10],
+        }
+    }
+
+    /// Samples the finished polynomials, so that integrals over the whole piece need not interpolate.
+    fn sampled(mut self) -> Self {
+        for (index, (x, weight)) in samples(self.from, self.to).into_iter().enumerate() {
+            let density = x.exp();
+            self.samples[index] = (weight, density, point_of(density, self.values(x)));
+        }
+        self
+    }
+
+    /// Inner points at which the viscosity crosses a value, rising.
+    fn crossings(&self, viscosity: f64) -> Result<Vec<f64>> {
+        let excess = |values: &Values| values[2] - viscosity;
+        let mut found = Vec::new();
+        for index in 0..NODES - 1 {
+            if excess(&self.values[index]) * excess(&self.values[index + 1]) < 0.0 {
+                let (low, high) = (self.node(index), self.node(index + 1));
+                found.push(root(low, high, |x| excess(&self.values(x)))?);
+            }
+        }
+        Ok(found)
+    }
+
+    /// Integral of a function over a part of the piece.
+    fn integrate<F>(&self, from: f64, to: f64, f: &mut F) -> f64
+    where
+        F: FnMut(f64, IsothermPoint) -> f64,
+    {
+        if from == self.from && to == self.to {
+            let sample =
+                |(weight, density, point): &(f64, f64, IsothermPoint)| weight * f(*density, *point);
+            return self.samples.iter().map(sample).sum();
+        }
+        let sample = |(x, weight): (f64, f64)| {
+            let density = x.exp();
+            weight * f(density, point_of(density, self.values(x)))
+        };
+        samples(from, to).into_iter().map(sample).sum()
+    }
+
     fn node(&self, index: usize) -> f64 {
         // The ends are exact, so that neighbouring pieces meet.
         match index {
@@ -105,7 +159,7 @@ impl Isotherm {
     /// Isotherm from the density at the outlet to that at the inlet, both in kg/m3, of the properties as functions of
     /// density.
     ///
-    /// The polynomials are refined until their error no longer shows in an integral, to 1e-9.
+    /// The polynomials are refined until their error no longer shows in an integral, to 1e-8.
     ///
     /// Errors: 101 for a density not above zero or a property that is none of one stable fluid; 503 if the outlet is not
     /// the less dense; 401 if a property jumps, as it does where the phase changes; those of the closure.
@@ -151,12 +205,7 @@ impl Isotherm {
         F: FnMut(f64) -> Result<Values>,
     {
         let width = to - from;
-        let mut piece = Piece {
-            from,
-            to,
-            values: [ends[0]; NODES],
-        };
-        piece.values[NODES - 1] = ends[1];
+        let mut piece = Piece::between(from, to, ends);
         let mut error = f64::INFINITY;
         if width <= WIDEST {
             for index in 1..NODES - 1 {
@@ -171,7 +220,7 @@ impl Isotherm {
             }
         }
         if error * width <= TOLERANCE {
-            self.pieces.push(piece);
+            self.pieces.push(piece.sampled());
             return Ok(());
         }
         if depth == DEEPEST {
@@ -233,28 +282,11 @@ impl Isotherm {
         let mut sum = 0.0;
         for piece in self.pieces.iter().filter(|piece| piece.to > from) {
             let mut start = piece.from.max(from);
-            let mut add = |end: f64| -> Result<()> {
-                sum += crate::fluid::num::quad::integrate(start, end, 1, |x| -> Result<f64> {
-                    let density = x.exp();
-                    Ok(f(density, point_of(density, piece.values(x))))
-                })?;
+            let cuts = kink.map_or(Ok(Vec::new()), |viscosity| piece.crossings(viscosity))?;
+            for end in cuts.into_iter().filter(|cut| *cut > from).chain([piece.to]) {
+                sum += piece.integrate(start, end, &mut f);
                 start = end;
-                Ok(())
-            };
-            if let Some(kink) = kink {
-                for index in 0..NODES - 1 {
-                    let excess = |i: usize| piece.values[i][2] - kink;
-                    if piece.node(index + 1) > from && excess(index) * excess(index + 1) < 0.0 {
-                        let cut = root(piece.node(index), piece.node(index + 1), |x| {
-                            piece.values(x)[2] - kink
-                        })?;
-                        if cut > from {
-                            add(cut)?;
-                        }
-                    }
-                }
             }
-            add(piece.to)?;
         }
         Ok(sum)
     }
@@ -278,6 +310,15 @@ impl Isotherm {
             }
         }
         Ok(None)
+    }
+
+    /// Whether a mass flux stays below the speed of sound again somewhere between a point at which it choked and the outlet.
+    pub(crate) fn reopens(&self, choked: f64, mass_flux: f64) -> bool {
+        self.pieces
+            .iter()
+            .flat_map(|piece| (0..NODES).map(|index| (piece.node(index), &piece.values[index])))
+            .take_while(|(x, _)| *x < choked)
+            .any(|(x, values)| x.exp() * values[1].sqrt() > mass_flux)
     }
 }
 
