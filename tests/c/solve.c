@@ -247,6 +247,9 @@ static void bad_documents(const char *path)
     CHECK(dp_solve_toml(NULL, &solution) == DP_ERROR_ARGUMENT && says("text"));
     CHECK(dp_solve_toml("", NULL) == DP_ERROR_ARGUMENT && says("out"));
     CHECK(dp_solve_toml("this is no document", &solution) == DP_ERROR_SYNTAX && says("line 1"));
+    CHECK(dp_solve_json("{\"document\": 1, \"titel\": \"x\"}", &solution) == DP_ERROR_UNKNOWN_KEY);
+    CHECK(says("did you mean `title`?"));
+    CHECK(dp_solve_json("{", &solution) == DP_ERROR_SYNTAX);
     CHECK(dp_solve_file("no/such/file.toml", &solution) == DP_ERROR_FILE && says("no/such/file.toml"));
     CHECK(solution == NULL);
     dp_solution_free(NULL);

@@ -114,6 +114,38 @@ static void expansion(const dp_fluid *co2)
     dp_state_free(snow);
 }
 
+static void doubt(const dp_fluid *co2)
+{
+    dp_state *state = NULL;
+    double value = 0.0;
+    double again = 0.0;
+    CHECK(dp_state_from_tp(co2, 280.0, 100e5, &state) == DP_OK);
+    /* Span and Wagner (1996), abstract, from memory: density within 0.05 % up to 523 K and 30 MPa. */
+    CHECK(dp_uncertainty(co2, DP_QUANTITY_DENSITY, 280.0, 100e5, &value) == DP_OK && value > 0.0 && value <= 5e-4);
+    CHECK(dp_state_uncertainty(state, DP_QUANTITY_DENSITY, &again) == DP_OK && again == value);
+    CHECK(dp_uncertainty(co2, DP_QUANTITY_SPECIFIC_ENTROPY, 280.0, 100e5, &value) == DP_ERROR_MISSING_MODEL);
+    CHECK(dp_uncertainty(co2, 999, 280.0, 100e5, &value) == DP_ERROR_ARGUMENT);
+    CHECK(dp_single_phase_margin(co2, 280.0, 100e5, &value) == DP_OK && value > 50e5 && value < 60e5);
+    CHECK(dp_state_single_phase_margin(state, &again) == DP_OK && again == value);
+    CHECK(dp_single_phase_margin(co2, 310.0, 100e5, &value) == DP_OK && isinf(value));
+    dp_state_free(state);
+}
+
+static void pressures(const dp_fluid *co2)
+{
+    const double temperature[3] = {313.15, 280.0, 313.15};
+    const double density[3] = {780.233, 400.0, -1.0};
+    double out[3] = {0.0, 0.0, 0.0};
+    int32_t status[3] = {-1, -1, -1};
+    double alone = 0.0;
+    int at;
+    CHECK(dp_pressure_array(co2, temperature, density, 3, out, status) == DP_ERROR_DOMAIN);
+    CHECK(status[0] == DP_OK && status[1] == DP_OK && status[2] == DP_ERROR_DOMAIN && isnan(out[2]));
+    for (at = 0; at < 2; at++) {
+        CHECK(dp_pressure(co2, temperature[at], density[at], &alone) == DP_OK && alone == out[at]);
+    }
+}
+
 static void tables(void)
 {
     size_t count = 0;
@@ -162,6 +194,8 @@ int main(void)
     every_pair(co2);
     two_phases(co2);
     expansion(co2);
+    doubt(co2);
+    pressures(co2);
     dp_fluid_free(co2);
     tables();
     return report("states");

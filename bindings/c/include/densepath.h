@@ -520,6 +520,36 @@ dp_status dp_pressure(const struct dp_fluid *fluid,
                       double density,
                       double *out);
 
+/// Pressure p in Pa (absolute) at each of `n` pairs of `temperature` in K and `density` in kg/m3.
+/// Arrays as `dp_property_array`, errors of each element as `dp_pressure`.
+dp_status dp_pressure_array(const struct dp_fluid *fluid,
+                            const double *temperature,
+                            const double *density,
+                            size_t n,
+                            double *out,
+                            int32_t *status);
+
+/// Relative standard uncertainty that the source of its model states for the property with the number `property` of
+/// `dp_quantity`, at `temperature` in K and `pressure` in Pa (absolute); for the refractive index relative to n - 1.
+///
+/// Errors as `dp_property`; besides 102 beyond the range for which it is stated, 202 for a property without a stated uncertainty
+/// and near the critical point.
+dp_status dp_uncertainty(const struct dp_fluid *fluid,
+                         int32_t property,
+                         double temperature,
+                         double pressure,
+                         double *out);
+
+/// Pressure in Pa by which the state at `temperature` in K and `pressure` in Pa (absolute) lies above the pressure where a second
+/// phase appears at its temperature.
+///
+/// Infinite at and above the critical temperature, where a pure fluid has no second phase at any pressure; negative for a vapour.
+/// Errors as `dp_state_from_tp`.
+dp_status dp_single_phase_margin(const struct dp_fluid *fluid,
+                                 double temperature,
+                                 double pressure,
+                                 double *out);
+
 /// The property with the number `property` of `dp_quantity`, in its SI unit, at `temperature` in K and `pressure` in Pa (absolute).
 ///
 /// Errors: 101 for a value that is not finite or not above zero, 102 outside the range of the model, 104 for a number that is
@@ -978,7 +1008,13 @@ dp_status dp_fact_find(const struct dp_solution *solution, const char *part, con
 dp_status dp_solve_toml(const char *text,
                         struct dp_solution **out);
 
-/// Solves the method document in the file at `path`, a name in UTF-8; see `dp_solve_toml`.
+/// Solves the method document in `text`, JSON in UTF-8 with the same keys and values as in TOML; see `dp_solve_toml`.
+///
+/// The caller owns the result and frees it with `dp_solution_free`.
+dp_status dp_solve_json(const char *text,
+                        struct dp_solution **out);
+
+/// Solves the method document in the file at `path`, TOML, its name in UTF-8; see `dp_solve_toml`.
 ///
 /// The caller owns the result and frees it with `dp_solution_free`. Error 610 if the file cannot be read.
 dp_status dp_solve_file(const char *path, struct dp_solution **out);
@@ -1062,6 +1098,20 @@ void dp_state_free(struct dp_state *state);
 dp_status dp_state_get(const struct dp_state *state,
                        int32_t property,
                        double *out);
+
+/// Relative standard uncertainty that the source of its model states for the property with the number `property` of
+/// `dp_quantity` at the state; for the refractive index relative to n - 1.
+///
+/// Errors as `dp_state_get`; besides 102 beyond the range for which it is stated, 202 for a property without a stated uncertainty
+/// and near the critical point.
+dp_status dp_state_uncertainty(const struct dp_state *state,
+                               int32_t property,
+                               double *out);
+
+/// Pressure in Pa by which the state lies above the pressure where a second phase appears at its temperature; see
+/// `dp_single_phase_margin`.
+dp_status dp_state_single_phase_margin(const struct dp_state *state,
+                                       double *out);
 
 /// Phase of the state, one of `dp_phase`.
 dp_status dp_state_phase(const struct dp_state *state, int32_t *out);

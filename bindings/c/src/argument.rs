@@ -115,10 +115,8 @@ fn apart(
 
 /// The arrays of a call that works element by element.
 pub struct Arrays<'a> {
-    /// First input.
-    pub first: &'a [f64],
-    /// Second input.
-    pub second: &'a [f64],
+    /// Inputs.
+    pub inputs: [&'a [f64]; 2],
     /// Output.
     pub out: &'a mut [f64],
     /// Status of each element, if it is wanted.
@@ -131,16 +129,14 @@ pub struct Arrays<'a> {
 ///
 /// Each pointer is null or leads to an array of `n` elements that lives through the call.
 pub unsafe fn arrays<'a>(
-    (first, first_name): (*const f64, &str),
-    (second, second_name): (*const f64, &str),
+    [(first, first_name), (second, second_name)]: [(*const f64, &str); 2],
     n: usize,
     out: *mut f64,
     status: *mut i32,
 ) -> Result<Arrays<'a>, Error> {
     if n == 0 {
         return Ok(Arrays {
-            first: &[],
-            second: &[],
+            inputs: [&[], &[]],
             out: &mut [],
             status: None,
         });
@@ -163,8 +159,7 @@ pub unsafe fn arrays<'a>(
     // The two that are written overlap no other.
     unsafe {
         Ok(Arrays {
-            first: std::slice::from_raw_parts(first, n),
-            second: std::slice::from_raw_parts(second, n),
+            inputs: [first, second].map(|input| std::slice::from_raw_parts(input, n)),
             out: std::slice::from_raw_parts_mut(out, n),
             status: (!status.is_null()).then(|| std::slice::from_raw_parts_mut(status, n)),
         })

@@ -239,6 +239,73 @@ pub unsafe extern "C" fn dp_pressure(
     }
 }
 
+/// Pressure p in Pa (absolute) at each of `n` pairs of `temperature` in K and `density` in kg/m3.
+/// Arrays as `dp_property_array`, errors of each element as `dp_pressure`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_pressure_array(
+    fluid: *const dp_fluid,
+    temperature: *const f64,
+    density: *const f64,
+    n: usize,
+    out: *mut f64,
+    status: *mut i32,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (fluid, arrays) = unsafe {
+            let inputs = [(temperature, "temperature"), (density, "density")];
+            (value(fluid, "fluid")?, arrays(inputs, n, out, status)?)
+        };
+        let [temperature, density] = arrays.inputs;
+        let pressures = fluid
+            .fluid
+            .pressure_into(temperature, density, arrays.out, arrays.status);
+        Ok(pressures?)
+    })
+}
+
+/// Relative standard uncertainty that the source of its model states for the property with the number `property` of
+/// `dp_quantity`, at `temperature` in K and `pressure` in Pa (absolute); for the refractive index relative to n - 1.
+///
+/// Errors as `dp_property`; besides 102 beyond the range for which it is stated, 202 for a property without a stated uncertainty
+/// and near the critical point.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_uncertainty(
+    fluid: *const dp_fluid,
+    property: i32,
+    temperature: f64,
+    pressure: f64,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            let property = quantity(property)?;
+            fluid.fluid.uncertainty(property, temperature, pressure)
+        })
+    }
+}
+
+/// Pressure in Pa by which the state at `temperature` in K and `pressure` in Pa (absolute) lies above the pressure where a second
+/// phase appears at its temperature.
+///
+/// Infinite at and above the critical temperature, where a pure fluid has no second phase at any pressure; negative for a vapour.
+/// Errors as `dp_state_from_tp`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_single_phase_margin(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    pressure: f64,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            fluid.fluid.single_phase_margin(temperature, pressure)
+        })
+    }
+}
+
 /// The property with the number `property` of `dp_quantity`, in its SI unit, at `temperature` in K and `pressure` in Pa (absolute).
 ///
 /// Errors: 101 for a value that is not finite or not above zero, 102 outside the range of the model, 104 for a number that is
@@ -325,21 +392,15 @@ unsafe fn fill(
 ) -> Result<(), Failure> {
     // SAFETY: the caller keeps the rules of the header.
     let (fluid, arrays) = unsafe {
-        let temperature = (temperature, "temperature");
-        let pressure = (pressure, "pressure");
-        (
-            value(fluid, "fluid")?,
-            arrays(temperature, pressure, n, out, status)?,
-        )
+        let inputs = [(temperature, "temperature"), (pressure, "pressure")];
+        (value(fluid, "fluid")?, arrays(inputs, n, out, status)?)
     };
-    let done = fluid.fluid.property_into(
-        property,
-        arrays.first,
-        arrays.second,
-        arrays.out,
-        arrays.status,
-    );
-    Ok(done?)
+    let [temperature, pressure] = arrays.inputs;
+    let values =
+        fluid
+            .fluid
+            .property_into(property, temperature, pressure, arrays.out, arrays.status);
+    Ok(values?)
 }
 
 fn substance_names() -> Result<&'static [CString], Error> {

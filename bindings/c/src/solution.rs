@@ -65,7 +65,23 @@ pub unsafe extern "C" fn dp_solve_toml(
     })
 }
 
-/// Solves the method document in the file at `path`, a name in UTF-8; see `dp_solve_toml`.
+/// Solves the method document in `text`, JSON in UTF-8 with the same keys and values as in TOML; see `dp_solve_toml`.
+///
+/// The caller owns the result and frees it with `dp_solution_free`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solve_json(
+    text: *const c_char,
+    out: *mut *mut dp_solution,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (text, out) = unsafe { (self::text(text, "text")?, output(out, "out")?) };
+        out.write(owned(Solved::new(method::read_method_json(text)?.solve()?)));
+        Ok(())
+    })
+}
+
+/// Solves the method document in the file at `path`, TOML, its name in UTF-8; see `dp_solve_toml`.
 ///
 /// The caller owns the result and frees it with `dp_solution_free`. Error 610 if the file cannot be read.
 #[unsafe(no_mangle)]

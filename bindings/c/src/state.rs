@@ -138,6 +138,32 @@ pub unsafe extern "C" fn dp_state_get(
     unsafe { tell(state, out, |state| state.get(quantity(property)?)) }
 }
 
+/// Relative standard uncertainty that the source of its model states for the property with the number `property` of
+/// `dp_quantity` at the state; for the refractive index relative to n - 1.
+///
+/// Errors as `dp_state_get`; besides 102 beyond the range for which it is stated, 202 for a property without a stated uncertainty
+/// and near the critical point.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_uncertainty(
+    state: *const dp_state,
+    property: i32,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, |state| state.uncertainty(quantity(property)?)) }
+}
+
+/// Pressure in Pa by which the state lies above the pressure where a second phase appears at its temperature; see
+/// `dp_single_phase_margin`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_single_phase_margin(
+    state: *const dp_state,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, State::single_phase_margin) }
+}
+
 /// Phase of the state, one of `dp_phase`.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_state_phase(state: *const dp_state, out: *mut i32) -> dp_status {

@@ -164,31 +164,58 @@ impl Fluid {
         temperature: &[f64],
         pressure: &[f64],
         out: &mut [f64],
-        mut status: Option<&mut [i32]>,
+        status: Option<&mut [i32]>,
     ) -> std::result::Result<(), BatchError> {
-        let points = temperature.len();
-        let lengths = [
-            pressure.len(),
-            out.len(),
-            status.as_ref().map_or(points, |s| s.len()),
-        ];
-        if let Some(other) = lengths.into_iter().find(|&length| length != points) {
-            return Err(BatchError::shape(points, other));
-        }
-        let mut first = None;
-        for (index, ((&t, &p), value)) in temperature.iter().zip(pressure).zip(out).enumerate() {
-            let result = self.property(quantity, t, p);
-            let code = result.as_ref().err().map_or(0, Error::code);
-            if let Some(code_of) = status.as_mut().and_then(|status| status.get_mut(index)) {
-                *code_of = code;
-            }
-            *value = result.as_ref().copied().unwrap_or(f64::NAN);
-            if let (Err(error), None) = (result, &first) {
-                first = Some(BatchError { index, error });
-            }
-        }
-        first.map_or(Ok(()), Err)
+        fill(temperature, pressure, out, status, |t, p| {
+            self.property(quantity, t, p)
+        })
     }
+
+    /// Pressure p in Pa for each pair of temperature (K) and density (kg/m3), written to `out`; else as
+    /// [`Fluid::property_into`].
+    pub fn pressure_into(
+        &self,
+        temperature: &[f64],
+        density: &[f64],
+        out: &mut [f64],
+        status: Option<&mut [i32]>,
+    ) -> std::result::Result<(), BatchError> {
+        fill(temperature, density, out, status, |t, rho| {
+            self.pressure(t, rho)
+        })
+    }
+}
+
+/// Evaluates a function element by element.
+fn fill(
+    temperature: &[f64],
+    second: &[f64],
+    out: &mut [f64],
+    mut status: Option<&mut [i32]>,
+    of: impl Fn(f64, f64) -> Result<f64>,
+) -> std::result::Result<(), BatchError> {
+    let points = temperature.len();
+    let lengths = [
+        second.len(),
+        out.len(),
+        status.as_ref().map_or(points, |s| s.len()),
+    ];
+    if let Some(other) = lengths.into_iter().find(|&length| length != points) {
+        return Err(BatchError::shape(points, other));
+    }
+    let mut first = None;
+    for (index, ((&t, &y), value)) in temperature.iter().zip(second).zip(out).enumerate() {
+        let result = of(t, y);
+        let code = result.as_ref().err().map_or(0, Error::code);
+        if let Some(code_of) = status.as_mut().and_then(|status| status.get_mut(index)) {
+            *code_of = code;
+        }
+        *value = result.as_ref().copied().unwrap_or(f64::NAN);
+        if let (Err(error), None) = (result, &first) {
+            first = Some(BatchError { index, error });
+        }
+    }
+    first.map_or(Ok(()), Err)
 }
 
 /// The first error of a batch, with the index of its element.
@@ -203,7 +230,7 @@ pub struct BatchError {
 impl BatchError {
     fn shape(expected: usize, got: usize) -> Self {
         let error = Error::Argument {
-            argument: "pressure, out or status".to_owned(),
+            argument: "pressure or density, out, status".to_owned(),
             expected: "as long as the temperatures",
             got: format!("{got} elements for {expected} temperatures"),
         };
@@ -269,6 +296,27 @@ mod tests {
         assert_eq!(of(Quantity::Density, 305.0, 75e5), Err(202));
         assert_eq!(of(Quantity::SpecificEntropy, 313.15, 150e5), Err(202));
         assert!(of(Quantity::DynamicViscosity, 313.15, 150e5).unwrap() > 0.0);
+    }
+
+    #[test]
+    fn pressures_of_a_batch_are_those_of_single_states() {
+        let co2 = Fluid::new("carbon dioxide").unwrap();
+        let mut out = [0.0; 2];
+        let mut status = [-1; 2];
+        let failed = co2
+            .pressure_into(
+                &[313.15, 313.15],
+                &[780.233, -1.0],
+                &mut out,
+                Some(&mut status),
+            )
+            .unwrap_err();
+        assert_eq!(
+            (failed.index, failed.error.code(), status),
+            (1, 101, [0, 101])
+        );
+        assert_eq!(out[0], co2.pressure(313.15, 780.233).unwrap());
+        assert!(out[1].is_nan());
     }
 
     #[test]
