@@ -1,12 +1,15 @@
 //! The private module `densepath._core`: the library's calls as Python objects. It translates and never computes.
 
 mod arguments;
+mod document;
 mod error;
 mod fluid;
 mod function;
+mod lists;
 mod notice;
 mod pickle;
 mod registry;
+mod solution;
 mod state;
 mod table;
 mod ufunc;
@@ -19,13 +22,19 @@ mod _core {
     #[pymodule_export]
     use super::fluid::{PyCriticalPoint, PyFluid, restore_fluid, substances};
     #[pymodule_export]
+    use super::lists::{list_errors, list_notices, list_quantities};
+    #[pymodule_export]
     use super::notice::PyNotice;
+    #[pymodule_export]
+    use super::solution::{
+        PyBandBudget, PyColumn, PySolution, PyStation, restore_piece, restore_solution, solve,
+    };
     #[pymodule_export]
     use super::state::{PySaturation, PyState, restore_saturation, restore_state};
     #[pymodule_export]
-    use super::table::{list_errors, list_notices, list_quantities};
+    use super::table::PyTable;
 
-    use super::{PyModule, PyModuleMethods, PyResult, table, ufunc};
+    use super::{PyModule, PyModuleMethods, PyResult, lists, ufunc};
 
     /// Version of the library.
     #[pymodule_export]
@@ -33,7 +42,7 @@ mod _core {
 
     #[pymodule_init]
     fn init(module: &pyo3::Bound<'_, PyModule>) -> PyResult<()> {
-        module.add("UNITS", table::units(module.py())?)?;
+        module.add("UNITS", lists::units(module.py())?)?;
         module.add("UFUNCS", ufunc::all(module.py())?)
     }
 }

@@ -1,6 +1,7 @@
 //! States and saturation as frozen objects.
 
 use std::hash::{Hash, Hasher};
+use std::sync::Arc;
 
 use densepath::fluid::error::significant;
 use densepath::{Error, Fluid, PROPERTIES, Quantity, Result, State};
@@ -11,9 +12,13 @@ use crate::error::{Outcome, argument, enter};
 use crate::fluid::PyFluid;
 use crate::notice::PyNotice;
 use crate::pickle::{Reduced, reduced};
+use crate::solution::solve_again;
 
 /// A step as plain values: its word and up to two numbers.
 type Written = (&'static str, f64, f64);
+
+/// A way as plain values: the fluid, the steps, and the document and the index of the station that it begins with.
+type Way = (PyFluid, Vec<Written>, Option<(String, usize)>);
 
 /// One step on the way to a state.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -100,21 +105,45 @@ impl Step {
 }
 
 /// The way to a state: what a pickle carries, so that the same state comes out to the last bit.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Origin(Vec<Step>);
+#[derive(Debug, Clone)]
+pub struct Origin {
+    /// The method document whose solution the way begins in, and the index of the station, if it begins there.
+    station: Option<(Arc<str>, usize)>,
+    steps: Vec<Step>,
+}
 
 impl From<Step> for Origin {
     fn from(step: Step) -> Self {
-        Origin(vec![step])
+        Origin {
+            station: None,
+            steps: vec![step],
+        }
     }
 }
 
 impl Origin {
     /// The way that goes on with one more step.
     fn then(&self, step: Step) -> Self {
-        let mut steps = self.0.clone();
-        steps.push(step);
-        Origin(steps)
+        let mut longer = self.clone();
+        longer.steps.push(step);
+        longer
+    }
+
+    /// The way to a station of the solution of a method document.
+    pub fn at_station(document: Arc<str>, index: usize) -> Self {
+        Origin {
+            station: Some((document, index)),
+            steps: Vec::new(),
+        }
+    }
+
+    /// The state that the way begins with, if it does not begin with the fluid alone.
+    fn start(&self) -> Result<Option<State>> {
+        let Some((document, index)) = &self.station else {
+            return Ok(None);
+        };
+        let stations = solve_again(document)?.stations;
+        Ok(stations.get(*index).map(|station| station.state.clone()))
     }
 }
 
@@ -142,13 +171,20 @@ impl PyState {
             place: "the steps of a state",
         };
         let end = origin
-            .0
+            .steps
             .iter()
-            .try_fold(None, |before, step| step.take(fluid, before).map(Some))?;
+            .try_fold(origin.start()?, |before, step| {
+                step.take(fluid, before).map(Some)
+            })?;
         Ok(Self {
             state: end.ok_or(first)?,
             origin,
         })
+    }
+
+    /// A state whose way is known.
+    pub fn with_origin(state: State, origin: Origin) -> Self {
+        Self { state, origin }
     }
 
     /// What tells two states apart.
@@ -361,9 +397,11 @@ impl PyState {
         )
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (PyFluid, Vec<Written>)> {
-        let steps = self.origin.0.iter().map(|step| step.write()).collect();
-        reduced(py, "restore_state", (self.fluid(), steps))
+    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, Way> {
+        let steps = self.origin.steps.iter().map(|step| step.write()).collect();
+        let station = self.origin.station.as_ref();
+        let station = station.map(|(document, index)| (document.to_string(), *index));
+        reduced(py, "restore_state", (self.fluid(), steps, station))
     }
 }
 
@@ -373,12 +411,19 @@ impl PyState {
     clippy::needless_pass_by_value,
     reason = "arguments of Python arrive as values"
 )]
-pub fn restore_state(fluid: &PyFluid, steps: Vec<(String, f64, f64)>) -> Outcome<PyState> {
+#[pyo3(signature = (fluid, steps, station = None))]
+pub fn restore_state(
+    fluid: &PyFluid,
+    steps: Vec<(String, f64, f64)>,
+    station: Option<(String, usize)>,
+) -> Outcome<PyState> {
     let steps = steps
         .iter()
         .map(|(word, a, b)| Step::read(word, *a, *b))
         .collect::<Outcome<Vec<_>>>()?;
-    Ok(PyState::from_origin(&fluid.fluid, Origin(steps))?)
+    let station = station.map(|(document, index)| (document.into(), index));
+    let origin = Origin { station, steps };
+    Ok(PyState::from_origin(&fluid.fluid, origin)?)
 }
 
 /// Liquid and vapour in equilibrium. Made by `Fluid.saturation`.

@@ -11,14 +11,20 @@ Every number is SI: temperatures in K, pressures absolute and in Pa. `densepath.
 from . import errors, units
 from ._core import (
     VERSION as __version__,
+    BandBudget,
+    Column,
     CriticalPoint,
     Fluid,
     Notice,
     Saturation,
+    Solution,
     State,
+    Station,
+    Table,
     list_errors,
     list_notices,
     list_quantities,
+    solve,
     substances,
 )
 from .errors import (
@@ -39,6 +45,8 @@ from .errors import (
 
 __all__ = [
     "ArgumentError",
+    "BandBudget",
+    "Column",
     "CompositionError",
     "ConvergenceError",
     "CriticalPoint",
@@ -54,13 +62,17 @@ __all__ = [
     "PhaseError",
     "RangeError",
     "Saturation",
+    "Solution",
     "State",
+    "Station",
+    "Table",
     "UnknownFluidError",
     "__version__",
     "errors",
     "list_errors",
     "list_notices",
     "list_quantities",
+    "solve",
     "substances",
     "units",
 ]

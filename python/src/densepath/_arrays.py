@@ -13,7 +13,7 @@ import numpy as np
 from ._core import UFUNCS, Fluid, list_quantities
 from .errors import ArgumentError, DensepathError, DensepathWarning, InternalError
 
-_UNITS = {name: unit for name, _, unit in list_quantities()} | {"single_phase_margin": "Pa"}
+_UNITS = {name: unit for name, _, unit in list_quantities()}
 
 # One of two arguments, broadcast as the ufunc does it, whatever kind of array they are.
 _first_of = np.frompyfunc(lambda first, second: first, 2, 1)

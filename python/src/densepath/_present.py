@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from ._core import Saturation, State, list_quantities
+from ._core import Notice, Saturation, Solution, State, Table, list_quantities
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -51,12 +51,64 @@ def _rows(*columns: dict[str, object]) -> list[list[str]]:
     return rows
 
 
+def notices_to_html(notices: Iterable[Notice]) -> str:
+    """Notices as a list, each with its severity first."""
+    items = "".join(
+        f"<li><strong>{escape(notice.severity)}</strong>"
+        f"{escape(f' at {notice.station}' if notice.station else '')}: {escape(notice.text)}</li>"
+        for notice in notices
+    )
+    return f"<ul>{items}</ul>" if items else ""
+
+
+def table_to_html(table: Table) -> str:
+    """A table with the units under the names of its columns."""
+    units = table.units
+    names = table.columns
+    header = [f"{name.replace('_', ' ')}{unit_in_brackets(units.get(name, '1'))}" for name in names]
+    rows = [[number(row[name]) for name in names] for row in (table[i] for i in range(len(table)))]
+    return html_table(table.title, header, rows)
+
+
+def unit_in_brackets(unit: str) -> str:
+    """A unit for a heading; nothing for the unit 1."""
+    return "" if unit == "1" else f" [{unit}]"
+
+
+def table_to_pandas(table: Table) -> pd.DataFrame:
+    """A table as a frame."""
+    import pandas as pd
+
+    frame = pd.DataFrame({name: table[name] for name in table.columns})
+    frame.attrs["units"] = table.units
+    return frame
+
+
+def solution_to_pandas(solution: Solution) -> pd.DataFrame:
+    """The stations as a frame with their names as index."""
+    frame = table_to_pandas(solution.stations)
+    units = frame.attrs["units"]
+    frame = frame.set_index("name")
+    frame.attrs["units"] = units
+    return frame
+
+
+def solution_to_html(solution: Solution) -> str:
+    """A solution as a heading, its notices and its tables."""
+    head = (
+        f"<h3>{escape(solution.title)}</h3><p>{escape(solution.fluid.name)}, {escape(solution.model)}; "
+        f"delivery pressure {solution.delivery_pressure:.6g} Pa, mass flow rate {solution.mass_flow_rate:.6g} kg/s</p>"
+    )
+    tables = [solution.stations, *([solution.bands.rows] if solution.bands else []), solution.duties, solution.facts]
+    return head + notices_to_html(solution.notices) + "".join(table_to_html(table) for table in tables)
+
+
 def state_to_html(state: State) -> str:
     """A state as a table."""
     values = state.to_dict()
     caption = f"{values['fluid']}, {values['phase']} ({state.fluid.model})"
-    notices = "".join(f"<p>{escape(str(notice))}</p>" for notice in state.notices)
-    return html_table(caption, ["quantity", "symbol", "value", "unit"], _rows(values)) + notices
+    table = html_table(caption, ["quantity", "symbol", "value", "unit"], _rows(values))
+    return table + notices_to_html(state.notices)
 
 
 def saturation_to_html(saturation: Saturation) -> str:

@@ -6,8 +6,8 @@ use serde_json::{Map, Value, json};
 use crate::fluid;
 use crate::path::{BandBudget, ColumnSummary, Solution, Station};
 
-/// Quantities told of each station where they are defined.
-const STATION: &[Quantity] = &[
+/// Quantities that reports tell of each station where they are defined.
+pub const STATION_QUANTITIES: &[Quantity] = &[
     Quantity::Temperature,
     Quantity::Pressure,
     Quantity::Density,
@@ -78,7 +78,7 @@ fn station(station: &Station) -> Value {
             .ok()
             .filter(|value| value.is_finite())
     };
-    for quantity in STATION {
+    for quantity in STATION_QUANTITIES {
         if let Some(value) = finite(quantity) {
             object.insert(key(*quantity), json!(value));
         }

@@ -4,5 +4,5 @@ mod json;
 mod table;
 mod text;
 
-pub use json::to_json;
+pub use json::{STATION_QUANTITIES, to_json};
 pub use text::to_text;
