@@ -1,6 +1,7 @@
 //! `cargo xtask python`: a virtual environment under `target/` with the Python module built and installed in it.
 
 use crate::shell::{self, Workspace};
+use crate::test::{self, Tally};
 use std::path::{Path, PathBuf};
 
 const PROJECT: &str = "python/pyproject.toml";
@@ -25,6 +26,27 @@ pub fn install(workspace: &Workspace) -> Result<PathBuf, String> {
         .args(["--disable-pip-version-check", "--force-reinstall"]);
     shell::run(pip.arg(wheel))?;
     Ok(python)
+}
+
+/// Builds and installs the module and runs its tests.
+pub fn test(workspace: &Workspace) -> Result<Tally, String> {
+    let python = install(workspace)?;
+    let mut command = workspace.command(python);
+    command
+        .env("PYTHONPYCACHEPREFIX", workspace.target.join("pycache"))
+        .env("MYPY_CACHE_DIR", workspace.target.join("mypy"))
+        .args(["-m", "pytest", "-c", PROJECT, "--rootdir", "."])
+        .arg("-o")
+        .arg(format!(
+            "cache_dir={}",
+            workspace.target.join("pytest").display()
+        ))
+        .arg("tests/python");
+    let (success, text) = shell::run_and_read(&mut command)?;
+    // The closing line is the last one: `==== 2 failed, 7 passed in 0.12s ====`.
+    let closing = text.lines().rev().find(|line| line.contains(" in "));
+    let counted = test::counted(closing.unwrap_or_default(), " in ");
+    test::tally_of("pytest", success, counted)
 }
 
 /// The interpreter of the environment, which is made, or brought up to date, if need be.

@@ -3,6 +3,7 @@
 use crate::c;
 use crate::header;
 use crate::layers;
+use crate::python;
 use crate::shell::{self, Workspace};
 use std::time::Instant;
 
@@ -88,6 +89,11 @@ const STEPS: &[Step] = &[
         name: "c",
         purpose: "the C library exports what its header says, and every program in C passes",
         action: c::test,
+    },
+    Step {
+        name: "python",
+        purpose: "the Python module builds, and its tests pass",
+        action: python::test,
     },
 ];
 
