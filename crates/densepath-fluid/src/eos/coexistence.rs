@@ -25,20 +25,16 @@ const NEWTON_STEPS: u32 = 30;
 const ROUNDING: f64 = 1e-14;
 
 /// Start values of the data record at a temperature below the critical one.
-pub(crate) fn guess(
-    helmholtz: &Helmholtz,
-    temperature: f64,
-    critical_pressure: f64,
-) -> Coexistence {
-    let theta = 1.0 - temperature / helmholtz.temperature_reducing;
+pub(crate) fn guess(helmholtz: &Helmholtz, temperature: f64) -> Coexistence {
+    let top = helmholtz.dome_top;
+    let theta = 1.0 - temperature / top.temperature;
     let guess = &helmholtz.guess;
-    let reducing = helmholtz.density_reducing;
     Coexistence {
         temperature,
-        pressure: critical_pressure
-            * (guess.pressure.at(theta) * helmholtz.temperature_reducing / temperature).exp(),
-        liquid_density: reducing * guess.liquid_density.at(theta).exp(),
-        vapour_density: reducing * guess.vapour_density.at(theta).exp(),
+        pressure: helmholtz.critical_pressure
+            * (guess.pressure.at(theta) * top.temperature / temperature).exp(),
+        liquid_density: top.density * guess.liquid_density.at(theta).exp(),
+        vapour_density: top.density * guess.vapour_density.at(theta).exp(),
     }
 }
 
@@ -47,16 +43,12 @@ impl Helmholtz {
     ///
     /// Newton's method in both densities from the start values of the record; where that fails, near the critical
     /// point, the equal-area pressure is bracketed between the two ends of stability.
-    pub fn coexistence_at_temperature(
-        &self,
-        temperature: f64,
-        critical_pressure: f64,
-    ) -> Result<Coexistence> {
+    pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
         let isotherm = self.isotherm(temperature);
-        let start = guess(self, temperature, critical_pressure);
+        let start = guess(self, temperature);
         match newton(&isotherm, start) {
             Some(found) => Ok(found),
-            None => equal_area(&isotherm, start, self.density_reducing),
+            None => equal_area(&isotherm, start, self.dome_top.density),
         }
     }
 
@@ -68,14 +60,8 @@ impl Helmholtz {
         pressure: f64,
         temperature_min: f64,
         temperature_max: f64,
-        critical_pressure: f64,
     ) -> Result<Coexistence> {
-        let start = self.guess_temperature(
-            pressure,
-            temperature_min,
-            temperature_max,
-            critical_pressure,
-        )?;
+        let start = self.guess_temperature(pressure, temperature_min, temperature_max)?;
         let temperature = newton_bisect(
             "coexistence at given pressure",
             temperature_min,
@@ -86,24 +72,16 @@ impl Helmholtz {
                 iterations: 100,
             },
             |temperature| {
-                let found = self.coexistence_at_temperature(temperature, critical_pressure)?;
+                let found = self.coexistence_at_temperature(temperature)?;
                 let residual = (found.pressure / pressure).ln();
                 Ok((residual, self.clapeyron_slope(&found) / found.pressure))
             },
         )?;
-        self.coexistence_at_temperature(temperature, critical_pressure)
+        self.coexistence_at_temperature(temperature)
     }
 
-    fn guess_temperature(
-        &self,
-        pressure: f64,
-        min: f64,
-        max: f64,
-        critical_pressure: f64,
-    ) -> Result<f64> {
-        let residual = |temperature| {
-            Ok((guess(self, temperature, critical_pressure).pressure / pressure).ln())
-        };
+    fn guess_temperature(&self, pressure: f64, min: f64, max: f64) -> Result<f64> {
+        let residual = |temperature| Ok((guess(self, temperature).pressure / pressure).ln());
         if residual(min)? >= 0.0 {
             return Ok(min);
         }

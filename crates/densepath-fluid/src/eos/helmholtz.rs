@@ -55,6 +55,30 @@ impl Add for PointDerivatives {
     }
 }
 
+/// Where liquid and vapour of an equation become one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DomeTop {
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Density rho in kg/m3.
+    pub density: f64,
+}
+
+impl DomeTop {
+    fn of(record: &EquationOfState) -> Self {
+        let critical = &record.critical_point;
+        let (temperature, molar_density) = record
+            .dome_top
+            .map_or((critical.temperature, critical.molar_density), |top| {
+                (top.temperature, top.molar_density)
+            });
+        Self {
+            temperature,
+            density: molar_density * record.molar_mass,
+        }
+    }
+}
+
 /// The reduced Helmholtz energy alpha(delta, tau) of a pure fluid, made from its data record.
 #[derive(Debug, Clone)]
 pub struct Helmholtz {
@@ -64,6 +88,12 @@ pub struct Helmholtz {
     pub temperature_reducing: f64,
     /// Reducing density in kg/m3.
     pub density_reducing: f64,
+    /// Highest density in kg/m3 up to which the pressure rises with density on every isotherm outside the dome.
+    pub density_max: f64,
+    /// Highest point of the dome.
+    pub dome_top: DomeTop,
+    /// Critical pressure stated, in Pa: the scale of the start values.
+    pub(crate) critical_pressure: f64,
     pub(crate) ideal: IdealRecord,
     pub(crate) guess: GuessRecord,
     groups: Vec<Group>,
@@ -73,10 +103,14 @@ pub struct Helmholtz {
 impl Helmholtz {
     /// The equation of a data record.
     pub fn new(record: &EquationOfState) -> Self {
+        let density_reducing = record.molar_density_reducing * record.molar_mass;
         Self {
             specific_gas_constant: record.gas_constant / record.molar_mass,
             temperature_reducing: record.temperature_reducing,
-            density_reducing: record.molar_density_reducing * record.molar_mass,
+            density_reducing,
+            density_max: record.reduced_density_max * density_reducing,
+            dome_top: DomeTop::of(record),
+            critical_pressure: record.critical_point.pressure,
             ideal: record.ideal.clone(),
             guess: record.coexistence_guess.clone(),
             groups: groups(&record.residual),

@@ -121,7 +121,7 @@ mod tests {
     use crate::fluids;
 
     fn lines() -> (Line<'static>, Line<'static>) {
-        let co2 = &fluids::records().unwrap()[fluids::find("carbon dioxide").unwrap()];
+        let co2 = fluids::record(fluids::find("carbon dioxide").unwrap()).unwrap();
         (
             Line::melting(co2.melting_line.as_ref().unwrap()),
             Line::sublimation(co2.sublimation_line.as_ref().unwrap()),

@@ -11,4 +11,6 @@ pub mod solid;
 
 pub use coexistence::Coexistence;
 pub(crate) use coexistence::{density_between, guess};
-pub use helmholtz::{Helmholtz, Isotherm, PointDerivatives, PressurePoint, TauDerivatives};
+pub use helmholtz::{
+    DomeTop, Helmholtz, Isotherm, PointDerivatives, PressurePoint, TauDerivatives,
+};

@@ -1,22 +1,33 @@
-//! Residual part of the reduced Helmholtz energy: power, exponential and Gaussian terms.
+//! Residual part of the reduced Helmholtz energy: all terms that are a product of a density and a temperature factor.
 //!
 //! Everything that depends on temperature alone is done once per isotherm: terms with the same density factor collapse
 //! to one coefficient each, so that following an isotherm costs a few multiplications a group.
 
 use super::helmholtz::TauDerivatives;
-use crate::fluids::record::{GaussianRecord, PowerRecord, ResidualRecord};
+use crate::fluids::record::{
+    ExponentialRecord, GaussianRecord, InverseBellRecord, PowerRecord, ResidualRecord,
+};
 
-/// `delta^d exp(-delta^l)` or `delta^d exp(-eta (delta - epsilon)^2)`.
+/// The density factor of a term.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Shape {
-    /// Power with an exponential of order l, none where l = 0.
+    /// `delta^d exp(-delta^l)`, without the exponential where l = 0: Span and Wagner 1996, eq. 5.1 and 5.3.
     Power {
         /// Exponent of delta.
         d: i32,
         /// Exponent of delta in the exponential.
         l: i32,
     },
-    /// Gaussian bell.
+    /// `delta^d exp(-g delta^l)`: de Reuck and Craven 1993, whose exponents carry a factor.
+    Exponential {
+        /// Exponent of delta.
+        d: i32,
+        /// Factor in the exponential.
+        g: f64,
+        /// Exponent of delta in the exponential.
+        l: i32,
+    },
+    /// `delta^d exp(-eta (delta - epsilon)^2)`: Span and Wagner 1996, eq. 5.8.
     Bell {
         /// Exponent of delta.
         d: i32,
@@ -46,6 +57,11 @@ impl Shape {
                 let order = f64::from(l);
                 (d, -z, -order * z, -order * (order - 1.0) * z)
             }
+            Shape::Exponential { d, g, l } => {
+                let z = g * delta.powi(l);
+                let order = f64::from(l);
+                (d, -z, -order * z, -order * (order - 1.0) * z)
+            }
             Shape::Bell { d, eta, epsilon } => {
                 let x = delta - epsilon;
                 (
@@ -67,25 +83,73 @@ impl Shape {
     }
 }
 
-/// Temperature factor `n tau^t exp(-beta (tau - gamma)^2)` of one term.
+/// Temperature factor `n tau^t e^E` of one term.
 #[derive(Debug, Clone, Copy)]
 struct TauFactor {
     n: f64,
     t: f64,
-    beta: f64,
-    gamma: f64,
+    exponent: TauExponent,
+}
+
+/// The exponent E of a temperature factor.
+#[derive(Debug, Clone, Copy)]
+enum TauExponent {
+    /// Zero.
+    None,
+    /// `-h tau^m`: de Reuck and Craven 1993.
+    Power { h: f64, m: i32 },
+    /// `-beta (tau - gamma)^2`: Span and Wagner 1996, eq. 5.8.
+    Bell { beta: f64, gamma: f64 },
+    /// `1 / (beta (tau - gamma)^2 + b)`: Gao et al. 2023, the two terms that shape the critical region of ammonia.
+    InverseBell { beta: f64, gamma: f64, b: f64 },
+}
+
+impl TauExponent {
+    /// E with its scaled derivatives.
+    fn at(self, tau: f64) -> TauDerivatives {
+        match self {
+            TauExponent::None => TauDerivatives::default(),
+            TauExponent::Power { h, m } => {
+                let value = -h * tau.powi(m);
+                let order = f64::from(m);
+                TauDerivatives {
+                    value,
+                    first: order * value,
+                    second: order * (order - 1.0) * value,
+                }
+            }
+            TauExponent::Bell { beta, gamma } => {
+                let x = tau - gamma;
+                TauDerivatives {
+                    value: -(beta * x * x),
+                    first: -2.0 * beta * x * tau,
+                    second: -2.0 * beta * tau * tau,
+                }
+            }
+            TauExponent::InverseBell { beta, gamma, b } => {
+                let x = tau - gamma;
+                let value = 1.0 / (beta * x * x + b);
+                let slope = -2.0 * beta * x * value;
+                TauDerivatives {
+                    value,
+                    first: slope * value * tau,
+                    second: 2.0 * (slope * slope - beta * value) * value * tau * tau,
+                }
+            }
+        }
+    }
 }
 
 impl TauFactor {
     /// The scaled derivatives follow as those of the density factor.
     fn at(self, tau: f64, ln_tau: f64) -> TauDerivatives {
-        let x = tau - self.gamma;
-        let value = self.n * (self.t * ln_tau - self.beta * x * x).exp();
-        let e = self.t - 2.0 * self.beta * x * tau;
+        let exponent = self.exponent.at(tau);
+        let value = self.n * (self.t * ln_tau + exponent.value).exp();
+        let e = self.t + exponent.first;
         TauDerivatives {
             value,
             first: value * e,
-            second: value * (e * e - self.t - 2.0 * self.beta * tau * tau),
+            second: value * (e * e - self.t + exponent.second),
         }
     }
 }
@@ -111,34 +175,11 @@ impl Group {
 /// The groups of an equation, in the order in which their density factors first occur.
 pub(crate) fn groups(record: &ResidualRecord) -> Vec<Group> {
     let mut groups: Vec<Group> = Vec::new();
-    let powers = record.power.iter().map(|&PowerRecord { n, t, d, l }| {
-        (
-            Shape::Power { d, l },
-            TauFactor {
-                n,
-                t,
-                beta: 0.0,
-                gamma: 0.0,
-            },
-        )
-    });
-    let bells = record.gaussian.iter().map(
-        |&GaussianRecord {
-             n,
-             t,
-             d,
-             eta,
-             epsilon,
-             beta,
-             gamma,
-         }| {
-            (
-                Shape::Bell { d, eta, epsilon },
-                TauFactor { n, t, beta, gamma },
-            )
-        },
-    );
-    for (shape, factor) in powers.chain(bells) {
+    let terms = (record.power.iter().map(PowerRecord::factors))
+        .chain(record.exponential.iter().map(ExponentialRecord::factors))
+        .chain(record.gaussian.iter().map(GaussianRecord::factors))
+        .chain(record.inverse_bell.iter().map(InverseBellRecord::factors));
+    for (shape, factor) in terms {
         match groups.iter_mut().find(|group| group.shape == shape) {
             Some(group) => group.factors.push(factor),
             None => groups.push(Group {
@@ -148,4 +189,150 @@ pub(crate) fn groups(record: &ResidualRecord) -> Vec<Group> {
         }
     }
     groups
+}
+
+impl PowerRecord {
+    fn factors(&self) -> (Shape, TauFactor) {
+        let Self { n, t, d, l } = *self;
+        let exponent = TauExponent::None;
+        (Shape::Power { d, l }, TauFactor { n, t, exponent })
+    }
+}
+
+impl ExponentialRecord {
+    fn factors(&self) -> (Shape, TauFactor) {
+        let Self {
+            n,
+            t,
+            d,
+            g,
+            l,
+            h,
+            m,
+        } = *self;
+        let exponent = TauExponent::Power { h, m };
+        (Shape::Exponential { d, g, l }, TauFactor { n, t, exponent })
+    }
+}
+
+impl GaussianRecord {
+    fn factors(&self) -> (Shape, TauFactor) {
+        let Self {
+            n,
+            t,
+            d,
+            eta,
+            epsilon,
+            beta,
+            gamma,
+        } = *self;
+        let exponent = TauExponent::Bell { beta, gamma };
+        (
+            Shape::Bell { d, eta, epsilon },
+            TauFactor { n, t, exponent },
+        )
+    }
+}
+
+impl InverseBellRecord {
+    fn factors(&self) -> (Shape, TauFactor) {
+        let Self {
+            n,
+            t,
+            d,
+            eta,
+            epsilon,
+            beta,
+            gamma,
+            b,
+        } = *self;
+        let exponent = TauExponent::InverseBell { beta, gamma, b };
+        (
+            Shape::Bell { d, eta, epsilon },
+            TauFactor { n, t, exponent },
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Central differences of a function and of its first scaled derivative.
+    fn differences(at: impl Fn(f64) -> (f64, f64), x: f64) -> (f64, f64) {
+        let step = 1e-6 * x;
+        let ((low, low_first), (high, high_first)) = (at(x - step), at(x + step));
+        let scaled = |low: f64, high: f64| x * (high - low) / (2.0 * step);
+        // x d/dx (x f') = x f' + x^2 f''.
+        let first = scaled(low, high);
+        (first, scaled(low_first, high_first) - first)
+    }
+
+    fn assert_close(ours: f64, difference: f64, scale: f64) {
+        assert!(
+            (ours - difference).abs() < 1e-6 * scale.abs().max(ours.abs()),
+            "{ours} {difference}"
+        );
+    }
+
+    #[test]
+    fn density_factors_have_the_derivatives_of_their_values() {
+        let shapes = [
+            Shape::Power { d: 3, l: 0 },
+            Shape::Power { d: 4, l: 6 },
+            Shape::Exponential {
+                d: 5,
+                g: 1.017,
+                l: 4,
+            },
+            Shape::Bell {
+                d: 2,
+                eta: 25.0,
+                epsilon: 1.1,
+            },
+        ];
+        for shape in shapes {
+            for delta in [0.1, 0.9, 1.3, 1.9] {
+                let point = shape.at(delta);
+                let value = |delta| (shape.at(delta).value, shape.at(delta).first);
+                let (first, second) = differences(value, delta);
+                let scale = point.value + point.first.abs() + point.second.abs();
+                assert_close(point.first, first, scale);
+                assert_close(point.second, second, scale);
+            }
+        }
+    }
+
+    #[test]
+    fn temperature_factors_have_the_derivatives_of_their_values() {
+        let exponents = [
+            TauExponent::None,
+            TauExponent::Power { h: -3.9, m: 1 },
+            TauExponent::Power { h: 0.7, m: 3 },
+            TauExponent::Bell {
+                beta: 300.0,
+                gamma: 1.19,
+            },
+            TauExponent::InverseBell {
+                beta: 0.37,
+                gamma: 1.108,
+                b: 1.244,
+            },
+        ];
+        for exponent in exponents {
+            let factor = TauFactor {
+                n: -1.7,
+                t: 1.25,
+                exponent,
+            };
+            let at = |tau: f64| factor.at(tau, tau.ln());
+            for tau in [0.7, 1.0, 1.2, 1.6] {
+                let point = at(tau);
+                let (first, second) = differences(|tau| (at(tau).value, at(tau).first), tau);
+                let scale = point.value.abs() + point.first.abs() + point.second.abs();
+                assert_close(point.first, first, scale);
+                assert_close(point.second, second, scale);
+            }
+        }
+    }
 }

@@ -462,7 +462,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn co2() -> &'static FluidRecord {
-        &fluids::records().unwrap()[fluids::find("carbon dioxide").unwrap()]
+        fluids::record(fluids::find("carbon dioxide").unwrap()).unwrap()
     }
 
     fn phases() -> (Solid, Helmholtz) {
@@ -470,10 +470,7 @@ mod tests {
         let state = &record.equation_of_state;
         let fluid = Helmholtz::new(state);
         let found = fluid
-            .coexistence_at_temperature(
-                state.triple_point.temperature,
-                state.critical_point.pressure,
-            )
+            .coexistence_at_temperature(state.triple_point.temperature)
             .unwrap();
         let triple = TriplePoint {
             temperature: found.temperature,

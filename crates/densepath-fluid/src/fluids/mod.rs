@@ -1,4 +1,4 @@
-//! Substances as data: one record a substance, read once, found by any of its names.
+//! Substances as data: one record a substance, read when first asked for, found by any of its names.
 
 pub mod record;
 pub mod solid;
@@ -6,61 +6,123 @@ pub mod transport;
 
 use std::sync::OnceLock;
 
+use serde::Deserialize;
+
 use crate::error::{Error, Result};
 use crate::num::text::nearest;
 pub use record::FluidRecord;
 
-/// The data files, one a substance.
+/// The data files, one a substance, those asked for most often first.
 const FILES: &[&str] = &[include_str!("../../data/fluids/carbon_dioxide.json")];
 
-/// Every record of the library.
-///
-/// Error 901 if a data file of the library cannot be read, which the tests exclude.
-pub fn records() -> Result<&'static [FluidRecord]> {
-    static RECORDS: OnceLock<Option<Vec<FluidRecord>>> = OnceLock::new();
-    RECORDS
-        .get_or_init(|| {
-            FILES
-                .iter()
-                .map(|text| serde_json::from_str(text).ok())
-                .collect()
-        })
-        .as_deref()
-        .ok_or(Error::Internal {
-            place: "the data files of the substances",
-        })
+/// What of each data file has been read.
+static READ: [Entry; FILES.len()] = [const { Entry::unread() }; FILES.len()];
+
+/// A data file as far as it has been read: the record takes ten times as long as the names.
+struct Entry {
+    names: OnceLock<Option<Names>>,
+    record: OnceLock<Option<FluidRecord>>,
 }
 
-/// Index in [`records`] of the substance called `name`: its name in words, a trade name or its formula, in any case.
+impl Entry {
+    const fn unread() -> Self {
+        Self {
+            names: OnceLock::new(),
+            record: OnceLock::new(),
+        }
+    }
+}
+
+/// The names of a substance.
+#[derive(Debug, Deserialize)]
+struct Names {
+    name: String,
+    aliases: Vec<String>,
+}
+
+impl Names {
+    fn all(&self) -> impl Iterator<Item = &str> {
+        std::iter::once(self.name.as_str()).chain(self.aliases.iter().map(String::as_str))
+    }
+}
+
+const UNREADABLE: Error = Error::Internal {
+    place: "the data files of the substances",
+};
+
+/// Number of the records of the library.
+pub const fn count() -> usize {
+    FILES.len()
+}
+
+/// The record at an index from 0 to [`count`].
+///
+/// Error 901 beyond, or if a data file of the library cannot be read, which the tests exclude.
+pub fn record(index: usize) -> Result<&'static FluidRecord> {
+    READ.get(index)
+        .zip(FILES.get(index))
+        .and_then(|(entry, text)| {
+            entry
+                .record
+                .get_or_init(|| serde_json::from_str(text).ok())
+                .as_ref()
+        })
+        .ok_or(UNREADABLE)
+}
+
+/// The names of each substance, in the order of the records.
+fn names() -> impl Iterator<Item = Result<&'static Names>> {
+    READ.iter().zip(FILES).map(|(entry, text)| {
+        entry
+            .names
+            .get_or_init(|| serde_json::from_str(text).ok())
+            .as_ref()
+            .ok_or(UNREADABLE)
+    })
+}
+
+/// Index of the record of the substance called `name`: its name in words, a trade name or its formula, in any case.
 ///
 /// Error 201 names the nearest known substance.
 pub fn find(name: &str) -> Result<usize> {
     let wanted = name.trim().to_lowercase();
-    let known = records()?;
-    known
-        .iter()
-        .position(|record| {
-            record
-                .names()
-                .any(|candidate| candidate.to_lowercase() == wanted)
-        })
-        .ok_or_else(|| Error::UnknownFluid {
-            name: name.to_owned(),
-            nearest: nearest(&wanted, known.iter().flat_map(FluidRecord::names)).map(str::to_owned),
-        })
+    for (index, known) in names().enumerate() {
+        if known?.all().any(|known| known.to_lowercase() == wanted) {
+            return Ok(index);
+        }
+    }
+    let known = names().flatten().flat_map(Names::all);
+    Err(Error::UnknownFluid {
+        name: name.to_owned(),
+        nearest: nearest(&wanted, known).map(str::to_owned),
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::collections::HashSet;
 
     #[test]
     fn every_record_reads_and_keeps_its_digits() {
-        let records = records().unwrap();
-        assert_eq!(records.len(), FILES.len());
-        let co2 = &records[find("co2").unwrap()].equation_of_state;
+        for index in 0..count() {
+            record(index).unwrap();
+        }
+        let co2 = &record(find("co2").unwrap()).unwrap().equation_of_state;
         assert_eq!(co2.critical_point.temperature, 304.1282);
         assert!((co2.critical_point.molar_density * co2.molar_mass - 467.6).abs() < 1e-5);
+        assert_eq!(record(count()).unwrap_err().code(), 901);
+    }
+
+    #[test]
+    fn no_two_substances_share_a_name() {
+        let mut seen = HashSet::new();
+        for (index, known) in names().enumerate() {
+            for name in known.unwrap().all() {
+                assert!(seen.insert(name.to_lowercase()), "{name}");
+                assert_eq!(find(name).unwrap(), index);
+            }
+        }
     }
 
     #[test]

@@ -59,13 +59,6 @@ pub struct FluidRecord {
     pub sublimation_line: Option<LineRecord>,
 }
 
-impl FluidRecord {
-    /// The name and all other names the substance answers to.
-    pub fn names(&self) -> impl Iterator<Item = &str> {
-        std::iter::once(self.name.as_str()).chain(self.aliases.iter().map(String::as_str))
-    }
-}
-
 /// The range in which a model was fitted by its authors.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -103,10 +96,14 @@ pub struct EquationOfState {
     /// Reducing molar density in mol/m3.
     #[serde(rename = "rho_reducing / (mol/m3)")]
     pub molar_density_reducing: f64,
-    /// Critical point of the equation.
+    /// Critical point stated by the authors.
     pub critical_point: CriticalRecord,
+    /// Highest point of the dome of the equation, where it is not the critical point stated.
+    pub dome_top: Option<DomeTopRecord>,
     /// Triple point.
     pub triple_point: TripleRecord,
+    /// Highest density over the reducing one. Up to it the pressure rises with density on every isotherm outside the dome.
+    pub reduced_density_max: f64,
     /// Ideal-gas part.
     pub ideal: IdealRecord,
     /// Residual part.
@@ -132,6 +129,21 @@ pub struct CriticalRecord {
     pub molar_density: f64,
 }
 
+/// Where liquid and vapour of an equation become one: there `(dp/drho)_T` and `(d2p/drho2)_T` are zero.
+///
+/// It is the critical point stated by the authors where they constrained the equation to it, and differs in the last
+/// digits, in some equations in the fourth one, where they did not.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DomeTopRecord {
+    /// Temperature in K.
+    #[serde(rename = "T / K")]
+    pub temperature: f64,
+    /// Molar density in mol/m3.
+    #[serde(rename = "rho / (mol/m3)")]
+    pub molar_density: f64,
+}
+
 /// Triple point.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -144,7 +156,7 @@ pub struct TripleRecord {
     pub pressure: f64,
 }
 
-/// Ideal-gas part: `ln delta + lead[0] + lead[1] tau + log_tau ln tau + sum n ln(1 - exp(-theta tau))`.
+/// Ideal-gas part: `ln delta + lead[0] + lead[1] tau + log_tau ln tau` and the sums of the terms below.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct IdealRecord {
@@ -152,8 +164,21 @@ pub struct IdealRecord {
     pub lead: [f64; 2],
     /// Factor of ln tau.
     pub log_tau: f64,
-    /// Pairs (n, theta) of Planck-Einstein terms.
+    /// Pairs (n, theta) of Planck-Einstein terms `n ln(1 - exp(-theta tau))`.
+    #[serde(default)]
     pub planck_einstein: Vec<[f64; 2]>,
+    /// Pairs (n, t) of powers `n tau^t`.
+    #[serde(default)]
+    pub power: Vec<[f64; 2]>,
+    /// Pairs (n, theta) of terms `n ln sinh(theta tau)`.
+    #[serde(default)]
+    pub sinh: Vec<[f64; 2]>,
+    /// Pairs (n, theta) of terms `-n ln cosh(theta tau)`.
+    #[serde(default)]
+    pub cosh: Vec<[f64; 2]>,
+    /// Triples (n, theta, c) of terms `n ln(c + exp(theta tau))`.
+    #[serde(default)]
+    pub logistic: Vec<[f64; 3]>,
 }
 
 /// Residual part as sums of terms.
@@ -163,9 +188,15 @@ pub struct ResidualRecord {
     /// Polynomial and exponential terms.
     #[serde(default)]
     pub power: Vec<PowerRecord>,
+    /// Exponential terms whose exponents carry factors.
+    #[serde(default)]
+    pub exponential: Vec<ExponentialRecord>,
     /// Gaussian bells.
     #[serde(default)]
     pub gaussian: Vec<GaussianRecord>,
+    /// Gaussian bells in density whose dependence on temperature levels off.
+    #[serde(default)]
+    pub inverse_bell: Vec<InverseBellRecord>,
     /// Non-analytic terms of the critical region.
     #[serde(default)]
     pub non_analytic: Vec<NonAnalyticRecord>,
@@ -182,6 +213,22 @@ pub struct PowerRecord {
     pub l: i32,
 }
 
+/// `n delta^d tau^t exp(-g delta^l - h tau^m)`.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs, reason = "the symbols of the equation above")]
+pub struct ExponentialRecord {
+    pub n: f64,
+    pub t: f64,
+    pub d: i32,
+    pub g: f64,
+    pub l: i32,
+    #[serde(default)]
+    pub h: f64,
+    #[serde(default)]
+    pub m: i32,
+}
+
 /// `n delta^d tau^t exp(-eta (delta - epsilon)^2 - beta (tau - gamma)^2)`.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -194,6 +241,21 @@ pub struct GaussianRecord {
     pub epsilon: f64,
     pub beta: f64,
     pub gamma: f64,
+}
+
+/// `n delta^d tau^t exp(-eta (delta - epsilon)^2 + 1 / (beta (tau - gamma)^2 + b))`.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs, reason = "the symbols of the equation above")]
+pub struct InverseBellRecord {
+    pub n: f64,
+    pub t: f64,
+    pub d: i32,
+    pub eta: f64,
+    pub epsilon: f64,
+    pub beta: f64,
+    pub gamma: f64,
+    pub b: f64,
 }
 
 /// `n Delta^b delta psi` with `Delta = theta^2 + B ((delta-1)^2)^a`,

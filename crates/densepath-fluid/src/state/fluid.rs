@@ -30,10 +30,7 @@ impl Model {
         let solid = record.solid.as_ref().and_then(|solid| {
             let eos = &record.equation_of_state;
             let triple = helmholtz
-                .coexistence_at_temperature(
-                    eos.triple_point.temperature,
-                    eos.critical_point.pressure,
-                )
+                .coexistence_at_temperature(eos.triple_point.temperature)
                 .ok()?;
             let triple = TriplePoint {
                 temperature: triple.temperature,
@@ -66,16 +63,9 @@ pub struct CriticalPoint {
 ///
 /// Error 901 if a data file of the library cannot be read, which the tests exclude.
 pub fn substances() -> Result<&'static [Fluid]> {
-    static SUBSTANCES: OnceLock<Vec<Fluid>> = OnceLock::new();
-    let records = fluids::records()?;
-    Ok(SUBSTANCES.get_or_init(|| {
-        records
-            .iter()
-            .map(|record| Fluid {
-                model: Arc::new(Model::new(record)),
-            })
-            .collect()
-    }))
+    static SUBSTANCES: OnceLock<Result<Vec<Fluid>>> = OnceLock::new();
+    let known = SUBSTANCES.get_or_init(|| (0..fluids::count()).map(Fluid::at).collect());
+    known.as_deref().map_err(Clone::clone)
 }
 
 impl Fluid {
@@ -90,9 +80,19 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn new(name: &str) -> Result<Self> {
-        let index = fluids::find(name)?;
-        substances()?.get(index).cloned().ok_or(Error::Internal {
+        Self::at(fluids::find(name)?)
+    }
+
+    /// The substance of a record; every call with the same index shares one model.
+    fn at(index: usize) -> Result<Self> {
+        static MODELS: [OnceLock<Arc<Model>>; fluids::count()] =
+            [const { OnceLock::new() }; fluids::count()];
+        let record = fluids::record(index)?;
+        let model = MODELS.get(index).ok_or(Error::Internal {
             place: "the index of the substances",
+        })?;
+        Ok(Self {
+            model: model.get_or_init(|| Arc::new(Model::new(record))).clone(),
         })
     }
 
@@ -175,45 +175,44 @@ impl Fluid {
 
     /// Densities and pressure of liquid and vapour in equilibrium at a temperature in K.
     pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
-        let critical = self.critical_point();
+        let (min, max) = (
+            self.triple_temperature(),
+            self.helmholtz().dome_top.temperature,
+        );
         finite(Quantity::Temperature, temperature)?;
-        if !(self.triple_temperature()..critical.temperature).contains(&temperature) {
+        if !(min..max).contains(&temperature) {
             return Err(Error::NoCoexistence {
                 quantity: Quantity::Temperature,
                 value: temperature,
-                min: self.triple_temperature(),
-                max: critical.temperature,
+                min,
+                max,
             });
         }
-        self.helmholtz()
-            .coexistence_at_temperature(temperature, critical.pressure)
+        self.helmholtz().coexistence_at_temperature(temperature)
     }
 
     /// Densities and temperature of liquid and vapour in equilibrium at a pressure in Pa.
     pub fn coexistence_at_pressure(&self, pressure: f64) -> Result<Coexistence> {
-        let critical = self.critical_point();
+        let top = self.helmholtz().dome_top;
         let triple = self.triple_temperature();
         finite(Quantity::Pressure, pressure)?;
         let lowest = self.coexistence_at_temperature(triple)?;
-        let highest = critical.temperature * (1.0 - f64::EPSILON);
-        let top = self
-            .helmholtz()
-            .isotherm(critical.temperature)
-            .pressure(critical.density)
-            .pressure;
-        if !(lowest.pressure..top).contains(&pressure) {
+        let highest = top.temperature * (1.0 - f64::EPSILON);
+        let max = self.helmholtz().isotherm(top.temperature);
+        let max = max.pressure(top.density).pressure;
+        if !(lowest.pressure..max).contains(&pressure) {
             return Err(Error::NoCoexistence {
                 quantity: Quantity::Pressure,
                 value: pressure,
                 min: lowest.pressure,
-                max: top,
+                max,
             });
         }
         if pressure == lowest.pressure {
             return Ok(lowest);
         }
         self.helmholtz()
-            .coexistence_at_pressure(pressure, triple, highest, critical.pressure)
+            .coexistence_at_pressure(pressure, triple, highest)
     }
 
     fn saturation(&self, found: &Coexistence) -> Saturation {

@@ -12,9 +12,6 @@ use crate::quantity::Quantity;
 const NEAR_SATURATION: f64 = 0.01;
 /// Vapour fraction outside 0 and 1 within which a state counts as saturated liquid or vapour.
 const SATURATED: f64 = 1e-10;
-/// Highest density of the search, as a multiple of the reducing density. Up to it the pressure rises with density on every
-/// isotherm outside the dome; a test keeps watch.
-const DENSITY_LIMIT: f64 = 4.5;
 
 impl State {
     /// The state at a temperature T in K and a pressure p in Pa.
@@ -54,16 +51,15 @@ impl State {
     /// As [`State::from_tp`], without the check of the range and of the solid.
     pub(crate) fn fluid_from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
         let isotherm = fluid.helmholtz().isotherm(temperature);
-        let critical = fluid.critical_point();
-        let (density, phase) = if temperature >= critical.temperature {
-            let phase = if pressure >= critical.pressure {
+        let (density, phase) = if temperature >= fluid.helmholtz().dome_top.temperature {
+            let phase = if pressure >= fluid.critical_point().pressure {
                 Phase::Supercritical
             } else {
                 Phase::Vapour
             };
-            (above_critical(fluid, &isotherm, pressure)?, phase)
+            (above_dome(fluid, &isotherm, pressure)?, phase)
         } else {
-            below_critical(fluid, &isotherm, pressure)?
+            below_dome_top(fluid, &isotherm, pressure)?
         };
         Ok(Self::single(fluid, &isotherm, density, pressure, phase))
     }
@@ -82,10 +78,10 @@ impl State {
             range.temperature_max,
             fluid.model(),
         )?;
-        let limit = DENSITY_LIMIT * fluid.helmholtz().density_reducing;
+        let limit = fluid.helmholtz().density_max;
         within(Quantity::Density, density, 0.0, limit, fluid.model())?;
-        let critical = fluid.critical_point();
-        if temperature < critical.temperature {
+        let top = fluid.helmholtz().dome_top;
+        if temperature < top.temperature {
             let found = fluid.coexistence_at_temperature(temperature)?;
             if density < found.liquid_density && density > found.vapour_density {
                 return Ok(Self::liquid_vapour_by_density(fluid, &found, density));
@@ -101,11 +97,11 @@ impl State {
             fluid.model(),
         )?;
         let phase = match (
-            temperature >= critical.temperature,
-            pressure >= critical.pressure,
+            temperature >= top.temperature,
+            pressure >= fluid.critical_point().pressure,
         ) {
             (true, true) => Phase::Supercritical,
-            (false, _) if density > critical.density => Phase::Liquid,
+            (false, _) if density > top.density => Phase::Liquid,
             _ => Phase::Vapour,
         };
         Self::single(fluid, &isotherm, density, pressure, phase).refuse_solid()
@@ -356,8 +352,8 @@ fn caloric(state: &State, quantity: Quantity) -> f64 {
     }
 }
 
-/// Above the critical temperature the pressure rises with density everywhere.
-fn above_critical(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<f64> {
+/// Above the dome the pressure rises with density everywhere.
+fn above_dome(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<f64> {
     let reducing = fluid.helmholtz().density_reducing;
     let ideal = pressure / isotherm.thermal_energy();
     // A gas starts ideal, a dense fluid from a density between those of the critical point and of the liquid.
@@ -366,28 +362,28 @@ fn above_critical(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Resu
     } else {
         (0.5 * reducing + ideal).min(1.8 * reducing)
     };
-    density_between(isotherm, pressure, 0.0, DENSITY_LIMIT * reducing, start)
+    density_between(
+        isotherm,
+        pressure,
+        0.0,
+        fluid.helmholtz().density_max,
+        start,
+    )
 }
 
-/// Below the critical temperature the vapour pressure tells liquid from vapour.
-fn below_critical(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<(f64, Phase)> {
+/// Below the top of the dome the vapour pressure tells liquid from vapour.
+fn below_dome_top(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<(f64, Phase)> {
     let temperature = isotherm.temperature();
-    let mut border = guess(
-        fluid.helmholtz(),
-        temperature,
-        fluid.critical_point().pressure,
-    );
+    let mut border = guess(fluid.helmholtz(), temperature);
     // The approximate densities bound the branches with this allowance; the exact ones need none.
     let mut allowance = NEAR_SATURATION;
     if (pressure / border.pressure - 1.0).abs() < NEAR_SATURATION {
-        border = fluid
-            .helmholtz()
-            .coexistence_at_temperature(temperature, fluid.critical_point().pressure)?;
+        border = fluid.helmholtz().coexistence_at_temperature(temperature)?;
         allowance = 0.0;
     }
     if pressure >= border.pressure {
         let low = border.liquid_density * (1.0 - allowance);
-        let high = DENSITY_LIMIT * fluid.helmholtz().density_reducing;
+        let high = fluid.helmholtz().density_max;
         let density = density_between(isotherm, pressure, low, high, border.liquid_density * 1.01)?;
         return Ok((density, Phase::Liquid));
     }

@@ -16,7 +16,7 @@ mod tests {
 
     /// The record of carbon dioxide.
     pub fn co2() -> &'static FluidRecord {
-        &fluids::records().unwrap()[fluids::find("carbon dioxide").unwrap()]
+        fluids::record(fluids::find("carbon dioxide").unwrap()).unwrap()
     }
 
     /// The viscosity of carbon dioxide with the constants that CoolProp 8.0.0 reduces it by.
