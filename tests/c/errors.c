@@ -61,6 +61,9 @@ static void temperatures_and_pressures(const dp_fluid *co2)
         /* Celsius for kelvin. */
         {40.0, 150e5, DP_ERROR_OUT_OF_RANGE, DP_QUANTITY_TEMPERATURE, 40.0,
          {"temperature T = 40 K", "216.592 K", "did you mean 40 degC = 313.15 K?"}},
+        /* Bar for pascal. */
+        {313.15, 150.0, DP_ERROR_OUT_OF_RANGE, DP_QUANTITY_PRESSURE, 150.0,
+         {"pressure p = 150 Pa", "1000 Pa", "did you mean 150 bar = 1.5e7 Pa?"}},
         /* More than the equation of state was fitted to. */
         {313.15, 9e8, DP_ERROR_OUT_OF_RANGE, DP_QUANTITY_PRESSURE, 9e8,
          {"pressure p = 9e8 Pa", "8e8 Pa", "Span"}},

@@ -379,6 +379,7 @@ mod tests {
             (300.0, -1.0, 101),
             (40.0, 150e5, 102),
             (313.15, 9e8, 102),
+            (313.15, 150.0, 102),
         ] {
             assert_eq!(
                 State::from_tp(&fluid, temperature, pressure)

@@ -13,12 +13,16 @@ const NEAR_SATURATION: f64 = 0.01;
 /// Vapour fraction outside 0 and 1 within which a state counts as saturated liquid or vapour.
 const SATURATED: f64 = 1e-10;
 
+/// Lowest pressure of a state in Pa. The equations reach lower, but no station of an instrument does: a value below is bar
+/// given for pascal sooner than a vacuum.
+const PRESSURE_MIN: f64 = 1e3;
+
 impl State {
     /// The state at a temperature T in K and a pressure p in Pa.
     ///
     /// Exactly at saturation the liquid is returned.
     ///
-    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside.
     ///
     /// ```
     /// use densepath_fluid::{Fluid, State};
@@ -38,13 +42,7 @@ impl State {
             range.temperature_max,
             fluid.model(),
         )?;
-        within(
-            Quantity::Pressure,
-            pressure,
-            0.0,
-            range.pressure_max,
-            fluid.model(),
-        )?;
+        usual_pressure(fluid, pressure)?;
         Self::fluid_from_tp(fluid, temperature, pressure)?.refuse_solid()
     }
 
@@ -109,7 +107,7 @@ impl State {
 
     /// The state at a pressure p in Pa and a specific enthalpy h in J/kg; two phases inside the dome.
     ///
-    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside.
     pub fn from_ph(fluid: &Fluid, pressure: f64, specific_enthalpy: f64) -> Result<Self> {
         finite(Quantity::SpecificEnthalpy, specific_enthalpy)?;
         Self::from_caloric(
@@ -122,7 +120,7 @@ impl State {
 
     /// The state at a pressure p in Pa and a specific entropy s in J/(kg K); two phases inside the dome.
     ///
-    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside.
     pub fn from_ps(fluid: &Fluid, pressure: f64, specific_entropy: f64) -> Result<Self> {
         finite(Quantity::SpecificEntropy, specific_entropy)?;
         Self::from_caloric(fluid, pressure, Quantity::SpecificEntropy, specific_entropy)
@@ -132,13 +130,7 @@ impl State {
     fn from_caloric(fluid: &Fluid, pressure: f64, quantity: Quantity, target: f64) -> Result<Self> {
         let range = fluid.range();
         positive(Quantity::Pressure, pressure)?;
-        within(
-            Quantity::Pressure,
-            pressure,
-            0.0,
-            range.pressure_max,
-            fluid.model(),
-        )?;
+        usual_pressure(fluid, pressure)?;
         let (mut low, mut high) = (range.temperature_min, range.temperature_max);
         if let Some(found) = Self::sublimation(fluid, pressure)? {
             let at_vapour = caloric(&found.vapour, quantity);
@@ -343,6 +335,15 @@ impl Sublimation {
             })),
         })
     }
+}
+
+/// Error 102 for a pressure in Pa above the range of the equation of state, or too low for any instrument.
+fn usual_pressure(fluid: &Fluid, pressure: f64) -> Result<()> {
+    let (max, model) = (fluid.range().pressure_max, fluid.model());
+    within(Quantity::Pressure, pressure, 0.0, max, model)?;
+    let library = "this library";
+    within(Quantity::Pressure, pressure, PRESSURE_MIN, max, library)?;
+    Ok(())
 }
 
 fn caloric(state: &State, quantity: Quantity) -> f64 {
