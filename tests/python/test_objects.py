@@ -31,6 +31,8 @@ def objects() -> dict[str, Any]:
         "saturation by pressure": co2.saturation(pressure=40e5),
         "saturated liquid": co2.saturation(temperature=280.0).liquid,
         "saturated vapour": co2.saturation(pressure=40e5).vapour,
+        "solid": state.expand_to(101325.0).solid,
+        "state of solid and vapour": state.expand_to(101325.0),
         "notice": co2.state(temperature=307.0, pressure=80e5).notices[0],
     }
 

@@ -112,6 +112,9 @@ def test_dry_ice_forms_on_expansion_to_the_room(co2: dp.Fluid) -> None:
     assert after.vapour_fraction == pytest.approx(1 - after.solid_fraction, rel=1e-15)
     assert after.liquid is None
     assert after.vapour is not None
+    assert after.solid is not None
+    mixed = after.solid_fraction * after.solid.specific_enthalpy + after.vapour_fraction * after.vapour.specific_enthalpy
+    assert mixed == pytest.approx(after.specific_enthalpy, rel=1e-9)
 
 
 def test_notices_travel_with_states(co2: dp.Fluid) -> None:

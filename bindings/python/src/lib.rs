@@ -22,7 +22,7 @@ mod _core {
     #[pymodule_export]
     use super::fluid::{PyCriticalPoint, PyFluid, restore_fluid, substances};
     #[pymodule_export]
-    use super::lists::{list_errors, list_notices, list_quantities};
+    use super::lists::{laboratory, list_errors, list_notices, list_quantities};
     #[pymodule_export]
     use super::notice::PyNotice;
     #[pymodule_export]
@@ -30,7 +30,7 @@ mod _core {
         PyBandBudget, PyColumn, PySolution, PyStation, restore_piece, restore_solution, solve,
     };
     #[pymodule_export]
-    use super::state::{PySaturation, PyState, restore_saturation, restore_state};
+    use super::state::{PySaturation, PySolid, PyState, restore_saturation, restore_state};
     #[pymodule_export]
     use super::table::PyTable;
 

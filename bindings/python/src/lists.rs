@@ -5,6 +5,8 @@ use densepath::{NoticeCode, Quantity, units};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
+use crate::error::{Outcome, argument};
+
 /// Every quantity of the library.
 ///
 /// Returns
@@ -63,6 +65,38 @@ pub fn list_notices() -> Vec<(&'static str, &'static str)> {
         .iter()
         .map(|code| (code.name(), code.severity().name()))
         .collect()
+}
+
+/// A value in the unit that laboratories use.
+///
+/// Parameters
+/// ----------
+/// quantity : str
+///     Name of the quantity.
+/// value : float
+///     Its value in the SI unit.
+///
+/// Returns
+/// -------
+/// tuple of float and str
+///     The value and its unit; the unit is empty for a number without one.
+///
+/// Raises
+/// ------
+/// ArgumentError
+///     If no quantity has this name.
+///
+/// Examples
+/// --------
+/// >>> from densepath._core import laboratory
+/// >>> laboratory("pressure", 15e6)
+/// (150.0, 'bar')
+#[pyfunction]
+pub fn laboratory(quantity: &str, value: f64) -> Outcome<(f64, &'static str)> {
+    let known: Quantity = quantity
+        .parse()
+        .map_err(|()| argument("quantity", "the name of a quantity", quantity))?;
+    Ok(densepath::report::laboratory(known, value))
 }
 
 /// The factors from the units of the laboratory to SI, by name.

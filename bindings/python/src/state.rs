@@ -3,6 +3,7 @@
 use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
+use densepath::fluid::eos::solid::SolidPoint;
 use densepath::fluid::error::significant;
 use densepath::{Error, Fluid, PROPERTIES, Quantity, Result, State};
 use pyo3::prelude::*;
@@ -295,6 +296,12 @@ impl PyState {
         self.part(self.state.liquid(), Step::Liquid)
     }
 
+    /// Solid or None: The solid of a state of solid and vapour.
+    #[getter]
+    fn solid(&self) -> Option<PySolid> {
+        self.state.solid().map(PySolid::from)
+    }
+
     /// State or None: The vapour of a state of two phases.
     #[getter]
     fn vapour(&self) -> Option<PyState> {
@@ -424,6 +431,97 @@ pub fn restore_state(
     let station = station.map(|(document, index)| (document.into(), index));
     let origin = Origin { station, steps };
     Ok(PyState::from_origin(&fluid.fluid, origin)?)
+}
+
+/// The solid of a state of solid and vapour; immutable.
+#[pyclass(frozen, eq, module = "densepath", name = "Solid")]
+#[derive(Debug, Clone, PartialEq)]
+pub struct PySolid {
+    /// float: Temperature T in K.
+    #[pyo3(get)]
+    temperature: f64,
+    /// float: Pressure p in Pa.
+    #[pyo3(get)]
+    pressure: f64,
+    /// float: Density rho in kg/m3.
+    #[pyo3(get)]
+    density: f64,
+    /// float: Specific enthalpy h in J/kg.
+    #[pyo3(get)]
+    specific_enthalpy: f64,
+    /// float: Specific entropy s in J/(kg K).
+    #[pyo3(get)]
+    specific_entropy: f64,
+}
+
+impl From<&SolidPoint> for PySolid {
+    fn from(solid: &SolidPoint) -> Self {
+        Self {
+            temperature: solid.temperature,
+            pressure: solid.pressure,
+            density: solid.density,
+            specific_enthalpy: solid.specific_enthalpy(),
+            specific_entropy: solid.specific_entropy,
+        }
+    }
+}
+
+#[pymethods]
+impl PySolid {
+    #[new]
+    fn new(
+        temperature: f64,
+        pressure: f64,
+        density: f64,
+        specific_enthalpy: f64,
+        specific_entropy: f64,
+    ) -> Self {
+        Self {
+            temperature,
+            pressure,
+            density,
+            specific_enthalpy,
+            specific_entropy,
+        }
+    }
+
+    /// The solid as a dictionary of plain values.
+    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let dict = PyDict::new(py);
+        dict.set_item("temperature", self.temperature)?;
+        dict.set_item("pressure", self.pressure)?;
+        dict.set_item("density", self.density)?;
+        dict.set_item("specific_enthalpy", self.specific_enthalpy)?;
+        dict.set_item("specific_entropy", self.specific_entropy)?;
+        Ok(dict)
+    }
+
+    fn __repr__(&self) -> String {
+        format!(
+            "Solid(temperature = {} K, pressure = {} Pa, density = {} kg/m3)",
+            significant(self.temperature),
+            significant(self.pressure),
+            significant(self.density)
+        )
+    }
+
+    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (f64, f64, f64, f64, f64)> {
+        let Self {
+            temperature,
+            pressure,
+            density,
+            specific_enthalpy,
+            specific_entropy,
+        } = *self;
+        let values = (
+            temperature,
+            pressure,
+            density,
+            specific_enthalpy,
+            specific_entropy,
+        );
+        reduced(py, "Solid", values)
+    }
 }
 
 /// Liquid and vapour in equilibrium. Made by `Fluid.saturation`.

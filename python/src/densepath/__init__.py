@@ -8,7 +8,7 @@ Every number is SI: temperatures in K, pressures absolute and in Pa. `densepath.
 780.233 kg/m3
 """
 
-from . import errors, units
+from . import errors, plot, report, ufuncs, units
 from ._core import (
     VERSION as __version__,
     BandBudget,
@@ -17,6 +17,7 @@ from ._core import (
     Fluid,
     Notice,
     Saturation,
+    Solid,
     Solution,
     State,
     Station,
@@ -62,6 +63,7 @@ __all__ = [
     "PhaseError",
     "RangeError",
     "Saturation",
+    "Solid",
     "Solution",
     "State",
     "Station",
@@ -72,7 +74,10 @@ __all__ = [
     "list_errors",
     "list_notices",
     "list_quantities",
+    "plot",
+    "report",
     "solve",
     "substances",
+    "ufuncs",
     "units",
 ]

@@ -5,4 +5,4 @@ mod table;
 mod text;
 
 pub use json::{STATION_QUANTITIES, to_json};
-pub use text::to_text;
+pub use text::{laboratory, to_text};

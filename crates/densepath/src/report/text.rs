@@ -221,13 +221,15 @@ fn facts(facts: &[PartFact]) -> String {
     table.render()
 }
 
-/// A value in the unit of the laboratory.
-fn laboratory(quantity: Quantity, value: f64) -> (f64, &'static str) {
+/// A value in the unit of the laboratory, with the name of the unit; empty for the unit 1.
+pub fn laboratory(quantity: Quantity, value: f64) -> (f64, &'static str) {
     match quantity {
         Quantity::Temperature => (to_celsius(value), "degC"),
         Quantity::Pressure | Quantity::PressureDrop | Quantity::SinglePhaseMargin => {
             (value / BAR, "bar")
         }
+        Quantity::SpecificEnthalpy => (value / 1e3, "kJ/kg"),
+        Quantity::DynamicViscosity => (value / 1e-6, "uPa s"),
         Quantity::Volume => (value / 1e-9, "uL"),
         Quantity::VolumeFlowRate => (value / MILLILITRE_PER_MINUTE, "mL/min"),
         Quantity::MassFlowRate => (value * 1e6 * MINUTE, "mg/min"),

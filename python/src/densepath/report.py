@@ -1,0 +1,256 @@
+"""A solution as one HTML file that needs nothing else: words, tables in the units of the laboratory, pictures.
+
+The pictures need matplotlib (the extra `plot`). Values are taken from the solution; none is computed here.
+
+>>> import densepath as dp
+>>> from densepath import report
+>>> report.FIGURES
+('pressure_enthalpy', 'pressure_density', 'path_profile', 'band_budget')
+"""
+
+from __future__ import annotations
+
+import io
+from base64 import b64encode
+from collections.abc import Iterable, Sequence
+from html import escape
+from os import PathLike
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from . import plot
+from ._core import VERSION, Solution, laboratory
+from ._present import notices_to_html, number
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["FIGURES", "figures", "to_html", "write"]
+
+FIGURES = ("pressure_enthalpy", "pressure_density", "path_profile", "band_budget")
+"""Names of the pictures, in their order."""
+
+_CAPTIONS = {
+    "pressure_enthalpy": "The path on the plane of specific enthalpy and pressure. Grey: two phases; dashed: the line of three "
+    "phases; dotted: throttling at constant enthalpy.",
+    "pressure_density": "The path on the plane of density and pressure.",
+    "path_profile": "Pressure, temperature and density along the path; each part takes the same width, the column is shaded.",
+    "band_budget": "What each part adds to the variance of the band, with its share; thin lines span what the law leaves open.",
+}
+
+_STATIONS = ("temperature", "pressure", "density", "dynamic_viscosity", "volume_flow_rate", "velocity", "single_phase_margin")
+
+_STYLE = """
+:root { color-scheme: light }
+body { font: 15px/1.5 Georgia, 'Times New Roman', serif; color: #16212b; background: #fff; max-width: 62rem; margin: 2rem auto; padding: 0 1.2rem }
+h1 { font-size: 1.7rem; font-weight: normal; border-bottom: 2px solid #b5651d; padding-bottom: .3rem }
+h2 { font-size: 1.15rem; margin: 2rem 0 .5rem }
+table { border-collapse: collapse; font: 12.5px/1.45 ui-monospace, Menlo, Consolas, monospace; display: block; overflow-x: auto }
+th, td { text-align: right; padding: .12rem .7rem .12rem 0; white-space: nowrap }
+th:first-child, td:first-child, td.word, th.word { text-align: left }
+thead th { border-bottom: 1px solid #16212b; font-weight: 600 }
+tbody tr:nth-child(even) { background: #f0f3f6 }
+figure { margin: 1.2rem 0; break-inside: avoid }
+figure img { max-width: 100% }
+figcaption { font-size: .85rem; color: #5d7285 }
+ul.notices { list-style: none; padding: 0 }
+ul.notices li { border-left: 4px solid #5d7285; padding: .15rem .7rem; margin: .35rem 0 }
+ul.notices li.caution { border-color: #b5651d; border-left-width: 8px }
+ul.notices li.warning { border-color: #16212b }
+pre { background: #f0f3f6; padding: .8rem; overflow-x: auto; font-size: 12px }
+footer { margin-top: 2.5rem; border-top: 1px solid #5d7285; font-size: .85rem; color: #5d7285 }
+"""
+
+
+def figures(solution: Solution) -> dict[str, Figure]:
+    """The pictures of a solution by the names in `FIGURES`; that of the bands only where there are bands.
+
+    Parameters
+    ----------
+    solution : Solution
+        The solution.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        Figures that belong to no window.
+    """
+    from matplotlib.figure import Figure
+
+    def figure(height: float) -> Figure:
+        return Figure(figsize=(8.0, height), layout="constrained")
+
+    drawn = {name: figure(5.0) for name in ("pressure_enthalpy", "pressure_density")}
+    for name, picture in drawn.items():
+        getattr(plot, name)(solution, axes=picture.subplots())
+    drawn["path_profile"] = plot.path_profile(solution, figure=figure(7.0))
+    if solution.bands is not None:
+        drawn["band_budget"] = figure(0.9 + 0.42 * len(solution.bands.rows))
+        plot.band_budget(solution, axes=drawn["band_budget"].subplots())
+    return drawn
+
+
+def _image(picture: Figure, caption: str) -> str:
+    """A picture inside the page itself."""
+    buffer = io.BytesIO()
+    picture.savefig(buffer, format="svg", metadata={"Date": None})
+    data = b64encode(buffer.getvalue()).decode("ascii")
+    text = escape(caption)
+    return f'<figure><img alt="{text}" src="data:image/svg+xml;base64,{data}"><figcaption>{text}</figcaption></figure>'
+
+
+def _table(header: Sequence[str], rows: Iterable[Sequence[str]], words: Iterable[int] = (0,)) -> str:
+    """A table; `words` are the columns that are aligned to the left."""
+    left = set(words)
+
+    def line(cells: Sequence[str], tag: str) -> str:
+        marks = (' class="word"' if place in left else "" for place in range(len(cells)))
+        return "".join(f"<{tag}{mark}>{escape(cell)}</{tag}>" for mark, cell in zip(marks, cells, strict=True))
+
+    body = "".join(f"<tr>{line(row, 'td')}</tr>" for row in rows)
+    return f"<table><thead><tr>{line(header, 'th')}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def told(quantity: str, value: float) -> str:
+    """A value with its unit of the laboratory, in six significant digits."""
+    shown, unit = laboratory(quantity, value)
+    return f"{shown:.6g} {unit}".strip()
+
+
+def _cell(quantity: str, value: float) -> str:
+    """A value for a column that has its unit in the heading."""
+    if value != value:
+        return "-"
+    return "any" if value == float("inf") else f"{laboratory(quantity, value)[0]:.5g}"
+
+
+def _stations(solution: Solution) -> str:
+    stations = solution.stations
+    units = {quantity: laboratory(quantity, 1.0)[1] for quantity in _STATIONS}
+    header = ["outlet of", *(f"{name.replace('_', ' ')} [{units[name]}]" for name in _STATIONS), "phase"]
+    rows = (
+        [row["name"], *(_cell(quantity, row[quantity]) for quantity in _STATIONS), row["phase"]]
+        for row in (stations[place] for place in range(len(stations)))
+    )
+    return _table(header, rows, words=(0, len(header) - 1))
+
+
+def _bands(solution: Solution) -> str:
+    bands = solution.bands
+    if bands is None:
+        return "<p>The method has no injection, no column or no solute: no band is followed.</p>"
+    summary = (
+        f"<p>{escape(bands.solute)}: retention time {bands.retention_time:.5g} s, hold-up time {bands.hold_up_time:.5g} s, "
+        f"retention factor {bands.retention_factor:.4g}; {bands.column_plate_number:.0f} plates on the column alone, "
+        f"{bands.apparent_plate_number:.0f} with all parts.</p>"
+    )
+    rows = (
+        [
+            row["part"],
+            *(number(float(row[name])) for name in ("time", "time_variance", "time_variance_min", "time_variance_max")),
+            f"{100.0 * row['share']:.2f}",
+        ]
+        for row in (bands.rows[place] for place in range(len(bands.rows)))
+    )
+    header = ["part", "time [s]", "time variance [s2]", "smallest [s2]", "largest [s2]", "share [%]"]
+    return summary + _table(header, rows)
+
+
+def _facts(solution: Solution) -> str:
+    facts = solution.facts
+    rows = (
+        [row["part"], row["name"], *told(row["quantity"], row["value"]).partition(" ")[::2]]
+        for row in (facts[place] for place in range(len(facts)))
+    )
+    return _table(["part", "result", "value", "unit"], rows, words=(0, 1, 3))
+
+
+def _duties(solution: Solution) -> str:
+    duties = solution.duties
+    rows = (
+        [row["part"], f"{row['heat_flow_rate']:.4g}", row["purpose"]]
+        for row in (duties[place] for place in range(len(duties)))
+    )
+    return _table(["part", "heat into the fluid [W]", "purpose"], rows, words=(0, 2))
+
+
+def _accuracy(solution: Solution) -> str:
+    """The model with its source, and the uncertainty stated for the density in the column."""
+    fluid = solution.fluid
+    text = f"State of {fluid.name}: {fluid.model} ({fluid.source})."
+    column = solution.column
+    if column is not None:
+        profile = column.profile
+        stated = fluid.uncertainty("density", profile.temperature, profile.pressure, on_error="nan")
+        if (stated == stated).all():
+            text += f" Its authors state the density in the column to {100.0 * stated.max():.2g} %."
+        else:
+            text += " For the density in the column no uncertainty is stated."
+    return f"<p>{escape(text)}</p>"
+
+
+def to_html(solution: Solution, drawn: dict[str, Figure] | None = None) -> str:
+    """The report of a solution as one HTML page.
+
+    Parameters
+    ----------
+    solution : Solution
+        The solution.
+    drawn : dict of str to matplotlib.figure.Figure, optional
+        Its pictures, if they are drawn already; else they are drawn.
+
+    Returns
+    -------
+    str
+        The page, with the pictures inside.
+    """
+    drawn = figures(solution) if drawn is None else drawn
+    pictures = "".join(_image(picture, _CAPTIONS[name]) for name, picture in drawn.items())
+    scenario = f"<p><em>{escape(solution.scenario)}</em></p>" if solution.scenario else ""
+    notices = notices_to_html(solution.notices).replace("<ul>", '<ul class="notices">')
+    for severity in ("caution", "warning", "remark"):
+        notices = notices.replace(f"<li><strong>{severity}", f'<li class="{severity}"><strong>{severity}')
+    summary = (
+        f"<p>{escape(solution.fluid.name)}; the pump delivers {told('mass_flow_rate', solution.mass_flow_rate)} at "
+        f"{told('pressure', solution.delivery_pressure)} (absolute). "
+        f"{told('volume_flow_rate', solution.gas_volume_flow_rate)} of gas at 20 degC and 1 atm leave the instrument; the liquid "
+        f"in the cylinder lasts {told('time', solution.running_time)}.</p>"
+    )
+    return f"""<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+<title>{escape(solution.title)}</title><style>{_STYLE}</style></head><body>
+<h1>{escape(solution.title)}</h1>{scenario}{summary}
+<h2>Cautions, warnings and remarks</h2>{notices}
+<h2>Stations</h2>{_stations(solution)}
+<h2>Pictures</h2>{pictures}
+<h2>Band</h2>{_bands(solution)}
+<h2>Heat</h2>{_duties(solution)}
+<h2>Parts</h2>{_facts(solution)}
+<h2>Accuracy</h2>{_accuracy(solution)}
+<details><summary>The method document</summary><pre>{escape(solution.document)}</pre></details>
+<footer>densepath {VERSION}. Pressures are absolute. A calculation is no proof that an installation is safe: pressure vessels, gas
+in rooms and flammable vapour are matters of local codes and of licensed practice.</footer>
+</body></html>
+"""
+
+
+def write(solution: Solution, path: str | PathLike[str], drawn: dict[str, Figure] | None = None) -> Path:
+    """Writes the report of a solution to a file.
+
+    Parameters
+    ----------
+    solution : Solution
+        The solution.
+    path : str or path
+        The file; its folder must exist.
+    drawn : dict of str to matplotlib.figure.Figure, optional
+        Its pictures, if they are drawn already.
+
+    Returns
+    -------
+    pathlib.Path
+        The file.
+    """
+    file = Path(path)
+    file.write_text(to_html(solution, drawn), encoding="utf-8")
+    return file

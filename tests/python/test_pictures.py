@@ -1,0 +1,168 @@
+"""Pictures and reports of the example methods."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+
+import densepath as dp
+from densepath import demo, plot, report
+
+FOLDER = Path(__file__).parent.parent / "methods"
+METHODS = ["packed", "capillary"]
+
+
+@pytest.fixture(scope="module", params=METHODS)
+def solution(request: pytest.FixtureRequest) -> dp.Solution:
+    return dp.solve(FOLDER / f"{request.param}.toml")
+
+
+def is_drawn(figure: Figure) -> bool:
+    """Whether a figure renders to something that is not one colour."""
+    figure.set_dpi(60)
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    pixels = np.asarray(canvas.buffer_rgba())
+    return len(np.unique(pixels.reshape(-1, 4), axis=0)) > 10
+
+
+@pytest.mark.parametrize("function", [plot.pressure_enthalpy, plot.pressure_density])
+def test_planes_take_axes_and_return_them(solution: dp.Solution, function: object) -> None:
+    figure = Figure()
+    axes = figure.subplots()
+    assert callable(function)
+    assert function(solution, axes=axes) is axes
+    assert axes.get_ylabel() == "pressure [bar]"
+    assert is_drawn(figure)
+    text = " ".join(child.get_text() for child in axes.texts)
+    assert all(name in text for name in solution.stations.name)
+    assert "liquid + vapour" in text
+
+
+def test_the_dome_ends_at_the_critical_point(co2: dp.Fluid) -> None:
+    axes = plot.dome(co2, "density", lowest_pressure=6e5, axes=Figure().subplots())
+    border = axes.lines[0].get_xydata()
+    top = border[np.argmax(border[:, 1])]
+    point = co2.critical_point()
+    assert top == pytest.approx([point.density, point.pressure / 1e5], rel=1e-6)
+    assert border[0, 1] == pytest.approx(border[-1, 1], rel=1e-12)
+
+
+def test_throttling_is_drawn_at_constant_enthalpy() -> None:
+    solution = dp.solve(FOLDER / "packed.toml")
+    axes = plot.pressure_enthalpy(solution, axes=Figure().subplots())
+    dotted = [line for line in axes.lines if line.get_linestyle() == ":" or "1.2" in str(line._unscaled_dash_pattern)]
+    [throttling] = [line for line in dotted if line.get_color() == plot.ACCENT]
+    enthalpies = np.asarray(throttling.get_xdata())
+    assert enthalpies == pytest.approx(np.full(enthalpies.size, enthalpies[0]), rel=1e-9)
+
+
+def test_profiles_pass_through_the_stations(solution: dp.Solution) -> None:
+    axes = plot.profile(solution, "temperature", axes=Figure().subplots())
+    marks = axes.lines[1].get_ydata()
+    assert marks == pytest.approx(dp.units.to_celsius(solution.stations.temperature), rel=1e-12)
+    figure = plot.path_profile(solution, figure=Figure())
+    assert len(figure.axes) == 3
+    assert is_drawn(figure)
+
+
+def test_the_budget_names_every_part(solution: dp.Solution) -> None:
+    assert solution.bands is not None
+    axes = plot.band_budget(solution, axes=Figure().subplots())
+    assert [label.get_text() for label in axes.get_yticklabels()] == list(solution.bands.rows.part)
+    assert axes.get_xscale() == "log"
+
+
+def test_a_solution_without_bands_has_no_budget() -> None:
+    text = (FOLDER / "packed.toml").read_text(encoding="utf-8")
+    without = dp.solve(re.sub(r"\[solute\].*?\n\n", "", text, flags=re.DOTALL))
+    with pytest.raises(ValueError, match="no bands"):
+        plot.band_budget(without, axes=Figure().subplots())
+    assert "band_budget" not in report.figures(without)
+    assert "no band is followed" in report.to_html(without)
+
+
+def test_the_look_is_readable_in_grey() -> None:
+    def lightness(colour: str) -> float:
+        red, green, blue = (int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5))
+        return 0.299 * red + 0.587 * green + 0.114 * blue
+
+    shades = sorted(lightness(colour) for colour in (plot.INK, plot.SHADE, plot.WASH, plot.FROST))
+    assert all(second - first > 0.05 for first, second in zip(shades, shades[1:], strict=False))
+    assert abs(lightness(plot.ACCENT) - lightness(plot.INK)) > 0.25
+
+
+class Page(HTMLParser):
+    """Counts tags and notes what a page asks for from outside."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.count: dict[str, int] = {}
+        self.outside: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
+        self.count[tag] = self.count.get(tag, 0) + 1
+        if tag not in ("meta", "img", "br"):
+            self.open.append(tag)
+        self.outside += [value or "" for name, value in attributes if name in ("src", "href") and "data:" not in str(value)]
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def test_a_report_is_one_whole_page(solution: dp.Solution, tmp_path: Path) -> None:
+    file = report.write(solution, tmp_path / "report.html")
+    text = file.read_text(encoding="utf-8")
+    page = Page(text)
+    assert page.open == []
+    assert page.outside == []
+    assert page.count["img"] == len(report.FIGURES)
+    assert page.count["table"] >= 4
+    assert "licensed practice" in text
+    assert text.count('<li class="caution">') == sum(notice.severity == "caution" for notice in solution.notices)
+    assert text.index("Cautions") < text.index("<h2>Stations")
+    for name in solution.stations.name:
+        assert name in text
+
+
+def test_words_of_a_document_are_no_markup() -> None:
+    text = (FOLDER / "packed.toml").read_text(encoding="utf-8")
+    solution = dp.solve(text.replace('"Purity check', '"<b>Purity</b> & check').replace('"UV cell"', '"<UV> cell"'))
+    page = report.to_html(solution, {})
+    assert "<b>Purity" not in page
+    assert "&lt;UV&gt; cell" in page
+    assert "<UV>" not in solution._repr_html_()
+
+
+def test_the_demonstration_leaves_its_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    methods = [str(FOLDER / f"{name}.toml") for name in METHODS]
+    assert demo.main([*methods, "--folder", str(tmp_path / "out")]) == 0
+    files = {file.name for file in (tmp_path / "out").iterdir()}
+    for name in METHODS:
+        assert {f"{name}.html", f"{name}_solution.json"} <= files
+        assert {f"{name}_{picture}.png" for picture in report.FIGURES} <= files
+    printed = capsys.readouterr().out
+    assert "[2/2] solving" in printed
+    assert max(len(line) for line in printed.split("written:")[0].splitlines() if "solving" not in line) <= 120
+
+
+def test_the_demonstration_tells_what_fails(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert demo.main([str(tmp_path / "missing.toml"), "--folder", str(tmp_path)]) == 1
+    assert "cannot read" in capsys.readouterr().err
+
+
+def test_the_package_needs_no_matplotlib() -> None:
+    program = "import sys; sys.modules['matplotlib'] = None; import densepath; print(densepath.Fluid('CO2').name)"
+    result = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert result.stdout.strip() == "carbon dioxide"
