@@ -202,6 +202,7 @@ static void arrays(const dp_fluid *co2)
 static void messages(const dp_fluid *co2)
 {
     double out = 0.0;
+    dp_state *state = NULL;
     char whole[1024];
     char cut[8];
     size_t needed = 0;
@@ -215,6 +216,12 @@ static void messages(const dp_fluid *co2)
     CHECK(dp_last_error(NULL) == DP_ERROR_ARGUMENT);
     /* Asking does not change what is asked for. */
     CHECK(last().code == DP_ERROR_OUT_OF_RANGE && last().value == 40.0);
+    /* Nor does cleaning up. */
+    CHECK(dp_state_from_tp(co2, 313.15, 150e5, &state) == DP_OK);
+    CHECK(dp_density(co2, 40.0, 150e5, &out) == DP_ERROR_OUT_OF_RANGE);
+    dp_state_free(state);
+    dp_fluid_free(NULL);
+    CHECK(last().code == DP_ERROR_OUT_OF_RANGE && says("40 K"));
     CHECK(dp_density(co2, 313.15, 150e5, &out) == DP_OK);
     CHECK(last().code == DP_OK && isnan(last().value));
     CHECK(dp_last_error_message(whole, sizeof whole, &needed) == DP_OK && needed == 1 && whole[0] == '\0');

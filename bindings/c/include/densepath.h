@@ -9,7 +9,7 @@
  * *_array are the exception and say so.
  *
  * Errors: dp_last_error and dp_last_error_message tell the numbers and the message of the last error of the calling thread.
- * Every other function that returns a status sets them, or clears them if it succeeds.
+ * Every other function that returns a status sets them, or clears them if it succeeds; freeing leaves them as they are.
  *
  * Pointers: NULL is refused with DP_ERROR_ARGUMENT unless a comment allows it, and so is an unaligned address. Text is UTF-8
  * and ends with a NUL.

@@ -28,11 +28,8 @@ pub unsafe extern "C" fn dp_fluid_new(name: *const c_char, out: *mut *mut dp_flu
 /// Frees a fluid; `NULL` is left alone. States made of it stay valid.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_fluid_free(fluid: *mut dp_fluid) {
-    guard(|| {
-        // SAFETY: the caller keeps the rules of the header.
-        unsafe { free(fluid) };
-        Ok(())
-    });
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { free(fluid) };
 }
 
 /// Writes one value that a fluid tells.

@@ -1,6 +1,7 @@
 //! Opaque types of C and the Rust values behind them. A handle can be freed only as what it was made.
 
 use std::ffi::CString;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use densepath_core::{Fluid, State};
 
@@ -72,16 +73,20 @@ pub fn owned<H: Handle>(value: H::Value) -> *mut H {
     Box::into_raw(Box::new(value)).cast()
 }
 
-/// Frees what [`owned`] made; a null pointer is left alone.
+/// Frees what [`owned`] made; a null pointer is left alone, and so is the last error, which is often asked for after cleaning up.
 ///
 /// # Safety
 ///
 /// `handle` is null or comes from [`owned`] for the same type and was not freed.
 pub unsafe fn free<H: Handle>(handle: *mut H) {
-    if !handle.is_null() {
+    if handle.is_null() {
+        return;
+    }
+    // A value that cannot be dropped is lost; nothing of it is used again, and there is no status to tell it by.
+    let _ = catch_unwind(AssertUnwindSafe(|| {
         // SAFETY: by the contract of this function the pointer is that of a box of this type.
         drop(unsafe { Box::from_raw(handle.cast::<H::Value>()) });
-    }
+    }));
 }
 
 /// Text as C reads it; a NUL inside, which would end it early, becomes the replacement character.

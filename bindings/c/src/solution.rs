@@ -100,11 +100,8 @@ pub unsafe extern "C" fn dp_solve_file(
 /// Frees a solution with all texts that it gave out; `NULL` is left alone.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_solution_free(solution: *mut dp_solution) {
-    guard(|| {
-        // SAFETY: the caller keeps the rules of the header.
-        unsafe { free(solution) };
-        Ok(())
-    });
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { free(solution) };
 }
 
 /// Writes what a solution tells.

@@ -102,11 +102,8 @@ pub unsafe extern "C" fn dp_state_from_ps(
 /// Frees a state; `NULL` is left alone.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_state_free(state: *mut dp_state) {
-    guard(|| {
-        // SAFETY: the caller keeps the rules of the header.
-        unsafe { free(state) };
-        Ok(())
-    });
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { free(state) };
 }
 
 /// Writes what a state tells.
