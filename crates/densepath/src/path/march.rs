@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use fluid::{Error, Result};
 
+use super::source::FIRST_PART;
 use crate::fluid;
 use crate::hardware::{Element, Outlet, Stream, Surroundings};
 
@@ -51,7 +52,7 @@ pub(crate) fn march(
         let outlet = part
             .element
             .pass(&stream, surroundings)
-            .map_err(|error| in_part(part, index, error))?;
+            .map_err(|error| in_part(part, FIRST_PART + index, error))?;
         let next = outlet.stream.clone();
         passes.push(Pass {
             name: part.name.clone(),

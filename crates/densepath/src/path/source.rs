@@ -9,6 +9,12 @@ use crate::hardware::{
     Cylinder, CylinderContent, Fact, Filling, ReciprocatingPump, Suction, SuctionLine, SyringePump,
 };
 
+/// Places of the cylinder and the pump among the stations; the suction line stands between them.
+const CYLINDER: usize = 0;
+const PUMP: usize = 2;
+/// Place of the first part of the path among the stations.
+pub(super) const FIRST_PART: usize = PUMP + 1;
+
 /// A part before the path with the name given by the user.
 #[derive(Debug, Clone)]
 pub struct Named<T> {
@@ -27,11 +33,11 @@ impl<T> Named<T> {
         }
     }
 
-    /// An error told with the part it was found in; parts before the path count as part 0.
-    fn locate(&self, error: Error) -> Error {
+    /// An error told with the part it was found in and its place among the stations.
+    fn locate(&self, index: usize, error: Error) -> Error {
         Error::InElement {
             element: self.name.clone(),
-            index: 0,
+            index,
             source: Box::new(error),
         }
     }
@@ -109,16 +115,16 @@ impl Source {
         let content = cylinder
             .part
             .content(fluid, temperature)
-            .map_err(|error| cylinder.locate(error))?;
+            .map_err(|error| cylinder.locate(CYLINDER, error))?;
         let supplied = cylinder
             .part
             .supply(fluid, temperature)
-            .map_err(|error| cylinder.locate(error))?;
+            .map_err(|error| cylinder.locate(CYLINDER, error))?;
         let line = &self.suction_line;
         let suction = line
             .part
             .feed(&supplied, self.pump.part.temperature())
-            .map_err(|error| self.pump.locate(error))?;
+            .map_err(|error| self.pump.locate(PUMP, error))?;
         Ok(Feed {
             content,
             supplied,
@@ -143,7 +149,7 @@ impl Source {
             }
             Pump::Syringe(part) => self.report_barrel(part, feed, mass_flow_rate, &mut report),
         }
-        .map_err(|error| pump.locate(error))?;
+        .map_err(|error| pump.locate(PUMP, error))?;
         Ok(report)
     }
 
