@@ -38,7 +38,17 @@ _CAPTIONS = {
     "band_budget": "What each part adds to the variance of the band, with its share; thin lines span what the law leaves open.",
 }
 
-_STATIONS = ("temperature", "pressure", "density", "dynamic_viscosity", "volume_flow_rate", "velocity", "single_phase_margin")
+# Quantities of the table of stations, each with the word over its column and the form of its numbers.
+_STATIONS = {
+    "temperature": ("temperature", ".2f"),
+    "pressure": ("pressure", ".2f"),
+    "density": ("density", ".2f"),
+    "dynamic_viscosity": ("viscosity", ".2f"),
+    "volume_flow_rate": ("volume flow", ".4g"),
+    "velocity": ("velocity", ".4g"),
+    "reynolds_number": ("Re", ".4g"),
+    "single_phase_margin": ("margin", ".1f"),
+}
 
 _STYLE = """
 :root { color-scheme: light }
@@ -48,7 +58,7 @@ h2 { font-size: 1.15rem; margin: 2rem 0 .5rem }
 table { border-collapse: collapse; font: 12.5px/1.45 ui-monospace, Menlo, Consolas, monospace; display: block; overflow-x: auto }
 th, td { text-align: right; padding: .12rem .7rem .12rem 0; white-space: nowrap }
 th:first-child, td:first-child, td.word, th.word { text-align: left }
-thead th { border-bottom: 1px solid #16212b; font-weight: 600 }
+thead th { border-bottom: 1px solid #16212b; font-weight: 600; white-space: normal; vertical-align: bottom }
 tbody tr:nth-child(even) { background: #f0f3f6 }
 figure { margin: 1.2rem 0; break-inside: avoid }
 figure img { max-width: 100% }
@@ -121,18 +131,20 @@ def _cell(quantity: str, value: float) -> str:
     """A value for a column that has its unit in the heading."""
     if value != value:
         return "-"
-    return "any" if value == float("inf") else f"{laboratory(quantity, value)[0]:.5g}"
+    return "any" if value == float("inf") else format(laboratory(quantity, value)[0], _STATIONS[quantity][1])
 
 
 def _stations(solution: Solution) -> str:
     stations = solution.stations
-    units = {quantity: laboratory(quantity, 1.0)[1] for quantity in _STATIONS}
-    header = ["outlet of", *(f"{name.replace('_', ' ')} [{units[name]}]" for name in _STATIONS), "phase"]
+    units = [laboratory(quantity, 1.0)[1] for quantity in _STATIONS]
+    words = [f"{word} [{unit}]" if unit else word for (word, _), unit in zip(_STATIONS.values(), units, strict=True)]
+    header = ["outlet of", *words, "phase"]
     rows = (
         [row["name"], *(_cell(quantity, row[quantity]) for quantity in _STATIONS), row["phase"]]
         for row in (stations[place] for place in range(len(stations)))
     )
-    return _table(header, rows, words=(0, len(header) - 1))
+    note = "<p>Margin: pressure above the one at which a second phase appears at the same temperature.</p>"
+    return _table(header, rows, words=(0, len(header) - 1)) + note
 
 
 def _bands(solution: Solution) -> str:

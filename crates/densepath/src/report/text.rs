@@ -3,7 +3,9 @@
 use std::fmt::Write as _;
 
 use fluid::error::significant;
-use fluid::units::{BAR, HOUR, MICROMETRE, MILLILITRE_PER_MINUTE, MINUTE, to_celsius};
+use fluid::units::{
+    BAR, GRAM_PER_MINUTE, HOUR, MICROMETRE, MILLIGRAM_PER_MINUTE, MILLILITRE_PER_MINUTE, to_celsius,
+};
 use fluid::{Notice, Quantity};
 
 use super::table::Table;
@@ -86,12 +88,8 @@ fn reynolds(value: Option<f64>) -> String {
 
 /// Mass flow rate in the unit in which it is a handy number.
 fn mass_flow(rate: f64) -> String {
-    let grams = rate * 1e3 * MINUTE;
-    if grams >= 0.1 {
-        format!("{} g/min", significant(grams))
-    } else {
-        format!("{} mg/min", significant(grams * 1e3))
-    }
+    let (value, unit) = laboratory(Quantity::MassFlowRate, rate);
+    format!("{} {unit}", significant(value))
 }
 
 fn stations(stations: &[Station]) -> String {
@@ -232,7 +230,10 @@ pub fn laboratory(quantity: Quantity, value: f64) -> (f64, &'static str) {
         Quantity::DynamicViscosity => (value / 1e-6, "uPa s"),
         Quantity::Volume => (value / 1e-9, "uL"),
         Quantity::VolumeFlowRate => (value / MILLILITRE_PER_MINUTE, "mL/min"),
-        Quantity::MassFlowRate => (value * 1e6 * MINUTE, "mg/min"),
+        Quantity::MassFlowRate if value >= 0.1 * GRAM_PER_MINUTE => {
+            (value / GRAM_PER_MINUTE, "g/min")
+        }
+        Quantity::MassFlowRate => (value / MILLIGRAM_PER_MINUTE, "mg/min"),
         Quantity::Time if value >= HOUR => (value / HOUR, "h"),
         Quantity::Diameter | Quantity::PlateHeight => (value / MICROMETRE, "um"),
         other if other.unit() == "1" => (value, ""),
