@@ -1,10 +1,12 @@
 //! Equations of state on plain numbers: the Helmholtz energy and its derivatives, the coexistence of its phases.
 
 mod coexistence;
+pub mod cubic;
 mod energies;
 mod helmholtz;
 mod ideal;
 pub mod lines;
+pub mod mixture;
 mod non_analytic;
 mod residual;
 pub mod solid;

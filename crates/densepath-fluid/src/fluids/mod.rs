@@ -1,5 +1,6 @@
 //! Substances as data: one record a substance, read when first asked for, found by any of its names.
 
+pub mod composition;
 pub mod record;
 pub mod solid;
 pub mod transport;
@@ -10,6 +11,7 @@ use serde::Deserialize;
 
 use crate::error::{Error, Result};
 use crate::num::text::nearest;
+pub use composition::Composition;
 pub use record::FluidRecord;
 
 /// The data files, one a substance, those asked for most often first.

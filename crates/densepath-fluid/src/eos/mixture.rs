@@ -1,0 +1,560 @@
+//! The residual Helmholtz energy of a mixture, as every equation for mixtures offers it.
+//!
+//! An equation gives `psi = rho alpha^r(T, rho, x)`, the residual Helmholtz energy per volume over `R T`, as a function of
+//! temperature and the amounts per volume `rho_i = x_i rho`. Pressure, fugacities and the conditions of equilibrium and
+//! stability are its derivatives (Michelsen and Mollerup, Thermodynamic Models, 2nd ed. 2007, chapter 2; Bell and Deiters,
+//! AIChE J. 64, 2745 (2018), doi 10.1002/aic.16074), written once here for all equations.
+//!
+//! There is one gas constant, [`MOLAR_GAS_CONSTANT`]. An equation of a pure fluid with another R takes part with its molar
+//! mass multiplied by `MOLAR_GAS_CONSTANT / R`: R/M, and with it every property per mass, stays as published.
+
+use std::fmt::Debug;
+
+use super::helmholtz::PointDerivatives;
+use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::error::{Error, Result};
+use crate::num::Amounts;
+use crate::num::root::{Tolerance, newton_bisect};
+
+/// An equation of state for mixtures of given substances in any amounts.
+pub trait MixtureModel: Debug + Send + Sync {
+    /// Number of substances.
+    fn len(&self) -> usize;
+
+    /// Whether there is no substance.
+    fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// Name with author and year, as results show it.
+    fn name(&self) -> &str;
+
+    /// The mixture at one temperature in K and one composition, with all that depends on these alone computed once.
+    ///
+    /// `amount_fractions` has one entry for each substance; the entries are not negative and sum to 1.
+    fn at<'a>(
+        &'a self,
+        temperature: f64,
+        amount_fractions: &[f64],
+    ) -> Box<dyn MixtureIsotherm + 'a>;
+
+    /// Start values of the phase equilibrium of a substance: its critical temperature in K, critical pressure in Pa and
+    /// acentric factor.
+    fn critical_constants(&self, index: usize) -> CriticalConstants;
+}
+
+/// Constants of a pure substance from which iterations start.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CriticalConstants {
+    /// Critical temperature in K.
+    pub temperature: f64,
+    /// Critical pressure in Pa.
+    pub pressure: f64,
+    /// Acentric factor, dimensionless.
+    pub acentric_factor: f64,
+}
+
+/// The residual Helmholtz energy `a = alpha^r` with its scaled derivatives in density at fixed temperature and composition.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[allow(missing_docs, reason = "the symbols of the line above")]
+pub struct DensityDerivatives {
+    pub a: f64,
+    pub a_d: f64,
+    pub a_dd: f64,
+}
+
+/// First derivatives of psi and their derivatives, at given temperature and amounts per volume.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct PotentialDerivatives {
+    /// Residual chemical potentials over RT: `psi_i = dpsi/drho_i`.
+    pub potentials: Amounts,
+    /// `T dpsi_i/dT` at constant amounts per volume.
+    pub slopes: Amounts,
+    /// `d2psi/(drho_i drho_j)` in m3/mol, row after row.
+    pub curvatures: Amounts,
+}
+
+/// A mixture at fixed temperature and composition.
+pub trait MixtureIsotherm: Debug {
+    /// Temperature in K.
+    fn temperature(&self) -> f64;
+
+    /// Amount fractions x.
+    fn amount_fractions(&self) -> &[f64];
+
+    /// Highest molar density in mol/m3 at which the equation is asked.
+    fn molar_density_max(&self) -> f64;
+
+    /// `alpha^r` and its derivatives in density, at a molar density in mol/m3.
+    fn density_derivatives(&self, molar_density: f64) -> DensityDerivatives;
+
+    /// `alpha^r` and its derivatives in density and inverse temperature: `a_d = rho da/drho`, `a_t = -T da/dT`,
+    /// `a_tt = (1/T)^2 d2a/d(1/T)^2` ... at constant composition, at a molar density in mol/m3.
+    fn residual(&self, molar_density: f64) -> PointDerivatives;
+
+    /// Residual chemical potentials over RT, `psi_i`, at a molar density in mol/m3.
+    fn potentials(&self, molar_density: f64) -> Amounts;
+
+    /// The potentials with their derivatives, at a molar density in mol/m3.
+    fn potential_derivatives(&self, molar_density: f64) -> PotentialDerivatives;
+
+    /// The third derivative of psi along a direction of amounts per volume,
+    /// `sum_ijk psi_ijk v_i v_j v_k`, at a molar density in mol/m3.
+    fn third_derivative(&self, molar_density: f64, direction: &[f64]) -> f64;
+
+    /// The molar densities in mol/m3 at which the pressure in Pa is reached with the pressure rising, the smallest and the
+    /// greatest of them.
+    ///
+    /// Where an equation knows no shorter way, the isotherm is sampled and every rise through the pressure is bracketed.
+    fn densities(&self, pressure: f64) -> Result<Densities> {
+        sampled_densities(self, pressure)
+    }
+}
+
+/// The smallest and the greatest molar density of an isotherm at a pressure; one and the same where there is one root.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Densities {
+    /// Smallest molar density in mol/m3: that of a vapour.
+    pub vapour: f64,
+    /// Greatest molar density in mol/m3: that of a liquid.
+    pub liquid: f64,
+}
+
+/// Which of two densities is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Branch {
+    /// The smallest.
+    Vapour,
+    /// The greatest.
+    Liquid,
+    /// That of the smaller Gibbs energy.
+    Stable,
+}
+
+/// Fugacity coefficients with their derivatives, at given temperature, pressure and composition.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fugacity {
+    /// Molar density in mol/m3.
+    pub molar_density: f64,
+    /// Logarithms of the fugacity coefficients.
+    pub ln_coefficients: Amounts,
+    /// `(d ln phi_i/dT)_p,n` in 1/K.
+    pub d_temperature: Amounts,
+    /// `(d ln phi_i/dp)_T,n` in 1/Pa.
+    pub d_pressure: Amounts,
+    /// `n (d ln phi_i/dn_j)_T,p`, row after row; symmetric, and zero when weighed with the amounts (Gibbs-Duhem).
+    pub d_amounts: Amounts,
+}
+
+impl dyn MixtureIsotherm + '_ {
+    /// `R T` in J/mol.
+    pub fn thermal_energy(&self) -> f64 {
+        MOLAR_GAS_CONSTANT * self.temperature()
+    }
+
+    /// Pressure p in Pa at a molar density in mol/m3.
+    pub fn pressure(&self, molar_density: f64) -> f64 {
+        molar_density * self.thermal_energy() * (1.0 + self.density_derivatives(molar_density).a_d)
+    }
+
+    /// `(dp/drho)_T,x` in J/mol at a molar density in mol/m3.
+    pub fn dp_drho(&self, molar_density: f64) -> f64 {
+        let point = self.density_derivatives(molar_density);
+        self.thermal_energy() * (1.0 + 2.0 * point.a_d + point.a_dd)
+    }
+
+    /// `(dp/dT)_rho,x` in Pa/K at a molar density in mol/m3.
+    pub fn dp_dt(&self, molar_density: f64) -> f64 {
+        let point = self.residual(molar_density);
+        molar_density * MOLAR_GAS_CONSTANT * (1.0 + point.a_d - point.a_dt)
+    }
+
+    /// Residual Gibbs energy over RT at given temperature and pressure: `alpha^r + Z - 1 - ln Z`, at a molar density in
+    /// mol/m3.
+    pub fn residual_gibbs_energy(&self, molar_density: f64) -> f64 {
+        let point = self.density_derivatives(molar_density);
+        point.a + point.a_d - point.a_d.ln_1p()
+    }
+
+    /// Molar density in mol/m3 at a pressure in Pa, on the branch asked.
+    pub fn molar_density(&self, pressure: f64, branch: Branch) -> Result<f64> {
+        let found = self.densities(pressure)?;
+        Ok(match branch {
+            Branch::Vapour => found.vapour,
+            Branch::Liquid => found.liquid,
+            Branch::Stable if found.vapour == found.liquid => found.vapour,
+            Branch::Stable => {
+                let vapour = self.residual_gibbs_energy(found.vapour);
+                let liquid = self.residual_gibbs_energy(found.liquid);
+                if liquid <= vapour {
+                    found.liquid
+                } else {
+                    found.vapour
+                }
+            }
+        })
+    }
+
+    /// Logarithms of the fugacity coefficients at a molar density in mol/m3: `ln phi_i = psi_i - ln Z`.
+    pub fn ln_fugacity_coefficients(&self, molar_density: f64) -> Amounts {
+        let ln_z = self.density_derivatives(molar_density).a_d.ln_1p();
+        let mut potentials = self.potentials(molar_density);
+        for potential in &mut potentials {
+            *potential -= ln_z;
+        }
+        potentials
+    }
+
+    /// Logarithms of the fugacity coefficients with all first derivatives, at a molar density in mol/m3.
+    ///
+    /// Michelsen and Mollerup 2007, eqs. 2.13 to 2.15 and 2.27 to 2.31, for one mole.
+    pub fn fugacity(&self, molar_density: f64) -> Fugacity {
+        let rho = molar_density;
+        let PotentialDerivatives {
+            potentials,
+            slopes,
+            curvatures,
+        } = self.potential_derivatives(rho);
+        let fractions = self.amount_fractions();
+        let count = fractions.len();
+        let (temperature, rt) = (self.temperature(), self.thermal_energy());
+        let z = 1.0 + self.density_derivatives(rho).a_d;
+        let pressure = rho * rt * z;
+        // p_i = (dp/drho_i) / RT, and volume_i = V_i / (R T) with the partial molar volume V_i.
+        let stiffness: Amounts = (0..count)
+            .map(|i| {
+                let row = curvatures.iter().skip(i * count).take(count);
+                1.0 + rho * row.zip(fractions).map(|(c, x)| c * x).sum::<f64>()
+            })
+            .collect();
+        let total: f64 = stiffness.iter().zip(fractions).map(|(s, x)| s * x).sum();
+        let volumes = stiffness.iter().map(|s| s / (rho * total * rt));
+        let dp_dt = self.dp_dt(rho);
+        let rows = curvatures.chunks(count).zip(&stiffness);
+        Fugacity {
+            molar_density,
+            ln_coefficients: potentials.iter().map(|psi| psi - z.ln()).collect(),
+            d_temperature: slopes
+                .iter()
+                .zip(volumes.clone())
+                .map(|(slope, volume)| (slope + 1.0) / temperature - volume * dp_dt)
+                .collect(),
+            d_pressure: volumes.map(|volume| volume - 1.0 / pressure).collect(),
+            d_amounts: rows
+                .flat_map(|(row, s)| {
+                    let columns = row.iter().zip(&stiffness);
+                    columns.map(move |(c, other)| 1.0 + rho * c - s * other / total)
+                })
+                .collect(),
+        }
+    }
+}
+
+/// Samples of an isotherm at even distances between zero and the highest density.
+const SAMPLES: u32 = 96;
+/// Ratio of successive densities where the samples follow a geometric series, at the densities of vapours.
+const RATIO: f64 = 1.3;
+
+/// The smallest and the greatest density with a pressure, by sampling the isotherm.
+pub(crate) fn sampled_densities<M: MixtureIsotherm + ?Sized>(
+    isotherm: &M,
+    pressure: f64,
+) -> Result<Densities> {
+    let rt = MOLAR_GAS_CONSTANT * isotherm.temperature();
+    let excess = |rho: f64| rho * rt * (1.0 + isotherm.density_derivatives(rho).a_d) - pressure;
+    let highest = isotherm.molar_density_max();
+    let widest = highest / f64::from(SAMPLES);
+    let (mut low, mut high) = (0.0, (0.5 * pressure / rt).min(widest));
+    let (mut first, mut last) = (None, None);
+    let mut below = true;
+    while low < highest {
+        let above = excess(high) >= 0.0;
+        if below && above {
+            first = first.or(Some((low, high)));
+            last = Some((low, high));
+        }
+        below = !above;
+        (low, high) = (high, (high * RATIO).min(high + widest));
+    }
+    let (Some(first), Some(last)) = (first, last) else {
+        return Err(Error::NoConvergence {
+            solver: "molar density at given pressure",
+            iterations: SAMPLES,
+            residual: excess(highest) / pressure,
+            tolerance: 0.0,
+        });
+    };
+    let vapour = rising_root(isotherm, pressure, first)?;
+    let liquid = if first == last {
+        vapour
+    } else {
+        rising_root(isotherm, pressure, last)?
+    };
+    Ok(Densities { vapour, liquid })
+}
+
+/// The density with a pressure inside a bracket of densities at whose ends the pressure lies below and above it.
+fn rising_root<M: MixtureIsotherm + ?Sized>(
+    isotherm: &M,
+    pressure: f64,
+    (low, high): (f64, f64),
+) -> Result<f64> {
+    let rt = MOLAR_GAS_CONSTANT * isotherm.temperature();
+    newton_bisect(
+        "molar density at given pressure",
+        low,
+        high,
+        pressure / rt,
+        Tolerance::default(),
+        |rho| {
+            let point = isotherm.density_derivatives(rho);
+            let excess = rho * rt * (1.0 + point.a_d) - pressure;
+            Ok((excess, rt * (1.0 + 2.0 * point.a_d + point.a_dd)))
+        },
+    )
+}
+
+/// Checks that hold for every equation; each compares derivatives with differences.
+#[cfg(test)]
+pub(crate) mod checks {
+    use super::*;
+
+    /// Central difference extrapolated once (Richardson).
+    fn slope(f: impl Fn(f64) -> f64, x: f64, step: f64) -> f64 {
+        let central = |h: f64| (f(x + h) - f(x - h)) / (2.0 * h);
+        (4.0 * central(0.5 * step) - central(step)) / 3.0
+    }
+
+    fn close(what: &str, exact: f64, difference: f64, size: f64, tolerance: f64) {
+        assert!(
+            (exact - difference).abs() < tolerance * (exact.abs() + size),
+            "{what}: {exact} against {difference}"
+        );
+    }
+
+    /// The mixture with the amounts per volume moved by `amount` along substance `index`: its isotherm and density.
+    fn moved<'a>(
+        model: &'a dyn MixtureModel,
+        temperature: f64,
+        fractions: &[f64],
+        rho: f64,
+        change: &[f64],
+    ) -> (Box<dyn MixtureIsotherm + 'a>, f64) {
+        let amounts: Vec<f64> = fractions
+            .iter()
+            .zip(change)
+            .map(|(x, d)| x * rho + d)
+            .collect();
+        let total: f64 = amounts.iter().sum();
+        let fractions: Vec<f64> = amounts.iter().map(|amount| amount / total).collect();
+        (model.at(temperature, &fractions), total)
+    }
+
+    /// Every derivative of the trait against differences of the one before it; `tolerance` is relative.
+    pub(crate) fn derivatives_are_those_of_the_energy(
+        model: &dyn MixtureModel,
+        temperature: f64,
+        fractions: &[f64],
+        rho: f64,
+        tolerance: f64,
+    ) {
+        let here = model.at(temperature, fractions);
+        let point = here.residual(rho);
+        let density = here.density_derivatives(rho);
+        assert_eq!(
+            (point.a, point.a_d, point.a_dd),
+            (density.a, density.a_d, density.a_dd)
+        );
+        let at_t = |t: f64| model.at(t, fractions);
+        let (dt, dr) = (2e-3 * temperature, 2e-3 * rho);
+        let t_slope = |f: &dyn Fn(&dyn MixtureIsotherm) -> f64| {
+            -temperature * slope(|t| f(at_t(t).as_ref()), temperature, dt)
+        };
+        let r_slope = |f: &dyn Fn(f64) -> f64| rho * slope(f, rho, dr);
+        let residual = |r: f64| here.residual(r);
+        close(
+            "a_d",
+            point.a_d,
+            r_slope(&|r| residual(r).a),
+            1.0,
+            tolerance,
+        );
+        close(
+            "a_dd",
+            point.a_dd,
+            r_slope(&|r| residual(r).a_d) - point.a_d,
+            1.0,
+            tolerance,
+        );
+        close(
+            "a_t",
+            point.a_t,
+            t_slope(&|i| i.residual(rho).a),
+            1.0,
+            tolerance,
+        );
+        let a_tt = t_slope(&|i| i.residual(rho).a_t) - point.a_t;
+        close("a_tt", point.a_tt, a_tt, 1.0, tolerance);
+        close(
+            "a_dt",
+            point.a_dt,
+            t_slope(&|i| i.residual(rho).a_d),
+            1.0,
+            tolerance,
+        );
+        potentials_are_those_of_the_energy(model, temperature, fractions, rho, tolerance);
+    }
+
+    fn potentials_are_those_of_the_energy(
+        model: &dyn MixtureModel,
+        temperature: f64,
+        fractions: &[f64],
+        rho: f64,
+        tolerance: f64,
+    ) {
+        let here = model.at(temperature, fractions);
+        let count = fractions.len();
+        let found = here.potential_derivatives(rho);
+        assert_eq!(found.potentials, here.potentials(rho));
+        let along = |direction: &[f64], s: f64| {
+            let change: Vec<f64> = direction.iter().map(|v| v * s).collect();
+            moved(model, temperature, fractions, rho, &change)
+        };
+        let unit = |i: usize| {
+            (0..count)
+                .map(|k| f64::from(u8::from(k == i)))
+                .collect::<Vec<_>>()
+        };
+        let smallest = fractions.iter().copied().fold(1.0, f64::min);
+        let step = 2e-3 * rho * smallest.max(1e-3);
+        for i in 0..count {
+            let psi = |s: f64| {
+                let (mixture, total) = along(&unit(i), s);
+                total * mixture.residual(total).a
+            };
+            close(
+                "psi_i",
+                found.potentials[i],
+                slope(psi, 0.0, step),
+                1.0,
+                tolerance,
+            );
+            let psi_i = |t: f64| model.at(t, fractions).potentials(rho)[i];
+            let t_slope = temperature * slope(psi_i, temperature, 2e-3 * temperature);
+            close("slope", found.slopes[i], t_slope, 1.0, tolerance);
+            for j in 0..count {
+                let psi_i = |s: f64| {
+                    let (mixture, total) = along(&unit(j), s);
+                    mixture.potentials(total)[i]
+                };
+                let curvature = slope(psi_i, 0.0, step);
+                close(
+                    "psi_ij",
+                    found.curvatures[i * count + j],
+                    curvature,
+                    1.0 / rho,
+                    tolerance,
+                );
+            }
+        }
+        let direction: Vec<f64> = (0..count).map(|k| 1.0 - 0.7 * k as f64).collect();
+        let bend = |s: f64| {
+            let (mixture, total) = along(&direction, s);
+            let curvatures = mixture.potential_derivatives(total).curvatures;
+            let turned = curvatures
+                .chunks(count)
+                .map(|row| row.iter().zip(&direction).map(|(c, v)| c * v).sum::<f64>());
+            turned.zip(&direction).map(|(c, v)| c * v).sum::<f64>()
+        };
+        let third = here.third_derivative(rho, &direction);
+        close(
+            "third",
+            third,
+            slope(bend, 0.0, step),
+            1.0 / (rho * rho),
+            tolerance,
+        );
+    }
+
+    /// Fugacity coefficients: derivatives against differences, symmetry and the equation of Gibbs and Duhem.
+    pub(crate) fn fugacities_are_consistent(
+        model: &dyn MixtureModel,
+        temperature: f64,
+        fractions: &[f64],
+        rho: f64,
+        tolerance: f64,
+    ) {
+        let here = model.at(temperature, fractions);
+        let pressure = here.pressure(rho);
+        let found = here.fugacity(rho);
+        let count = fractions.len();
+        let at = |t: f64, p: f64, x: &[f64]| {
+            let mixture = model.at(t, x);
+            let ends = mixture.densities(p).unwrap();
+            let near = |r: f64| (r / rho).ln().abs();
+            let density = if near(ends.vapour) < near(ends.liquid) {
+                ends.vapour
+            } else {
+                ends.liquid
+            };
+            mixture.ln_fugacity_coefficients(density)
+        };
+        for i in 0..count {
+            let of_t = slope(
+                |t| at(t, pressure, fractions)[i],
+                temperature,
+                5e-4 * temperature,
+            );
+            close(
+                "d ln phi/dT",
+                temperature * found.d_temperature[i],
+                temperature * of_t,
+                1.0,
+                tolerance,
+            );
+            let of_p = slope(
+                |p| at(temperature, p, fractions)[i],
+                pressure,
+                5e-4 * pressure,
+            );
+            close(
+                "d ln phi/dp",
+                pressure * found.d_pressure[i],
+                pressure * of_p,
+                1.0,
+                tolerance,
+            );
+            for j in 0..count {
+                let of_n = |s: f64| {
+                    let amounts = fractions
+                        .iter()
+                        .enumerate()
+                        .map(|(k, x)| if k == j { x + s } else { *x });
+                    let fractions: Vec<f64> = amounts.map(|amount| amount / (1.0 + s)).collect();
+                    at(temperature, pressure, &fractions)[i]
+                };
+                let entry = found.d_amounts[i * count + j];
+                let step = 1e-3 * fractions[j].max(1e-3);
+                close(
+                    "n d ln phi/dn",
+                    entry,
+                    slope(of_n, 0.0, step),
+                    1.0,
+                    tolerance,
+                );
+                let mirrored = found.d_amounts[j * count + i];
+                assert!((entry - mirrored).abs() < 1e-9 * (1.0 + entry.abs()));
+            }
+            let duhem: f64 = (0..count)
+                .map(|j| fractions[j] * found.d_amounts[j * count + i])
+                .sum();
+            let size: f64 = (0..count)
+                .map(|j| fractions[j] * found.d_amounts[j * count + i].abs())
+                .sum();
+            assert!(
+                duhem.abs() < 1e-10 * (1.0 + size),
+                "Gibbs and Duhem: {duhem}"
+            );
+        }
+    }
+}
