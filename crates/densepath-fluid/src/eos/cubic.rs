@@ -503,32 +503,33 @@ fn compression_factors(a: f64, b: f64) -> Option<(f64, f64)> {
         }
         y
     };
-    // Depressed cubic t^3 - 3 q t - 2 r = 0 with y = t - c_2/3.
+    // Depressed cubic t^3 - 3 q t - 2 r = 0 with y = t - c_2/3; its greatest root where there are three.
     let third = c_2 / 3.0;
     let q = third * third - c_1 / 3.0;
     let r = third * (0.5 * c_1 - third * third) - 0.5 * c_0;
     let discriminant = r * r - q * q * q;
-    let (low, high) = if discriminant >= 0.0 {
-        let size = (r.abs() + discriminant.sqrt()).cbrt();
-        let t = if size == 0.0 {
-            0.0
-        } else {
-            (size + q / size).copysign(r)
-        };
-        (t - third, t - third)
-    } else {
+    let start = if discriminant < 0.0 {
         let angle = (r / (q * q.sqrt())).clamp(-1.0, 1.0).acos() / 3.0;
-        let turn = 2.0 * std::f64::consts::FRAC_PI_3;
-        let root = |angle: f64| 2.0 * q.sqrt() * angle.cos() - third;
-        (root(angle + turn), root(angle))
-    };
-    let greatest = polished(high);
-    let smallest = if low > 0.0 && low < high {
-        polished(low)
+        2.0 * q.sqrt() * angle.cos() - third
     } else {
-        greatest
+        let size = (r.abs() + discriminant.sqrt()).cbrt();
+        let other = if size == 0.0 { 0.0 } else { q / size };
+        (size + other).copysign(r) - third
     };
-    (greatest > 0.0 && smallest > 0.0).then_some((b + smallest.min(greatest), b + greatest))
+    let root = polished(start);
+    if root.is_nan() || root <= 0.0 {
+        return None;
+    }
+    // The other two, from their product and their sum without the digits that c_2 + root would lose.
+    let product = -c_0 / root;
+    let sum = (c_1 - product) / root;
+    let difference = 0.25 * sum * sum - product;
+    if difference < 0.0 || sum <= 0.0 {
+        return Some((b + root, b + root));
+    }
+    let large = 0.5 * sum + difference.sqrt();
+    let (small, large) = (polished(product / large), polished(large));
+    Some((b + small.min(root), b + large.max(root)))
 }
 
 /// Newton steps that bring a root from the digits lost in the closed form to the last digit.
@@ -674,7 +675,11 @@ mod tests {
             let found = isotherm.densities(pressure).unwrap();
             for rho in [found.vapour, found.liquid] {
                 let size = rho * (isotherm.dp_drho(rho) + isotherm.thermal_energy());
-                prop_assert!((isotherm.pressure(rho) - pressure).abs() < 1e-12 * (pressure + size));
+                prop_assert!(
+                    (isotherm.pressure(rho) - pressure).abs() < 1e-12 * (pressure + size),
+                    "{rho}: {} for {pressure}",
+                    isotherm.pressure(rho)
+                );
                 prop_assert!(isotherm.dp_drho(rho) >= 0.0);
             }
             prop_assert!(found.vapour <= found.liquid);
