@@ -151,6 +151,12 @@ fn arguments(reference: &Reference, source: &Path) -> Vec<PathBuf> {
     }
 }
 
+/// Builds the library and a program with the static one, which then runs from anywhere; returns the program.
+pub fn example(workspace: &Workspace, source: &Path) -> Result<PathBuf, String> {
+    let prefix = build(workspace)?;
+    compile(workspace, &prefix, source, Linkage::Static)
+}
+
 /// Compiles a program for the library and runs it.
 fn try_program(
     workspace: &Workspace,

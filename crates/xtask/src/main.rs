@@ -1,6 +1,7 @@
 //! The project's commands: `cargo xtask <command>`.
 
 mod c;
+mod demo;
 mod header;
 mod layers;
 mod python;
@@ -20,6 +21,12 @@ struct Command {
 }
 
 const COMMANDS: &[Command] = &[
+    Command {
+        name: "demo",
+        arguments: "",
+        purpose: "set up what is missing, solve the example methods, leave tables, figures and reports",
+        action: demo::run,
+    },
     Command {
         name: "test",
         arguments: "[--only STEP[,STEP]]",
