@@ -47,6 +47,8 @@ def test_celsius_for_kelvin_is_recognised(co2: dp.Fluid) -> None:
 
 
 def test_bar_for_pascal_is_recognised(co2: dp.Fluid) -> None:
+    with pytest.raises(dp.RangeError, match="did you mean 150 bar = 1.5e7 Pa"):
+        co2.density(313.15, 150.0)
     with pytest.raises(dp.PhaseError, match="did you mean 57 bar = 5.7e6 Pa"):
         co2.saturation(pressure=57.0)
 

@@ -82,7 +82,7 @@ def test_pressure_falls_along_the_path(packed: dp.Solution) -> None:
     assert packed.column.pressure_drop == pytest.approx(
         packed.column.profile.pressure[0] - packed.column.profile.pressure[-1], rel=1e-9
     )
-    assert packed.column.inlet_density > packed.column.outlet_density
+    assert packed.column.inlet.density > packed.column.outlet.density
 
 
 def test_the_regulator_holds_its_pressure_whatever_the_flow() -> None:

@@ -1,14 +1,18 @@
 //! A substance and its critical point.
 
-use densepath::{CriticalPoint, Error, Fluid, Quantity};
+use densepath::{CriticalPoint, Error, Fluid, State};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyString, PyTuple};
 
 use crate::error::{Outcome, argument, enter};
 use crate::pickle::{Reduced, reduced};
+use crate::record::record;
 use crate::registry;
-use crate::state::{Origin, PySaturation, PyState, Step};
-use densepath::fluid::error::significant;
+use crate::state::{PySaturation, PyState};
+
+/// The pairs of variables that determine a state.
+const PAIRS: &str = "temperature with pressure, temperature with density, pressure with specific_enthalpy, or pressure with \
+                     specific_entropy";
 
 /// A substance with its models; cheap to copy and safe to share between threads and processes.
 ///
@@ -28,7 +32,7 @@ use densepath::fluid::error::significant;
 /// >>> co2 = dp.Fluid("carbon dioxide")
 /// >>> co2.density(313.15, [80e5, 150e5]).round(3)
 /// array([277.897, 780.233])
-#[pyclass(frozen, eq, hash, module = "densepath", name = "Fluid")]
+#[pyclass(frozen, eq, hash, from_py_object, module = "densepath", name = "Fluid")]
 #[derive(Debug, Clone)]
 pub struct PyFluid {
     pub fluid: Fluid,
@@ -53,59 +57,6 @@ impl PartialEq for PyFluid {
 impl std::hash::Hash for PyFluid {
     fn hash<H: std::hash::Hasher>(&self, state: &mut H) {
         self.identity.hash(state);
-    }
-}
-
-/// The variables of `Fluid.state`, as given.
-#[derive(Debug, Clone, Copy)]
-struct Given {
-    temperature: Option<f64>,
-    pressure: Option<f64>,
-    density: Option<f64>,
-    specific_enthalpy: Option<f64>,
-    specific_entropy: Option<f64>,
-}
-
-impl Given {
-    fn step(&self) -> Outcome<Step> {
-        match (
-            self.temperature,
-            self.pressure,
-            self.density,
-            self.specific_enthalpy,
-            self.specific_entropy,
-        ) {
-            (Some(t), Some(p), None, None, None) => Ok(Step::TemperaturePressure(t, p)),
-            (Some(t), None, Some(rho), None, None) => Ok(Step::TemperatureDensity(t, rho)),
-            (None, Some(p), None, Some(h), None) => Ok(Step::PressureEnthalpy(p, h)),
-            (None, Some(p), None, None, Some(s)) => Ok(Step::PressureEntropy(p, s)),
-            _ => Err(argument(
-                "state",
-                "temperature with pressure, temperature with density, pressure with specific_enthalpy, or pressure with \
-                 specific_entropy",
-                self.names(),
-            )),
-        }
-    }
-
-    fn names(&self) -> String {
-        let all = [
-            ("temperature", self.temperature),
-            ("pressure", self.pressure),
-            ("density", self.density),
-            ("specific_enthalpy", self.specific_enthalpy),
-            ("specific_entropy", self.specific_entropy),
-        ];
-        let given: Vec<&str> = all
-            .iter()
-            .filter(|(_, value)| value.is_some())
-            .map(|(name, _)| *name)
-            .collect();
-        if given.is_empty() {
-            "nothing".to_owned()
-        } else {
-            given.join(" with ")
-        }
     }
 }
 
@@ -230,15 +181,38 @@ impl PyFluid {
         specific_enthalpy: Option<f64>,
         specific_entropy: Option<f64>,
     ) -> Outcome<PyState> {
-        let given = Given {
-            temperature,
-            pressure,
-            density,
-            specific_enthalpy,
-            specific_entropy,
+        let given = [
+            ("temperature", temperature),
+            ("pressure", pressure),
+            ("density", density),
+            ("specific_enthalpy", specific_enthalpy),
+            ("specific_entropy", specific_entropy),
+        ];
+        let given: Vec<_> = given
+            .into_iter()
+            .filter_map(|(name, value)| Some((name, value?)))
+            .collect();
+        let fluid = &self.fluid;
+        let state = match given[..] {
+            [("temperature", t), ("pressure", p)] => enter(py, || State::from_tp(fluid, t, p)),
+            [("temperature", t), ("density", rho)] => {
+                enter(py, || State::from_t_rho(fluid, t, rho))
+            }
+            [("pressure", p), ("specific_enthalpy", h)] => {
+                enter(py, || State::from_ph(fluid, p, h))
+            }
+            [("pressure", p), ("specific_entropy", s)] => enter(py, || State::from_ps(fluid, p, s)),
+            _ => {
+                let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
+                let got = if names.is_empty() {
+                    "nothing".to_owned()
+                } else {
+                    names.join(" with ")
+                };
+                Err(argument("state", PAIRS, got))
+            }
         };
-        let step = given.step()?;
-        enter(py, || PyState::from_origin(&self.fluid, Origin::from(step)))
+        Ok(state?.into())
     }
 
     /// Liquid and vapour in equilibrium, at a temperature or at a pressure.
@@ -272,15 +246,14 @@ impl PyFluid {
         temperature: Option<f64>,
         pressure: Option<f64>,
     ) -> Outcome<PySaturation> {
-        let quantity = match (temperature, pressure) {
-            (Some(value), None) => (Quantity::Temperature, value),
-            (None, Some(value)) => (Quantity::Pressure, value),
-            (None, None) => {
-                return Err(argument("saturation", "temperature or pressure", "nothing"));
-            }
-            _ => return Err(argument("saturation", "temperature or pressure", "both")),
+        let one = "temperature or pressure";
+        let found = match (temperature, pressure) {
+            (Some(t), None) => enter(py, || self.fluid.saturation_at_temperature(t)),
+            (None, Some(p)) => enter(py, || self.fluid.saturation_at_pressure(p)),
+            (None, None) => Err(argument("saturation", one, "nothing")),
+            (Some(_), Some(_)) => Err(argument("saturation", one, "both")),
         };
-        enter(py, || PySaturation::at(&self.fluid, quantity.0, quantity.1))
+        Ok(found?.into())
     }
 
     /// The critical point of the equation of state.
@@ -357,19 +330,16 @@ pub fn substances(py: Python<'_>) -> Outcome<Bound<'_, PyTuple>> {
     Ok(PyTuple::new(py, fluids.collect::<Vec<_>>())?)
 }
 
-/// The critical point of a fluid.
-#[pyclass(frozen, eq, module = "densepath", name = "CriticalPoint")]
-#[derive(Debug, Clone, PartialEq)]
-pub struct PyCriticalPoint {
-    /// float: Temperature T in K.
-    #[pyo3(get)]
-    temperature: f64,
-    /// float: Pressure p in Pa.
-    #[pyo3(get)]
-    pressure: f64,
-    /// float: Density rho in kg/m3.
-    #[pyo3(get)]
-    density: f64,
+record! {
+    /// The critical point of a fluid; immutable.
+    PyCriticalPoint "CriticalPoint" {
+        /// float: Temperature T in K.
+        temperature: f64 ["K"],
+        /// float: Pressure p in Pa.
+        pressure: f64 ["Pa"],
+        /// float: Density rho in kg/m3.
+        density: f64 ["kg/m3"],
+    }
 }
 
 impl From<CriticalPoint> for PyCriticalPoint {
@@ -384,40 +354,5 @@ impl From<CriticalPoint> for PyCriticalPoint {
             pressure,
             density,
         }
-    }
-}
-
-#[pymethods]
-impl PyCriticalPoint {
-    #[new]
-    fn new(temperature: f64, pressure: f64, density: f64) -> Self {
-        Self {
-            temperature,
-            pressure,
-            density,
-        }
-    }
-
-    /// The point as a dictionary of plain values.
-    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let dict = PyDict::new(py);
-        dict.set_item("temperature", self.temperature)?;
-        dict.set_item("pressure", self.pressure)?;
-        dict.set_item("density", self.density)?;
-        Ok(dict)
-    }
-
-    fn __repr__(&self) -> String {
-        format!(
-            "CriticalPoint(temperature = {} K, pressure = {} Pa, density = {} kg/m3)",
-            significant(self.temperature),
-            significant(self.pressure),
-            significant(self.density)
-        )
-    }
-
-    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (f64, f64, f64)> {
-        let arguments = (self.temperature, self.pressure, self.density);
-        reduced(py, "CriticalPoint", arguments)
     }
 }

@@ -5,9 +5,11 @@ mod document;
 mod error;
 mod fluid;
 mod function;
+mod hardware;
 mod lists;
 mod notice;
 mod pickle;
+mod record;
 mod registry;
 mod solution;
 mod state;
@@ -22,15 +24,20 @@ mod _core {
     #[pymodule_export]
     use super::fluid::{PyCriticalPoint, PyFluid, restore_fluid, substances};
     #[pymodule_export]
+    use super::hardware::{
+        PyBackPressureRegulator, PyCapillaryFlow, PyCompression, PyCylinder, PyCylinderContent,
+        PyDetectorCell, PyExpansion, PyHeadDuty, PyLinearRestrictor, PyLoopFilling,
+        PyOpenTubularColumn, PyOutlet, PyPackedColumn, PyPrecompression, PyReciprocatingPump,
+        PySampleLoop, PyStroke, PySyringePump, PyTube, restore_part,
+    };
+    #[pymodule_export]
     use super::lists::{laboratory, list_errors, list_notices, list_quantities};
     #[pymodule_export]
     use super::notice::PyNotice;
     #[pymodule_export]
-    use super::solution::{
-        PyBandBudget, PyColumn, PySolution, PyStation, restore_piece, restore_solution, solve,
-    };
+    use super::solution::{PyBandBudget, PyColumn, PySolution, PyStation, restore_solution, solve};
     #[pymodule_export]
-    use super::state::{PySaturation, PySolid, PyState, restore_saturation, restore_state};
+    use super::state::{PySaturation, PySolid, PyState, restore_state};
     #[pymodule_export]
     use super::table::PyTable;
 

@@ -10,7 +10,14 @@ use crate::pickle::{Reduced, reduced};
 type Fields = (String, String, Option<String>, String, String);
 
 /// A doubt or a caution that travels with a result.
-#[pyclass(frozen, eq, hash, module = "densepath", name = "Notice")]
+#[pyclass(
+    frozen,
+    eq,
+    hash,
+    from_py_object,
+    module = "densepath",
+    name = "Notice"
+)]
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct PyNotice {
     /// str: What it is about, one of `dp.list_notices()`.
@@ -63,7 +70,7 @@ impl PyNotice {
     }
 
     /// The notice as a dictionary.
-    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    pub fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("code", &self.code)?;
         dict.set_item("severity", &self.severity)?;

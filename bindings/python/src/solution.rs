@@ -1,27 +1,21 @@
 //! The solution of a method as frozen objects.
 
-use std::sync::Arc;
-
 use densepath::fluid::error::significant;
-use densepath::hardware::ProfilePoint;
-use densepath::path::{BandBudget, ColumnSummary, Pass, Station};
+use densepath::hardware::{Fact, ProfilePoint};
+use densepath::path::{BandBudget, BandRow, ColumnSummary, Pass, Station};
 use densepath::report::{STATION_QUANTITIES, to_json, to_text};
 use densepath::{Method, Quantity, Solution, read_method};
-use pyo3::IntoPyObjectExt;
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
-use pyo3::types::PyTuple;
+use pyo3::types::{PyDict, PyTuple};
 
 use crate::document::{self, Document};
-use crate::error::{Outcome, argument, enter};
+use crate::error::{Outcome, enter};
 use crate::fluid::PyFluid;
-use crate::notice::PyNotice;
 use crate::pickle::{Reduced, reduced};
-use crate::state::{Origin, PyState};
+use crate::record::{Notices, record};
+use crate::state::PyState;
 use crate::table::{Column, PyTable};
-
-/// A piece of a solution for a pickle: the document, which piece, and its index.
-type Piece = (String, &'static str, usize);
 
 /// Solves the whole path of a method: pressure, flow, state at every station, bands, duties and notices.
 ///
@@ -56,39 +50,13 @@ type Piece = (String, &'static str, usize);
 #[pyfunction]
 pub fn solve(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PySolution> {
     let Document { text, method } = document::read(source)?;
-    PySolution::of(py, text.into(), method)
+    PySolution::of(py, text, method)
 }
 
 /// The solution of a pickle.
 #[pyfunction]
 pub fn restore_solution(py: Python<'_>, document: &str) -> Outcome<PySolution> {
-    PySolution::of(py, document.into(), read_method(document)?)
-}
-
-/// A piece of the solution of a pickle: `station` or `column` with its index, or `bands`.
-#[pyfunction]
-pub fn restore_piece<'py>(
-    py: Python<'py>,
-    document: &str,
-    piece: &str,
-    index: usize,
-) -> Outcome<Bound<'py, PyAny>> {
-    let whole = restore_solution(py, document)?;
-    let found = match piece {
-        "station" => whole.at(index).map(|station| station.into_bound_py_any(py)),
-        "column" => whole
-            .column_at(index)
-            .map(|column| column.into_bound_py_any(py)),
-        _ => whole.bands().map(|bands| bands.into_bound_py_any(py)),
-    };
-    found
-        .transpose()?
-        .ok_or_else(|| argument("piece", "a piece of the solution", piece))
-}
-
-/// A solution, solved again from the text of its document.
-pub fn solve_again(document: &str) -> densepath::Result<Solution> {
-    read_method(document)?.solve()
+    PySolution::of(py, document.to_owned(), read_method(document)?)
 }
 
 /// All that follows from a method in steady flow; immutable. Made by `solve`.
@@ -97,7 +65,7 @@ pub fn solve_again(document: &str) -> densepath::Result<Solution> {
 #[pyclass(frozen, eq, hash, module = "densepath", name = "Solution")]
 #[derive(Debug)]
 pub struct PySolution {
-    document: Arc<str>,
+    document: String,
     method: Method,
     solution: Solution,
 }
@@ -115,30 +83,12 @@ impl std::hash::Hash for PySolution {
 }
 
 impl PySolution {
-    fn of(py: Python<'_>, document: Arc<str>, method: Method) -> Outcome<Self> {
+    fn of(py: Python<'_>, document: String, method: Method) -> Outcome<Self> {
         let solution = enter(py, || method.solve())?;
         Ok(Self {
             document,
             method,
             solution,
-        })
-    }
-
-    fn at(&self, index: usize) -> Option<PyStation> {
-        let station = self.solution.stations.get(index)?.clone();
-        Some(PyStation {
-            station,
-            document: self.document.clone(),
-            index,
-        })
-    }
-
-    fn column_at(&self, index: usize) -> Option<PyColumn> {
-        let column = self.solution.columns.get(index)?.clone();
-        Some(PyColumn {
-            column,
-            document: self.document.clone(),
-            index,
         })
     }
 }
@@ -237,13 +187,10 @@ impl PySolution {
     /// KeyError
     ///     If no part has this name.
     fn station(&self, name: &str) -> PyResult<PyStation> {
-        let stations = &self.solution.stations;
-        let index = stations.iter().position(|station| station.name == name);
-        index.and_then(|index| self.at(index)).ok_or_else(|| {
-            let names: Vec<_> = stations
-                .iter()
-                .map(|station| station.name.as_str())
-                .collect();
+        let found = self.solution.station(name).map(PyStation::from);
+        found.ok_or_else(|| {
+            let stations = self.solution.stations.iter();
+            let names: Vec<_> = stations.map(|station| station.name.as_str()).collect();
             PyKeyError::new_err(format!(
                 "no station \"{name}\"; there are {}",
                 names.join(", ")
@@ -254,29 +201,25 @@ impl PySolution {
     /// Station or None: What leaves the instrument.
     #[getter]
     fn outlet(&self) -> Option<PyStation> {
-        self.at(self.solution.stations.len().checked_sub(1)?)
+        self.solution.outlet().map(PyStation::from)
     }
 
     /// BandBudget or None: What each part does to the band, if there is an injection, a column and a solute.
     #[getter]
     fn bands(&self) -> Option<PyBandBudget> {
-        let budget = self.solution.bands.clone()?;
-        Some(PyBandBudget {
-            budget,
-            document: self.document.clone(),
-        })
+        self.solution.bands.as_ref().map(PyBandBudget::from)
     }
 
     /// Column or None: The first column.
     #[getter]
     fn column(&self) -> Option<PyColumn> {
-        self.column_at(0)
+        self.solution.columns.first().map(PyColumn::from)
     }
 
     /// tuple of Column: The columns.
     #[getter]
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
-        let columns = (0..self.solution.columns.len()).filter_map(|index| self.column_at(index));
+        let columns = self.solution.columns.iter().map(PyColumn::from);
         PyTuple::new(py, columns.collect::<Vec<_>>())
     }
 
@@ -305,18 +248,8 @@ impl PySolution {
     /// Table: What only single parts have to tell; each row has the quantity and the SI unit of its own.
     #[getter]
     fn facts(&self) -> PyTable {
-        let facts = &self.solution.facts;
-        let columns = vec![
-            Column::words("part", facts.iter().map(|entry| entry.part.as_str())),
-            Column::words("name", facts.iter().map(|entry| entry.fact.name)),
-            Column::named("value", "SI", facts.iter().map(|entry| entry.fact.value)),
-            Column::words("unit", facts.iter().map(|entry| entry.fact.quantity.unit())),
-            Column::words(
-                "quantity",
-                facts.iter().map(|entry| entry.fact.quantity.name()),
-            ),
-        ];
-        PyTable::of("facts", columns)
+        let facts = self.solution.facts.iter();
+        facts_of(facts.map(|entry| (entry.part.as_str(), &entry.fact)))
     }
 
     /// A result of a part by its words.
@@ -344,15 +277,8 @@ impl PySolution {
 
     /// tuple of Notice: Doubts and cautions, cautions first.
     #[getter]
-    fn notices<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
-        PyTuple::new(
-            py,
-            self.solution
-                .notices
-                .iter()
-                .map(PyNotice::from)
-                .collect::<Vec<_>>(),
-        )
+    fn notices(&self) -> Notices {
+        self.solution.notices.as_slice().into()
     }
 
     /// The report as text of at most 100 columns, in the units of the laboratory.
@@ -400,8 +326,24 @@ impl PySolution {
     }
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (String,)> {
-        reduced(py, "restore_solution", (self.document.to_string(),))
+        reduced(py, "restore_solution", (self.document.clone(),))
     }
+}
+
+/// A table of results, each with the name of its part.
+pub fn facts_of<'a>(facts: impl Iterator<Item = (&'a str, &'a Fact)>) -> PyTable {
+    let facts: Vec<_> = facts.collect();
+    let columns = vec![
+        Column::words("part", facts.iter().map(|(part, _)| *part)),
+        Column::words("name", facts.iter().map(|(_, fact)| fact.name)),
+        Column::named("value", "SI", facts.iter().map(|(_, fact)| fact.value)),
+        Column::words("unit", facts.iter().map(|(_, fact)| fact.quantity.unit())),
+        Column::words(
+            "quantity",
+            facts.iter().map(|(_, fact)| fact.quantity.name()),
+        ),
+    ];
+    PyTable::of("facts", columns)
 }
 
 /// The points along a part, with its name.
@@ -410,7 +352,7 @@ fn points_of(pass: &Pass) -> (&str, &[ProfilePoint]) {
 }
 
 /// A table of the points along parts.
-fn profile(title: &str, parts: &[(&str, &[ProfilePoint])]) -> PyTable {
+pub fn profile(title: &str, parts: &[(&str, &[ProfilePoint])]) -> PyTable {
     let points = || parts.iter().flat_map(|(_, points)| *points);
     let names = parts
         .iter()
@@ -441,287 +383,159 @@ fn profile(title: &str, parts: &[(&str, &[ProfilePoint])]) -> PyTable {
     PyTable::of(title, columns)
 }
 
-/// The fluid at one place of the path; immutable.
-#[pyclass(frozen, module = "densepath", name = "Station")]
-#[derive(Debug)]
-pub struct PyStation {
-    station: Station,
-    document: Arc<str>,
-    index: usize,
+record! {
+    /// The fluid at one place of the path; immutable.
+    PyStation "Station" {
+        /// str: Name of the part whose outlet it is.
+        name: String [""],
+        /// str: The word for the sort of part.
+        kind: String [""],
+        /// State: The state of the fluid, with all its properties.
+        state: PyState [""],
+        /// float: Temperature T in K.
+        temperature: f64 ["K"],
+        /// float: Pressure p in Pa.
+        pressure: f64 ["Pa"],
+        /// float: Density rho in kg/m3.
+        density: f64 ["kg/m3"],
+        /// float: Mass flow rate q_m in kg/s.
+        mass_flow_rate: f64 ["kg/s"],
+        /// float: Volume flow rate q_V in m3/s at the local density.
+        volume_flow_rate: f64 ["m3/s"],
+        /// float or None: Mean velocity u in m/s, where the part is a conduit.
+        velocity: Option<f64> ["m/s"],
+        /// float or None: Reynolds number Re, where the part is a conduit.
+        reynolds_number: Option<f64> ["1"],
+        /// float or None: Pressure in Pa above the one at which a second phase appears; None where there are two phases.
+        single_phase_margin: Option<f64> ["Pa"],
+    }
+}
+
+impl From<&Station> for PyStation {
+    fn from(station: &Station) -> Self {
+        let motion = station.motion;
+        Self {
+            name: station.name.clone(),
+            kind: station.kind.to_owned(),
+            temperature: station.state.temperature(),
+            pressure: station.state.pressure(),
+            density: station.state.density(),
+            mass_flow_rate: station.mass_flow_rate,
+            volume_flow_rate: station.get(Quantity::VolumeFlowRate).unwrap_or(f64::NAN),
+            velocity: motion.map(|motion| motion.velocity),
+            reynolds_number: motion.map(|motion| motion.reynolds_number),
+            single_phase_margin: station.single_phase_margin,
+            state: station.state.clone().into(),
+        }
+    }
 }
 
 #[pymethods]
 impl PyStation {
-    /// str: Name of the part whose outlet it is.
-    #[getter]
-    fn name(&self) -> &str {
-        &self.station.name
-    }
-
-    /// str: The word for the sort of part.
-    #[getter]
-    fn kind(&self) -> &str {
-        self.station.kind
-    }
-
-    /// State: The state of the fluid, with all its properties.
-    #[getter]
-    fn state(&self) -> PyState {
-        let origin = Origin::at_station(self.document.clone(), self.index);
-        PyState::with_origin(self.station.state.clone(), origin)
-    }
-
     /// str: Phase of the fluid.
     #[getter]
     fn phase(&self) -> &'static str {
-        self.station.state.phase().name()
-    }
-
-    /// float: Temperature T in K.
-    #[getter]
-    fn temperature(&self) -> f64 {
-        self.station.state.temperature()
-    }
-
-    /// float: Pressure p in Pa.
-    #[getter]
-    fn pressure(&self) -> f64 {
-        self.station.state.pressure()
-    }
-
-    /// float: Density rho in kg/m3.
-    #[getter]
-    fn density(&self) -> f64 {
-        self.station.state.density()
-    }
-
-    /// float: Mass flow rate q_m in kg/s.
-    #[getter]
-    fn mass_flow_rate(&self) -> f64 {
-        self.station.mass_flow_rate
-    }
-
-    /// float: Volume flow rate q_V in m3/s at the local density.
-    #[getter]
-    fn volume_flow_rate(&self) -> Outcome<f64> {
-        Ok(self.station.get(Quantity::VolumeFlowRate)?)
-    }
-
-    /// float or None: Mean velocity u in m/s, where the part is a conduit.
-    #[getter]
-    fn velocity(&self) -> Option<f64> {
-        self.station.motion.map(|motion| motion.velocity)
-    }
-
-    /// float or None: Reynolds number Re, where the part is a conduit.
-    #[getter]
-    fn reynolds_number(&self) -> Option<f64> {
-        self.station.motion.map(|motion| motion.reynolds_number)
-    }
-
-    /// float or None: Pressure in Pa above the one at which a second phase appears; None where there are two phases.
-    #[getter]
-    fn single_phase_margin(&self) -> Option<f64> {
-        self.station.single_phase_margin
-    }
-
-    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, Piece> {
-        reduced(
-            py,
-            "restore_piece",
-            (self.document.to_string(), "station", self.index),
-        )
-    }
-
-    fn __eq__(&self, other: &Self) -> bool {
-        self.document == other.document && self.index == other.index
-    }
-
-    fn __repr__(&self) -> String {
-        let state = &self.station.state;
-        format!(
-            "Station(\"{}\", {}, temperature = {} K, pressure = {} Pa, density = {} kg/m3)",
-            self.station.name,
-            state.phase().name(),
-            significant(state.temperature()),
-            significant(state.pressure()),
-            significant(state.density())
-        )
+        self.state.state.phase().name()
     }
 }
 
-/// Variances in time from the injection to the detector; immutable.
-#[pyclass(frozen, module = "densepath", name = "BandBudget")]
-#[derive(Debug)]
-pub struct PyBandBudget {
-    budget: BandBudget,
-    document: Arc<str>,
+record! {
+    /// Variances in time from the injection to the detector; immutable.
+    PyBandBudget "BandBudget" {
+        /// str: Name of the solute.
+        solute: String [""],
+        /// Table: Time, variance and share of each part, with the smallest and the largest variance where the law leaves a
+        /// bracket.
+        rows: PyTable [""],
+        /// float: Sum of the variances in s2.
+        time_variance: f64 ["s2"],
+        /// float: Time from injection to detection in s.
+        time: f64 ["s"],
+        /// float: Retention time t_R on the columns in s.
+        retention_time: f64 ["s"],
+        /// float: Hold-up time t_M of the columns in s.
+        hold_up_time: f64 ["s"],
+        /// float: Retention factor k = (t_R - t_M) / t_M over the columns.
+        retention_factor: f64 ["1"],
+        /// float: Plate number N of the columns alone.
+        column_plate_number: f64 ["1"],
+        /// float: Plate number N with the variance of all parts.
+        apparent_plate_number: f64 ["1"],
+    }
+}
+
+impl From<&BandBudget> for PyBandBudget {
+    fn from(budget: &BandBudget) -> Self {
+        Self {
+            solute: budget.solute.clone(),
+            rows: band_rows(&budget.rows),
+            time_variance: budget.time_variance,
+            time: budget.time,
+            retention_time: budget.retention_time,
+            hold_up_time: budget.hold_up_time,
+            retention_factor: budget.retention_factor,
+            column_plate_number: budget.column_plate_number,
+            apparent_plate_number: budget.apparent_plate_number,
+        }
+    }
+}
+
+fn band_rows(rows: &[BandRow]) -> PyTable {
+    let unit = Quantity::TimeVariance.unit();
+    let bound = |of: fn((f64, f64)) -> f64| {
+        rows.iter()
+            .map(move |row| row.bracket.map_or(row.time_variance, of))
+    };
+    let columns = vec![
+        Column::words("part", rows.iter().map(|row| row.part.as_str())),
+        Column::numbers(Quantity::Time, rows.iter().map(|row| row.time)),
+        Column::numbers(
+            Quantity::TimeVariance,
+            rows.iter().map(|row| row.time_variance),
+        ),
+        Column::named("share", "1", rows.iter().map(|row| row.share)),
+        Column::named("time_variance_min", unit, bound(|(low, _)| low)),
+        Column::named("time_variance_max", unit, bound(|(_, high)| high)),
+    ];
+    PyTable::of("bands", columns)
 }
 
 #[pymethods]
 impl PyBandBudget {
-    /// str: Name of the solute.
-    #[getter]
-    fn solute(&self) -> &str {
-        &self.budget.solute
-    }
-
-    /// Table: Time, variance and share of each part, with the smallest and the largest variance where the law leaves a bracket.
-    #[getter]
-    fn rows(&self) -> PyTable {
-        let rows = &self.budget.rows;
-        let unit = Quantity::TimeVariance.unit();
-        let bound = |of: fn((f64, f64)) -> f64| {
-            rows.iter()
-                .map(move |row| row.bracket.map_or(row.time_variance, of))
-        };
-        let columns = vec![
-            Column::words("part", rows.iter().map(|row| row.part.as_str())),
-            Column::numbers(Quantity::Time, rows.iter().map(|row| row.time)),
-            Column::numbers(
-                Quantity::TimeVariance,
-                rows.iter().map(|row| row.time_variance),
-            ),
-            Column::named("share", "1", rows.iter().map(|row| row.share)),
-            Column::named("time_variance_min", unit, bound(|(low, _)| low)),
-            Column::named("time_variance_max", unit, bound(|(_, high)| high)),
-        ];
-        PyTable::of("bands", columns)
-    }
-
-    /// float: Sum of the variances in s2.
-    #[getter]
-    fn time_variance(&self) -> f64 {
-        self.budget.time_variance
-    }
-
-    /// float: Time from injection to detection in s.
-    #[getter]
-    fn time(&self) -> f64 {
-        self.budget.time
-    }
-
-    /// float: Retention time t_R on the columns in s.
-    #[getter]
-    fn retention_time(&self) -> f64 {
-        self.budget.retention_time
-    }
-
-    /// float: Hold-up time t_M of the columns in s.
-    #[getter]
-    fn hold_up_time(&self) -> f64 {
-        self.budget.hold_up_time
-    }
-
-    /// float: Retention factor k = (t_R - t_M) / t_M over the columns.
-    #[getter]
-    fn retention_factor(&self) -> f64 {
-        self.budget.retention_factor
-    }
-
-    /// float: Plate number N of the columns alone.
-    #[getter]
-    fn column_plate_number(&self) -> f64 {
-        self.budget.column_plate_number
-    }
-
-    /// float: Plate number N with the variance of all parts.
-    #[getter]
-    fn apparent_plate_number(&self) -> f64 {
-        self.budget.apparent_plate_number
-    }
-
     /// The rows as a `pandas.DataFrame`, with the SI units in `attrs["units"]`.
     fn to_pandas<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         py.import("densepath._present")?
-            .call_method1("table_to_pandas", (self.rows(),))
-    }
-
-    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, Piece> {
-        reduced(py, "restore_piece", (self.document.to_string(), "bands", 0))
-    }
-
-    fn __eq__(&self, other: &Self) -> bool {
-        self.document == other.document
-    }
-
-    fn __repr__(&self) -> String {
-        format!(
-            "BandBudget({}, retention_factor = {}, column_plate_number = {}, apparent_plate_number = {})",
-            self.budget.solute,
-            significant(self.budget.retention_factor),
-            significant(self.budget.column_plate_number),
-            significant(self.budget.apparent_plate_number)
-        )
+            .call_method1("table_to_pandas", (self.rows.clone(),))
     }
 }
 
-/// A column at a glance; immutable.
-#[pyclass(frozen, module = "densepath", name = "Column")]
-#[derive(Debug)]
-pub struct PyColumn {
-    column: ColumnSummary,
-    document: Arc<str>,
-    index: usize,
+record! {
+    /// A column at a glance; immutable.
+    PyColumn "Column" {
+        /// str: Name of the part.
+        name: String [""],
+        /// State: The fluid at the inlet.
+        inlet: PyState [""],
+        /// State: The fluid at the outlet.
+        outlet: PyState [""],
+        /// float: Pressure drop in Pa.
+        pressure_drop: f64 ["Pa"],
+        /// float: Hold-up time t_M in s.
+        hold_up_time: f64 ["s"],
+        /// Table: Points from inlet to outlet.
+        profile: PyTable [""],
+    }
 }
 
-#[pymethods]
-impl PyColumn {
-    /// str: Name of the part.
-    #[getter]
-    fn name(&self) -> &str {
-        &self.column.name
-    }
-
-    /// float: Pressure drop in Pa.
-    #[getter]
-    fn pressure_drop(&self) -> f64 {
-        self.column.pressure_drop
-    }
-
-    /// float: Hold-up time t_M in s.
-    #[getter]
-    fn hold_up_time(&self) -> f64 {
-        self.column.hold_up_time
-    }
-
-    /// float: Density in kg/m3 at the inlet.
-    #[getter]
-    fn inlet_density(&self) -> f64 {
-        self.column.inlet.density()
-    }
-
-    /// float: Density in kg/m3 at the outlet.
-    #[getter]
-    fn outlet_density(&self) -> f64 {
-        self.column.outlet.density()
-    }
-
-    /// Table: Points from inlet to outlet.
-    #[getter]
-    fn profile(&self) -> PyTable {
-        let points = (self.column.name.as_str(), self.column.profile.as_slice());
-        profile(&self.column.name, &[points])
-    }
-
-    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, Piece> {
-        reduced(
-            py,
-            "restore_piece",
-            (self.document.to_string(), "column", self.index),
-        )
-    }
-
-    fn __eq__(&self, other: &Self) -> bool {
-        self.document == other.document && self.index == other.index
-    }
-
-    fn __repr__(&self) -> String {
-        format!(
-            "Column(\"{}\", pressure_drop = {} Pa, hold_up_time = {} s)",
-            self.column.name,
-            significant(self.column.pressure_drop),
-            significant(self.column.hold_up_time)
-        )
+impl From<&ColumnSummary> for PyColumn {
+    fn from(column: &ColumnSummary) -> Self {
+        Self {
+            name: column.name.clone(),
+            inlet: column.inlet.clone().into(),
+            outlet: column.outlet.clone().into(),
+            pressure_drop: column.pressure_drop,
+            hold_up_time: column.hold_up_time,
+            profile: profile(&column.name, &[(&column.name, &column.profile)]),
+        }
     }
 }

@@ -119,7 +119,7 @@ type Written = (String, Option<Vec<String>>, Option<(String, Vec<f64>)>);
 /// >>> import densepath as dp
 /// >>> dp.Table("masses", [("name", ["loop"], None), ("mass", None, ("kg", [1e-6]))]).row("loop")
 /// {'name': 'loop', 'mass': 1e-06}
-#[pyclass(frozen, eq, module = "densepath", name = "Table")]
+#[pyclass(frozen, eq, from_py_object, module = "densepath", name = "Table")]
 #[derive(Debug, Clone, PartialEq)]
 pub struct PyTable {
     title: String,
@@ -218,7 +218,7 @@ impl PyTable {
     }
 
     /// The columns as lists, by their names.
-    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    pub fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         for column in &self.columns {
             match &column.cells {

@@ -111,11 +111,22 @@ def state_to_html(state: State) -> str:
     return table + notices_to_html(state.notices)
 
 
-def saturation_to_html(saturation: Saturation) -> str:
-    """Both phases of an equilibrium side by side."""
-    liquid, vapour = saturation.liquid.to_dict(), saturation.vapour.to_dict()
-    caption = f"{liquid['fluid']}, liquid and vapour in equilibrium ({saturation.liquid.fluid.model})"
-    return html_table(caption, ["quantity", "symbol", "liquid", "vapour", "unit"], _rows(liquid, vapour))
+def record_to_html(record: Any) -> str:
+    """A result as a table of its numbers, a table of its states side by side, its other tables and its notices."""
+    units, values = record.units, record.to_dict()
+    fields = {name: getattr(record, name) for name in values}
+    plain = [
+        [name.replace("_", " "), number(value), unit_in_brackets(units.get(name, "1")).strip(" []")]
+        for name, value in fields.items()
+        if value is None or isinstance(value, (float, str))
+    ]
+    parts = [html_table(type(record).__name__, ["result", "value", "unit"], plain)]
+    states = {name: values[name] for name, value in fields.items() if isinstance(value, State)}
+    if states:
+        header = ["quantity", "symbol", *(name.replace("_", " ") for name in states), "unit"]
+        parts.append(html_table("states", header, _rows(*states.values())))
+    parts += [table_to_html(value) for value in fields.values() if isinstance(value, Table)]
+    return "".join(parts) + notices_to_html(fields.get("notices", ()))
 
 
 def state_to_pandas(state: State) -> pd.Series[Any]:

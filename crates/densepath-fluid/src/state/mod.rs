@@ -1,6 +1,7 @@
 //! The state of a fluid: fixed once by two variables, then asked for its properties.
 
 mod fluid;
+mod numbers;
 mod properties;
 mod solve;
 

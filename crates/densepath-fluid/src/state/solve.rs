@@ -239,7 +239,7 @@ impl State {
     }
 
     /// One phase of known density on an isotherm.
-    fn single(
+    pub(super) fn single(
         fluid: &Fluid,
         isotherm: &Isotherm<'_>,
         density: f64,

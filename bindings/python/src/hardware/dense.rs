@@ -1,0 +1,180 @@
+//! The parts that the dense fluid passes through: loop, tube, columns, cell.
+
+use densepath::flow::injection::LoopFilling;
+use densepath::hardware::{DetectorCell, OpenTubularColumn, PackedColumn, SampleLoop, Tube};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use super::{part, passes, thermal};
+use crate::error::Outcome;
+use crate::record::record;
+use crate::state::PyState;
+
+part! {
+    "A straight tube."
+    "Turbulent friction by the law of Colebrook. Roughness of drawn steel capillaries 0.5 to 2 um (common practice, no source)."
+    PyTube "Tube": Tube {
+        diameter: f64, "float" "Bore d in m.";
+        length: f64, "float" "Length L in m.";
+        roughness: f64 = 0.0, "float" "Roughness of the wall in m.";
+        loss_coefficient: f64 = 0.0, "float" "Sum of the loss coefficients K of its fittings.";
+        wall_temperature: Option<f64> = None, "float or None" "Temperature of the wall in K; None for a tube without heat exchange.";
+    }
+    make |diameter, length, roughness, loss_coefficient, wall_temperature| {
+        let tube = Tube::new(*diameter, *length, *roughness)?.with_loss_coefficient(*loss_coefficient)?;
+        Ok(tube.with_thermal(thermal(*wall_temperature))?)
+    };
+}
+
+#[pymethods]
+impl PyTube {
+    /// float: Volume in m3.
+    #[getter]
+    fn volume(&self) -> f64 {
+        self.part.volume()
+    }
+}
+
+part! {
+    "A column packed with particles."
+    "Pressure drop by the law of Ergun with a viscous constant of 180, plate height by the law of Knox with A = 1, B = 2 and \
+     C = 0.05 (a well-packed column; common practice, no source)."
+    PyPackedColumn "PackedColumn": PackedColumn {
+        diameter: f64, "float" "Bore d in m.";
+        length: f64, "float" "Length L in m.";
+        particle_diameter: f64, "float" "Diameter of the particles d_p in m.";
+        interparticle_porosity: f64, "float" "Interparticle porosity.";
+        total_porosity: f64, "float" "Total porosity.";
+        wall_temperature: Option<f64> = None, "float or None" "Temperature of the wall in K; None for a column without heat exchange.";
+    }
+    make |diameter, length, particle_diameter, interparticle_porosity, total_porosity, wall_temperature| {
+        let column =
+            PackedColumn::new(*diameter, *length, *particle_diameter, *interparticle_porosity, *total_porosity)?;
+        Ok(column.with_thermal(thermal(*wall_temperature))?)
+    };
+}
+
+#[pymethods]
+impl PyPackedColumn {
+    /// float: Hold-up volume V_0 in m3.
+    #[getter]
+    fn hold_up_volume(&self) -> f64 {
+        self.part.hold_up_volume()
+    }
+
+    /// float: Permeability B_0 of the bed in m2.
+    #[getter]
+    fn permeability(&self) -> f64 {
+        self.part.bed().permeability()
+    }
+}
+
+part! {
+    "An open tubular column with a film on its wall."
+    "Plate height by the law of Golay."
+    PyOpenTubularColumn "OpenTubularColumn": OpenTubularColumn {
+        diameter: f64, "float" "Bore d in m.";
+        length: f64, "float" "Length L in m.";
+        film_thickness: f64, "float" "Thickness d_f of the film in m.";
+        film_diffusion_coefficient: f64, "float" "Diffusion coefficient of the solute in the film in m2/s.";
+        wall_temperature: Option<f64> = None, "float or None" "Temperature of the wall in K; None for a column without heat exchange.";
+    }
+    make |diameter, length, film_thickness, film_diffusion_coefficient, wall_temperature| {
+        let column = OpenTubularColumn::new(*diameter, *length, *film_thickness, *film_diffusion_coefficient)?;
+        Ok(column.with_thermal(thermal(*wall_temperature))?)
+    };
+}
+
+#[pymethods]
+impl PyOpenTubularColumn {
+    /// float: Hold-up volume V_0 in m3.
+    #[getter]
+    fn hold_up_volume(&self) -> f64 {
+        self.part.hold_up_volume()
+    }
+}
+
+part! {
+    "A flow cell with the time constant of its detector."
+    "The variance of its volume V is V^2 / K: K = 12 for a plug, 1 for a mixed volume."
+    PyDetectorCell "DetectorCell": DetectorCell {
+        volume: f64, "float" "Volume in m3.";
+        divisor: f64 = 12.0, "float" "Divisor K of its variance, from 1 to 12.";
+        time_constant: f64 = 0.0, "float" "Time constant of the detector in s.";
+        pressure_limit: Option<f64> = None, "float or None" "Pressure rating in Pa, absolute.";
+    }
+    make |volume, divisor, time_constant, pressure_limit| {
+        let cell = DetectorCell::new(*volume)?.with_divisor(*divisor)?.with_time_constant(*time_constant)?;
+        Ok(match pressure_limit {
+            Some(limit) => cell.with_pressure_limit(*limit)?,
+            None => cell,
+        })
+    };
+}
+
+part! {
+    "A sample loop and the volume of sample drawn into it."
+    "The practice of the trade counts all that was drawn as injected, but no more than the loop holds (common practice, no \
+     source); the laminar law stands beside it."
+    PySampleLoop "SampleLoop": SampleLoop {
+        volume: f64, "float" "Volume of the loop in m3.";
+        drawn_volume: f64, "float" "Volume of sample drawn in m3.";
+        variance_divisor: f64 = 12.0, "float" "Divisor K of the variance of the injection: 12 for a plug, 1 for an exponential decay.";
+    }
+    make |volume, drawn_volume, variance_divisor| {
+        Ok(SampleLoop::new(*volume, *drawn_volume)?.with_variance_divisor(*variance_divisor)?)
+    };
+}
+
+#[pymethods]
+impl PySampleLoop {
+    /// Where the sample drawn went.
+    ///
+    /// Returns
+    /// -------
+    /// LoopFilling
+    ///     Volumes injected, in excess and by the laminar law.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> sample_loop = dp.SampleLoop(volume=20e-9, drawn_volume=25e-9)
+    /// >>> sample_loop.filling().injected_volume
+    /// 2e-08
+    fn filling(&self) -> Outcome<PyLoopFilling> {
+        Ok(self.part.filling()?.into())
+    }
+}
+
+passes! { PyTube PyPackedColumn PyOpenTubularColumn PyDetectorCell PySampleLoop }
+
+record! {
+    /// Where the sample drawn into a loop went; immutable. Made by `SampleLoop.filling`.
+    PyLoopFilling "LoopFilling" {
+        /// float: Volume drawn in m3.
+        drawn_volume: f64 ["m3"],
+        /// float: Volume of the loop in m3.
+        loop_volume: f64 ["m3"],
+        /// float: What counts as injected in m3 (common practice, no source).
+        injected_volume: f64 ["m3"],
+        /// float: What counts as excess and goes to drain in m3.
+        excess_volume: f64 ["m3"],
+        /// float: Sample in the loop in m3 by the laminar law.
+        laminar_volume: f64 ["m3"],
+        /// float: Sample in m3 that the laminar law lets go to drain.
+        laminar_loss: f64 ["m3"],
+    }
+}
+
+impl From<LoopFilling> for PyLoopFilling {
+    fn from(filling: LoopFilling) -> Self {
+        Self {
+            drawn_volume: filling.drawn_volume,
+            loop_volume: filling.loop_volume,
+            injected_volume: filling.injected_volume,
+            excess_volume: filling.excess_volume,
+            laminar_volume: filling.laminar_volume,
+            laminar_loss: filling.laminar_loss,
+        }
+    }
+}

@@ -1,0 +1,252 @@
+//! The parts of an instrument as frozen objects: made from SI values by keyword, each takes the inlet as a value and returns the
+//! outlet as a value.
+
+mod dense;
+mod expansion;
+mod supply;
+
+use densepath::hardware::{
+    Diffusion, Element, Outlet, Retention, Solute, Stream, Surroundings, Thermal,
+};
+use densepath::path::Room;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use crate::error::{Outcome, argument, enter};
+use crate::record::{Notices, record};
+use crate::solution::{facts_of, profile};
+use crate::state::PyState;
+use crate::table::PyTable;
+
+pub use dense::{
+    PyDetectorCell, PyLoopFilling, PyOpenTubularColumn, PyPackedColumn, PySampleLoop, PyTube,
+};
+pub use expansion::{PyBackPressureRegulator, PyCapillaryFlow, PyExpansion, PyLinearRestrictor};
+pub use supply::{
+    PyCompression, PyCylinder, PyCylinderContent, PyHeadDuty, PyPrecompression,
+    PyReciprocatingPump, PyStroke, PySyringePump,
+};
+
+/// The part of a pickle, made again from its keywords.
+#[pyfunction]
+pub fn restore_part<'py>(
+    py: Python<'py>,
+    name: &str,
+    keywords: &Bound<'py, PyDict>,
+) -> PyResult<Bound<'py, PyAny>> {
+    py.import("densepath._core")?
+        .getattr(name)?
+        .call((), Some(keywords))
+}
+
+/// A frozen class of a part: the keywords with their meanings make the constructor, the getters, the documentation, the line of
+/// text and the pickle.
+macro_rules! part {
+    (
+        $summary:literal $notes:literal
+        $type:ident $name:literal: $core:ty {
+            $($field:ident: $kind:ty $(= $default:tt)?, $told:literal $meaning:literal;)*
+        }
+        make $make:expr;
+    ) => {
+        #[doc = concat!(
+            $summary, "\n\nParameters\n----------\n",
+            $(stringify!($field), " : ", $told, ", keyword-only\n    ", $meaning, "\n",)*
+            "\nRaises\n------\nDomainError, RangeError\n    If a value is impossible for the part.\n\nNotes\n-----\n", $notes
+        )]
+        #[pyclass(frozen, eq, module = "densepath", name = $name)]
+        #[derive(Debug, Clone, PartialEq)]
+        pub struct $type {
+            part: $core,
+            $(#[doc = concat!($told, ": ", $meaning)] #[pyo3(get)] $field: $kind,)*
+        }
+
+        #[pymethods]
+        impl $type {
+            #[new]
+            #[allow(clippy::too_many_arguments, clippy::needless_pass_by_value, reason = "the keywords of the part")]
+            #[pyo3(signature = (*, $($field $(= $default)?),*))]
+            fn new($($field: $kind),*) -> Outcome<Self> {
+                let make: fn($(&$kind),*) -> Outcome<$core> = $make;
+                Ok(Self { part: make($(&$field),*)?, $($field),* })
+            }
+
+            /// The keywords that the part was made from.
+            fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+                let dict = PyDict::new(py);
+                $(dict.set_item(stringify!($field), self.$field.clone())?;)*
+                Ok(dict)
+            }
+
+            fn __repr__(&self) -> String {
+                let told: Vec<String> = [
+                    $((stringify!($field), $crate::record::Field::told(&self.$field, "")),)*
+                ]
+                .into_iter()
+                .filter_map(|(name, told)| Some(format!("{name}={}", told?)))
+                .collect();
+                format!("{}({})", $name, told.join(", "))
+            }
+
+            fn __reduce__<'py>(
+                &self,
+                py: Python<'py>,
+            ) -> $crate::pickle::Reduced<'py, (&'static str, Bound<'py, PyDict>)> {
+                $crate::pickle::reduced(py, "restore_part", ($name, self.to_dict(py)?))
+            }
+        }
+    };
+}
+
+/// The method `outlet` of a part that a stream passes through.
+macro_rules! passes {
+    ($($type:ident)*) => {
+        $(#[pymethods]
+        impl $type {
+            /// The outlet that belongs to an inlet.
+            ///
+            /// Parameters
+            /// ----------
+            /// inlet : State
+            ///     The fluid at the inlet.
+            /// mass_flow_rate : float
+            ///     Mass flow rate q_m in kg/s.
+            /// delivery_pressure : float, keyword-only
+            ///     Pressure in Pa that the pump delivers at; that of the inlet by default.
+            /// room_pressure : float, keyword-only
+            ///     Pressure of the room in Pa; 101325 Pa by default.
+            /// retention_factor, diffusion_coefficient : float, keyword-only
+            ///     Retention factor k and diffusion coefficient D in m2/s of a solute whose band is followed; both or none.
+            ///
+            /// Returns
+            /// -------
+            /// Outlet
+            ///     The fluid at the outlet, and what happened inside.
+            ///
+            /// Raises
+            /// ------
+            /// FlowError
+            ///     If the fluid does not stay one dense phase where the part needs it, or the flow is reversed or choked.
+            #[pyo3(signature = (inlet, mass_flow_rate, *, delivery_pressure = None, room_pressure = None, retention_factor = None, diffusion_coefficient = None))]
+            #[allow(clippy::too_many_arguments, reason = "keywords of Python")]
+            fn outlet(
+                &self,
+                py: Python<'_>,
+                inlet: &PyState,
+                mass_flow_rate: f64,
+                delivery_pressure: Option<f64>,
+                room_pressure: Option<f64>,
+                retention_factor: Option<f64>,
+                diffusion_coefficient: Option<f64>,
+            ) -> Outcome<$crate::hardware::PyOutlet> {
+                let solute = $crate::hardware::solute(retention_factor, diffusion_coefficient)?;
+                let passage = $crate::hardware::Passage { inlet, mass_flow_rate, delivery_pressure, room_pressure, solute };
+                passage.through(py, &self.part)
+            }
+        })*
+    };
+}
+
+pub(crate) use {part, passes};
+
+/// A way to exchange heat: with a wall of this temperature, or not at all.
+fn thermal(wall_temperature: Option<f64>) -> Thermal {
+    wall_temperature.map_or(Thermal::Adiabatic, |temperature| Thermal::Isothermal {
+        temperature,
+    })
+}
+
+/// The solute of a retention factor and a diffusion coefficient in m2/s.
+fn solute(
+    retention_factor: Option<f64>,
+    diffusion_coefficient: Option<f64>,
+) -> Outcome<Option<Solute>> {
+    match (retention_factor, diffusion_coefficient) {
+        (None, None) => Ok(None),
+        (Some(retention_factor), Some(diffusion_coefficient)) => Ok(Some(Solute {
+            name: "solute".to_owned(),
+            retention: Retention::Constant { retention_factor },
+            diffusion: Diffusion::Constant {
+                diffusion_coefficient,
+            },
+        })),
+        _ => Err(argument(
+            "retention_factor and diffusion_coefficient",
+            "both or none",
+            "one of them",
+        )),
+    }
+}
+
+/// A stream on its way through a part.
+struct Passage<'a> {
+    inlet: &'a PyState,
+    mass_flow_rate: f64,
+    delivery_pressure: Option<f64>,
+    room_pressure: Option<f64>,
+    solute: Option<Solute>,
+}
+
+impl Passage<'_> {
+    fn through(&self, py: Python<'_>, part: &dyn Element) -> Outcome<PyOutlet> {
+        let room = Room::default();
+        let inlet = Stream {
+            state: self.inlet.state.clone(),
+            mass_flow_rate: self.mass_flow_rate,
+        };
+        let surroundings = Surroundings {
+            delivery_pressure: self.delivery_pressure.unwrap_or(inlet.state.pressure()),
+            room_temperature: room.temperature,
+            room_pressure: self.room_pressure.unwrap_or(room.pressure),
+            solute: self.solute.as_ref(),
+        };
+        let outlet = enter(py, || part.pass(&inlet, &surroundings))?;
+        Ok(PyOutlet::of(part.kind(), outlet))
+    }
+}
+
+record! {
+    /// What leaves a part, and what happened inside; immutable. Made by the method `outlet` of a part.
+    PyOutlet "Outlet" {
+        /// State: The fluid at the outlet.
+        state: PyState [""],
+        /// float: Mass flow rate q_m in kg/s.
+        mass_flow_rate: f64 ["kg/s"],
+        /// float: Hold-up time of the fluid in s.
+        hold_up_time: f64 ["s"],
+        /// float: Heat flow rate into the fluid in W.
+        heat_flow_rate: f64 ["W"],
+        /// float or None: Mean velocity u in m/s at the outlet, where the part is a conduit.
+        velocity: Option<f64> ["m/s"],
+        /// float or None: Reynolds number Re at the outlet, where the part is a conduit.
+        reynolds_number: Option<f64> ["1"],
+        /// float or None: Time in s that the solute spends in the part.
+        solute_time: Option<f64> ["s"],
+        /// float or None: Variance in s2 that the part adds to the band.
+        time_variance: Option<f64> ["s2"],
+        /// Table: Points along the part, inlet to outlet; empty for a part without length.
+        profile: PyTable [""],
+        /// Table: Results that only this sort of part has.
+        facts: PyTable [""],
+        /// tuple of Notice: Doubts and cautions.
+        notices: Notices [""],
+    }
+}
+
+impl PyOutlet {
+    fn of(kind: &str, outlet: Outlet) -> Self {
+        Self {
+            mass_flow_rate: outlet.stream.mass_flow_rate,
+            state: outlet.stream.state.into(),
+            hold_up_time: outlet.hold_up_time,
+            heat_flow_rate: outlet.heat_flow_rate,
+            velocity: outlet.motion.map(|motion| motion.velocity),
+            reynolds_number: outlet.motion.map(|motion| motion.reynolds_number),
+            solute_time: outlet.band.map(|band| band.time),
+            time_variance: outlet.band.map(|band| band.time_variance),
+            profile: profile(kind, &[(kind, &outlet.profile)]),
+            facts: facts_of(outlet.facts.iter().map(|fact| (kind, fact))),
+            notices: outlet.notices.as_slice().into(),
+        }
+    }
+}

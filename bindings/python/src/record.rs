@@ -1,0 +1,210 @@
+//! Results as frozen classes: the fields with their units in one table make the getters, the dictionary, the line of text, the
+//! table of HTML and the pickle.
+
+use densepath::Notice;
+use densepath::fluid::error::significant;
+use pyo3::prelude::*;
+use pyo3::types::PyTuple;
+
+use crate::notice::PyNotice;
+use crate::state::PyState;
+use crate::table::PyTable;
+
+/// What a field of a result can hold.
+pub trait Field {
+    /// The value in words with its unit, if it fits in a line.
+    fn told(&self, unit: &str) -> Option<String>;
+
+    /// The value as Python's own types.
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>>;
+}
+
+impl Field for f64 {
+    fn told(&self, unit: &str) -> Option<String> {
+        let number = significant(*self);
+        Some(if unit.is_empty() || unit == "1" {
+            number
+        } else {
+            format!("{number} {unit}")
+        })
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.into_pyobject(py)?.into_any())
+    }
+}
+
+impl Field for Option<f64> {
+    fn told(&self, unit: &str) -> Option<String> {
+        self.as_ref()?.told(unit)
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.into_pyobject(py)?)
+    }
+}
+
+impl Field for Option<String> {
+    fn told(&self, unit: &str) -> Option<String> {
+        self.as_ref()?.told(unit)
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.into_pyobject(py)?)
+    }
+}
+
+impl Field for bool {
+    fn told(&self, _unit: &str) -> Option<String> {
+        Some(if *self { "True" } else { "False" }.to_owned())
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.into_pyobject(py)?.to_owned().into_any())
+    }
+}
+
+impl Field for String {
+    fn told(&self, _unit: &str) -> Option<String> {
+        Some(format!("\"{self}\""))
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.into_pyobject(py)?.into_any())
+    }
+}
+
+impl Field for PyState {
+    fn told(&self, _unit: &str) -> Option<String> {
+        None
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.to_dict(py)?.into_any())
+    }
+}
+
+impl Field for PyTable {
+    fn told(&self, _unit: &str) -> Option<String> {
+        None
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.to_dict(py)?.into_any())
+    }
+}
+
+/// Doubts and cautions of a result: a tuple in Python.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Notices(pub Vec<PyNotice>);
+
+impl From<&[Notice]> for Notices {
+    fn from(notices: &[Notice]) -> Self {
+        Self(notices.iter().map(PyNotice::from).collect())
+    }
+}
+
+impl<'py> IntoPyObject<'py> for Notices {
+    type Target = PyTuple;
+    type Output = Bound<'py, PyTuple>;
+    type Error = PyErr;
+
+    fn into_pyobject(self, py: Python<'py>) -> PyResult<Self::Output> {
+        PyTuple::new(py, self.0)
+    }
+}
+
+impl<'py> FromPyObject<'_, 'py> for Notices {
+    type Error = PyErr;
+
+    fn extract(object: Borrowed<'_, 'py, PyAny>) -> PyResult<Self> {
+        object.extract().map(Self)
+    }
+}
+
+impl Field for Notices {
+    fn told(&self, _unit: &str) -> Option<String> {
+        (!self.0.is_empty()).then(|| self.0.len().to_string())
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        let dicts = self.0.iter().map(|notice| notice.to_dict(py));
+        Ok(PyTuple::new(py, dicts.collect::<PyResult<Vec<_>>>()?)?.into_any())
+    }
+}
+
+/// A part of another result.
+macro_rules! nested {
+    ($type:ty) => {
+        impl $crate::record::Field for $type {
+            fn told(&self, _unit: &str) -> Option<String> {
+                None
+            }
+
+            fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                Ok(self.to_dict(py)?.into_any())
+            }
+        }
+    };
+}
+
+/// A frozen class of a result.
+macro_rules! record {
+    ($(#[doc = $doc:literal])* $type:ident $name:literal {
+        $($(#[doc = $field_doc:literal])* $field:ident: $kind:ty [$unit:literal],)*
+    }) => {
+        $(#[doc = $doc])*
+        #[pyclass(frozen, eq, from_py_object, module = "densepath", name = $name)]
+        #[derive(Debug, Clone, PartialEq)]
+        pub struct $type {
+            $($(#[doc = $field_doc])* #[pyo3(get)] pub $field: $kind,)*
+        }
+
+        #[pymethods]
+        impl $type {
+            #[new]
+            #[allow(clippy::too_many_arguments, reason = "the fields, for a pickle")]
+            #[pyo3(signature = ($($field),*))]
+            fn new($($field: $kind),*) -> Self {
+                Self { $($field),* }
+            }
+
+            /// dict of str: SI unit of each field that is a number.
+            #[getter]
+            fn units<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+                let dict = PyDict::new(py);
+                $(if !$unit.is_empty() {
+                    dict.set_item(stringify!($field), $unit)?;
+                })*
+                Ok(dict)
+            }
+
+            /// The fields by their names, as plain values.
+            pub fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+                let dict = PyDict::new(py);
+                $(dict.set_item(stringify!($field), $crate::record::Field::plain(&self.$field, py)?)?;)*
+                Ok(dict)
+            }
+
+            fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+                slf.py().import("densepath._present")?.call_method1("record_to_html", (slf,))
+            }
+
+            fn __repr__(&self) -> String {
+                let told: Vec<String> = [
+                    $((stringify!($field), $crate::record::Field::told(&self.$field, $unit)),)*
+                ]
+                .into_iter()
+                .filter_map(|(name, told)| Some(format!("{name} = {}", told?)))
+                .collect();
+                format!("{}({})", $name, told.join(", "))
+            }
+
+            fn __reduce__<'py>(&self, py: Python<'py>) -> $crate::pickle::Reduced<'py, ($($kind,)*)> {
+                $crate::pickle::reduced(py, $name, ($(self.$field.clone(),)*))
+            }
+        }
+    };
+}
+
+pub(crate) use {nested, record};
