@@ -33,3 +33,16 @@ fn the_c_example_is_the_one_that_is_compiled_and_run() {
     let source = include_str!("../../bindings/c/examples/density.c");
     assert!(source.ends_with(block("c")));
 }
+
+#[test]
+fn the_output_shown_is_that_of_today() {
+    let document = include_str!("../methods/packed.toml");
+    let solution = densepath::read_method(document).unwrap().solve().unwrap();
+    let printed = densepath::report::to_text(&solution);
+    for line in block("text").lines() {
+        let shown = printed
+            .lines()
+            .any(|other| other.trim_end() == line.trim_end());
+        assert!(shown, "{line}");
+    }
+}
