@@ -136,6 +136,16 @@ def test_uncertainty_is_told_only_where_it_is_stated(co2: dp.Fluid) -> None:
         co2.uncertainty("colour", 313.15, 150e5)
 
 
+def test_every_model_tells_its_range_and_source() -> None:
+    for fluid in dp.substances():
+        models = fluid.models
+        assert models.model[0] == fluid.model
+        assert all("doi 10." in source for source in models.source)
+        assert (models.temperature_max > models.temperature_min).all()
+        assert fluid.source == models.source[0]
+        assert "doi" in fluid._repr_html_()
+
+
 def test_tables() -> None:
     codes = [code for code, _, _ in dp.list_errors()]
     assert codes == sorted(set(codes))

@@ -9,6 +9,7 @@ use crate::pickle::{Reduced, reduced};
 use crate::record::record;
 use crate::registry;
 use crate::state::{PySaturation, PyState};
+use crate::table::{Column, PyTable};
 
 /// The pairs of variables that determine a state.
 const PAIRS: &str = "temperature with pressure, temperature with density, pressure with specific_enthalpy, or pressure with \
@@ -104,11 +105,37 @@ impl PyFluid {
     /// str: Where the equation of state was published.
     #[getter]
     fn source(&self) -> String {
-        let source = &self.fluid.record().equation_of_state.source;
-        format!(
-            "{}, {} ({}), doi {}",
-            source.authors, source.journal, source.year, source.doi
-        )
+        self.fluid.record().equation_of_state.source.to_string()
+    }
+
+    /// Table: Every model of the substance, with the range that its authors state and its source.
+    #[getter]
+    fn models(&self) -> PyTable {
+        let models = self.fluid.record().models();
+        let columns = vec![
+            Column::words("subject", models.iter().map(|model| model.subject)),
+            Column::words("model", models.iter().map(|model| model.name)),
+            Column::named(
+                "temperature_min",
+                "K",
+                models.iter().map(|model| model.valid.temperature_min),
+            ),
+            Column::named(
+                "temperature_max",
+                "K",
+                models.iter().map(|model| model.valid.temperature_max),
+            ),
+            Column::named(
+                "pressure_max",
+                "Pa",
+                models.iter().map(|model| model.valid.pressure_max),
+            ),
+            Column::words(
+                "source",
+                models.iter().map(|model| model.source.to_string()),
+            ),
+        ];
+        PyTable::of(&format!("models of {}", self.name()), columns)
     }
 
     /// float: Molar mass M in kg/mol.
@@ -286,6 +313,11 @@ impl PyFluid {
         dict.set_item("temperature_max", range.temperature_max)?;
         dict.set_item("pressure_max", range.pressure_max)?;
         Ok(dict)
+    }
+
+    fn _repr_html_<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        let present = py.import("densepath._present")?;
+        present.call_method1("table_to_html", (self.models(),))
     }
 
     fn __repr__(&self) -> String {

@@ -158,7 +158,7 @@ unsafe fn run<T: Copy>(
         let count = *dimensions;
         let mut done = 0;
         let whole = catch_unwind(AssertUnwindSafe(|| {
-            let mut last: Option<(i64, Result<&'static Fluid>)> = None;
+            let mut last: Option<(i64, Result<Fluid>)> = None;
             while done < count {
                 let wanted = identity
                     .offset(done * step_identity)

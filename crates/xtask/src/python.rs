@@ -1,5 +1,6 @@
 //! `cargo xtask python`: a virtual environment under `target/` with the Python module built and installed in it.
 
+use crate::reference::Reference;
 use crate::shell::{self, Workspace};
 use crate::test::{self, Tally};
 use std::path::{Path, PathBuf};
@@ -31,8 +32,11 @@ pub fn install(workspace: &Workspace) -> Result<PathBuf, String> {
 /// Builds and installs the module and runs its tests.
 pub fn test(workspace: &Workspace) -> Result<Tally, String> {
     let python = install(workspace)?;
+    let reference = workspace.target.join("reference");
+    Reference::write(&reference, &workspace.root)?;
     let mut command = workspace.command(python);
     command
+        .env("DENSEPATH_REFERENCE", reference)
         .env("PYTHONPYCACHEPREFIX", workspace.target.join("pycache"))
         .env("MYPY_CACHE_DIR", workspace.target.join("mypy"))
         .args(["-m", "pytest", "-c", PROJECT, "--rootdir", "."])

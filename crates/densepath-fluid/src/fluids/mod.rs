@@ -128,6 +128,18 @@ mod tests {
     }
 
     #[test]
+    fn every_model_tells_its_source() {
+        for index in 0..count() {
+            let record = record(index).unwrap();
+            let models = record.models();
+            assert_eq!(models[0].name, record.equation_of_state.name);
+            for model in models {
+                assert!(model.source.to_string().contains(", doi 10."), "{model:?}");
+            }
+        }
+    }
+
+    #[test]
     fn an_unknown_name_suggests_the_nearest() {
         let error = find("carbon dioxyde").unwrap_err();
         assert_eq!(

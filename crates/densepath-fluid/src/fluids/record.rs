@@ -59,6 +59,62 @@ pub struct FluidRecord {
     pub sublimation_line: Option<LineRecord>,
 }
 
+/// One model of a substance at a glance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ModelEntry<'a> {
+    /// What it describes, in words.
+    pub subject: &'static str,
+    /// Name with authors and year.
+    pub name: &'a str,
+    /// Where it was published.
+    pub source: &'a Source,
+    /// Range stated by the authors.
+    pub valid: Range,
+}
+
+impl FluidRecord {
+    /// Every model of the substance.
+    pub fn models(&self) -> Vec<ModelEntry<'_>> {
+        macro_rules! entry {
+            ($subject:literal, $block:expr) => {
+                $block.map(|block| ModelEntry {
+                    subject: $subject,
+                    name: &block.name,
+                    source: &block.source,
+                    valid: block.valid,
+                })
+            };
+        }
+        [
+            entry!("equation of state", Some(&self.equation_of_state)),
+            entry!("viscosity", self.viscosity.as_ref()),
+            entry!("thermal conductivity", self.thermal_conductivity.as_ref()),
+            entry!("surface tension", self.surface_tension.as_ref()),
+            entry!("relative permittivity", self.relative_permittivity.as_ref()),
+            entry!("refractive index", self.refractivity.as_ref()),
+            entry!("solid", self.solid.as_ref()),
+            entry!("melting line", self.melting_line.as_ref()),
+            entry!("sublimation line", self.sublimation_line.as_ref()),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+}
+
+impl std::fmt::Display for Source {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Source {
+            authors,
+            journal,
+            year,
+            doi,
+            ..
+        } = self;
+        write!(f, "{authors}, {journal} ({year}), doi {doi}")
+    }
+}
+
 /// The range in which a model was fitted by its authors.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
