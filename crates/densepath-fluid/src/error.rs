@@ -362,7 +362,7 @@ impl Error {
                 unit_slip(*quantity, *value)
             }
             Error::OutOfRange { quantity, value, .. } => unit_slip(*quantity, *value)
-                .or_else(|| Some("stay within the limits, or ask for extrapolation and read the notice".into())),
+                .or_else(|| Some("stay within the limits of the model".into())),
             Error::Composition { .. } => Some("give amount fractions between 0 and 1 that sum to 1".into()),
             Error::UnknownFluid { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
             Error::UnknownKey { nearest: Some(nearest), .. } => Some(format!("did you mean `{nearest}`?")),

@@ -34,6 +34,7 @@ macro_rules! quantities {
     };
 }
 
+// The C interface numbers quantities by the order in which they first appeared: `cargo xtask header` keeps those numbers.
 quantities! {
     Temperature "temperature" "T" "K";
     Pressure "pressure" "p" "Pa";
