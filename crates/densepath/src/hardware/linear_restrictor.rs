@@ -337,7 +337,7 @@ impl Element for LinearRestrictor {
                 velocity: flow.exit.velocity,
                 reynolds_number: flow.exit.reynolds_number,
             }),
-            facts: facts(&flow, self.calibration_factor),
+            facts: facts(&flow, &ends, self.calibration_factor),
             notices: judge(&flow, &ends, heat_flow_rate),
             ..Outlet::of(Stream {
                 state: ends.outside,
@@ -382,10 +382,20 @@ impl Ends {
     }
 }
 
-fn facts(flow: &CapillaryFlow, calibration_factor: f64) -> Vec<Fact> {
+fn facts(flow: &CapillaryFlow, ends: &Ends, calibration_factor: f64) -> Vec<Fact> {
     let passed = flow.mass_flow_rate * calibration_factor;
     vec![
         Fact::new("mass flow rate it passes", Quantity::MassFlowRate, passed),
+        Fact::new(
+            "temperature inside the restrictor, held by its heater",
+            Quantity::Temperature,
+            ends.entered.temperature(),
+        ),
+        Fact::new(
+            "temperature of the gas when its jet has come to rest",
+            Quantity::Temperature,
+            ends.outside.temperature(),
+        ),
         Fact::new(
             "pressure inside the exit",
             Quantity::Pressure,
