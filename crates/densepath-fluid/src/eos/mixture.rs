@@ -10,6 +10,8 @@
 
 use std::fmt::Debug;
 
+use nalgebra::DMatrix;
+
 use super::helmholtz::PointDerivatives;
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::error::{Error, Result};
@@ -195,14 +197,46 @@ impl dyn MixtureIsotherm + '_ {
         })
     }
 
-    /// Logarithms of the fugacity coefficients at a molar density in mol/m3: `ln phi_i = psi_i - ln Z`.
-    pub fn ln_fugacity_coefficients(&self, molar_density: f64) -> Amounts {
-        let ln_z = self.density_derivatives(molar_density).a_d.ln_1p();
+    /// Logarithms of the fugacity coefficients at a molar density in mol/m3 and its pressure in Pa:
+    /// `ln phi_i = psi_i - ln Z`.
+    ///
+    /// Z is taken from the pressure: the rounding of the density of a stiff liquid would spoil the Z of the equation.
+    pub fn ln_fugacity_coefficients(&self, molar_density: f64, pressure: f64) -> Amounts {
+        let ln_z = (pressure / (molar_density * self.thermal_energy())).ln();
         let mut potentials = self.potentials(molar_density);
         for potential in &mut potentials {
             *potential -= ln_z;
         }
         potentials
+    }
+
+    /// The smallest eigenvalue and its unit vector u of
+    /// `Q_ij = delta_ij + (x_i x_j)^(1/2) rho psi_ij`, at a molar density in mol/m3.
+    ///
+    /// The phase is stable against small changes while the eigenvalue is positive; where it is zero the amounts change as
+    /// `x_i^(1/2) u_i` without force (Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510).
+    pub fn softest(&self, molar_density: f64) -> (f64, Amounts) {
+        let curvatures = self.potential_derivatives(molar_density).curvatures;
+        let fractions = self.amount_fractions();
+        let count = fractions.len();
+        let roots: Amounts = fractions.iter().map(|x| x.sqrt()).collect();
+        let pairs = roots.iter().flat_map(|r| roots.iter().map(move |s| r * s));
+        let entries = pairs
+            .zip(&curvatures)
+            .map(|(root, c)| root * molar_density * c);
+        let matrix =
+            DMatrix::from_iterator(count, count, entries) + DMatrix::identity(count, count);
+        let Some(eigen) = matrix.try_symmetric_eigen(f64::EPSILON, EIGEN_ITERATIONS) else {
+            return (f64::NAN, Amounts::from_elem(f64::NAN, count));
+        };
+        let columns = eigen
+            .eigenvalues
+            .iter()
+            .zip(eigen.eigenvectors.column_iter());
+        let softest = columns.min_by(|a, b| a.0.total_cmp(b.0));
+        softest.map_or((f64::NAN, Amounts::new()), |(value, vector)| {
+            (*value, vector.iter().copied().collect())
+        })
     }
 
     /// Logarithms of the fugacity coefficients with all first derivatives, at a molar density in mol/m3.
@@ -249,6 +283,9 @@ impl dyn MixtureIsotherm + '_ {
         }
     }
 }
+
+/// Iterations allowed for the eigenvalues of a small symmetric matrix; a few per row are usual.
+const EIGEN_ITERATIONS: usize = 1000;
 
 /// Samples of an isotherm at even distances between zero and the highest density.
 const SAMPLES: u32 = 96;
@@ -497,7 +534,7 @@ pub(crate) mod checks {
             } else {
                 ends.liquid
             };
-            mixture.ln_fugacity_coefficients(density)
+            mixture.ln_fugacity_coefficients(density, p)
         };
         for i in 0..count {
             let of_t = slope(

@@ -3,6 +3,7 @@
 mod coexistence;
 pub mod cubic;
 mod energies;
+pub mod equilibrium;
 mod helmholtz;
 mod ideal;
 pub mod lines;
