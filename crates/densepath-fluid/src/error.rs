@@ -161,6 +161,15 @@ errors! {
         /// Why it cannot be reached.
         reason: &'static str,
     }
+    /// More than one state has the two values given.
+    403 NotUnique "ConvergenceError" {
+        /// One of the quantities given.
+        quantity: Quantity,
+        /// Its value in SI.
+        value: f64,
+        /// Number of states found.
+        solutions: usize,
+    }
     /// The flow reaches the speed of sound before the end of the part.
     501 Choked "FlowError" {
         /// Distance from the inlet in m.
@@ -288,7 +297,8 @@ impl Error {
             Error::Domain { quantity, .. }
             | Error::OutOfRange { quantity, .. }
             | Error::NoCoexistence { quantity, .. }
-            | Error::Unreachable { quantity, .. } => Some(*quantity),
+            | Error::Unreachable { quantity, .. }
+            | Error::NotUnique { quantity, .. } => Some(*quantity),
             Error::MissingModel { property, .. } | Error::TwoPhase { property, .. } => {
                 Some(*property)
             }
@@ -308,7 +318,8 @@ impl Error {
             Error::Domain { value, .. }
             | Error::OutOfRange { value, .. }
             | Error::Composition { value, .. }
-            | Error::NoCoexistence { value, .. } => Some(*value),
+            | Error::NoCoexistence { value, .. }
+            | Error::NotUnique { value, .. } => Some(*value),
             Error::Solid { pressure, .. }
             | Error::Choked { pressure, .. }
             | Error::FeedNotLiquid { pressure, .. } => Some(*pressure),
@@ -366,6 +377,7 @@ impl Error {
             Error::Composition { .. } => Some("give amount fractions between 0 and 1 that sum to 1".into()),
             Error::UnknownFluid { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
             Error::UnknownKey { nearest: Some(nearest), .. } => Some(format!("did you mean `{nearest}`?")),
+            Error::NotUnique { .. } => Some("give the pressure or the density with the temperature".into()),
             Error::TwoPhase { .. } => Some("ask the liquid or the vapour of the state, or move away from saturation".into()),
             Error::Solid { .. } => Some("warm the fluid or lower its pressure: a solid plugs every line".into()),
             Error::FeedNotLiquid { .. } => {
@@ -580,6 +592,15 @@ impl Error {
                 significant(*min),
                 significant(*max),
                 quantity.unit()
+            ),
+            Error::NotUnique {
+                quantity,
+                value,
+                solutions,
+            } => write!(
+                f,
+                "{solutions} states have {} and the other value given",
+                named(*quantity, *value)
             ),
             Error::Choked { position, pressure } => write!(
                 f,

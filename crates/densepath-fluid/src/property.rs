@@ -96,11 +96,12 @@ impl State {
             need,
         };
         let value = match property {
-            Quantity::Density => stated.density,
+            Quantity::Density => Some(stated.density),
             Quantity::SpeedOfSound => stated.speed_of_sound,
             Quantity::SpecificIsobaricHeatCapacity => stated.specific_isobaric_heat_capacity,
-            _ => return Err(unknown("no source states it")),
+            _ => None,
         };
+        let value = value.ok_or_else(|| unknown("no source states it"))?;
         if self.is_near_critical() {
             return Err(unknown("near the critical point no source states it"));
         }

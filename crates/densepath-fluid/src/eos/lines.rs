@@ -6,14 +6,15 @@
 //! +0.45 % at 240 K, -0.48 % at 280 K and -0.92 % at 290 K for melting. The tests of [`super::solid`] keep these figures.
 
 use crate::error::{Error, Result, finite, within};
+use crate::fluids::record::{BubbleDewRecord, SumRecord};
 use crate::fluids::solid::LineRecord;
-use crate::num::root::{Tolerance, newton_bisect};
+use crate::num::root::{Tolerance, bracketed, newton_bisect};
 use crate::quantity::Quantity;
 
 /// Which form a [`LineRecord`] has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Form {
-    /// `p/p_t = 1 + sum n (T/T_t - 1)^t`.
+    /// `p/p_t = 1 + sum n (T/T_t - 1)^t + sum n ((T/T_t)^t - 1)`.
     Melting,
     /// `ln(p/p_t) = T_t/T sum n (1 - T/T_t)^t`.
     Sublimation,
@@ -98,8 +99,16 @@ impl<'a> Line<'a> {
         match self.form {
             Form::Melting => {
                 let x = temperature / t_t - 1.0;
-                let (sum, slope) = terms.fold((1.0, 0.0), |(sum, slope), (n, t)| {
+                let start = terms.fold((1.0, 0.0), |(sum, slope), (n, t)| {
                     (sum + n * x.powf(*t), slope + n * t * x.powf(t - 1.0))
+                });
+                let powers = self.record.powers.n.iter().zip(&self.record.powers.t);
+                let x = 1.0 + x;
+                let (sum, slope) = powers.fold(start, |(sum, slope), (n, t)| {
+                    (
+                        sum + n * (x.powf(*t) - 1.0),
+                        slope + n * t * x.powf(t - 1.0),
+                    )
                 });
                 (p_t * sum, p_t * slope / t_t)
             }
@@ -112,6 +121,69 @@ impl<'a> Line<'a> {
                 (p, -p / temperature * (slope + t_t / temperature * sum))
             }
         }
+    }
+}
+
+/// Bubble and dew pressures of a mixture whose equation takes it for one substance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BubbleAndDew<'a> {
+    record: &'a BubbleDewRecord,
+}
+
+impl<'a> BubbleAndDew<'a> {
+    /// The lines of a data record.
+    pub fn new(record: &'a BubbleDewRecord) -> Self {
+        Self { record }
+    }
+
+    /// Pressures p in Pa of the bubble and the dew point at a temperature T (K); nothing where both lines have ended.
+    pub fn pressures(self, temperature: f64) -> Option<(f64, f64)> {
+        let top = self.record.temperature;
+        (temperature < top).then(|| {
+            (
+                self.pressure(&self.record.bubble_pressure, temperature),
+                self.pressure(&self.record.dew_pressure, temperature),
+            )
+        })
+    }
+
+    fn pressure(self, sum: &SumRecord, temperature: f64) -> f64 {
+        let BubbleDewRecord {
+            temperature: top,
+            pressure,
+            ..
+        } = *self.record;
+        pressure * (top / temperature * sum.at(1.0 - temperature / top)).exp()
+    }
+
+    /// Temperatures T in K of the bubble and the dew point at a pressure p (Pa) above the lowest temperature given; nothing
+    /// above the pressures of the lines. A line that lies above the pressure even there is taken to end there.
+    pub fn temperatures(self, lowest: f64, pressure: f64) -> Result<Option<(f64, f64)>> {
+        let highest = self.record.temperature * (1.0 - f64::EPSILON);
+        let on = |sum: &SumRecord| {
+            let residual = |temperature| Ok((self.pressure(sum, temperature) / pressure).ln());
+            if residual(lowest)? >= 0.0 {
+                return Ok(lowest);
+            }
+            bracketed(
+                "bubble or dew point at given pressure",
+                lowest,
+                highest,
+                Tolerance::default(),
+                residual,
+            )
+        };
+        let ends = [&self.record.bubble_pressure, &self.record.dew_pressure];
+        if ends
+            .iter()
+            .any(|sum| pressure >= self.pressure(sum, highest))
+        {
+            return Ok(None);
+        }
+        Ok(Some((
+            on(&self.record.bubble_pressure)?,
+            on(&self.record.dew_pressure)?,
+        )))
     }
 }
 

@@ -20,7 +20,8 @@ pub struct Source {
     pub journal: String,
     /// Year.
     pub year: u16,
-    /// Digital object identifier.
+    /// Digital object identifier; empty for what has none.
+    #[serde(default)]
     pub doi: String,
     /// What a reader of the coefficients must know.
     #[serde(default)]
@@ -111,7 +112,11 @@ impl std::fmt::Display for Source {
             doi,
             ..
         } = self;
-        write!(f, "{authors}, {journal} ({year}), doi {doi}")
+        write!(f, "{authors}, {journal} ({year})")?;
+        if doi.is_empty() {
+            return Ok(());
+        }
+        write!(f, ", doi {doi}")
     }
 }
 
@@ -166,6 +171,8 @@ pub struct EquationOfState {
     pub residual: ResidualRecord,
     /// Start values for the iteration of coexisting phases.
     pub coexistence_guess: GuessRecord,
+    /// Bubble and dew pressures, where the equation takes a mixture for one substance.
+    pub bubble_and_dew_lines: Option<BubbleDewRecord>,
     /// Uncertainty stated by the authors.
     pub uncertainty: UncertaintyRecord,
 }
@@ -340,6 +347,8 @@ pub struct NonAnalyticRecord {
 pub struct GuessRecord {
     /// What the start values are.
     pub note: String,
+    /// Relative error that the densities do not exceed.
+    pub density_tolerance: f64,
     /// `ln(p/pc) = Tc/T sum`.
     pub pressure: SumRecord,
     /// `ln(rho'/rhoc) = sum`.
@@ -348,8 +357,26 @@ pub struct GuessRecord {
     pub vapour_density: SumRecord,
 }
 
-/// Coefficients and exponents of a sum.
+/// Bubble and dew pressures of a mixture whose equation takes it for one substance.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BubbleDewRecord {
+    /// Where the lines come from.
+    pub note: String,
+    /// Highest temperature of the dew line T_j in K, where both lines meet.
+    #[serde(rename = "T_j / K")]
+    pub temperature: f64,
+    /// Pressure p_j there in Pa.
+    #[serde(rename = "p_j / Pa")]
+    pub pressure: f64,
+    /// `ln(p/p_j) = T_j/T sum n (1 - T/T_j)^t` of the bubble point.
+    pub bubble_pressure: SumRecord,
+    /// The same of the dew point.
+    pub dew_pressure: SumRecord,
+}
+
+/// Coefficients and exponents of a sum.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SumRecord {
     /// Coefficients.
@@ -384,7 +411,7 @@ pub struct UncertaintyRecord {
     /// Relative uncertainty of the density.
     pub density: f64,
     /// Relative uncertainty of the speed of sound.
-    pub speed_of_sound: f64,
+    pub speed_of_sound: Option<f64>,
     /// Relative uncertainty of the specific isobaric heat capacity.
-    pub specific_isobaric_heat_capacity: f64,
+    pub specific_isobaric_heat_capacity: Option<f64>,
 }

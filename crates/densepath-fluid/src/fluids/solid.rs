@@ -40,7 +40,7 @@ pub struct SolidRecord {
 
 /// A line of the solid in the p,T plane.
 ///
-/// Melting: `p/p_t = 1 + sum n (T/T_t - 1)^t`. Sublimation: `ln(p/p_t) = T_t/T sum n (1 - T/T_t)^t`.
+/// Melting: `p/p_t = 1 + sum n (T/T_t - 1)^t + sum n ((T/T_t)^t - 1)`. Sublimation: `ln(p/p_t) = T_t/T sum n (1 - T/T_t)^t`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LineRecord {
@@ -58,6 +58,10 @@ pub struct LineRecord {
     /// Pressure of the triple point in Pa.
     #[serde(rename = "p_triple / Pa")]
     pub pressure_triple: f64,
-    /// The sum.
+    /// The sum, of melting the first one.
+    #[serde(default)]
     pub terms: SumRecord,
+    /// The second sum of melting.
+    #[serde(default)]
+    pub powers: SumRecord,
 }

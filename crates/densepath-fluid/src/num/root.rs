@@ -139,9 +139,65 @@ where
     Err(failed(tolerance.iterations, fa))
 }
 
+/// Roots in a bracket of a function that turns at most once, with known derivative; the lower one first.
+///
+/// A root at an end counts. Errors as [`newton_bisect`].
+pub fn roots_of_two_branches<F>(
+    solver: &'static str,
+    low: f64,
+    high: f64,
+    tolerance: Tolerance,
+    mut f: F,
+) -> Result<Vec<f64>>
+where
+    F: FnMut(f64) -> Result<(f64, f64)>,
+{
+    let ((at_low, rise_low), (at_high, rise_high)) = (f(low)?, f(high)?);
+    let mut ends = vec![(low, at_low)];
+    if (rise_low < 0.0) != (rise_high < 0.0) {
+        let turn = bracketed(solver, low, high, tolerance, |x| Ok(f(x)?.1))?;
+        ends.push((turn, f(turn)?.0));
+    }
+    ends.push((high, at_high));
+    let mut roots = Vec::new();
+    for pair in ends.windows(2) {
+        let [(a, at_a), (b, at_b)] = [pair[0], pair[1]];
+        let root = if at_a == 0.0 {
+            a
+        } else if at_b == 0.0 {
+            b
+        } else if (at_a < 0.0) != (at_b < 0.0) {
+            let sign = at_b.signum();
+            let start = a - at_a * (b - a) / (at_b - at_a);
+            newton_bisect(solver, a, b, start, tolerance, |x| {
+                let (value, slope) = f(x)?;
+                Ok((sign * value, sign * slope))
+            })?
+        } else {
+            continue;
+        };
+        if roots.last() != Some(&root) {
+            roots.push(root);
+        }
+    }
+    Ok(roots)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn finds_both_roots_of_a_function_that_turns() {
+        let roots = |shift: f64, low: f64, high: f64| {
+            let parabola = |x: f64| Ok((x * x - shift, 2.0 * x));
+            roots_of_two_branches("test", low, high, Tolerance::default(), parabola).unwrap()
+        };
+        assert_eq!(roots(4.0, -3.0, 5.0), [-2.0, 2.0]);
+        assert_eq!(roots(4.0, 1.0, 5.0), [2.0]);
+        assert_eq!(roots(4.0, -1.0, 2.0), [2.0]);
+        assert!(roots(-1.0, -3.0, 5.0).is_empty());
+    }
 
     #[test]
     fn finds_the_root_of_a_hard_function() {

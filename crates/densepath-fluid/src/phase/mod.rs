@@ -27,10 +27,18 @@ impl Fluid {
 impl State {
     /// As [`Fluid::single_phase_margin`], for this state.
     pub fn single_phase_margin(&self) -> Result<f64> {
-        if self.temperature() >= self.fluid().critical_point().temperature {
+        let (fluid, temperature) = (self.fluid(), self.temperature());
+        if let Some((bubble, dew)) = fluid.bubble_and_dew_pressure(temperature) {
+            let border = if self.pressure() >= bubble {
+                bubble
+            } else {
+                dew
+            };
+            return Ok(self.pressure() - border);
+        }
+        if temperature >= fluid.helmholtz().dome_top.temperature {
             return Ok(f64::INFINITY);
         }
-        let (fluid, temperature) = (self.fluid(), self.temperature());
         let border = match fluid.solid() {
             Some(solid) if temperature < fluid.triple_temperature() => {
                 let found = solid.sublimation(fluid.helmholtz(), temperature)?;

@@ -3,12 +3,13 @@
 use std::sync::{Arc, OnceLock};
 
 use super::{Saturation, State};
-use crate::eos::lines::Line;
+use crate::eos::lines::{BubbleAndDew, Line};
 use crate::eos::solid::{Solid, TriplePoint};
 use crate::eos::{Coexistence, Helmholtz};
 use crate::error::{Error, Result, finite};
 use crate::fluids::record::Range;
 use crate::fluids::{self, FluidRecord};
+use crate::num::root::{Tolerance, bracketed};
 use crate::quantity::Quantity;
 
 /// A substance with its equation of state; cheap to copy and safe to share between threads.
@@ -22,6 +23,8 @@ struct Model {
     record: &'static FluidRecord,
     helmholtz: Helmholtz,
     solid: Option<Solid>,
+    /// Whether the highest pressure is beyond the highest density at the lowest temperature, far inside the solid.
+    ends_at_melting: bool,
 }
 
 impl Model {
@@ -40,10 +43,14 @@ impl Model {
             };
             Some(Solid::new(solid, eos.molar_mass, &helmholtz, triple))
         });
+        let range = record.equation_of_state.valid;
+        let coldest = helmholtz.isotherm(range.temperature_min);
+        let ends_at_melting = coldest.pressure(helmholtz.density_max).pressure < range.pressure_max;
         Self {
             record,
             helmholtz,
             solid,
+            ends_at_melting,
         }
     }
 }
@@ -134,6 +141,104 @@ impl Fluid {
             .map_or(f64::INFINITY, |pressure| pressure.max(triple))
     }
 
+    /// Error 303 if the solid is the stable phase at a temperature in K and a pressure in Pa.
+    pub(super) fn refuse_solid(&self, temperature: f64, pressure: f64) -> Result<()> {
+        let limit = self.melting_pressure(temperature);
+        if pressure <= limit {
+            return Ok(());
+        }
+        Err(Error::Solid {
+            temperature,
+            pressure,
+            limit,
+        })
+    }
+
+    /// Lowest temperature in K at which the liquid is sought at a pressure in Pa: that of the range, or the melting
+    /// temperature, if the equation does not carry the liquid beyond it.
+    pub(super) fn coldest(&self, pressure: f64) -> Result<f64> {
+        let lowest = self.range().temperature_min;
+        match &self.model.record.melting_line {
+            Some(line)
+                if self.model.ends_at_melting && pressure > self.melting_pressure(lowest) =>
+            {
+                Line::melting(line).temperature(pressure)
+            }
+            _ => Ok(lowest),
+        }
+    }
+
+    /// As [`Fluid::coldest`], at a density in kg/m3.
+    pub(super) fn coldest_at_density(&self, density: f64) -> Result<f64> {
+        let lowest = self.range().temperature_min;
+        let line = self.model.record.melting_line.as_ref();
+        let Some(line) = line.filter(|_| self.model.ends_at_melting) else {
+            return Ok(lowest);
+        };
+        let excess = |temperature| {
+            let isotherm = self.helmholtz().isotherm(temperature);
+            let melting = Line::melting(line).pressure(temperature)?;
+            Ok(isotherm.pressure(density).pressure - melting)
+        };
+        if excess(lowest)? <= 0.0 {
+            return Ok(lowest);
+        }
+        bracketed(
+            "melting temperature at given density",
+            lowest,
+            line.valid.temperature_max,
+            Tolerance::default(),
+            excess,
+        )
+    }
+
+    /// Whether the equation takes a mixture for one substance: right in one phase, without meaning where there are two.
+    pub fn is_mixture(&self) -> bool {
+        self.bubble_and_dew_lines().is_some()
+    }
+
+    fn bubble_and_dew_lines(&self) -> Option<BubbleAndDew<'_>> {
+        let record = &self.model.record.equation_of_state;
+        record.bubble_and_dew_lines.as_ref().map(BubbleAndDew::new)
+    }
+
+    /// Pressures in Pa of the bubble and the dew point at a temperature in K of a mixture that its equation takes for one
+    /// substance; nothing for a substance, and above the temperature where both lines end.
+    ///
+    /// *Source*: of the record; for air Lemmon et al., J. Phys. Chem. Ref. Data 29, 331 (2000), doi 10.1063/1.1285884.
+    pub fn bubble_and_dew_pressure(&self, temperature: f64) -> Option<(f64, f64)> {
+        self.bubble_and_dew_lines()?.pressures(temperature)
+    }
+
+    /// Temperatures in K of the bubble and the dew point at a pressure in Pa; nothing where there are none.
+    pub(super) fn bubble_and_dew_temperature(&self, pressure: f64) -> Result<Option<(f64, f64)>> {
+        match self.bubble_and_dew_lines() {
+            Some(lines) => lines.temperatures(self.range().temperature_min, pressure),
+            None => Ok(None),
+        }
+    }
+
+    /// Error 202 between the bubble and the dew line of a mixture taken for one substance.
+    pub(super) fn refuse_between_bubble_and_dew(
+        &self,
+        temperature: f64,
+        pressure: f64,
+    ) -> Result<()> {
+        match self.bubble_and_dew_pressure(temperature) {
+            Some((bubble, dew)) if pressure < bubble && pressure > dew => Err(self.no_phases()),
+            _ => Ok(()),
+        }
+    }
+
+    /// The error of asking a mixture taken for one substance for its phases.
+    pub(super) fn no_phases(&self) -> Error {
+        Error::MissingModel {
+            property: Quantity::VapourFraction,
+            fluid: self.name().to_owned(),
+            need: "its equation takes a mixture for one substance and knows nothing between its bubble and its dew line",
+        }
+    }
+
     /// Molar mass M in kg/mol.
     pub fn molar_mass(&self) -> f64 {
         self.model.record.equation_of_state.molar_mass
@@ -161,14 +266,14 @@ impl Fluid {
 
     /// Liquid and vapour in equilibrium at a temperature T in K.
     ///
-    /// *Valid* from the triple point to the critical point; error 302 outside.
+    /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture taken for one substance.
     pub fn saturation_at_temperature(&self, temperature: f64) -> Result<Saturation> {
         Ok(self.saturation(&self.coexistence_at_temperature(temperature)?))
     }
 
     /// Liquid and vapour in equilibrium at a pressure p in Pa.
     ///
-    /// *Valid* from the triple point to the critical point; error 302 outside.
+    /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture taken for one substance.
     pub fn saturation_at_pressure(&self, pressure: f64) -> Result<Saturation> {
         Ok(self.saturation(&self.coexistence_at_pressure(pressure)?))
     }
@@ -180,6 +285,9 @@ impl Fluid {
             self.helmholtz().dome_top.temperature,
         );
         finite(Quantity::Temperature, temperature)?;
+        if self.is_mixture() {
+            return Err(self.no_phases());
+        }
         if !(min..max).contains(&temperature) {
             return Err(Error::NoCoexistence {
                 quantity: Quantity::Temperature,
@@ -196,6 +304,9 @@ impl Fluid {
         let top = self.helmholtz().dome_top;
         let triple = self.triple_temperature();
         finite(Quantity::Pressure, pressure)?;
+        if self.is_mixture() {
+            return Err(self.no_phases());
+        }
         let lowest = self.coexistence_at_temperature(triple)?;
         let highest = top.temperature * (1.0 - f64::EPSILON);
         let max = self.helmholtz().isotherm(top.temperature);

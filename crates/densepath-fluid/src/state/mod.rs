@@ -1,7 +1,12 @@
 //! The state of a fluid: fixed once by two variables, then asked for its properties.
 
 mod fluid;
+mod isentrope;
+mod isobar;
+mod isochore;
+mod isotherm;
 mod numbers;
+mod pair;
 mod properties;
 mod solve;
 
