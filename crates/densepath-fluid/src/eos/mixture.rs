@@ -172,10 +172,10 @@ impl dyn MixtureIsotherm + '_ {
     }
 
     /// Residual Gibbs energy over RT at given temperature and pressure: `alpha^r + Z - 1 - ln Z`, at a molar density in
-    /// mol/m3.
-    pub fn residual_gibbs_energy(&self, molar_density: f64) -> f64 {
-        let point = self.density_derivatives(molar_density);
-        point.a + point.a_d - point.a_d.ln_1p()
+    /// mol/m3 and its pressure in Pa.
+    pub fn residual_gibbs_energy(&self, molar_density: f64, pressure: f64) -> f64 {
+        let z = pressure / (molar_density * self.thermal_energy());
+        self.density_derivatives(molar_density).a + z - 1.0 - z.ln()
     }
 
     /// Molar density in mol/m3 at a pressure in Pa, on the branch asked.
@@ -186,8 +186,8 @@ impl dyn MixtureIsotherm + '_ {
             Branch::Liquid => found.liquid,
             Branch::Stable if found.vapour == found.liquid => found.vapour,
             Branch::Stable => {
-                let vapour = self.residual_gibbs_energy(found.vapour);
-                let liquid = self.residual_gibbs_energy(found.liquid);
+                let vapour = self.residual_gibbs_energy(found.vapour, pressure);
+                let liquid = self.residual_gibbs_energy(found.liquid, pressure);
                 if liquid <= vapour {
                     found.liquid
                 } else {

@@ -6,5 +6,5 @@ pub mod quad;
 pub mod root;
 pub mod text;
 
-/// One number for each substance of a mixture, or a square of them; on the stack for up to four substances.
-pub type Amounts = smallvec::SmallVec<[f64; 16]>;
+/// One number for each substance of a mixture, or a square of them; on the stack for up to four numbers.
+pub type Amounts = smallvec::SmallVec<[f64; 4]>;

@@ -1,8 +1,10 @@
 //! Equilibrium between phases of a mixture, on plain numbers and for every equation that implements [`MixtureModel`].
 
+mod boundary;
 mod flash;
 mod stability;
 
+pub use boundary::{Boundary, BoundaryKind, Given, boundaries, estimated_boundary};
 pub use flash::{Equilibrium, PhaseShare, flash};
 pub use stability::{Stability, Trial, stability};
 
