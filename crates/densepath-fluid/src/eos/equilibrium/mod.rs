@@ -1,11 +1,17 @@
 //! Equilibrium between phases of a mixture, on plain numbers and for every equation that implements [`MixtureModel`].
 
 mod boundary;
+mod critical;
 mod flash;
+mod locus;
 mod stability;
 
 pub use boundary::{Boundary, BoundaryKind, Given, boundaries, estimated_boundary};
+pub use critical::{MixtureCriticalPoint, critical_points};
 pub use flash::{Equilibrium, PhaseShare, flash};
+pub use locus::{
+    CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
+};
 pub use stability::{Stability, Trial, stability};
 
 use super::mixture::{Branch, MixtureModel};

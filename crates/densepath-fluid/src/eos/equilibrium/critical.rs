@@ -1,0 +1,292 @@
+//! Critical points of a mixture of given composition.
+//!
+//! At a critical point the phase has lost its stiffness in one direction of the amounts, and along it the Gibbs energy has
+//! no third-order term either: the smallest eigenvalue of `Q_ij = delta_ij + (x_i x_j)^(1/2) rho psi_ij` is zero, and so is
+//! `C = rho^2 sum psi_ijk v_i v_j v_k - sum u_i^3 / x_i^(1/2)` with its unit vector u and `v_i = x_i^(1/2) u_i`
+//! (Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510). For every density of a scan the temperatures
+//! with the first condition are bracketed; where C changes sign between densities both conditions are solved.
+
+use super::stability::stability;
+use crate::eos::mixture::MixtureModel;
+use crate::error::Result;
+use crate::num::Amounts;
+use crate::num::root::{Tolerance, bracketed};
+
+/// A state at which two phases of a mixture become one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MixtureCriticalPoint {
+    /// Temperature in K.
+    pub temperature: f64,
+    /// Pressure in Pa.
+    pub pressure: f64,
+    /// Molar density in mol/m3.
+    pub molar_density: f64,
+    /// Whether no other phase is more stable there.
+    pub is_stable: bool,
+}
+
+/// Densities of the scan, and the first and last of them over the highest density of the equation.
+const DENSITIES: u32 = 72;
+const PACKING: (f64, f64) = (0.05, 0.95);
+/// Temperatures of the scan at each density.
+const TEMPERATURES: u32 = 40;
+/// Largest step in ln T by which one limit of stability is followed from one density to the next.
+const FOLLOWED: f64 = 0.08;
+
+/// The limit of stability at a density: where the smallest eigenvalue is zero.
+#[derive(Debug, Clone)]
+struct Limit {
+    ln_temperature: f64,
+    direction: Amounts,
+    cubic: f64,
+}
+
+/// Every critical point of a mixture of given amount fractions between two temperatures in K, by falling temperature.
+///
+/// Points at negative pressure, which an equation may have, are no states of a fluid and left out.
+pub fn critical_points(
+    model: &dyn MixtureModel,
+    fractions: &[f64],
+    temperatures: (f64, f64),
+) -> Result<Vec<MixtureCriticalPoint>> {
+    let search = Search {
+        model,
+        fractions,
+        low: temperatures.0.ln(),
+        high: temperatures.1.ln(),
+    };
+    let highest = model.at(temperatures.1, fractions).molar_density_max();
+    let density = |step: u32| {
+        let share = f64::from(step) / f64::from(DENSITIES);
+        highest * (PACKING.0 + (PACKING.1 - PACKING.0) * share)
+    };
+    let mut found = Vec::new();
+    let mut before: Vec<Limit> = search.limits(density(0))?;
+    for step in 1..=DENSITIES {
+        let here = search.limits(density(step))?;
+        for limit in &here {
+            let Some(last) = nearest(&before, limit.ln_temperature) else {
+                continue;
+            };
+            let cubic = limit.cubic * alignment(&limit.direction, &last.direction);
+            if (cubic < 0.0) != (last.cubic < 0.0) {
+                let densities = (density(step - 1), density(step));
+                found.extend(search.between(densities, (last, limit))?);
+            }
+        }
+        before = here;
+    }
+    found.sort_by(|a, b| b.temperature.total_cmp(&a.temperature));
+    found.dedup_by(|a, b| {
+        let same = |x: f64, y: f64| (x / y - 1.0).abs() < 1e-7;
+        same(a.temperature, b.temperature) && same(a.molar_density, b.molar_density)
+    });
+    Ok(found)
+}
+
+fn nearest(limits: &[Limit], ln_temperature: f64) -> Option<&Limit> {
+    let distance = |limit: &Limit| (limit.ln_temperature - ln_temperature).abs();
+    let found = limits
+        .iter()
+        .min_by(|a, b| distance(a).total_cmp(&distance(b)));
+    found.filter(|limit| distance(limit) < FOLLOWED)
+}
+
+/// 1 or -1: whether two directions, each known but for its sign, point to one side.
+fn alignment(a: &[f64], b: &[f64]) -> f64 {
+    let product: f64 = a.iter().zip(b).map(|(a, b)| a * b).sum();
+    if product < 0.0 { -1.0 } else { 1.0 }
+}
+
+/// The smallest eigenvalue with its direction, and `C` along it, at a temperature in K and a molar density in mol/m3.
+pub(super) fn conditions(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    fractions: &[f64],
+    molar_density: f64,
+) -> (f64, f64, Amounts) {
+    let isotherm = model.at(temperature, fractions);
+    let (eigenvalue, direction) = isotherm.softest(molar_density);
+    let pairs = || fractions.iter().zip(&direction);
+    let change: Amounts = pairs().map(|(x, u)| x.sqrt() * u).collect();
+    let ideal: f64 = pairs()
+        .filter(|(x, _)| **x > 0.0)
+        .map(|(x, u)| u * u * u / x.sqrt())
+        .sum();
+    let residual = isotherm.third_derivative(molar_density, &change);
+    let cubic = molar_density * molar_density * residual - ideal;
+    (eigenvalue, cubic, direction)
+}
+
+struct Search<'a> {
+    model: &'a dyn MixtureModel,
+    fractions: &'a [f64],
+    low: f64,
+    high: f64,
+}
+
+impl Search<'_> {
+    fn eigenvalue(&self, ln_temperature: f64, molar_density: f64) -> f64 {
+        let isotherm = self.model.at(ln_temperature.exp(), self.fractions);
+        isotherm.softest(molar_density).0
+    }
+
+    fn limit(&self, ln_temperature: f64, molar_density: f64) -> Limit {
+        let temperature = ln_temperature.exp();
+        let (_, cubic, direction) =
+            conditions(self.model, temperature, self.fractions, molar_density);
+        Limit {
+            ln_temperature,
+            direction,
+            cubic,
+        }
+    }
+
+    /// All limits of stability at a density.
+    fn limits(&self, molar_density: f64) -> Result<Vec<Limit>> {
+        let place = |step: u32| {
+            self.low + (self.high - self.low) * f64::from(step) / f64::from(TEMPERATURES)
+        };
+        let mut limits = Vec::new();
+        let mut last = self.eigenvalue(place(0), molar_density);
+        for step in 1..=TEMPERATURES {
+            let here = self.eigenvalue(place(step), molar_density);
+            if (here < 0.0) != (last < 0.0) {
+                let root = self.root(place(step - 1), place(step), molar_density)?;
+                limits.push(self.limit(root, molar_density));
+            }
+            last = here;
+        }
+        Ok(limits)
+    }
+
+    fn root(&self, low: f64, high: f64, molar_density: f64) -> Result<f64> {
+        bracketed(
+            "limit of stability",
+            low,
+            high,
+            Tolerance::default(),
+            |ln_temperature| Ok(self.eigenvalue(ln_temperature, molar_density)),
+        )
+    }
+
+    /// The critical point between two densities, along one limit of stability; nothing if C jumps there instead of
+    /// vanishing, or at a negative pressure.
+    fn between(
+        &self,
+        densities: (f64, f64),
+        limits: (&Limit, &Limit),
+    ) -> Result<Option<MixtureCriticalPoint>> {
+        let (first, last) = limits;
+        let follow = |molar_density: f64| -> Option<Limit> {
+            let share = (molar_density - densities.0) / (densities.1 - densities.0);
+            let middle =
+                first.ln_temperature + share * (last.ln_temperature - first.ln_temperature);
+            let mut width = 0.25 * (last.ln_temperature - first.ln_temperature).abs() + 1e-4;
+            while width < FOLLOWED {
+                let (low, high) = (middle - width, middle + width);
+                let ends = [low, high].map(|t| self.eigenvalue(t, molar_density) < 0.0);
+                if ends[0] != ends[1] {
+                    let root = self.root(low, high, molar_density).ok()?;
+                    return Some(self.limit(root, molar_density));
+                }
+                width *= 2.0;
+            }
+            None
+        };
+        let cubic = |molar_density: f64| {
+            let limit = follow(molar_density);
+            Ok(limit.map_or(f64::NAN, |limit| {
+                limit.cubic * alignment(&limit.direction, &first.direction)
+            }))
+        };
+        let Ok(molar_density) = bracketed(
+            "critical point at given composition",
+            densities.0,
+            densities.1,
+            Tolerance::default(),
+            cubic,
+        ) else {
+            return Ok(None);
+        };
+        let Some(limit) = follow(molar_density) else {
+            return Ok(None);
+        };
+        let size = first.cubic.abs() + last.cubic.abs();
+        if limit.cubic.abs() > 1e-6 * size {
+            return Ok(None);
+        }
+        self.point(limit.ln_temperature.exp(), molar_density)
+    }
+
+    fn point(&self, temperature: f64, molar_density: f64) -> Result<Option<MixtureCriticalPoint>> {
+        let isotherm = self.model.at(temperature, self.fractions);
+        let pressure = isotherm.pressure(molar_density);
+        if pressure <= 0.0 {
+            return Ok(None);
+        }
+        Ok(Some(MixtureCriticalPoint {
+            temperature,
+            pressure,
+            molar_density,
+            is_stable: is_stable(
+                self.model,
+                temperature,
+                pressure,
+                self.fractions,
+                molar_density,
+            )?,
+        }))
+    }
+}
+
+/// Whether the critical phase is the stable one at its temperature and pressure.
+pub(super) fn is_stable(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    pressure: f64,
+    fractions: &[f64],
+    molar_density: f64,
+) -> Result<bool> {
+    let test = stability(model, temperature, pressure, fractions)?;
+    // The isotherm is flat here, so that the density of a pressure is known to a third or a half of the digits only.
+    Ok((test.molar_density / molar_density - 1.0).abs() < 1e-3 && test.is_stable())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::eos::equilibrium::samples::{binary, ternary};
+    use proptest::prelude::*;
+
+    fn both_conditions_hold(model: &dyn MixtureModel, z: &[f64], found: &[MixtureCriticalPoint]) {
+        for point in found {
+            let (eigenvalue, cubic, _) =
+                conditions(model, point.temperature, z, point.molar_density);
+            assert!(eigenvalue.abs() < 1e-9, "{eigenvalue} {point:?}");
+            // C grows along the limit of stability much faster than by its own size.
+            assert!(cubic.abs() < 1e-6, "{cubic} {point:?}");
+            assert!(point.pressure > 0.0);
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(30))]
+
+        #[test]
+        fn both_conditions_hold_for_two_substances(model in binary(), z in 0.001..0.999f64) {
+            let z = [1.0 - z, z];
+            let found = critical_points(&model, &z, (150.0, 1200.0)).unwrap();
+            both_conditions_hold(&model, &z, &found);
+        }
+
+        #[test]
+        fn both_conditions_hold_for_three_substances(
+            model in ternary(), a in 0.01..0.99f64, b in 0.01..0.99f64
+        ) {
+            let z = [a * b, a * (1.0 - b), 1.0 - a];
+            let found = critical_points(&model, &z, (150.0, 1200.0)).unwrap();
+            both_conditions_hold(&model, &z, &found);
+        }
+    }
+}

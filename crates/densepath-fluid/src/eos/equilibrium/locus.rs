@@ -1,0 +1,512 @@
+//! The critical line of two substances, followed by arc length from both pure critical points.
+//!
+//! Unknowns are ln T, ln rho and the fraction of the second substance; the two conditions of Heidemann and Khalil leave one
+//! direction free. A step along the tangent is brought back to the line by Newton's method at right angles to it (Deuflhard,
+//! Fiedler and Kunkel, SIAM J. Numer. Anal. 24, 912 (1987), doi 10.1137/0724059), so that the line may turn back in every
+//! one of its variables.
+
+use nalgebra::{Matrix2x3, Vector2, Vector3};
+
+use super::critical::{MixtureCriticalPoint, conditions, critical_points, is_stable};
+use crate::eos::mixture::MixtureModel;
+use crate::error::Result;
+use crate::num::Amounts;
+use crate::num::root::{Tolerance, bracketed};
+
+/// A point of a critical line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LocusPoint {
+    /// Amount fraction of the second substance.
+    pub amount_fraction: f64,
+    /// The critical point.
+    pub point: MixtureCriticalPoint,
+}
+
+/// Where one piece of a critical line ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum LocusEnd {
+    /// The critical point of the first substance.
+    First,
+    /// The critical point of the second substance.
+    Second,
+    /// The highest pressure that is followed.
+    HighPressure,
+    /// Pressure zero.
+    ZeroPressure,
+    /// The lowest or highest temperature that is followed.
+    Temperature,
+    /// The steps ran out or the line could not be followed further.
+    Lost,
+}
+
+/// One piece of a critical line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LocusBranch {
+    /// Points in order.
+    pub points: Vec<LocusPoint>,
+    /// Where it begins and where it ends.
+    pub ends: (LocusEnd, LocusEnd),
+}
+
+/// How the critical lines of two substances hang together (van Konynenburg and Scott, Phil. Trans. R. Soc. A 298, 495
+/// (1980), doi 10.1098/rsta.1980.0266).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum LocusKind {
+    /// One line joins both pure critical points: type I.
+    Joined,
+    /// One line joins both, and another is that of two liquids: type II.
+    JoinedWithLiquids,
+    /// No line joins both pure critical points: types III, IV and V.
+    Broken,
+}
+
+/// The critical lines of two substances.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CriticalLocus {
+    /// How the lines hang together.
+    pub kind: LocusKind,
+    /// The lines: first that from the first substance, then, if it does not end there, that from the second, then others.
+    pub branches: Vec<LocusBranch>,
+}
+
+/// Bounds within which critical lines are followed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LocusBounds {
+    /// Lowest temperature in K.
+    pub temperature_min: f64,
+    /// Highest temperature in K.
+    pub temperature_max: f64,
+    /// Highest pressure in Pa.
+    pub pressure_max: f64,
+}
+
+/// Fraction of the other substance at which a line leaves or reaches a pure critical point.
+const EDGE: f64 = 1e-4;
+/// Longest step along the line; ln T, ln rho and the fraction each count as they are.
+const LONGEST: f64 = 0.02;
+const SHORTEST: f64 = 1e-7;
+const STEPS: u32 = 3000;
+/// Residual at which a point lies on the line.
+const ON_LINE: f64 = 1e-10;
+/// Step of the differences that give the derivatives; they only direct the iteration.
+const DIFFERENCE: f64 = 1e-5;
+/// Fractions at which lines are sought that begin at neither pure substance.
+const CROSS_SECTIONS: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
+
+/// All critical lines of a mixture of two substances.
+pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<CriticalLocus> {
+    let tracer = Tracer { model, bounds };
+    let mut branches = Vec::new();
+    branches.extend(tracer.begun_at(LocusEnd::First)?);
+    let joined = branches
+        .iter()
+        .any(|branch: &LocusBranch| branch.ends.1 == LocusEnd::Second);
+    if !joined {
+        branches.extend(tracer.begun_at(LocusEnd::Second)?);
+    }
+    let pure = branches.len();
+    for fraction in CROSS_SECTIONS {
+        let temperatures = (bounds.temperature_min, bounds.temperature_max);
+        for point in critical_points(model, &[1.0 - fraction, fraction], temperatures)? {
+            let known = branches
+                .iter()
+                .any(|branch| branch.passes(fraction, &point));
+            if !known && point.pressure < bounds.pressure_max {
+                branches.extend(tracer.both_ways(fraction, &point)?);
+            }
+        }
+    }
+    let others = branches.iter().skip(pure);
+    let liquids = others
+        .flat_map(|branch| &branch.points)
+        .any(|p| p.point.is_stable);
+    let kind = match (joined, liquids) {
+        (true, false) => LocusKind::Joined,
+        (true, true) => LocusKind::JoinedWithLiquids,
+        (false, _) => LocusKind::Broken,
+    };
+    Ok(CriticalLocus { kind, branches })
+}
+
+impl CriticalLocus {
+    /// The critical points at a temperature in K, refined on each line, by rising pressure.
+    pub fn at_temperature(&self, model: &dyn MixtureModel, temperature: f64) -> Vec<LocusPoint> {
+        let of = |p: &LocusPoint| (p.point.temperature / temperature).ln();
+        self.crossings(model, of)
+    }
+
+    /// The critical points at an amount fraction of the second substance, refined on each line, by rising pressure.
+    pub fn at_amount_fraction(&self, model: &dyn MixtureModel, fraction: f64) -> Vec<LocusPoint> {
+        self.crossings(model, |p: &LocusPoint| p.amount_fraction - fraction)
+    }
+
+    /// The points at which a function of the points of the lines changes sign.
+    fn crossings(
+        &self,
+        model: &dyn MixtureModel,
+        of: impl Fn(&LocusPoint) -> f64,
+    ) -> Vec<LocusPoint> {
+        let bounds = LocusBounds {
+            temperature_min: 0.0,
+            temperature_max: f64::INFINITY,
+            pressure_max: f64::INFINITY,
+        };
+        let tracer = Tracer {
+            model,
+            bounds: &bounds,
+        };
+        let windows = self
+            .branches
+            .iter()
+            .flat_map(|branch| branch.points.windows(2));
+        let mut found: Vec<LocusPoint> = windows
+            .filter_map(|window| {
+                let [a, b] = window else { return None };
+                ((of(a) < 0.0) != (of(b) < 0.0)).then(|| tracer.crossing(a, b, &of))?
+            })
+            .collect();
+        found.sort_by(|a, b| a.point.pressure.total_cmp(&b.point.pressure));
+        found
+    }
+}
+
+impl LocusBranch {
+    /// Whether the line passes through a critical point.
+    fn passes(&self, fraction: f64, point: &MixtureCriticalPoint) -> bool {
+        self.points.windows(2).any(|window| {
+            let [a, b] = window else { return false };
+            let share = (fraction - a.amount_fraction) / (b.amount_fraction - a.amount_fraction);
+            let between = |x: f64, y: f64| x + share * (y - x);
+            let near = |x: f64, y: f64, at: f64| (between(x, y) / at).ln().abs() < 0.02;
+            (-0.5..=1.5).contains(&share)
+                && near(a.point.temperature, b.point.temperature, point.temperature)
+                && near(
+                    a.point.molar_density,
+                    b.point.molar_density,
+                    point.molar_density,
+                )
+        })
+    }
+}
+
+/// A place: ln T, ln rho, fraction of the second substance.
+type Place = Vector3<f64>;
+
+struct Tracer<'a> {
+    model: &'a dyn MixtureModel,
+    bounds: &'a LocusBounds,
+}
+
+fn amounts(place: &Place) -> Amounts {
+    Amounts::from_slice(&[1.0 - place.z, place.z])
+}
+
+impl Tracer<'_> {
+    /// Both conditions at a place, with the sign of C told by a direction nearby.
+    fn residual(&self, place: &Place, reference: &[f64]) -> (Vector2<f64>, Amounts) {
+        let (eigenvalue, cubic, direction) =
+            conditions(self.model, place.x.exp(), &amounts(place), place.y.exp());
+        let product: f64 = direction.iter().zip(reference).map(|(a, b)| a * b).sum();
+        let sign = if product < 0.0 { -1.0 } else { 1.0 };
+        let direction = direction.iter().map(|u| sign * u).collect();
+        (Vector2::new(eigenvalue, sign * cubic), direction)
+    }
+
+    fn jacobian(&self, place: &Place, reference: &[f64]) -> Matrix2x3<f64> {
+        let mut columns = Matrix2x3::zeros();
+        for k in 0..3 {
+            let room = if k == 2 {
+                0.5 * place.z.min(1.0 - place.z)
+            } else {
+                1.0
+            };
+            let step = DIFFERENCE.min(room);
+            let mut moved = [*place, *place];
+            moved[0][k] += step;
+            moved[1][k] -= step;
+            let [ahead, behind] = moved.map(|place| self.residual(&place, reference).0);
+            columns.set_column(k, &((ahead - behind) / (2.0 * step)));
+        }
+        columns
+    }
+
+    /// The place on the line nearest to a place, by Newton's method with the shortest steps; nothing if it strays.
+    fn corrected(
+        &self,
+        start: &Place,
+        reference: &[f64],
+        reach: f64,
+    ) -> Option<(Place, Amounts, u32)> {
+        let mut place = *start;
+        let mut direction = Amounts::from_slice(reference);
+        for iteration in 0..20 {
+            let (residual, here) = self.residual(&place, &direction);
+            direction = here;
+            if residual.amax() < ON_LINE {
+                return Some((place, direction, iteration));
+            }
+            let jacobian = self.jacobian(&place, &direction);
+            let square = jacobian * jacobian.transpose();
+            let step = jacobian.transpose() * (square.try_inverse()? * residual);
+            place -= step;
+            let distance = (place - start).norm();
+            if distance.is_nan() || distance > reach || place.z <= 0.0 || place.z >= 1.0 {
+                return None;
+            }
+        }
+        None
+    }
+
+    /// Unit tangent of the line, towards the side of another vector.
+    fn tangent(&self, place: &Place, direction: &[f64], towards: &Place) -> Option<Place> {
+        let jacobian = self.jacobian(place, direction);
+        let rows = (jacobian.row(0).transpose(), jacobian.row(1).transpose());
+        let tangent = rows.0.cross(&rows.1).try_normalize(0.0)?;
+        Some(if tangent.dot(towards) < 0.0 {
+            -tangent
+        } else {
+            tangent
+        })
+    }
+
+    fn point(&self, place: &Place) -> Result<LocusPoint> {
+        let (temperature, molar_density) = (place.x.exp(), place.y.exp());
+        let fractions = amounts(place);
+        let pressure = self
+            .model
+            .at(temperature, &fractions)
+            .pressure(molar_density);
+        let is_stable = pressure > 0.0
+            && is_stable(self.model, temperature, pressure, &fractions, molar_density)?;
+        Ok(LocusPoint {
+            amount_fraction: place.z,
+            point: MixtureCriticalPoint {
+                temperature,
+                pressure,
+                molar_density,
+                is_stable,
+            },
+        })
+    }
+
+    /// The line from the critical point of a pure substance.
+    fn begun_at(&self, end: LocusEnd) -> Result<Option<LocusBranch>> {
+        let (pure, edge, ahead) = match end {
+            LocusEnd::First => (0.0, EDGE, 1.0),
+            _ => (1.0, 1.0 - EDGE, -1.0),
+        };
+        let fractions = [1.0 - pure, pure];
+        let critical = self
+            .model
+            .critical_constants(usize::from(end != LocusEnd::First));
+        let around = (0.9 * critical.temperature, 1.1 * critical.temperature);
+        let found = critical_points(self.model, &fractions, around)?;
+        let distance = |p: &MixtureCriticalPoint| (p.temperature / critical.temperature).ln().abs();
+        let nearest = found
+            .iter()
+            .min_by(|a, b| distance(a).total_cmp(&distance(b)));
+        let Some(start) = nearest else {
+            return Ok(None);
+        };
+        let place = Place::new(start.temperature.ln(), start.molar_density.ln(), edge);
+        let reference = [1.0 - pure, pure];
+        let Some((place, direction, _)) = self.corrected(&place, &reference, 0.05) else {
+            return Ok(None);
+        };
+        let first = LocusPoint {
+            amount_fraction: pure,
+            point: *start,
+        };
+        let mut points = vec![first];
+        let last = self.follow(place, direction, Place::new(0.0, 0.0, ahead), &mut points)?;
+        Ok(Some(LocusBranch {
+            points,
+            ends: (end, last),
+        }))
+    }
+
+    /// The line through a critical point, followed both ways.
+    fn both_ways(
+        &self,
+        fraction: f64,
+        point: &MixtureCriticalPoint,
+    ) -> Result<Option<LocusBranch>> {
+        let place = Place::new(point.temperature.ln(), point.molar_density.ln(), fraction);
+        let start = conditions(
+            self.model,
+            point.temperature,
+            &amounts(&place),
+            point.molar_density,
+        );
+        let Some((place, direction, _)) = self.corrected(&place, &start.2, 0.05) else {
+            return Ok(None);
+        };
+        let (mut points, mut ahead) = (Vec::new(), Vec::new());
+        let side = Place::new(1.0, 0.0, 0.0);
+        let first = self.follow(place, direction.clone(), -side, &mut points)?;
+        let last = self.follow(place, direction, side, &mut ahead)?;
+        points.reverse();
+        points.extend(ahead.into_iter().skip(1));
+        Ok(Some(LocusBranch {
+            points,
+            ends: (first, last),
+        }))
+    }
+
+    /// Follows the line from a place on it until it ends, adding its points.
+    fn follow(
+        &self,
+        start: Place,
+        direction: Amounts,
+        towards: Place,
+        points: &mut Vec<LocusPoint>,
+    ) -> Result<LocusEnd> {
+        let (mut place, mut direction, mut towards) = (start, direction, towards);
+        let mut length = 0.1 * LONGEST;
+        points.push(self.point(&place)?);
+        for _ in 0..STEPS {
+            let Some(tangent) = self.tangent(&place, &direction, &towards) else {
+                return Ok(LocusEnd::Lost);
+            };
+            // A step may not lead past a pure substance.
+            let room = if tangent.z < 0.0 {
+                place.z
+            } else {
+                1.0 - place.z
+            };
+            let reach = length.min(0.5 * room / tangent.z.abs().max(1e-12));
+            let trial = place + reach * tangent;
+            let next = self
+                .corrected(&trial, &direction, 0.5 * reach)
+                .filter(|(next, ..)| {
+                    // The line must go on forwards and turn little in one step.
+                    (next - place).dot(&tangent) > 0.5 * reach
+                });
+            let Some((next, turned, iterations)) = next else {
+                length = 0.5 * reach;
+                if length < SHORTEST {
+                    return Ok(LocusEnd::Lost);
+                }
+                continue;
+            };
+            towards = next - place;
+            (place, direction) = (next, turned);
+            length = match iterations {
+                0..=3 => (1.5 * reach).min(LONGEST),
+                4..=6 => reach,
+                _ => 0.5 * reach,
+            };
+            let point = self.point(&place)?;
+            if let Some(end) = self.end(&place, &point) {
+                if matches!(end, LocusEnd::First | LocusEnd::Second) {
+                    points.push(point);
+                }
+                return Ok(end);
+            }
+            points.push(point);
+        }
+        Ok(LocusEnd::Lost)
+    }
+
+    fn end(&self, place: &Place, found: &LocusPoint) -> Option<LocusEnd> {
+        let point = &found.point;
+        let bounds = self.bounds;
+        if point.pressure <= 0.0 {
+            Some(LocusEnd::ZeroPressure)
+        } else if point.pressure > bounds.pressure_max {
+            Some(LocusEnd::HighPressure)
+        } else if !(bounds.temperature_min..=bounds.temperature_max).contains(&point.temperature) {
+            Some(LocusEnd::Temperature)
+        } else if place.z < EDGE {
+            Some(LocusEnd::First)
+        } else if place.z > 1.0 - EDGE {
+            Some(LocusEnd::Second)
+        } else {
+            None
+        }
+    }
+
+    /// The point between two points of a line at which a function of the points is zero.
+    fn crossing(
+        &self,
+        a: &LocusPoint,
+        b: &LocusPoint,
+        of: &impl Fn(&LocusPoint) -> f64,
+    ) -> Option<LocusPoint> {
+        let place = |p: &LocusPoint| {
+            let point = &p.point;
+            Place::new(
+                point.temperature.ln(),
+                point.molar_density.ln(),
+                p.amount_fraction,
+            )
+        };
+        let (from, to) = (place(a), place(b));
+        let middle = 0.5 * (from + to);
+        let (_, _, reference) = conditions(
+            self.model,
+            middle.x.exp(),
+            &amounts(&middle),
+            middle.y.exp(),
+        );
+        let reach = (to - from).norm();
+        let on_line = |share: f64| -> Option<LocusPoint> {
+            // The ends themselves lie on the line; a pure substance has no neighbours on both sides.
+            if share == 0.0 {
+                return Some(*a);
+            }
+            if share == 1.0 {
+                return Some(*b);
+            }
+            let trial = from + share * (to - from);
+            let (found, ..) = self.corrected(&trial, &reference, reach)?;
+            self.point(&found).ok()
+        };
+        let value = |share: f64| Ok(on_line(share).map_or(f64::NAN, |p| of(&p)));
+        let share = bracketed(
+            "crossing of a critical line",
+            0.0,
+            1.0,
+            Tolerance::default(),
+            value,
+        );
+        share.ok().and_then(on_line)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::eos::equilibrium::samples::binary;
+    use proptest::prelude::*;
+
+    const BOUNDS: LocusBounds = LocusBounds {
+        temperature_min: 150.0,
+        temperature_max: 1200.0,
+        pressure_max: 1e9,
+    };
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(6))]
+
+        /// Two ways to the critical points of a composition find the same stable ones.
+        #[test]
+        fn lines_pass_through_the_critical_points_of_a_composition(
+            model in binary(), z in 0.05..0.95f64
+        ) {
+            let locus = critical_locus(&model, &BOUNDS).unwrap();
+            let on_lines = locus.at_amount_fraction(&model, z);
+            let found = critical_points(&model, &[1.0 - z, z], (150.0, 1200.0)).unwrap();
+            for point in found.iter().filter(|p| p.is_stable && p.pressure < 1e8) {
+                let same = |p: &&LocusPoint| {
+                    (p.point.temperature / point.temperature - 1.0).abs() < 1e-8
+                        && (p.point.pressure / point.pressure - 1.0).abs() < 1e-6
+                };
+                prop_assert!(on_lines.iter().any(|p| same(&p)), "{point:?} {on_lines:?} {:?} {:?}",
+                    locus.kind, locus.branches.iter().map(|b| b.ends).collect::<Vec<_>>());
+            }
+        }
+    }
+}
