@@ -69,6 +69,7 @@ def test_arguments_of_the_wrong_kind(co2: dp.Fluid) -> None:
         lambda: co2.density(313.15, 150e5, on_error="ignore"),  # type: ignore[call-overload]
         lambda: co2.state(temperature=300.0),
         lambda: co2.state(temperature=300.0, pressure=1e5, density=2.0),
+        lambda: co2.state(specific_enthalpy=1e5, specific_internal_energy=1e5),
         lambda: co2.saturation(),
         lambda: co2.saturation(temperature=300.0, pressure=1e5),
     ]

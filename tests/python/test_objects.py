@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 import densepath as dp
-from densepath import _core
+from densepath import _core, ufuncs
 
 
 def objects() -> dict[str, Any]:
@@ -53,6 +53,16 @@ def test_objects_are_frozen(item: Any) -> None:
         item.temperature = 1.0
     with pytest.raises(AttributeError):
         item.text = ""
+
+
+@pytest.mark.parametrize("fluid", dp.substances(), ids=[fluid.name for fluid in dp.substances()])
+def test_every_substance_is_a_value(fluid: dp.Fluid) -> None:
+    assert pickle.loads(pickle.dumps(fluid)) == fluid == dp.Fluid(fluid.name)
+    temperature = max(fluid.temperature_range[0] * 1.02, min(300.0, fluid.temperature_range[1]))
+    state = fluid.state(temperature=temperature, pressure=1e5)
+    assert pickle.loads(pickle.dumps(state)) == state
+    assert ufuncs.density(fluid.identity, temperature, 1e5) == state.density
+    assert len({other.identity for other in dp.substances()}) == len(dp.substances())
 
 
 def test_a_fluid_with_other_data_is_refused(co2: dp.Fluid) -> None:

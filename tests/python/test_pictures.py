@@ -57,6 +57,13 @@ def test_the_dome_ends_at_the_critical_point(co2: dp.Fluid) -> None:
     assert border[0, 1] == pytest.approx(border[-1, 1], rel=1e-12)
 
 
+@pytest.mark.parametrize("fluid", dp.substances(), ids=[fluid.name for fluid in dp.substances()])
+def test_every_substance_has_its_planes(fluid: dp.Fluid) -> None:
+    for function in (plot.pressure_enthalpy, plot.pressure_density):
+        axes = function(fluid, axes=Figure().subplots())
+        assert axes.lines
+
+
 def test_throttling_is_drawn_at_constant_enthalpy() -> None:
     solution = dp.solve(FOLDER / "packed.toml")
     axes = plot.pressure_enthalpy(solution, axes=Figure().subplots())

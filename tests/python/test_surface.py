@@ -65,6 +65,8 @@ def test_states_by_any_pair_agree(co2: dp.Fluid) -> None:
         co2.state(temperature=313.15, density=state.density),
         co2.state(pressure=150e5, specific_enthalpy=state.specific_enthalpy),
         co2.state(pressure=150e5, specific_entropy=state.specific_entropy),
+        co2.state(density=state.density, specific_internal_energy=state.specific_internal_energy),
+        co2.state(specific_enthalpy=state.specific_enthalpy, specific_entropy=state.specific_entropy),
     ):
         assert other.density == pytest.approx(state.density, rel=1e-9)
         assert other.phase == "supercritical"

@@ -1,6 +1,6 @@
 //! A substance and its critical point.
 
-use densepath::{CriticalPoint, Error, Fluid, State};
+use densepath::{CriticalPoint, Error, Fluid, Quantity, State};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyString, PyTuple};
 
@@ -10,10 +10,6 @@ use crate::record::record;
 use crate::registry;
 use crate::state::{PySaturation, PyState};
 use crate::table::{Column, PyTable};
-
-/// The pairs of variables that determine a state.
-const PAIRS: &str = "temperature with pressure, temperature with density, pressure with specific_enthalpy, or pressure with \
-                     specific_entropy";
 
 /// A substance with its models; cheap to copy and safe to share between threads and processes.
 ///
@@ -151,6 +147,14 @@ impl PyFluid {
         (range.temperature_min, range.temperature_max)
     }
 
+    /// tuple of float: Lowest and highest temperature in K of the dome under which liquid and vapour coexist; the highest is not
+    /// part of it.
+    #[getter]
+    fn saturation_range(&self) -> (f64, f64) {
+        let top = self.fluid.helmholtz().dome_top.temperature;
+        (self.fluid.triple_temperature(), top)
+    }
+
     /// float: Highest pressure in Pa of the equation of state.
     #[getter]
     fn pressure_max(&self) -> f64 {
@@ -165,8 +169,7 @@ impl PyFluid {
 
     /// The state that two variables determine.
     ///
-    /// Give temperature and pressure, temperature and density, pressure and specific enthalpy, or pressure and specific
-    /// entropy. Inside the dome the state has two phases.
+    /// Give any two that determine it; enthalpy with internal energy does not. Inside the dome the state has two phases.
     ///
     /// Parameters
     /// ----------
@@ -180,6 +183,8 @@ impl PyFluid {
     ///     Specific enthalpy h in J/kg.
     /// specific_entropy : float, optional
     ///     Specific entropy s in J/(kg K).
+    /// specific_internal_energy : float, optional
+    ///     Specific internal energy u in J/kg.
     ///
     /// Returns
     /// -------
@@ -192,13 +197,16 @@ impl PyFluid {
     ///     If the variables are no such pair.
     /// DomainError, RangeError
     ///     If a value can belong to no state, or lies outside the range of the model.
+    /// ConvergenceError
+    ///     If more than one state has the two values.
     ///
     /// Examples
     /// --------
     /// >>> import densepath as dp
     /// >>> dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5).phase
     /// 'supercritical'
-    #[pyo3(signature = (*, temperature = None, pressure = None, density = None, specific_enthalpy = None, specific_entropy = None))]
+    #[allow(clippy::too_many_arguments, reason = "keywords of Python")]
+    #[pyo3(signature = (*, temperature = None, pressure = None, density = None, specific_enthalpy = None, specific_entropy = None, specific_internal_energy = None))]
     fn state(
         &self,
         py: Python<'_>,
@@ -207,39 +215,30 @@ impl PyFluid {
         density: Option<f64>,
         specific_enthalpy: Option<f64>,
         specific_entropy: Option<f64>,
+        specific_internal_energy: Option<f64>,
     ) -> Outcome<PyState> {
         let given = [
-            ("temperature", temperature),
-            ("pressure", pressure),
-            ("density", density),
-            ("specific_enthalpy", specific_enthalpy),
-            ("specific_entropy", specific_entropy),
+            (Quantity::Temperature, temperature),
+            (Quantity::Pressure, pressure),
+            (Quantity::Density, density),
+            (Quantity::SpecificEnthalpy, specific_enthalpy),
+            (Quantity::SpecificEntropy, specific_entropy),
+            (Quantity::SpecificInternalEnergy, specific_internal_energy),
         ];
         let given: Vec<_> = given
             .into_iter()
-            .filter_map(|(name, value)| Some((name, value?)))
+            .filter_map(|(quantity, value)| Some((quantity, value?)))
             .collect();
-        let fluid = &self.fluid;
-        let state = match given[..] {
-            [("temperature", t), ("pressure", p)] => enter(py, || State::from_tp(fluid, t, p)),
-            [("temperature", t), ("density", rho)] => {
-                enter(py, || State::from_t_rho(fluid, t, rho))
-            }
-            [("pressure", p), ("specific_enthalpy", h)] => {
-                enter(py, || State::from_ph(fluid, p, h))
-            }
-            [("pressure", p), ("specific_entropy", s)] => enter(py, || State::from_ps(fluid, p, s)),
-            _ => {
-                let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
-                let got = if names.is_empty() {
-                    "nothing".to_owned()
-                } else {
-                    names.join(" with ")
-                };
-                Err(argument("state", PAIRS, got))
-            }
+        let [one, other] = given[..] else {
+            let names: Vec<_> = given.iter().map(|(quantity, _)| quantity.name()).collect();
+            let got = if names.is_empty() {
+                "none".to_owned()
+            } else {
+                names.join(" with ")
+            };
+            return Err(argument("state", "two variables by their names", got));
         };
-        Ok(state?.into())
+        Ok(enter(py, || State::from_pair(&self.fluid, one, other))?.into())
     }
 
     /// Liquid and vapour in equilibrium, at a temperature or at a pressure.

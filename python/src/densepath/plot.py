@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ._core import Fluid, Solution, laboratory
+from .errors import MissingModelError
 from .units import BAR, from_celsius
 
 if TYPE_CHECKING:
@@ -74,15 +75,17 @@ class _Dome:
 
     def __init__(self, fluid: Fluid, quantity: str) -> None:
         point = fluid.critical_point()
-        low, high = fluid.temperature_range[0], point.temperature
+        low, high = fluid.saturation_range
         # Points gather towards the critical point, where the border turns.
-        temperatures = high - (high - low) * np.linspace(1.0, 1e-4, 160) ** 3
+        temperatures = np.maximum(low, high - (high - low) * np.linspace(1.0, 1e-4, 160) ** 3)
         both = [fluid.saturation(temperature=float(t)) for t in temperatures]
-        top = fluid.state(temperature=high, density=point.density)
+        top = fluid.state(temperature=point.temperature, density=point.density)
         self.pressure = np.array([pair.pressure for pair in both] + [point.pressure])
         self.liquid = np.array([getattr(pair.liquid, quantity) for pair in both] + [getattr(top, quantity)])
         self.vapour = np.array([getattr(pair.vapour, quantity) for pair in both] + [getattr(top, quantity)])
+        self.triple = both[0]
         self.triple_pressure = float(self.pressure[0])
+        self.has_solid = "solid" in fluid.models.subject
         self._fluid = fluid
         self._quantity = quantity
 
@@ -90,7 +93,7 @@ class _Dome:
         """Pressure, solid and vapour below the triple point, down to a pressure."""
         pressures = np.geomspace(lowest, self.triple_pressure * (1.0 - 1e-6), 40)
         # The boiling liquid of the triple point has an enthalpy between that of the solid and that of the vapour.
-        enthalpy = self._fluid.saturation(temperature=self._fluid.temperature_range[0]).liquid.specific_enthalpy
+        enthalpy = self.triple.liquid.specific_enthalpy
         states = [self._fluid.state(pressure=float(p), specific_enthalpy=enthalpy) for p in pressures]
         pairs = [(state.solid, state.vapour) for state in states]
         solid = [getattr(solid, self._quantity) for solid, _ in pairs]
@@ -115,7 +118,8 @@ def dome(fluid: Fluid, quantity: str = "specific_enthalpy", *, lowest_pressure: 
     Returns
     -------
     matplotlib.axes.Axes
-        The Axes with the regions, the line of three phases and the critical point.
+        The Axes with the regions, the line of three phases and the critical point. The region of solid and vapour is left out
+        for a fluid without a model of its solid.
 
     Examples
     --------
@@ -130,7 +134,7 @@ def dome(fluid: Fluid, quantity: str = "specific_enthalpy", *, lowest_pressure: 
     y = _shown("pressure", np.concatenate([border.pressure, border.pressure[::-1]]))
     axes.fill(x, y, color=WASH, linewidth=0, zorder=0)
     axes.plot(x, y, color=INK, linewidth=1.1, zorder=2)
-    if lowest_pressure < border.triple_pressure:
+    if border.has_solid and lowest_pressure < border.triple_pressure:
         pressures, solid, vapour = border.frost(lowest_pressure)
         p, w = _shown("pressure", pressures), _shown(quantity, vapour)
         axes.fill_betweenx(p, _shown(quantity, solid), w, color=FROST, linewidth=0, zorder=0)
@@ -142,14 +146,24 @@ def dome(fluid: Fluid, quantity: str = "specific_enthalpy", *, lowest_pressure: 
     return axes
 
 
+def _has_dome(fluid: Fluid) -> bool:
+    """Whether the model of a fluid knows liquid and vapour in equilibrium."""
+    low, high = fluid.saturation_range
+    try:
+        fluid.saturation(temperature=0.5 * (low + high))
+    except MissingModelError:
+        return False
+    return True
+
+
 def _isotherms(axes: Axes, fluid: Fluid, quantity: str, temperatures_degc: Sequence[float], limits: tuple[float, float]) -> None:
     """Lines of constant temperature between two pressures in Pa, each with its temperature at the upper end."""
-    critical = fluid.critical_point().temperature
+    low, high = fluid.saturation_range if _has_dome(fluid) else (np.inf, np.inf)
     function = getattr(fluid, quantity)
     for degc in temperatures_degc:
         temperature = from_celsius(degc)
         pressures = np.geomspace(*limits, 240)
-        if temperature < critical:
+        if low <= temperature < high:
             boiling = fluid.saturation(temperature=temperature).pressure
             pressures = np.sort(np.append(pressures, [boiling * (1.0 - 1e-9), boiling * (1.0 + 1e-9)]))
         values = function(temperature, pressures, on_error="nan")
@@ -172,11 +186,12 @@ def _isotherms(axes: Axes, fluid: Fluid, quantity: str, temperatures_degc: Seque
 
 def _name_regions(axes: Axes, fluid: Fluid, quantity: str, lowest: float) -> None:
     """The names of the regions, each written inside the region."""
-    triple = fluid.saturation(temperature=fluid.temperature_range[0])
-    middle = fluid.saturation(pressure=2.7 * triple.pressure)
+    low, high = fluid.saturation_range
+    triple = fluid.saturation(temperature=low)
+    middle = fluid.saturation(temperature=low + 0.35 * (high - low))
     inside = 0.5 * (getattr(middle.liquid, quantity) + getattr(middle.vapour, quantity))
     places = [("liquid + vapour", inside, middle.pressure)]
-    if quantity == "specific_enthalpy" and lowest < triple.pressure:
+    if quantity == "specific_enthalpy" and "solid" in fluid.models.subject and lowest < triple.pressure:
         places.append(("solid + vapour", triple.liquid.specific_enthalpy, 0.4 * triple.pressure))
     for name, value, pressure in places:
         x, y = laboratory(quantity, value)[0], laboratory("pressure", pressure)[0]
@@ -268,7 +283,10 @@ def _plane(solution: Solution | Fluid, quantity: str, axes: Axes | None, tempera
         pressures = solution.stations.pressure
         lowest, highest = 0.6 * float(pressures.min()), 1.25 * float(pressures.max())
     highest = max(highest, 1.6 * fluid.critical_point().pressure)
-    dome(fluid, quantity, lowest_pressure=lowest, axes=axes)
+    _name_axes(axes, quantity, "pressure")
+    if _has_dome(fluid):
+        dome(fluid, quantity, lowest_pressure=lowest, axes=axes)
+        _name_regions(axes, fluid, quantity, lowest)
     _isotherms(axes, fluid, quantity, temperatures_degc, (lowest, highest))
     if quantity == "specific_enthalpy":
         axes.set_yscale("log")
@@ -277,8 +295,9 @@ def _plane(solution: Solution | Fluid, quantity: str, axes: Axes | None, tempera
         axes.yaxis.set_minor_formatter(lambda value, _: "")
     else:
         axes.set_ylim(0.0, highest / BAR)
-        axes.set_xlim(0.0, 1.08 * float(fluid.saturation(temperature=fluid.temperature_range[0]).liquid.density))
-    _name_regions(axes, fluid, quantity, lowest)
+        axes.set_xlim(left=0.0)
+        if _has_dome(fluid):
+            axes.set_xlim(right=1.08 * fluid.saturation(temperature=fluid.saturation_range[0]).liquid.density)
     if isinstance(solution, Solution):
         for x, y, throttling in _legs(solution, quantity):
             style: Any = (0, (1.2, 1.2)) if throttling else "solid"
