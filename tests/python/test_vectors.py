@@ -26,7 +26,10 @@ STATE_PROPERTIES = [
     "relative_permittivity",
 ]
 # Density in kg/m3 that stands for the limit of zero density.
-THIN = 1e-6
+THIN = 1e-9
+
+
+OTHER_FLUIDS = sorted(path.stem for path in FOLDER.glob("state_of_*.json"))
 
 
 def read(name: str) -> dict[str, Any]:
@@ -35,24 +38,26 @@ def read(name: str) -> dict[str, Any]:
 
 
 def published(names: list[str]) -> list[Any]:
-    """Every check of the files on states, but for those on the melting line."""
+    """Every check of the files on states, but for those on the melting line and beyond the range."""
     found = []
     for name in names:
         vectors = read(name)
         for check in vectors["tests"]:
-            if check.get("line") != "melting":
-                quantity = check.get("quantity", vectors["quantity"])
+            if check.get("line") != "melting" and "beyond_range" not in check["flags"]:
+                quantity = check.get("quantity") or vectors["quantity"]
                 found.append(pytest.param(vectors["fluid"], quantity, check, id=check["id"]))
     return found
 
 
 def state_of(fluid: dp.Fluid, check: dict[str, Any]) -> dp.State:
-    temperature = check["T / K"]
+    temperature = check.get("T / K")
     if check.get("line") == "saturation":
-        saturation = fluid.saturation(temperature=temperature)
-        return saturation.liquid if check["phase"] == "liquid" else saturation.vapour
+        saturation = fluid.saturation(temperature=temperature, pressure=check.get("p / Pa"))
+        # For the temperature and the pressure either phase will do.
+        return saturation.vapour if check.get("phase") == "vapour" else saturation.liquid
     if "rho_m / (mol/m3)" in check:
-        return fluid.state(temperature=temperature, density=check["rho_m / (mol/m3)"] * fluid.molar_mass)
+        density = max(check["rho_m / (mol/m3)"] * fluid.molar_mass, THIN)
+        return fluid.state(temperature=temperature, density=density)
     if "rho / (kg/m3)" in check:
         return fluid.state(temperature=temperature, density=max(check["rho / (kg/m3)"], THIN))
     return fluid.state(temperature=temperature, pressure=check["p / Pa"])
@@ -66,6 +71,21 @@ def assert_agrees(check: dict[str, Any], value: float) -> None:
 @pytest.mark.parametrize(("name", "quantity", "check"), published(STATE_PROPERTIES))
 def test_published_properties(name: str, quantity: str, check: dict[str, Any]) -> None:
     assert_agrees(check, getattr(state_of(dp.Fluid(name), check), quantity))
+
+
+def value_of(state: dp.State, quantity: str) -> float:
+    """A property of a state, or one per amount of substance that the library gives per mass."""
+    if not quantity.startswith("molar_"):
+        value: float = getattr(state, quantity)
+        return value
+    if quantity == "molar_density":
+        return state.density / state.fluid.molar_mass
+    return value_of(state, "specific_" + quantity.removeprefix("molar_")) * state.fluid.molar_mass
+
+
+@pytest.mark.parametrize(("name", "quantity", "check"), published(OTHER_FLUIDS))
+def test_published_properties_of_other_fluids(name: str, quantity: str, check: dict[str, Any]) -> None:
+    assert_agrees(check, value_of(state_of(dp.Fluid(name), check), quantity))
 
 
 @pytest.mark.parametrize(("name", "quantity", "check"), published(["saturation_pressure", "surface_tension"]))
