@@ -202,6 +202,9 @@ impl State {
 }
 
 #[cfg(test)]
+mod every_fluid;
+
+#[cfg(test)]
 mod tests {
     use super::*;
     use crate::units::{BAR, from_celsius};
@@ -327,26 +330,6 @@ mod tests {
         let boiling = fluid.saturation_at_temperature(temperature).unwrap();
         let liquid = State::from_tp(&fluid, temperature, boiling.pressure).unwrap();
         assert_eq!(liquid.phase(), Phase::Liquid);
-    }
-
-    /// The search for a density relies on this up to its highest density, 4.5 times the reducing one.
-    #[test]
-    fn pressure_rises_with_density_outside_the_dome() {
-        let fluid = co2();
-        let reducing = fluid.helmholtz().density_reducing;
-        for step in 0..90 {
-            let isotherm = fluid.helmholtz().isotherm(216.6 + 10.0 * f64::from(step));
-            let dome = fluid.coexistence_at_temperature(isotherm.temperature());
-            let start = dome.map_or(1.0, |found| found.liquid_density);
-            for point in 0..=2000 {
-                let density = start + (4.5 * reducing - start) * f64::from(point) / 2000.0;
-                assert!(
-                    isotherm.pressure(density).dp_drho > 0.0,
-                    "{} K, {density}",
-                    isotherm.temperature()
-                );
-            }
-        }
     }
 
     #[test]
