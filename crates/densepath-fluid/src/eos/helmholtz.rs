@@ -1,9 +1,10 @@
 //! The reduced Helmholtz energy of a pure fluid along isotherms.
 
-use std::ops::Add;
+use std::ops::{Add, Mul};
 
-use super::residual::{Group, Shape, groups};
-use crate::fluids::record::{EquationOfState, GuessRecord, IdealRecord, NonAnalyticRecord};
+use super::mixture::DensityDerivatives;
+use super::residual::{Residual, ResidualAt};
+use crate::fluids::record::{EquationOfState, GuessRecord, IdealRecord};
 
 /// A function of tau with its scaled derivatives: `f`, `tau df/dtau`, `tau^2 d2f/dtau2`.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -55,6 +56,21 @@ impl Add for PointDerivatives {
     }
 }
 
+impl Mul<f64> for PointDerivatives {
+    type Output = Self;
+
+    fn mul(self, factor: f64) -> Self {
+        Self {
+            a: self.a * factor,
+            a_d: self.a_d * factor,
+            a_dd: self.a_dd * factor,
+            a_t: self.a_t * factor,
+            a_tt: self.a_tt * factor,
+            a_dt: self.a_dt * factor,
+        }
+    }
+}
+
 /// Where liquid and vapour of an equation become one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DomeTop {
@@ -96,8 +112,7 @@ pub struct Helmholtz {
     pub(crate) critical_pressure: f64,
     pub(crate) ideal: IdealRecord,
     pub(crate) guess: GuessRecord,
-    groups: Vec<Group>,
-    non_analytic: Vec<NonAnalyticRecord>,
+    residual: Residual,
 }
 
 impl Helmholtz {
@@ -113,24 +128,18 @@ impl Helmholtz {
             critical_pressure: record.critical_point.pressure,
             ideal: record.ideal.clone(),
             guess: record.coexistence_guess.clone(),
-            groups: groups(&record.residual),
-            non_analytic: record.residual.non_analytic.clone(),
+            residual: Residual::new(&record.residual),
         }
     }
 
     /// The equation along one temperature in K, with all that depends on temperature alone computed once.
     pub fn isotherm(&self, temperature: f64) -> Isotherm<'_> {
         let tau = self.temperature_reducing / temperature;
-        let ln_tau = tau.ln();
         Isotherm {
             helmholtz: self,
             temperature,
             tau,
-            coefficients: self
-                .groups
-                .iter()
-                .map(|group| (group.shape, group.at(tau, ln_tau)))
-                .collect(),
+            residual: self.residual.at(tau),
         }
     }
 }
@@ -141,7 +150,7 @@ pub struct Isotherm<'a> {
     helmholtz: &'a Helmholtz,
     temperature: f64,
     tau: f64,
-    coefficients: Vec<(Shape, TauDerivatives)>,
+    residual: ResidualAt<'a>,
 }
 
 /// Pressure with its derivative in density, and the residual energy, at one density of an isotherm.
@@ -168,20 +177,8 @@ impl Isotherm<'_> {
 
     /// Pressure, its slope and the chemical potential at a density in kg/m3 (Span and Wagner 1996, table 3).
     pub fn pressure(&self, density: f64) -> PressurePoint {
-        let delta = density / self.helmholtz.density_reducing;
-        let (mut a, mut a_d, mut a_dd) = (0.0, 0.0, 0.0);
-        for (shape, factor) in &self.coefficients {
-            let shape = shape.at(delta);
-            a += factor.value * shape.value;
-            a_d += factor.value * shape.first;
-            a_dd += factor.value * shape.second;
-        }
-        for term in &self.helmholtz.non_analytic {
-            let term = term.at(delta, self.tau);
-            a += term.a;
-            a_d += term.a_d;
-            a_dd += term.a_dd;
-        }
+        let delta = self.delta(density);
+        let DensityDerivatives { a, a_d, a_dd } = self.residual.density_derivatives(delta);
         let rt = self.thermal_energy();
         PressurePoint {
             pressure: density * rt * (1.0 + a_d),
@@ -192,26 +189,7 @@ impl Isotherm<'_> {
 
     /// All derivatives of the residual part at a density in kg/m3.
     pub fn residual(&self, density: f64) -> PointDerivatives {
-        let delta = density / self.helmholtz.density_reducing;
-        let smooth = self.coefficients.iter().map(|(shape, factor)| {
-            let shape = shape.at(delta);
-            PointDerivatives {
-                a: factor.value * shape.value,
-                a_d: factor.value * shape.first,
-                a_dd: factor.value * shape.second,
-                a_t: factor.first * shape.value,
-                a_tt: factor.second * shape.value,
-                a_dt: factor.first * shape.first,
-            }
-        });
-        let bent = self
-            .helmholtz
-            .non_analytic
-            .iter()
-            .map(|term| term.at(delta, self.tau));
-        smooth
-            .chain(bent)
-            .fold(PointDerivatives::default(), Add::add)
+        self.residual.derivatives(self.delta(density))
     }
 
     /// Ideal-gas part without its `ln delta`.

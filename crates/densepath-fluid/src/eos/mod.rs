@@ -8,6 +8,7 @@ mod helmholtz;
 mod ideal;
 pub mod lines;
 pub mod mixture;
+pub mod multifluid;
 mod non_analytic;
 mod residual;
 pub mod solid;

@@ -1,5 +1,7 @@
 //! The terms that bend the critical region: Span and Wagner 1996, eq. 5.9 to 5.11 and table 32.
 
+use num_dual::DualNum;
+
 use super::helmholtz::PointDerivatives;
 use crate::fluids::record::NonAnalyticRecord;
 
@@ -57,6 +59,18 @@ impl NonAnalyticRecord {
             a_tt: n * tau * tau * (p_tt * e + 2.0 * p_t * e_t + p * e_tt),
             a_dt: n * delta * tau * (p_dt * e + p_d * e_t + p_t * e_d + p * e_dt),
         }
+    }
+
+    /// The term with whatever derivatives the numbers carry.
+    pub(crate) fn value<D: DualNum<f64> + Copy>(&self, delta: D, tau: D) -> D {
+        let x = delta - 1.0;
+        let x = x - x.re() + nudge(x.re());
+        let y = tau - 1.0;
+        let q = x * x;
+        let theta = q.powf(0.5 / self.beta) * self.big_a - y;
+        let big = theta * theta + q.powf(self.a) * self.big_b;
+        let psi = (-(q * self.big_c) - y * y * self.big_d).exp();
+        big.powf(self.b) * delta * psi * self.n
     }
 }
 

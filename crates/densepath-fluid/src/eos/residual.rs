@@ -3,14 +3,105 @@
 //! Everything that depends on temperature alone is done once per isotherm: terms with the same density factor collapse
 //! to one coefficient each, so that following an isotherm costs a few multiplications a group.
 
-use super::helmholtz::TauDerivatives;
+use std::ops::Add;
+
+use num_dual::DualNum;
+
+use super::helmholtz::{PointDerivatives, TauDerivatives};
+use super::mixture::DensityDerivatives;
 use crate::fluids::record::{
-    ExponentialRecord, GaussianRecord, InverseBellRecord, PowerRecord, ResidualRecord,
+    ExponentialRecord, GaussianRecord, InverseBellRecord, NonAnalyticRecord, PowerRecord,
+    ResidualRecord,
 };
+
+/// The residual part of an equation.
+#[derive(Debug, Clone)]
+pub(crate) struct Residual {
+    groups: Vec<Group>,
+    non_analytic: Vec<NonAnalyticRecord>,
+}
+
+impl Residual {
+    pub(crate) fn new(record: &ResidualRecord) -> Self {
+        Self {
+            groups: groups(record),
+            non_analytic: record.non_analytic.clone(),
+        }
+    }
+
+    /// The part at one reduced inverse temperature.
+    pub(crate) fn at(&self, tau: f64) -> ResidualAt<'_> {
+        let ln_tau = tau.ln();
+        let groups = self.groups.iter();
+        ResidualAt {
+            tau,
+            coefficients: groups
+                .map(|group| (group.shape, group.at(tau, ln_tau)))
+                .collect(),
+            non_analytic: &self.non_analytic,
+        }
+    }
+
+    /// The part with whatever derivatives the numbers carry, for derivatives that [`ResidualAt`] does not offer.
+    pub(crate) fn value<D: DualNum<f64> + Copy>(&self, delta: D, tau: D) -> D {
+        let smooth = self.groups.iter().map(|group| group.value(delta, tau));
+        let bent = self.non_analytic.iter().map(|term| term.value(delta, tau));
+        smooth
+            .chain(bent)
+            .fold(D::from(0.0), |sum, part| sum + part)
+    }
+}
+
+/// The residual part at fixed tau.
+#[derive(Debug, Clone)]
+pub(crate) struct ResidualAt<'a> {
+    tau: f64,
+    coefficients: Vec<(Shape, TauDerivatives)>,
+    non_analytic: &'a [NonAnalyticRecord],
+}
+
+impl ResidualAt<'_> {
+    /// The derivatives in density alone.
+    pub(crate) fn density_derivatives(&self, delta: f64) -> DensityDerivatives {
+        let mut sum = DensityDerivatives::default();
+        for (shape, factor) in &self.coefficients {
+            let shape = shape.at(delta);
+            sum.a += factor.value * shape.value;
+            sum.a_d += factor.value * shape.first;
+            sum.a_dd += factor.value * shape.second;
+        }
+        for term in self.non_analytic {
+            let term = term.at(delta, self.tau);
+            sum.a += term.a;
+            sum.a_d += term.a_d;
+            sum.a_dd += term.a_dd;
+        }
+        sum
+    }
+
+    /// All derivatives.
+    pub(crate) fn derivatives(&self, delta: f64) -> PointDerivatives {
+        let smooth = self.coefficients.iter().map(|(shape, factor)| {
+            let shape = shape.at(delta);
+            PointDerivatives {
+                a: factor.value * shape.value,
+                a_d: factor.value * shape.first,
+                a_dd: factor.value * shape.second,
+                a_t: factor.first * shape.value,
+                a_tt: factor.second * shape.value,
+                a_dt: factor.first * shape.first,
+            }
+        });
+        let bent = self.non_analytic.iter();
+        smooth
+            .chain(bent.map(|term| term.at(delta, self.tau)))
+            .fold(PointDerivatives::default(), Add::add)
+    }
+}
 
 /// The density factor of a term.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Shape {
+enum Shape {
     /// `delta^d exp(-delta^l)`, without the exponential where l = 0: Span and Wagner 1996, eq. 5.1 and 5.3.
     Power {
         /// Exponent of delta.
@@ -40,16 +131,16 @@ pub(crate) enum Shape {
 
 /// The density factor of a group with its scaled derivatives `delta d/ddelta`, `delta^2 d2/ddelta2`.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct DeltaDerivatives {
-    pub value: f64,
-    pub first: f64,
-    pub second: f64,
+struct DeltaDerivatives {
+    value: f64,
+    first: f64,
+    second: f64,
 }
 
 impl Shape {
     /// With `f = delta^d e^g` the scaled derivatives are `f e` and `f (e (e - 1) + delta^2 g'' )`, `e = d + delta g'`.
     #[inline]
-    pub(crate) fn at(self, delta: f64) -> DeltaDerivatives {
+    fn at(self, delta: f64) -> DeltaDerivatives {
         let (d, exponent, slope, curvature) = match self {
             Shape::Power { d, l: 0 } => (d, 0.0, 0.0, 0.0),
             Shape::Power { d, l } => {
@@ -79,6 +170,19 @@ impl Shape {
             value,
             first: value * e,
             second: value * (e * e - power + curvature),
+        }
+    }
+
+    /// The density factor with whatever derivatives the number carries.
+    fn value<D: DualNum<f64> + Copy>(self, delta: D) -> D {
+        match self {
+            Shape::Power { d, l: 0 } => delta.powi(d),
+            Shape::Power { d, l } => delta.powi(d) * (-delta.powi(l)).exp(),
+            Shape::Exponential { d, g, l } => delta.powi(d) * (-delta.powi(l) * g).exp(),
+            Shape::Bell { d, eta, epsilon } => {
+                let x = delta - epsilon;
+                delta.powi(d) * (-(x * x) * eta).exp()
+            }
         }
     }
 }
@@ -152,28 +256,52 @@ impl TauFactor {
             second: value * (e * e - self.t + exponent.second),
         }
     }
+
+    /// The temperature factor with whatever derivatives the number carries.
+    fn value<D: DualNum<f64> + Copy>(&self, tau: D) -> D {
+        let power = tau.ln() * self.t;
+        let exponent = match self.exponent {
+            TauExponent::None => power,
+            TauExponent::Power { h, m } => power - tau.powi(m) * h,
+            TauExponent::Bell { beta, gamma } => {
+                let x = tau - gamma;
+                power - x * x * beta
+            }
+            TauExponent::InverseBell { beta, gamma, b } => {
+                let x = tau - gamma;
+                power + (x * x * beta + b).recip()
+            }
+        };
+        exponent.exp() * self.n
+    }
 }
 
 /// Terms that share a density factor.
 #[derive(Debug, Clone)]
-pub(crate) struct Group {
-    pub shape: Shape,
+struct Group {
+    shape: Shape,
     factors: Vec<TauFactor>,
 }
 
 impl Group {
     /// Sum of the temperature factors of the group.
-    pub(crate) fn at(&self, tau: f64, ln_tau: f64) -> TauDerivatives {
+    fn at(&self, tau: f64, ln_tau: f64) -> TauDerivatives {
         self.factors
             .iter()
             .fold(TauDerivatives::default(), |sum, factor| {
                 sum + factor.at(tau, ln_tau)
             })
     }
+
+    /// The terms of the group with whatever derivatives the numbers carry.
+    fn value<D: DualNum<f64> + Copy>(&self, delta: D, tau: D) -> D {
+        let factors = self.factors.iter().map(|factor| factor.value(tau));
+        self.shape.value(delta) * factors.fold(D::from(0.0), |sum, factor| sum + factor)
+    }
 }
 
 /// The groups of an equation, in the order in which their density factors first occur.
-pub(crate) fn groups(record: &ResidualRecord) -> Vec<Group> {
+fn groups(record: &ResidualRecord) -> Vec<Group> {
     let mut groups: Vec<Group> = Vec::new();
     let terms = (record.power.iter().map(PowerRecord::factors))
         .chain(record.exponential.iter().map(ExponentialRecord::factors))

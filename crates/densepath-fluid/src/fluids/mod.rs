@@ -1,5 +1,6 @@
 //! Substances as data: one record a substance, read when first asked for, found by any of its names.
 
+pub mod binary;
 pub mod composition;
 pub mod record;
 pub mod solid;

@@ -169,6 +169,8 @@ pub struct EquationOfState {
     pub ideal: IdealRecord,
     /// Residual part.
     pub residual: ResidualRecord,
+    /// A smooth equation of the same fluid, for mixtures; none where the residual part is smooth itself.
+    pub smooth_residual: Option<SmoothResidualRecord>,
     /// Start values for the iteration of coexisting phases.
     pub coexistence_guess: GuessRecord,
     /// Bubble and dew pressures, where the equation takes a mixture for one substance.
@@ -244,8 +246,18 @@ pub struct IdealRecord {
     pub logistic: Vec<[f64; 3]>,
 }
 
-/// Residual part as sums of terms.
+/// A residual part without great swings inside the dome, at the reducing values of the equation it stands in for.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SmoothResidualRecord {
+    /// Where it was published.
+    pub source: Source,
+    /// The terms.
+    pub residual: ResidualRecord,
+}
+
+/// Residual part as sums of terms.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ResidualRecord {
     /// Polynomial and exponential terms.
