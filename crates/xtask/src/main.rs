@@ -2,6 +2,7 @@
 
 mod c;
 mod demo;
+mod fit;
 mod header;
 mod layers;
 mod python;
@@ -56,6 +57,12 @@ const COMMANDS: &[Command] = &[
         arguments: "[--check]",
         purpose: "write the C header and the tables behind it, or check that they agree with the library",
         action: header::run,
+    },
+    Command {
+        name: "fit",
+        arguments: "[pure|pair [NAME...]]",
+        purpose: "fit the equations of substances and pairs to the measurements anew",
+        action: fit::run,
     },
 ];
 
