@@ -71,6 +71,18 @@ impl Mul<f64> for PointDerivatives {
     }
 }
 
+impl PointDerivatives {
+    /// `(dp/drho)_T / RT` of a stable phase: rounding may turn the zero of the critical point negative.
+    pub fn stiffness(&self) -> f64 {
+        (1.0 + 2.0 * self.a_d + self.a_dd).max(0.0)
+    }
+
+    /// `(dp/dT)_rho / (rho R)`.
+    pub fn spring(&self) -> f64 {
+        1.0 + self.a_d - self.a_dt
+    }
+}
+
 /// Where liquid and vapour of an equation become one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DomeTop {
@@ -164,6 +176,12 @@ pub struct PressurePoint {
     pub potential: f64,
 }
 
+#[cfg(test)]
+thread_local! {
+    /// How often a pressure was asked for on this thread: the tests bound the work of the solvers by it.
+    pub(crate) static EVALUATIONS: std::cell::Cell<u32> = const { std::cell::Cell::new(0) };
+}
+
 impl Isotherm<'_> {
     /// Temperature in K.
     pub fn temperature(&self) -> f64 {
@@ -177,6 +195,8 @@ impl Isotherm<'_> {
 
     /// Pressure, its slope and the chemical potential at a density in kg/m3 (Span and Wagner 1996, table 3).
     pub fn pressure(&self, density: f64) -> PressurePoint {
+        #[cfg(test)]
+        EVALUATIONS.with(|count| count.set(count.get() + 1));
         let delta = self.delta(density);
         let DensityDerivatives { a, a_d, a_dd } = self.residual.density_derivatives(delta);
         let rt = self.thermal_energy();

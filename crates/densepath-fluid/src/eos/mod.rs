@@ -4,7 +4,7 @@ mod coexistence;
 pub mod cubic;
 mod energies;
 pub mod equilibrium;
-mod helmholtz;
+pub(crate) mod helmholtz;
 mod ideal;
 pub mod lines;
 pub mod mixture;

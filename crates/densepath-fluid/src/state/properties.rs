@@ -67,10 +67,9 @@ impl State {
         self.one(
             Quantity::SpecificIsobaricHeatCapacity,
             |state, ideal, residual| {
-                let spring = 1.0 + residual.a_d - residual.a_dt;
+                let spring = residual.spring();
                 let cv = -(ideal.second + residual.a_tt);
-                state.gas_constant()
-                    * (cv + spring * spring / (1.0 + 2.0 * residual.a_d + residual.a_dd))
+                state.gas_constant() * (cv + spring * spring / residual.stiffness())
             },
         )
     }
@@ -78,9 +77,9 @@ impl State {
     /// Speed of sound c in m/s. Error 301 for two phases.
     pub fn speed_of_sound(&self) -> Result<f64> {
         self.one(Quantity::SpeedOfSound, |state, ideal, residual| {
-            let spring = 1.0 + residual.a_d - residual.a_dt;
+            let spring = residual.spring();
             let cv = -(ideal.second + residual.a_tt);
-            let square = 1.0 + 2.0 * residual.a_d + residual.a_dd + spring * spring / cv;
+            let square = residual.stiffness() + spring * spring / cv;
             (state.thermal_energy() * square).sqrt()
         })
     }
@@ -90,8 +89,8 @@ impl State {
         self.one(
             Quantity::JouleThomsonCoefficient,
             |state, ideal, residual| {
-                let stiffness = 1.0 + 2.0 * residual.a_d + residual.a_dd;
-                let spring = 1.0 + residual.a_d - residual.a_dt;
+                let stiffness = residual.stiffness();
+                let spring = residual.spring();
                 let cv = -(ideal.second + residual.a_tt);
                 -(residual.a_d + residual.a_dd + residual.a_dt)
                     / (state.gas_constant() * state.density * (spring * spring + cv * stiffness))
@@ -102,31 +101,28 @@ impl State {
     /// Isothermal compressibility kappa_T = (drho/dp)_T / rho in 1/Pa. Error 301 for two phases.
     pub fn isothermal_compressibility(&self) -> Result<f64> {
         self.one(Quantity::IsothermalCompressibility, |state, _, residual| {
-            1.0 / (state.density
-                * state.thermal_energy()
-                * (1.0 + 2.0 * residual.a_d + residual.a_dd))
+            1.0 / (state.density * state.thermal_energy() * residual.stiffness())
         })
     }
 
     /// Isobaric expansivity alpha_V = -(drho/dT)_p / rho in 1/K. Error 301 for two phases.
     pub fn isobaric_expansivity(&self) -> Result<f64> {
         self.one(Quantity::IsobaricExpansivity, |state, _, residual| {
-            (1.0 + residual.a_d - residual.a_dt)
-                / (state.temperature * (1.0 + 2.0 * residual.a_d + residual.a_dd))
+            residual.spring() / (state.temperature * residual.stiffness())
         })
     }
 
     /// `(dp/drho)_T` in m2/s2. Error 301 for two phases.
     pub fn dp_drho_t(&self) -> Result<f64> {
         self.one(Quantity::Pressure, |state, _, residual| {
-            state.thermal_energy() * (1.0 + 2.0 * residual.a_d + residual.a_dd)
+            state.thermal_energy() * residual.stiffness()
         })
     }
 
     /// `(dp/dT)_rho` in Pa/K. Error 301 for two phases.
     pub fn dp_dt_rho(&self) -> Result<f64> {
         self.one(Quantity::Pressure, |state, _, residual| {
-            state.density * state.gas_constant() * (1.0 + residual.a_d - residual.a_dt)
+            state.density * state.gas_constant() * residual.spring()
         })
     }
 

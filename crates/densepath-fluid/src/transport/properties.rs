@@ -64,8 +64,7 @@ impl State {
             dynamic_viscosity: self.dynamic_viscosity()?,
             specific_isobaric_heat_capacity: self.specific_isobaric_heat_capacity()?,
             specific_isochoric_heat_capacity: self.specific_isochoric_heat_capacity()?,
-            // Rounding may turn the zero of the critical point negative; the conductivity is infinite there.
-            drho_dp_t: 1.0 / self.dp_drho_t()?.max(0.0),
+            drho_dp_t: 1.0 / self.dp_drho_t()?,
             drho_dp_t_reference: 1.0 / reference.dp_drho,
         };
         let (temperature, density) = (self.temperature(), self.density());
