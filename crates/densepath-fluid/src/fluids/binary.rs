@@ -1,8 +1,341 @@
-//! The shape of the data file of a pair of substances: how their reference equations combine.
+//! Pairs of substances as data: how their equations combine, on what measurements that rests, and how well it does.
+//!
+//! A record is found by the names of both substances in either order. It is read when first asked for.
+
+use std::borrow::Cow;
 
 use serde::Deserialize;
 
-use super::record::{ExponentialRecord, GaussianRecord, PowerRecord, ResidualRecord};
+use super::record::{ExponentialRecord, GaussianRecord, PowerRecord, ResidualRecord, Source};
+use super::{Entry, find as find_fluid, record as fluid_record};
+use crate::error::{Error, Result};
+
+macro_rules! files {
+    ($($name:literal),* $(,)?) => {
+        &[$(include_str!(concat!("../../data/binary/", $name, ".json"))),*]
+    };
+}
+
+/// The data files, one a pair.
+const FILES: &[&str] = files![
+    "acetone+carbon_dioxide",
+    "carbon_dioxide+1,1,1,2-tetrafluoroethane",
+    "carbon_dioxide+argon",
+    "carbon_dioxide+dimethyl_ether",
+    "carbon_dioxide+ethane",
+    "carbon_dioxide+helium",
+    "carbon_dioxide+n-butane",
+    "carbon_dioxide+n-heptane",
+    "carbon_dioxide+n-hexane",
+    "carbon_dioxide+n-pentane",
+    "carbon_dioxide+nitrogen",
+    "carbon_dioxide+oxygen",
+    "carbon_dioxide+propane",
+    "carbon_dioxide+toluene",
+    "carbon_dioxide+trifluoromethane",
+    "carbon_dioxide+water",
+    "acetone+ethanol",
+    "acetone+methanol",
+    "acetone+water",
+    "ethanol+methanol",
+    "ethanol+water",
+    "methanol+water",
+];
+
+/// What of each data file has been read.
+static READ: [Entry<Names, BinaryRecord>; FILES.len()] = [const { Entry::unread() }; FILES.len()];
+
+/// The names of a pair.
+#[derive(Debug, Deserialize)]
+struct Names {
+    substances: [String; 2],
+}
+
+impl Names {
+    /// Whether the pair is of these names; true for the order of the file.
+    fn order(&self, first: &str, second: &str) -> Option<bool> {
+        let [one, two] = &self.substances;
+        if one == first && two == second {
+            Some(true)
+        } else if one == second && two == first {
+            Some(false)
+        } else {
+            None
+        }
+    }
+}
+
+/// Number of the pairs of the library.
+pub const fn count() -> usize {
+    FILES.len()
+}
+
+/// The record of a pair at an index from 0 to [`count`].
+///
+/// Error 901 beyond, or if a data file of the library cannot be read, which the tests exclude.
+pub fn record(index: usize) -> Result<&'static BinaryRecord> {
+    let found = READ.get(index).zip(FILES.get(index));
+    let (entry, text) = found.ok_or(UNREADABLE)?;
+    entry.record(text)
+}
+
+const UNREADABLE: Error = Error::Internal {
+    place: "the data files of the pairs of substances",
+};
+
+/// The record of two substances told by their names or other names, turned so that `first` is its first substance; none
+/// where the pair is not known.
+///
+/// Error 901 if a data file of the library cannot be read, which the tests exclude.
+pub fn find(first: &str, second: &str) -> Result<Option<Cow<'static, BinaryRecord>>> {
+    let (first, second) = (in_words(first), in_words(second));
+    for (entry, text) in READ.iter().zip(FILES) {
+        let Some(same_order) = entry.head(text)?.order(&first, &second) else {
+            continue;
+        };
+        let record = entry.record(text)?;
+        return Ok(Some(if same_order {
+            Cow::Borrowed(record)
+        } else {
+            Cow::Owned(record.reversed())
+        }));
+    }
+    Ok(None)
+}
+
+/// The name in words of a substance with a reference equation; any other name as it is.
+fn in_words(name: &str) -> Cow<'_, str> {
+    match find_fluid(name).and_then(fluid_record) {
+        Ok(record) => Cow::Borrowed(&record.name),
+        Err(_) => Cow::Owned(name.trim().to_lowercase()),
+    }
+}
+
+/// Two substances.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BinaryRecord {
+    /// Names in words. Every amount fraction of the record is that of the first.
+    pub substances: [String; 2],
+    /// How their reference equations combine.
+    pub multi_fluid: Option<MultiFluidRecord>,
+    /// How they combine in the cubic equation.
+    pub cubic: Option<CubicPairRecord>,
+}
+
+impl BinaryRecord {
+    /// The same with the substances in the other order.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        let [first, second] = self.substances.clone();
+        Self {
+            substances: [second, first],
+            multi_fluid: self.multi_fluid.as_ref().map(MultiFluidRecord::reversed),
+            cubic: self.cubic.as_ref().map(CubicPairRecord::reversed),
+        }
+    }
+}
+
+/// Parameters of a pair in the multi-fluid Helmholtz energy.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MultiFluidRecord {
+    /// Name with authors and year.
+    pub name: String,
+    /// Where the parameters come from.
+    pub source: Source,
+    /// Whether smooth stand-ins take the common variables, see [`crate::eos::multifluid`].
+    pub smooth: bool,
+    /// The reducing functions.
+    pub reducing: ReducingRecord,
+    /// What is added to the equations of the substances.
+    #[serde(default)]
+    pub departures: Vec<DepartureRecord>,
+    /// The measurements behind it; none where none were compared.
+    pub evidence: Option<EvidenceRecord>,
+}
+
+impl MultiFluidRecord {
+    fn reversed(&self) -> Self {
+        Self {
+            reducing: self.reducing.reversed(),
+            departures: self
+                .departures
+                .iter()
+                .map(DepartureRecord::reversed)
+                .collect(),
+            evidence: self.evidence.as_ref().map(EvidenceRecord::reversed),
+            ..self.clone()
+        }
+    }
+}
+
+/// Parameters of a pair in the translated cubic equation, see [`crate::eos::cubic`].
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CubicPairRecord {
+    /// Name with authors and year.
+    pub name: String,
+    /// Where the parameters come from, and with which attractions of the pure substances.
+    pub source: Source,
+    /// Constant part of k_ij, dimensionless.
+    pub k_0: f64,
+    /// Part of k_ij inversely proportional to temperature, in K: `k_ij = k_0 + k_1/T`.
+    #[serde(rename = "k_1 / K")]
+    pub k_1: f64,
+    /// `l_ij`, dimensionless.
+    pub l: f64,
+    /// The measurements behind it; none where none were compared.
+    pub evidence: Option<EvidenceRecord>,
+}
+
+impl CubicPairRecord {
+    fn reversed(&self) -> Self {
+        Self {
+            evidence: self.evidence.as_ref().map(EvidenceRecord::reversed),
+            ..self.clone()
+        }
+    }
+}
+
+/// What stands behind the parameters of a pair.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EvidenceRecord {
+    /// The box around the measurements.
+    pub valid: PairRange,
+    /// Series of measurements.
+    pub data: Vec<SeriesRecord>,
+    /// Deviations of all series together, region by region.
+    pub deviations: Vec<DeviationRecord>,
+    /// What to expect of the results.
+    pub uncertainty: PairUncertainty,
+}
+
+impl EvidenceRecord {
+    fn reversed(&self) -> Self {
+        Self {
+            valid: self.valid.reversed(),
+            ..self.clone()
+        }
+    }
+}
+
+/// A box of temperature, pressure and composition.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PairRange {
+    /// Lowest temperature in K.
+    #[serde(rename = "T_min / K")]
+    pub temperature_min: f64,
+    /// Highest temperature in K.
+    #[serde(rename = "T_max / K")]
+    pub temperature_max: f64,
+    /// Highest pressure in Pa.
+    #[serde(rename = "p_max / Pa")]
+    pub pressure_max: f64,
+    /// Least amount fraction of the first substance.
+    #[serde(rename = "x_min")]
+    pub fraction_min: f64,
+    /// Greatest amount fraction of the first substance.
+    #[serde(rename = "x_max")]
+    pub fraction_max: f64,
+}
+
+impl PairRange {
+    /// Whether a state lies in the box.
+    pub fn contains(&self, temperature: f64, pressure: f64, first_fraction: f64) -> bool {
+        (self.temperature_min..=self.temperature_max).contains(&temperature)
+            && pressure <= self.pressure_max
+            && (self.fraction_min..=self.fraction_max).contains(&first_fraction)
+    }
+
+    fn reversed(self) -> Self {
+        Self {
+            fraction_min: 1.0 - self.fraction_max,
+            fraction_max: 1.0 - self.fraction_min,
+            ..self
+        }
+    }
+}
+
+/// What a series of measurements was used for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Role {
+    /// The parameters were fitted to it.
+    Fitted,
+    /// It was kept apart to judge the fit by.
+    KeptApart,
+    /// It disagrees with all others; shown, not used.
+    LeftOut,
+}
+
+/// One series of measurements.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeriesRecord {
+    /// Quantity in words.
+    pub quantity: String,
+    /// Authors or the collection it was read in.
+    pub source: String,
+    /// Digital object identifier; empty where it is not known.
+    #[serde(default)]
+    pub doi: String,
+    /// What it was used for.
+    pub role: Role,
+    /// Weight of the series in the fit, relative to the others of its quantity.
+    pub weight: f64,
+    /// How the equation deviates from it.
+    pub deviation: Deviation,
+}
+
+/// Deviations in a region.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DeviationRecord {
+    /// Quantity in words.
+    pub quantity: String,
+    /// Region in words.
+    pub region: String,
+    /// How the equation deviates in it.
+    pub deviation: Deviation,
+}
+
+/// Relative deviations of calculated from measured values.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Deviation {
+    /// Number of values compared.
+    pub rows: u32,
+    /// Number of values for which the equation has none; not counted in the others.
+    #[serde(default)]
+    pub without_value: u32,
+    /// Median of the sizes.
+    pub median: f64,
+    /// Mean of the sizes.
+    pub mean: f64,
+    /// Mean with signs, calculated less measured.
+    pub bias: f64,
+}
+
+/// Relative deviation to expect of a result, as a standard uncertainty.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PairUncertainty {
+    /// How the numbers were found.
+    pub note: String,
+    /// Density inside the box.
+    pub density: Option<f64>,
+    /// Density inside the box where `(d ln rho/d ln p)_T` exceeds 1.
+    pub density_near_critical: Option<f64>,
+    /// Density outside the box.
+    pub density_outside: Option<f64>,
+    /// Bubble pressure inside the box.
+    pub bubble_pressure: Option<f64>,
+    /// Bubble pressure outside the box.
+    pub bubble_pressure_outside: Option<f64>,
+}
 
 /// Parameters of the reducing functions (Kunz and Wagner, J. Chem. Eng. Data 57, 3032 (2012), doi 10.1021/je300655b,
 /// eqs. 16 and 17), of the first substance of the file against the second.
@@ -101,6 +434,20 @@ pub struct DepartureRecord {
 }
 
 impl DepartureRecord {
+    /// The same for the substances in the other order: `x_1 - x_2` changes its sign.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        let sign = if self.order % 2 == 0 { 1.0 } else { -1.0 };
+        let mut turned = self.clone();
+        for term in &mut turned.power {
+            term.n *= sign;
+        }
+        for term in &mut turned.special {
+            term.n *= sign;
+        }
+        turned
+    }
+
     /// All terms in the forms of a pure equation.
     pub fn residual(&self) -> ResidualRecord {
         let mut residual = ResidualRecord {
@@ -111,5 +458,84 @@ impl DepartureRecord {
             term.add_to(&mut residual);
         }
         residual
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+
+    #[test]
+    fn every_record_reads_and_is_found_in_either_order() {
+        let mut seen = HashSet::new();
+        for index in 0..count() {
+            let known = record(index).unwrap();
+            let [first, second] = &known.substances;
+            assert!(
+                seen.insert([first.clone(), second.clone()]),
+                "{first} + {second}"
+            );
+            assert!(
+                !seen.contains(&[second.clone(), first.clone()]),
+                "{first} + {second}"
+            );
+            let (same, turned) = (find(first, second), find(second, first));
+            assert_eq!(*same.unwrap().unwrap(), *known);
+            assert_eq!(
+                turned.unwrap().unwrap().substances,
+                [second.clone(), first.clone()]
+            );
+        }
+        assert_eq!(record(count()).unwrap_err().code(), 901);
+    }
+
+    #[test]
+    fn other_names_are_known_and_unknown_pairs_are_none() {
+        let found = find("H2O", "CO2").unwrap().unwrap();
+        assert_eq!(found.substances, ["water", "carbon dioxide"]);
+        assert_eq!(find("carbon dioxide", "nothing").unwrap(), None);
+    }
+
+    /// A paper, or a note that says why there is none.
+    #[test]
+    fn every_set_of_parameters_tells_its_source() {
+        for index in 0..count() {
+            let known = record(index).unwrap();
+            let sources = [
+                known.multi_fluid.as_ref().map(|block| &block.source),
+                known.cubic.as_ref().map(|block| &block.source),
+            ];
+            for source in sources.into_iter().flatten() {
+                let unidentified = source.doi.is_empty() && source.note.is_empty();
+                assert!(!unidentified, "{:?}", known.substances);
+            }
+        }
+    }
+
+    #[test]
+    fn turning_twice_changes_nothing_but_rounding() {
+        let odd = DepartureRecord {
+            order: 1,
+            power: vec![PowerRecord {
+                n: 0.5,
+                t: 1.0,
+                d: 1,
+                l: 0,
+            }],
+            special: Vec::new(),
+        };
+        assert_eq!(odd.reversed().power[0].n, -0.5);
+        assert_eq!(odd.reversed().reversed(), odd);
+        let range = PairRange {
+            temperature_min: 300.0,
+            temperature_max: 400.0,
+            pressure_max: 1e7,
+            fraction_min: 0.25,
+            fraction_max: 1.0,
+        };
+        assert!(range.contains(310.0, 1e6, 0.3) && !range.reversed().contains(310.0, 1e6, 0.8));
+        assert_eq!(range.reversed().reversed(), range);
     }
 }

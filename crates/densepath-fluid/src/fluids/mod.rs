@@ -9,6 +9,7 @@ pub mod transport;
 use std::sync::OnceLock;
 
 use serde::Deserialize;
+use serde::de::DeserializeOwned;
 
 use crate::error::{Error, Result};
 use crate::num::text::nearest;
@@ -46,20 +47,30 @@ const FILES: &[&str] = &[
 ];
 
 /// What of each data file has been read.
-static READ: [Entry; FILES.len()] = [const { Entry::unread() }; FILES.len()];
+static READ: [Entry<Names, FluidRecord>; FILES.len()] = [const { Entry::unread() }; FILES.len()];
 
-/// A data file as far as it has been read: the record takes ten times as long as the names.
-struct Entry {
-    names: OnceLock<Option<Names>>,
-    record: OnceLock<Option<FluidRecord>>,
+/// A data file as far as it has been read: the record takes ten times as long as the names `H` at its head.
+struct Entry<H, R> {
+    head: OnceLock<Option<H>>,
+    record: OnceLock<Option<R>>,
 }
 
-impl Entry {
+impl<H: DeserializeOwned, R: DeserializeOwned> Entry<H, R> {
     const fn unread() -> Self {
         Self {
-            names: OnceLock::new(),
+            head: OnceLock::new(),
             record: OnceLock::new(),
         }
+    }
+
+    fn head(&self, text: &str) -> Result<&H> {
+        let read = self.head.get_or_init(|| serde_json::from_str(text).ok());
+        read.as_ref().ok_or(UNREADABLE)
+    }
+
+    fn record(&self, text: &str) -> Result<&R> {
+        let read = self.record.get_or_init(|| serde_json::from_str(text).ok());
+        read.as_ref().ok_or(UNREADABLE)
     }
 }
 
@@ -89,26 +100,14 @@ pub const fn count() -> usize {
 ///
 /// Error 901 beyond, or if a data file of the library cannot be read, which the tests exclude.
 pub fn record(index: usize) -> Result<&'static FluidRecord> {
-    READ.get(index)
-        .zip(FILES.get(index))
-        .and_then(|(entry, text)| {
-            entry
-                .record
-                .get_or_init(|| serde_json::from_str(text).ok())
-                .as_ref()
-        })
-        .ok_or(UNREADABLE)
+    let found = READ.get(index).zip(FILES.get(index));
+    let (entry, text) = found.ok_or(UNREADABLE)?;
+    entry.record(text)
 }
 
 /// The names of each substance, in the order of the records.
 fn names() -> impl Iterator<Item = Result<&'static Names>> {
-    READ.iter().zip(FILES).map(|(entry, text)| {
-        entry
-            .names
-            .get_or_init(|| serde_json::from_str(text).ok())
-            .as_ref()
-            .ok_or(UNREADABLE)
-    })
+    READ.iter().zip(FILES).map(|(entry, text)| entry.head(text))
 }
 
 /// Index of the record of the substance called `name`: its name in words, a trade name or its formula, in any case.
