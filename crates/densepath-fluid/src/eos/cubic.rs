@@ -17,6 +17,7 @@ use super::mixture::{
 };
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::error::{Error, Result};
+use crate::fluids::cubic::{AlphaRecord, CubicRecord};
 use crate::num::Amounts;
 
 /// `a_c = OMEGA_A R^2 T_c^2 / p_c` and `b = OMEGA_B R T_c / p_c`: the values that make the critical point exact, of which
@@ -60,6 +61,12 @@ impl Attraction {
         Self::Soave { m }
     }
 
+    /// alpha at a reduced temperature.
+    pub fn alpha(&self, reduced: f64) -> f64 {
+        let [root, ..] = self.root(reduced);
+        root * root
+    }
+
     /// `alpha^(1/2)` with its first and second derivative in ln T, at a reduced temperature.
     fn root(&self, reduced: f64) -> [f64; 3] {
         match *self {
@@ -89,6 +96,25 @@ pub struct CubicSubstance {
     pub attraction: Attraction,
     /// Translation of the volume c in m3/mol.
     pub translation: f64,
+}
+
+impl CubicSubstance {
+    /// A substance of a data record.
+    pub fn new(name: impl Into<String>, record: &CubicRecord) -> Self {
+        Self {
+            name: name.into(),
+            critical: CriticalConstants {
+                temperature: record.critical_temperature,
+                pressure: record.critical_pressure,
+                acentric_factor: record.acentric_factor,
+            },
+            attraction: match record.alpha {
+                AlphaRecord::Soave { m } => Attraction::Soave { m },
+                AlphaRecord::Twu { l, m, n } => Attraction::Twu { l, m, n },
+            },
+            translation: record.translation,
+        }
+    }
 }
 
 /// Interaction of two unlike substances.

@@ -2,6 +2,7 @@
 
 pub mod binary;
 pub mod composition;
+pub mod cubic;
 pub mod record;
 pub mod solid;
 pub mod transport;

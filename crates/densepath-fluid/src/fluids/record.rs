@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::cubic::CubicRecord;
 use super::solid::{LineRecord, SolidRecord};
 use super::transport::{
     PermittivityRecord, RefractivityRecord, SurfaceTensionRecord, ThermalConductivityRecord,
@@ -42,6 +43,8 @@ pub struct FluidRecord {
     pub cas_number: String,
     /// The equation of state.
     pub equation_of_state: EquationOfState,
+    /// Constants in the cubic equation of state.
+    pub cubic: Option<CubicRecord>,
     /// The viscosity.
     pub viscosity: Option<ViscosityRecord>,
     /// The thermal conductivity.
@@ -88,6 +91,7 @@ impl FluidRecord {
         }
         [
             entry!("equation of state", Some(&self.equation_of_state)),
+            entry!("cubic equation of state", self.cubic.as_ref()),
             entry!("viscosity", self.viscosity.as_ref()),
             entry!("thermal conductivity", self.thermal_conductivity.as_ref()),
             entry!("surface tension", self.surface_tension.as_ref()),

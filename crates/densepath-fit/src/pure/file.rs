@@ -1,0 +1,54 @@
+//! The data files of the substances: a block is replaced where it stands, the rest stays digit for digit.
+
+use std::fs;
+use std::path::PathBuf;
+
+/// What becomes of a result.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Target {
+    /// It is written to the data file.
+    Write,
+    /// It is compared with the data file.
+    Check,
+}
+
+/// The data file of a substance.
+fn path(name: &str) -> PathBuf {
+    let folder = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../densepath-fluid/data/fluids"
+    );
+    PathBuf::from(folder).join(format!("{}.json", name.replace(' ', "_")))
+}
+
+/// Puts a block of the outermost level into the data file of a substance, or compares it with the one there.
+///
+/// `block` is its JSON text with lines indented as in the file. A new block follows the registry number.
+pub fn put_block(name: &str, key: &str, block: &str, target: Target) -> Result<(), String> {
+    let path = path(name);
+    let shown = path.display();
+    let text = fs::read_to_string(&path).map_err(|error| format!("{shown}: {error}"))?;
+    let opening = format!("\n  \"{key}\": {{");
+    let (start, end) = if let Some(start) = text.find(&opening) {
+        let length = text[start + 1..]
+            .find("\n  }")
+            .ok_or_else(|| format!("{shown}: `{key}` does not end"))?;
+        (start, start + 1 + length + "\n  }".len())
+    } else {
+        let start = text
+            .find("\n  \"equation_of_state\"")
+            .ok_or_else(|| format!("{shown}: no equation of state"))?;
+        (start, start)
+    };
+    let stored = &text[start..end];
+    let line = format!("\n  \"{key}\": {block}");
+    match target {
+        Target::Check if stored == line => Ok(()),
+        Target::Check => Err(format!("{shown}: `{key}` differs from the fit:\n{line}")),
+        Target::Write => {
+            let comma = if stored.is_empty() { "," } else { "" };
+            let new = format!("{}{line}{comma}{}", &text[..start], &text[end..]);
+            fs::write(&path, new).map_err(|error| format!("{shown}: {error}"))
+        }
+    }
+}

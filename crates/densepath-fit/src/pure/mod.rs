@@ -1,0 +1,41 @@
+//! Equations of pure substances.
+
+mod cubic;
+mod file;
+mod least_squares;
+
+use densepath_fluid::{Fluid, substances};
+
+use cubic::Reference;
+use file::Target;
+
+/// Fits the substances named, or all; with `--check` compares the result with the stored files instead of writing them.
+pub fn run(arguments: &[String]) -> Result<(), String> {
+    let (options, names): (Vec<&String>, Vec<&String>) = arguments
+        .iter()
+        .partition(|argument| argument.starts_with("--"));
+    let target = match options.as_slice() {
+        [] => Target::Write,
+        [only] if *only == "--check" => Target::Check,
+        [other, ..] => return Err(format!("unknown option `{other}`: --check")),
+    };
+    for fluid in chosen(&names)? {
+        let reference = Reference::of_equation(&fluid).map_err(|error| error.to_string())?;
+        let fitted = cubic::fit(&reference)?;
+        file::put_block(fluid.name(), "cubic", &fitted.to_json(&reference), target)?;
+        println!("{fitted}");
+    }
+    Ok(())
+}
+
+/// The substances called by the names, or all; never a mixture that an equation takes for one substance.
+fn chosen(names: &[&String]) -> Result<Vec<Fluid>, String> {
+    if names.is_empty() {
+        let all = substances().map_err(|error| error.to_string())?;
+        return Ok(all.iter().filter(|f| !f.is_mixture()).cloned().collect());
+    }
+    names
+        .iter()
+        .map(|name| Fluid::new(name).map_err(|error| error.to_string()))
+        .collect()
+}
