@@ -29,7 +29,7 @@ STATE_PROPERTIES = [
 THIN = 1e-9
 
 
-OTHER_FLUIDS = sorted(path.stem for path in FOLDER.glob("state_of_*.json"))
+OTHER_FLUIDS = sorted(path.stem for kind in ("state", "transport") for path in FOLDER.glob(f"{kind}_of_*.json"))
 
 
 def read(name: str) -> dict[str, Any]:

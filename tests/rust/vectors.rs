@@ -108,9 +108,10 @@ fn property(state: &State, quantity: &str) -> f64 {
 }
 
 #[test]
-fn equations_of_state_of_the_other_fluids() {
-    let files = names(|name| name.starts_with("state_of_"));
-    assert!(files.len() >= 15);
+fn properties_of_the_other_fluids() {
+    let of_fluids = |name: &str| name.starts_with("state_of_") || name.starts_with("transport_of_");
+    let files = names(of_fluids);
+    assert!(files.len() >= 29);
     for name in files {
         assert_all(&name, |vectors, check| {
             let fluid = fluid(vectors);

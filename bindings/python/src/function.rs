@@ -59,13 +59,13 @@ macro_rules! equation_of_state {
     };
 }
 
-macro_rules! laesecke_muzny {
+macro_rules! correlation {
     () => {
-        "Valid: for carbon dioxide gas from 100 K to 2000 K, above the critical density from the triple point to 700 K.\n\
+        "Valid: in the range of the fluid's correlation, which `Fluid.models` states; an error outside.\n\
          \n\
-         Uncertainty: 0.2 % (k = 2) for the gas near room temperature up to 4 % at high pressure (from memory).\n\
+         Uncertainty: `Fluid.uncertainty` gives what the authors of the correlation state.\n\
          \n\
-         Source: Laesecke and Muzny, J. Phys. Chem. Ref. Data 46, 013107 (2017), doi 10.1063/1.4977429."
+         Source: of the correlation, in `Fluid.models`."
     };
 }
 
@@ -180,28 +180,19 @@ functions! {
         equation_of_state!(), "(313.15, 150e5)" "0.00934414";
     dynamic_viscosity(temperature, pressure)
         "Dynamic viscosity eta in Pa s."
-        laesecke_muzny!(), "(313.15, 150e5)" "6.84617e-05";
+        correlation!(), "(313.15, 150e5)" "6.84617e-05";
     kinematic_viscosity(temperature, pressure)
         "Kinematic viscosity nu = eta / rho in m2/s."
-        laesecke_muzny!(), "(313.15, 150e5)" "8.77452e-08";
+        correlation!(), "(313.15, 150e5)" "8.77452e-08";
     thermal_conductivity(temperature, pressure)
         "Thermal conductivity lambda in W/(m K), with its enhancement near the critical point."
-        "Valid: for carbon dioxide from the triple point to 1100 K and up to 200 MPa.\n\n\
-         Uncertainty: 1 % (k = 2) below 0.1 MPa between 300 K and 700 K, up to 5 % at high pressure.\n\n\
-         Source: Huber, Sykioti, Assael and Perkins, J. Phys. Chem. Ref. Data 45, 013102 (2016), doi 10.1063/1.4940892.",
-        "(313.15, 150e5)" "0.0853349";
+        correlation!(), "(313.15, 150e5)" "0.0853349";
     relative_permittivity(temperature, pressure)
         "Relative permittivity epsilon_r, dimensionless."
-        "Valid: for carbon dioxide from the triple point to 500 K and up to 100 MPa (from memory).\n\n\
-         Source: Harvey and Lemmon, Int. J. Thermophys. 26, 31 (2005), doi 10.1007/s10765-005-2351-5.",
-        "(313.15, 150e5)" "1.46986";
+        correlation!(), "(313.15, 150e5)" "1.46986";
     refractive_index(temperature, pressure)
         "Refractive index n at the sodium D line, dimensionless."
-        "Valid: for carbon dioxide from the triple point to 500 K and up to 100 MPa (from memory).\n\n\
-         Uncertainty: 1 % of n - 1 in the dense fluid (common practice, no source).\n\n\
-         Source: Bideau-Mehu et al., Opt. Commun. 9, 432 (1973), doi 10.1016/0030-4018(73)90289-7, for the gas; relation of \
-         Lorentz and Lorenz for the density.",
-        "(313.15, 150e5)" "1.18396";
+        correlation!(), "(313.15, 150e5)" "1.18396";
     single_phase_margin(temperature, pressure)
         "Pressure in Pa above the one at which a second phase appears at this temperature; negative below it."
         "Infinite at and above the critical temperature, where a pure fluid has no second phase.", "(298.15, 150e5)" "8.56576e+06";

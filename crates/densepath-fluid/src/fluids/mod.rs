@@ -3,6 +3,7 @@
 pub mod binary;
 pub mod composition;
 pub mod cubic;
+pub mod forms;
 pub mod record;
 pub mod solid;
 pub mod transport;
@@ -155,8 +156,11 @@ mod tests {
         }
     }
 
-    /// A book, a supplement, a release, and two papers that were announced.
-    const WITHOUT_IDENTIFIER: [(&str, &str); 6] = [
+    /// A book, a supplement, a release, a report, a conference paper, and two papers that were announced.
+    const WITHOUT_IDENTIFIER: [(&str, &str); 9] = [
+        ("helium", "viscosity"),
+        ("trifluoromethane", "viscosity"),
+        ("trifluoromethane", "thermal conductivity"),
         ("methanol", "equation of state"),
         ("methanol", "melting line"),
         ("n-pentane", "equation of state"),

@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::forms::{PartRecord, ProductRecord, VirialRecord};
 use super::record::{Range, Source, SumRecord};
 
 /// Uncertainty stated by the authors of a model, region by region.
@@ -54,7 +55,7 @@ impl UncertaintyRegion {
     }
 }
 
-/// Viscosity of carbon dioxide in the form of Laesecke and Muzny 2017.
+/// Viscosity: the limit of zero density, its virial coefficient, the parts of the dense fluid, and the critical enhancement.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ViscosityRecord {
@@ -64,46 +65,21 @@ pub struct ViscosityRecord {
     pub source: Source,
     /// Range of the whole equation.
     pub valid: Range,
-    /// Range above the critical density.
-    pub valid_dense: Range,
+    /// Range above the critical density, where it is another.
+    pub valid_dense: Option<Range>,
     /// Uncertainty stated.
     pub uncertainty: RegionalUncertainty,
-    /// Constants a_0 to a_6 of the limit of zero density (eq. 4).
-    pub dilute: [f64; 7],
-    /// Factor of the limit of zero density (eq. 4).
-    pub dilute_factor: f64,
-    /// Length of the molecular potential in m.
-    #[serde(rename = "sigma / m")]
-    pub sigma: f64,
-    /// Energy of the molecular potential over the Boltzmann constant in K.
-    #[serde(rename = "epsilon_over_k / K")]
-    pub epsilon_over_k: f64,
-    /// Reduced second viscosity virial coefficient as a sum over powers of `k T / epsilon`.
-    pub virial: SumRecord,
-    /// Temperature of the triple point in K.
-    #[serde(rename = "T_triple / K")]
-    pub temperature_triple: f64,
-    /// Density of the liquid at the triple point in kg/m3.
-    #[serde(rename = "rho_triple_liquid / (kg/m3)")]
-    pub density_triple_liquid: f64,
-    /// Constant c_1 of the residual part (eq. 8).
-    pub c_1: f64,
-    /// Constant c_2 of the residual part (eq. 8).
-    pub c_2: f64,
-    /// Exponent gamma of the residual part (eq. 8).
-    pub gamma: f64,
-    /// Avogadro constant used, in 1/mol.
-    #[serde(rename = "avogadro_constant / (1/mol)")]
-    pub avogadro_constant: f64,
-    /// Gas constant used, in J/(mol K).
-    #[serde(rename = "gas_constant / (J/(mol K))")]
-    pub gas_constant: f64,
-    /// Molar mass used, in kg/mol.
-    #[serde(rename = "molar_mass / (kg/mol)")]
-    pub molar_mass: f64,
+    /// Limit of zero density in Pa s, by ranges of rising temperature.
+    pub dilute: Vec<ProductRecord>,
+    /// Second viscosity virial coefficient.
+    pub virial: Option<VirialRecord>,
+    /// Parts of the dense fluid in Pa s.
+    pub parts: Vec<PartRecord>,
+    /// Critical enhancement; left out where absent.
+    pub critical: Option<ViscosityEnhancementRecord>,
 }
 
-/// Thermal conductivity as dilute gas, residual part and critical enhancement (Huber et al. 2016).
+/// Thermal conductivity: the limit of zero density, the parts of the dense fluid, and the critical enhancement.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ThermalConductivityRecord {
@@ -115,30 +91,50 @@ pub struct ThermalConductivityRecord {
     pub valid: Range,
     /// Uncertainty stated.
     pub uncertainty: RegionalUncertainty,
-    /// Reducing temperature in K.
-    #[serde(rename = "T_reducing / K")]
-    pub temperature_reducing: f64,
-    /// Reducing density in kg/m3.
-    #[serde(rename = "rho_reducing / (kg/m3)")]
-    pub density_reducing: f64,
-    /// Constants of the dilute gas, in the order of rising powers of `1/T_r`, for mW/(m K) (eq. 3).
-    pub dilute: Vec<f64>,
-    /// Pairs (B_1, B_2) in W/(m K), in the order of rising powers of the reduced density from 1 (eq. 4).
-    #[serde(rename = "residual / (W/(m K))")]
-    pub residual: Vec<[f64; 2]>,
-    /// The critical enhancement.
-    pub critical: CriticalEnhancementRecord,
+    /// Summands of the limit of zero density.
+    pub dilute: Vec<DiluteConductivityRecord>,
+    /// Parts of the dense fluid in W/(m K).
+    pub parts: Vec<PartRecord>,
+    /// Critical enhancement; left out where absent.
+    pub critical: Option<ConductivityEnhancementRecord>,
 }
 
-/// Critical enhancement of the thermal conductivity in the simplified form of Olchowy and Sengers.
+/// A summand of the thermal conductivity in the limit of zero density.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(tag = "form", rename_all = "snake_case")]
+pub enum DiluteConductivityRecord {
+    /// A function of temperature in W/(m K).
+    Product(ProductRecord),
+    /// A multiple of the viscosity in the same limit.
+    Viscosity(ViscosityShareRecord),
+    /// The relation of Eucken with a factor of the internal degrees of freedom.
+    Eucken(EuckenRecord),
+}
+
+/// `A eta_0`.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ViscosityShareRecord {
+    /// Factor A.
+    #[serde(rename = "A / (W/(m K uPa s))")]
+    pub factor: f64,
+}
+
+/// `R_s eta_0 (15/4 + f_int (c_v0/R_s - 3/2))`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CriticalEnhancementRecord {
-    /// Where the form was published.
-    pub source: Source,
-    /// Universal amplitude R_D.
-    #[serde(rename = "R_D")]
-    pub amplitude: f64,
+pub struct EuckenRecord {
+    /// Specific gas constant R_s used, in J/(kg K).
+    #[serde(rename = "R_s / (J/(kg K))")]
+    pub specific_gas_constant: f64,
+    /// Factor f_int.
+    pub internal: ProductRecord,
+}
+
+/// Correlation length of density fluctuations near the critical point.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CorrelationLengthRecord {
     /// Critical exponent nu.
     pub nu: f64,
     /// Critical exponent gamma.
@@ -148,19 +144,56 @@ pub struct CriticalEnhancementRecord {
     pub compressibility_amplitude: f64,
     /// Amplitude xi_0 of the correlation length in m.
     #[serde(rename = "xi_0 / m")]
-    pub correlation_length_amplitude: f64,
-    /// Cut-off length 1/q_D in m.
-    #[serde(rename = "cut_off_length / m")]
-    pub cut_off_length: f64,
+    pub amplitude: f64,
     /// Reference temperature in K, far above the critical one, where the enhancement vanishes.
     #[serde(rename = "T_reference / K")]
     pub temperature_reference: f64,
     /// Critical pressure in Pa.
     #[serde(rename = "p_c / Pa")]
     pub critical_pressure: f64,
+    /// Critical density in kg/m3.
+    #[serde(rename = "rho_c / (kg/m3)")]
+    pub critical_density: f64,
+}
+
+/// Critical enhancement of the thermal conductivity in the simplified form of Olchowy and Sengers.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ConductivityEnhancementRecord {
+    /// Where the form was published.
+    pub source: Source,
+    /// Correlation length.
+    pub correlation_length: CorrelationLengthRecord,
+    /// Universal amplitude R_D.
+    #[serde(rename = "R_D")]
+    pub amplitude: f64,
+    /// Cut-off length 1/q_D in m.
+    #[serde(rename = "cut_off_length / m")]
+    pub cut_off_length: f64,
     /// Boltzmann constant used, in J/K.
     #[serde(rename = "boltzmann_constant / (J/K)")]
     pub boltzmann_constant: f64,
+}
+
+/// Critical enhancement of the viscosity in the form of Bhattacharjee, Ferrell, Basu and Sengers.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ViscosityEnhancementRecord {
+    /// Where the form was published.
+    pub source: Source,
+    /// Correlation length.
+    pub correlation_length: CorrelationLengthRecord,
+    /// Critical exponent of the viscosity.
+    pub x_eta: f64,
+    /// Correlation length in m up to which the crossover function is taken as its series.
+    #[serde(rename = "xi_series / m")]
+    pub series_max: f64,
+    /// Cut-off length 1/q_C in m.
+    #[serde(rename = "q_C^-1 / m")]
+    pub background_length: f64,
+    /// Cut-off length 1/q_D in m.
+    #[serde(rename = "q_D^-1 / m")]
+    pub cut_off_length: f64,
 }
 
 /// Surface tension `sum sigma_i (1 - T/T_c)^n_i` (Mulero, Cachadiña and Parra 2012).

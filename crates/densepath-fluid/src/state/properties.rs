@@ -62,6 +62,13 @@ impl State {
         )
     }
 
+    /// Isochoric heat capacity of the ideal gas over the gas constant, dimensionless. Error 301 for two phases.
+    pub(crate) fn ideal_isochoric_heat_capacity(&self) -> Result<f64> {
+        self.one(Quantity::SpecificIsochoricHeatCapacity, |_, ideal, _| {
+            -ideal.second
+        })
+    }
+
     /// Specific isobaric heat capacity c_p in J/(kg K). Error 301 for two phases.
     pub fn specific_isobaric_heat_capacity(&self) -> Result<f64> {
         self.one(

@@ -1,8 +1,9 @@
 //! Transport, optical, electrical and interfacial properties of a state.
 
-use super::conductivity::EnhancementInputs;
+use super::Point;
 use super::diffusion::{DENSITY_MIN, DiffusionModel, RELATIVE_UNCERTAINTY, Solvent};
 use crate::error::{Error, Result, finite, within};
+use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
 use crate::fluids::transport::RegionalUncertainty;
 use crate::quantity::Quantity;
@@ -14,11 +15,8 @@ pub const SODIUM_D_LINE: f64 = 589.3e-9;
 impl State {
     /// Dynamic viscosity eta in Pa s.
     ///
-    /// *Valid*: for carbon dioxide gas from 100 to 2000 K, above the critical density from the triple point to 700 K; error
-    /// 102 outside, 301 for two phases, 202 for a fluid without a model.
-    /// *Uncertainty*: for carbon dioxide 0.2 % (k = 2) for the gas near room temperature up to 4 % at high pressure (from
-    /// memory).
-    /// *Source*: for carbon dioxide Laesecke, Muzny, J. Phys. Chem. Ref. Data 46, 013107 (2017), doi 10.1063/1.4977429.
+    /// *Valid*: in the range of the fluid's correlation; error 102 outside, 301 for two phases, 202 for a fluid without a model.
+    /// *Uncertainty* and *Source*: of the correlation, in the fluid's record; see [`State::uncertainty`].
     ///
     /// ```
     /// use densepath_fluid::{Fluid, State};
@@ -28,12 +26,16 @@ impl State {
     /// ```
     pub fn dynamic_viscosity(&self) -> Result<f64> {
         let property = Quantity::DynamicViscosity;
-        let record = self.model(property, self.fluid().record().viscosity.as_ref())?;
+        let record = self.model(property, |record| record.viscosity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
-        if self.density() > self.fluid().critical_point().density {
-            self.inside(property, &record.valid_dense, &record.name)?;
+        if let Some(dense) = &record.valid_dense
+            && self.density() > self.fluid().critical_point().density
+        {
+            self.inside(property, dense, &record.name)?;
         }
-        Ok(record.dynamic_viscosity(self.temperature(), self.density()))
+        let critical = record.critical.as_ref();
+        let reference = critical.map(|critical| critical.correlation_length.temperature_reference);
+        finite(property, record.dynamic_viscosity(&self.point(reference)?))
     }
 
     /// Kinematic viscosity nu = eta / rho in m2/s; as [`State::dynamic_viscosity`].
@@ -41,38 +43,47 @@ impl State {
         Ok(self.dynamic_viscosity()? / self.density())
     }
 
-    /// Thermal conductivity lambda in W/(m K), with its enhancement near the critical point.
+    /// Thermal conductivity lambda in W/(m K), with its enhancement near the critical point where the correlation has one.
     ///
-    /// *Valid*: for carbon dioxide from the triple point to 1100 K and 200 MPa; error 102 outside, 301 for two phases, 202
-    /// for a fluid without a model, 101 at the critical point itself, where it is infinite.
-    /// *Uncertainty*: for carbon dioxide 1 % (k = 2) below 0.1 MPa between 300 and 700 K, up to 5 % at high pressure.
-    /// *Source*: for carbon dioxide Huber, Sykioti, Assael, Perkins, J. Phys. Chem. Ref. Data 45, 013102 (2016), doi
-    /// 10.1063/1.4940892.
+    /// *Valid*: in the range of the fluid's correlation; error 102 outside, 301 for two phases, 202 for a fluid without a model,
+    /// 101 at the critical point itself, where it is infinite.
+    /// *Uncertainty* and *Source*: of the correlation, in the fluid's record; see [`State::uncertainty`].
     pub fn thermal_conductivity(&self) -> Result<f64> {
         let property = Quantity::ThermalConductivity;
-        let record = self.model(
-            property,
-            self.fluid().record().thermal_conductivity.as_ref(),
-        )?;
+        let record = self.model(property, |record| record.thermal_conductivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
-        let reference = self
-            .fluid()
-            .helmholtz()
-            .isotherm(record.critical.temperature_reference)
-            .pressure(self.density());
-        let inputs = EnhancementInputs {
-            dynamic_viscosity: self.dynamic_viscosity()?,
-            specific_isobaric_heat_capacity: self.specific_isobaric_heat_capacity()?,
-            specific_isochoric_heat_capacity: self.specific_isochoric_heat_capacity()?,
+        let viscosity = self.model(property, |record| record.viscosity.as_ref())?;
+        let critical = record.critical.as_ref();
+        let reference = critical.map(|critical| critical.correlation_length.temperature_reference);
+        let lambda = record.thermal_conductivity(
+            &self.point(reference)?,
+            self.dynamic_viscosity()?,
+            viscosity.zero_density(self.temperature()),
+        );
+        finite(property, lambda)
+    }
+
+    /// What the laws of viscosity and thermal conductivity need to know, with the compressibility at a reference temperature
+    /// in K if one is given.
+    fn point(&self, reference: Option<f64>) -> Result<Point> {
+        let molar_density = self.density() / self.fluid().molar_mass();
+        let reference = reference.map(|temperature| {
+            let isotherm = self.fluid().helmholtz().isotherm(temperature);
+            isotherm.pressure(self.density()).dp_drho
+        });
+        Ok(Point {
+            temperature: self.temperature(),
+            density: self.density(),
+            molar_density,
+            pressure: self.pressure(),
+            ideal_pressure: self.pressure() / self.compression_factor(),
+            thermal_pressure: self.temperature() * self.dp_dt_rho()?,
             drho_dp_t: 1.0 / self.dp_drho_t()?,
-            drho_dp_t_reference: 1.0 / reference.dp_drho,
-        };
-        let (temperature, density) = (self.temperature(), self.density());
-        let background = record.background(temperature, density);
-        finite(
-            property,
-            background + record.critical_enhancement(temperature, density, &inputs),
-        )
+            drho_dp_t_reference: reference.map_or(0.0, |dp_drho| 1.0 / dp_drho),
+            isobaric_heat_capacity: self.specific_isobaric_heat_capacity()?,
+            isochoric_heat_capacity: self.specific_isochoric_heat_capacity()?,
+            ideal_isochoric_heat_capacity: self.ideal_isochoric_heat_capacity()?,
+        })
     }
 
     /// Relative permittivity `epsilon_r`, dimensionless.
@@ -82,10 +93,7 @@ impl State {
     /// *Source*: for carbon dioxide Harvey, Lemmon, Int. J. Thermophys. 26, 31 (2005), doi 10.1007/s10765-005-2351-5.
     pub fn relative_permittivity(&self) -> Result<f64> {
         let property = Quantity::RelativePermittivity;
-        let record = self.model(
-            property,
-            self.fluid().record().relative_permittivity.as_ref(),
-        )?;
+        let record = self.model(property, |record| record.relative_permittivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
         let molar_density = self.density() / self.fluid().molar_mass();
         Ok(record.relative_permittivity(self.temperature(), molar_density))
@@ -105,7 +113,7 @@ impl State {
     /// the gas; relation of Lorentz and Lorenz for the density.
     pub fn refractive_index_at(&self, wavelength: f64) -> Result<f64> {
         let property = Quantity::RefractiveIndex;
-        let record = self.model(property, self.fluid().record().refractivity.as_ref())?;
+        let record = self.model(property, |record| record.refractivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
         let gas = State::from_tp(self.fluid(), record.temperature, record.pressure)?;
         record.refractive_index(wavelength, self.density(), gas.density())
@@ -122,9 +130,9 @@ impl State {
         model: DiffusionModel,
         solute_molar_volume: f64,
     ) -> Result<f64> {
-        let carbon_dioxide = self.fluid().record().formula == "CO2";
-        let solvent = carbon_dioxide.then_some(&Solvent::CARBON_DIOXIDE);
-        let solvent = self.model(Quantity::DiffusionCoefficient, solvent)?;
+        let solvent = self.model(Quantity::DiffusionCoefficient, |record| {
+            (record.formula == "CO2").then_some(&Solvent::CARBON_DIOXIDE)
+        })?;
         let density = self.density();
         within(
             Quantity::Density,
@@ -138,12 +146,12 @@ impl State {
     }
 
     /// The model of a property, error 202 if there is none.
-    fn model<'a, T>(&self, property: Quantity, record: Option<&'a T>) -> Result<&'a T> {
-        record.ok_or_else(|| Error::MissingModel {
-            property,
-            fluid: self.fluid().name().to_owned(),
-            need: "no model of it is known for this fluid",
-        })
+    fn model<T>(
+        &self,
+        property: Quantity,
+        of: impl Fn(&'static FluidRecord) -> Option<&'static T>,
+    ) -> Result<&'static T> {
+        model(self.fluid(), property, of)
     }
 
     /// Error 301 for two phases, 102 outside the range of a model.
@@ -162,6 +170,22 @@ impl State {
         within(Quantity::Pressure, pressure, 0.0, valid.pressure_max, model)?;
         Ok(())
     }
+}
+
+/// What is needed where a fluid has no model of a property.
+const NO_MODEL: &str = "no model of it is known for this fluid";
+
+/// The model of a property in the record of a fluid, error 202 if there is none.
+fn model<T>(
+    fluid: &Fluid,
+    property: Quantity,
+    of: impl Fn(&'static FluidRecord) -> Option<&'static T>,
+) -> Result<&'static T> {
+    of(fluid.record()).ok_or_else(|| Error::MissingModel {
+        property,
+        fluid: fluid.name().to_owned(),
+        need: NO_MODEL,
+    })
 }
 
 /// Relative standard uncertainty stated for a property of this module at a state; nothing for other properties.
@@ -196,14 +220,10 @@ impl Fluid {
     /// *Source*: for carbon dioxide Mulero, Cachadiña, Parra, J. Phys. Chem. Ref. Data 41, 043105 (2012), doi
     /// 10.1063/1.4768782.
     pub fn surface_tension(&self, temperature: f64) -> Result<f64> {
-        let record = self.record().surface_tension.as_ref();
-        record
-            .ok_or_else(|| Error::MissingModel {
-                property: Quantity::SurfaceTension,
-                fluid: self.name().to_owned(),
-                need: "no model of it is known for this fluid",
-            })?
-            .surface_tension(temperature)
+        let record = model(self, Quantity::SurfaceTension, |record| {
+            record.surface_tension.as_ref()
+        })?;
+        record.surface_tension(temperature)
     }
 }
 
