@@ -159,7 +159,7 @@ pub enum PartRecord {
     /// The limit of zero density times an exponential series in density.
     DensitySeries(DensitySeriesRecord),
     /// Gas with viscosity virial coefficients that turns into a fluid of hard spheres.
-    HardSpheres(HardSpheresRecord),
+    HardSpheres(Box<HardSpheresRecord>),
     /// Mean of a gas and a liquid that freezes at a limiting density.
     Blend(BlendRecord),
 }
