@@ -217,8 +217,7 @@ impl Fluid {
     ///
     /// *Valid*: from the triple point to the critical point; error 302 outside, 202 for a fluid without a model.
     /// *Uncertainty*: 5 % (k = 2; common practice, no source).
-    /// *Source*: for carbon dioxide Mulero, Cachadiña, Parra, J. Phys. Chem. Ref. Data 41, 043105 (2012), doi
-    /// 10.1063/1.4768782.
+    /// *Source*: Mulero, Cachadiña, Parra, J. Phys. Chem. Ref. Data 41, 043105 (2012), doi 10.1063/1.4768782.
     pub fn surface_tension(&self, temperature: f64) -> Result<f64> {
         let record = model(self, Quantity::SurfaceTension, |record| {
             record.surface_tension.as_ref()
