@@ -77,14 +77,14 @@ pub unsafe extern "C" fn dp_molar_mass(fluid: *const dp_fluid, out: *mut f64) ->
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_triple_temperature(fluid: *const dp_fluid, out: *mut f64) -> dp_status {
     // SAFETY: the caller keeps the rules of the header.
-    unsafe { tell(fluid, out, |fluid| Ok(fluid.fluid.triple_temperature())) }
+    unsafe { tell(fluid, out, |fluid| fluid.fluid.triple_temperature()) }
 }
 
 /// Writes three numbers that a fluid tells.
 unsafe fn tell_three(
     fluid: *const dp_fluid,
     places: [(*mut f64, &str); 3],
-    what: impl FnOnce(&Fluid) -> [f64; 3],
+    what: impl FnOnce(&Fluid) -> Result<[f64; 3], Error>,
 ) -> dp_status {
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
@@ -92,7 +92,7 @@ unsafe fn tell_three(
             let [first, second, third] = places.map(|(place, name)| output(place, name));
             (value(fluid, "fluid")?, [first?, second?, third?])
         };
-        for (place, number) in places.into_iter().zip(what(&fluid.fluid)) {
+        for (place, number) in places.into_iter().zip(what(&fluid.fluid)?) {
             place.write(number);
         }
         Ok(())
@@ -116,11 +116,11 @@ pub unsafe extern "C" fn dp_fluid_range(
     unsafe {
         tell_three(fluid, places, |fluid| {
             let range = fluid.range();
-            [
+            Ok([
                 range.temperature_min,
                 range.temperature_max,
                 range.pressure_max,
-            ]
+            ])
         })
     }
 }
@@ -141,8 +141,8 @@ pub unsafe extern "C" fn dp_critical_point(
     // SAFETY: the caller keeps the rules of the header.
     unsafe {
         tell_three(fluid, places, |fluid| {
-            let point = fluid.critical_point();
-            [point.temperature, point.pressure, point.density]
+            let point = fluid.critical_point()?;
+            Ok([point.temperature, point.pressure, point.density])
         })
     }
 }

@@ -76,20 +76,20 @@ impl PyFluid {
 
     /// str: Chemical formula.
     #[getter]
-    fn formula(&self) -> &str {
-        &self.fluid.record().formula
+    fn formula(&self) -> Outcome<&str> {
+        Ok(&self.fluid.record()?.formula)
     }
 
     /// tuple of str: Other names that the substance answers to.
     #[getter]
-    fn aliases<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
-        PyTuple::new(py, &self.fluid.record().aliases)
+    fn aliases<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyTuple>> {
+        Ok(PyTuple::new(py, &self.fluid.record()?.aliases)?)
     }
 
     /// str: Number in the registry of the Chemical Abstracts Service.
     #[getter]
-    fn cas_number(&self) -> &str {
-        &self.fluid.record().cas_number
+    fn cas_number(&self) -> Outcome<&str> {
+        Ok(&self.fluid.record()?.cas_number)
     }
 
     /// str: Name of the equation of state, with author and year.
@@ -101,13 +101,13 @@ impl PyFluid {
     /// str: Where the equation of state was published.
     #[getter]
     fn source(&self) -> String {
-        self.fluid.record().equation_of_state.source.to_string()
+        self.fluid.source()
     }
 
     /// Table: Every model of the substance, with the range that its authors state and its source.
     #[getter]
-    fn models(&self) -> PyTable {
-        let models = self.fluid.record().models();
+    fn models(&self) -> Outcome<PyTable> {
+        let models = self.fluid.record()?.models();
         let columns = vec![
             Column::words("subject", models.iter().map(|model| model.subject)),
             Column::words("model", models.iter().map(|model| model.name)),
@@ -131,7 +131,7 @@ impl PyFluid {
                 models.iter().map(|model| model.source.to_string()),
             ),
         ];
-        PyTable::of(&format!("models of {}", self.name()), columns)
+        Ok(PyTable::of(&format!("models of {}", self.name()), columns))
     }
 
     /// float: Molar mass M in kg/mol.
@@ -150,9 +150,9 @@ impl PyFluid {
     /// tuple of float: Lowest and highest temperature in K of the dome under which liquid and vapour coexist; the highest is not
     /// part of it.
     #[getter]
-    fn saturation_range(&self) -> (f64, f64) {
-        let top = self.fluid.helmholtz().dome_top.temperature;
-        (self.fluid.triple_temperature(), top)
+    fn saturation_range(&self) -> Outcome<(f64, f64)> {
+        let top = self.fluid.saturation_temperature_max()?;
+        Ok((self.fluid.triple_temperature()?, top))
     }
 
     /// float: Highest pressure in Pa of the equation of state.
@@ -294,17 +294,17 @@ impl PyFluid {
     /// >>> import densepath as dp
     /// >>> dp.Fluid("carbon dioxide").critical_point().temperature
     /// 304.1282
-    fn critical_point(&self) -> PyCriticalPoint {
-        self.fluid.critical_point().into()
+    fn critical_point(&self) -> Outcome<PyCriticalPoint> {
+        Ok(self.fluid.critical_point()?.into())
     }
 
     /// The substance as a dictionary of plain values.
-    fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    fn to_dict<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         let range = self.fluid.range();
         dict.set_item("name", self.name())?;
-        dict.set_item("formula", self.formula())?;
-        dict.set_item("cas_number", self.cas_number())?;
+        dict.set_item("formula", self.formula()?)?;
+        dict.set_item("cas_number", self.cas_number()?)?;
         dict.set_item("model", self.model())?;
         dict.set_item("source", self.source())?;
         dict.set_item("molar_mass", self.molar_mass())?;
@@ -314,9 +314,9 @@ impl PyFluid {
         Ok(dict)
     }
 
-    fn _repr_html_<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+    fn _repr_html_<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyAny>> {
         let present = py.import("densepath._present")?;
-        present.call_method1("table_to_html", (self.models(),))
+        Ok(present.call_method1("table_to_html", (self.models()?,))?)
     }
 
     fn __repr__(&self) -> String {

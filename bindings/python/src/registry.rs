@@ -13,7 +13,7 @@ static KNOWN: RwLock<Vec<(i64, Fluid)>> = RwLock::new(Vec::new());
 /// one as soon as a coefficient differs.
 fn hash(fluid: &Fluid) -> i64 {
     let mut hasher = SipHasher13::new();
-    hasher.write(format!("{:?}", fluid.record()).as_bytes());
+    hasher.write(fluid.fingerprint().as_bytes());
     i64::from_ne_bytes(hasher.finish().to_ne_bytes())
 }
 

@@ -89,12 +89,17 @@ impl State {
             return Ok(stated);
         }
         let fluid = self.fluid();
-        let stated = &fluid.record().equation_of_state.uncertainty;
         let unknown = |need| Error::MissingModel {
             property,
             fluid: format!("the uncertainty in {}", fluid.name()),
             need,
         };
+        let stated = &fluid
+            .record()
+            .ok()
+            .and_then(|record| record.equation_of_state.as_ref())
+            .ok_or_else(|| unknown("no source states it"))?
+            .uncertainty;
         let value = match property {
             Quantity::Density => Some(stated.density),
             Quantity::SpeedOfSound => stated.speed_of_sound,

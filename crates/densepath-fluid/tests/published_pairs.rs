@@ -28,7 +28,8 @@ struct State {
 fn equation(name: &str) -> EquationOfState {
     let mut equation = record(find(name).unwrap())
         .unwrap()
-        .equation_of_state
+        .reference_equation()
+        .unwrap()
         .clone();
     equation.gas_constant = MOLAR_GAS_CONSTANT;
     equation

@@ -81,19 +81,19 @@ fn liquid_temperatures(lowest: f64, critical: f64) -> Vec<f64> {
 impl Reference {
     /// The values of an equation of state of the library.
     pub fn of_equation(fluid: &Fluid) -> Result<Self> {
-        let eos = &fluid.record().equation_of_state;
+        let eos = fluid.record()?.reference_equation()?;
         let molar = 1.0 / fluid.molar_mass();
         let saturation = |temperature: f64| -> Result<SaturationPoint> {
-            let found = fluid.helmholtz().coexistence_at_temperature(temperature)?;
+            let found = fluid.helmholtz()?.coexistence_at_temperature(temperature)?;
             Ok(SaturationPoint {
                 temperature,
                 pressure: found.pressure,
                 liquid_density: found.liquid_density * molar,
             })
         };
-        let (critical, triple) = (fluid.critical_point(), fluid.triple_temperature());
+        let (critical, triple) = (fluid.critical_point()?, fluid.triple_temperature()?);
         let top = fluid
-            .helmholtz()
+            .helmholtz()?
             .dome_top
             .temperature
             .min(critical.temperature);
@@ -102,7 +102,7 @@ impl Reference {
         };
         let fugacity = |temperature: f64| -> Result<FugacityPoint> {
             let state = State::from_tp(fluid, temperature, critical.pressure)?;
-            let isotherm = fluid.helmholtz().isotherm(temperature);
+            let isotherm = fluid.helmholtz()?.isotherm(temperature);
             let z = critical.pressure / (state.density() * isotherm.thermal_energy());
             Ok(FugacityPoint {
                 temperature,

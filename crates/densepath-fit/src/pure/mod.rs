@@ -32,7 +32,11 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
 fn chosen(names: &[&String]) -> Result<Vec<Fluid>, String> {
     if names.is_empty() {
         let all = substances().map_err(|error| error.to_string())?;
-        return Ok(all.iter().filter(|f| !f.is_mixture()).cloned().collect());
+        return Ok(all
+            .iter()
+            .filter(|f| !f.is_pseudo_pure())
+            .cloned()
+            .collect());
     }
     names
         .iter()

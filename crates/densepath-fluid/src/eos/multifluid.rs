@@ -668,7 +668,10 @@ mod tests {
     use crate::fluids::{find, record};
 
     fn equation(name: &str) -> &'static EquationOfState {
-        &record(find(name).unwrap()).unwrap().equation_of_state
+        record(find(name).unwrap())
+            .unwrap()
+            .reference_equation()
+            .unwrap()
     }
 
     fn reducing(numbers: [f64; 4]) -> ReducingRecord {

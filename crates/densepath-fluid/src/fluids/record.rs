@@ -3,11 +3,14 @@
 use serde::Deserialize;
 
 use super::cubic::CubicRecord;
+use super::ideal_gas::IdealGasRecord;
 use super::solid::{LineRecord, SolidRecord};
 use super::transport::{
     PermittivityRecord, RefractivityRecord, SurfaceTensionRecord, ThermalConductivityRecord,
     ViscosityRecord,
 };
+use crate::error::{Error, Result};
+use crate::quantity::Quantity;
 
 /// Where a number was published.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -41,10 +44,12 @@ pub struct FluidRecord {
     pub formula: String,
     /// Number in the registry of the Chemical Abstracts Service.
     pub cas_number: String,
-    /// The equation of state.
-    pub equation_of_state: EquationOfState,
+    /// The reference equation; none of a substance that only the cubic equation knows.
+    pub equation_of_state: Option<EquationOfState>,
     /// Constants in the cubic equation of state.
     pub cubic: Option<CubicRecord>,
+    /// The ideal gas, of a substance without reference equation.
+    pub ideal_gas: Option<IdealGasRecord>,
     /// The viscosity.
     pub viscosity: Option<ViscosityRecord>,
     /// The thermal conductivity.
@@ -77,6 +82,17 @@ pub struct ModelEntry<'a> {
 }
 
 impl FluidRecord {
+    /// The reference equation; error 202 without one.
+    pub fn reference_equation(&self) -> Result<&EquationOfState> {
+        self.equation_of_state
+            .as_ref()
+            .ok_or_else(|| Error::MissingModel {
+                property: Quantity::Density,
+                fluid: self.name.clone(),
+                need: "a reference equation of state, and only a cubic equation is known",
+            })
+    }
+
     /// Every model of the substance.
     pub fn models(&self) -> Vec<ModelEntry<'_>> {
         macro_rules! entry {
@@ -90,7 +106,7 @@ impl FluidRecord {
             };
         }
         [
-            entry!("equation of state", Some(&self.equation_of_state)),
+            entry!("equation of state", self.equation_of_state.as_ref()),
             entry!("cubic equation of state", self.cubic.as_ref()),
             entry!("viscosity", self.viscosity.as_ref()),
             entry!("thermal conductivity", self.thermal_conductivity.as_ref()),

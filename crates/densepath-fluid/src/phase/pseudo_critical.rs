@@ -61,7 +61,7 @@ impl Fluid {
     /// dioxide beyond 400 K); error 102 below it, error 402 where it has none.
     /// *Uncertainty*: of the equation of state; the pressure is located to 1e-7 of its value.
     pub fn pseudo_critical(&self, temperature: f64, definition: PseudoCritical) -> Result<State> {
-        let critical = self.critical_point();
+        let critical = self.critical_point()?;
         let limit = self.range().temperature_max;
         within(
             Quantity::Temperature,

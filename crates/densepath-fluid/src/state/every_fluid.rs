@@ -22,8 +22,8 @@ fn temperatures(fluid: &Fluid, count: u32) -> impl Iterator<Item = f64> {
 /// Temperatures of the dome, dense towards its top: from the triple point to a share of 1e-8 below it.
 fn temperatures_of_the_dome(fluid: &Fluid, count: u32) -> Vec<f64> {
     let (low, top) = (
-        fluid.triple_temperature(),
-        fluid.helmholtz().dome_top.temperature,
+        fluid.triple_temperature().unwrap(),
+        fluid.helmholtz().unwrap().dome_top.temperature,
     );
     let share: f64 = 1.0 - low / top;
     let share_at = |step| share * (1e-8 / share).powf(f64::from(step) / f64::from(count));
@@ -35,7 +35,10 @@ fn temperatures_of_the_dome(fluid: &Fluid, count: u32) -> Vec<f64> {
 }
 
 fn coexistence(fluid: &Fluid, temperature: f64) -> Coexistence {
-    let found = fluid.helmholtz().coexistence_at_temperature(temperature);
+    let found = fluid
+        .helmholtz()
+        .unwrap()
+        .coexistence_at_temperature(temperature);
     found.unwrap_or_else(|error| panic!("{} at {temperature} K: {error}", fluid.name()))
 }
 
@@ -44,7 +47,7 @@ fn coexistence(fluid: &Fluid, temperature: f64) -> Coexistence {
 #[test]
 fn every_isotherm_reaches_its_highest_pressure_once() {
     for fluid in fluids() {
-        let helmholtz = fluid.helmholtz();
+        let helmholtz = fluid.helmholtz().unwrap();
         let top = helmholtz.density_max;
         for temperature in temperatures(fluid, 60) {
             let isotherm = helmholtz.isotherm(temperature);
@@ -81,7 +84,7 @@ fn every_isotherm_reaches_its_highest_pressure_once() {
 #[test]
 fn start_values_bound_the_branches() {
     for fluid in fluids() {
-        let helmholtz = fluid.helmholtz();
+        let helmholtz = fluid.helmholtz().unwrap();
         let tolerance = helmholtz.guess.density_tolerance;
         for temperature in temperatures_of_the_dome(fluid, 60) {
             let (start, found) = (
@@ -123,8 +126,11 @@ fn start_values_bound_the_branches() {
 #[test]
 fn the_dome_ends_near_the_critical_point() {
     for fluid in fluids() {
-        let (top, critical) = (fluid.helmholtz().dome_top, fluid.critical_point());
-        let isotherm = fluid.helmholtz().isotherm(top.temperature);
+        let (top, critical) = (
+            fluid.helmholtz().unwrap().dome_top,
+            fluid.critical_point().unwrap(),
+        );
+        let isotherm = fluid.helmholtz().unwrap().isotherm(top.temperature);
         let point = isotherm.pressure(top.density);
         assert!(
             point.dp_drho.abs() < 1e-6 * isotherm.thermal_energy(),
@@ -150,9 +156,9 @@ fn coexisting_phases_are_in_equilibrium() {
     for fluid in fluids() {
         for temperature in temperatures_of_the_dome(fluid, 40) {
             let found = coexistence(fluid, temperature);
-            let (liquid, vapour) = State::coexisting(fluid, &found);
+            let (liquid, vapour) = State::coexisting(fluid.pure().unwrap(), &found);
             let place = format!("{} at {temperature} K", fluid.name());
-            let isotherm = fluid.helmholtz().isotherm(temperature);
+            let isotherm = fluid.helmholtz().unwrap().isotherm(temperature);
             let [at_liquid, at_vapour] = [found.liquid_density, found.vapour_density]
                 .map(|density| isotherm.pressure(density));
             let energy = isotherm.thermal_energy();
@@ -173,16 +179,17 @@ fn coexisting_phases_are_in_equilibrium() {
             );
         }
         for temperature in temperatures_of_the_dome(fluid, 20) {
-            let share = 1.0 - temperature / fluid.helmholtz().dome_top.temperature;
+            let share = 1.0 - temperature / fluid.helmholtz().unwrap().dome_top.temperature;
             let step = 1e-4 * temperature * share.min(0.1);
-            if share < 1e-4 || temperature - step < fluid.triple_temperature() {
+            if share < 1e-4 || temperature - step < fluid.triple_temperature().unwrap() {
                 continue;
             }
             let (low, high) = (
                 coexistence(fluid, temperature - step),
                 coexistence(fluid, temperature + step),
             );
-            let (liquid, vapour) = State::coexisting(fluid, &coexistence(fluid, temperature));
+            let (liquid, vapour) =
+                State::coexisting(fluid.pure().unwrap(), &coexistence(fluid, temperature));
             let slope = (high.pressure / low.pressure).ln() / (2.0 * step);
             let heat = vapour.specific_enthalpy() - liquid.specific_enthalpy();
             let clapeyron = heat
@@ -253,9 +260,10 @@ const LOW_VAPOUR_PRESSURES: [(&str, f64, f64, f64, f64); 4] = [
 #[test]
 fn every_critical_point_is_survived() {
     for fluid in fluids() {
-        let top = fluid.helmholtz().dome_top;
+        let top = fluid.helmholtz().unwrap().dome_top;
         let pressure = fluid
             .helmholtz()
+            .unwrap()
             .isotherm(top.temperature)
             .pressure(top.density)
             .pressure;
@@ -264,8 +272,9 @@ fn every_critical_point_is_survived() {
                 let temperature = top.temperature * (1.0 + side * distance);
                 for offset in [-1e-4, -1e-7, 0.0, 1e-7, 1e-4] {
                     let wanted = pressure * (1.0 + offset);
-                    let state = State::fluid_from_tp(fluid, temperature, wanted).unwrap();
-                    let isotherm = fluid.helmholtz().isotherm(temperature);
+                    let state =
+                        State::fluid_from_tp(fluid.pure().unwrap(), temperature, wanted).unwrap();
+                    let isotherm = fluid.helmholtz().unwrap().isotherm(temperature);
                     let back = isotherm.pressure(state.density).pressure;
                     assert!(
                         (back / wanted - 1.0).abs() < 1e-11,
@@ -281,7 +290,7 @@ fn every_critical_point_is_survived() {
 #[test]
 fn air_is_refused_between_its_lines_only() {
     let air = Fluid::new("air").unwrap();
-    assert!(air.is_mixture());
+    assert!(air.is_pseudo_pure());
     for temperature in [60.0, 80.0, 100.0, 120.0, 130.0, 132.0, 132.6] {
         let (bubble, dew) = air.bubble_and_dew_pressure(temperature).unwrap();
         assert!(bubble > dew);
@@ -434,7 +443,7 @@ fn shares() -> impl Strategy<Value = Shares> {
 fn state_at((index, warmth, push, fraction): Shares) -> Option<State> {
     let fluid = &fluids()[index];
     let range = fluid.range();
-    let top = fluid.helmholtz().dome_top.temperature;
+    let top = fluid.helmholtz().unwrap().dome_top.temperature;
     let highest = range.temperature_max.min(1.5 * top);
     let temperature = range.temperature_min + warmth * (highest - range.temperature_min);
     // Near the critical point the digits of the variables no longer tell the states apart.
@@ -489,7 +498,7 @@ proptest! {
             let back = match State::from_pair(&state.fluid, (one, values[0]), (other, values[1])) {
                 Err(Error::NotUnique { .. }) => continue,
                 // A poorly determined pressure may fall between the bubble and the dew line.
-                Err(Error::MissingModel { .. }) if state.fluid.is_mixture() => continue,
+                Err(Error::MissingModel { .. }) if state.fluid.is_pseudo_pure() => continue,
                 back => back.unwrap(),
             };
             prop_assert_eq!(back.phase(), state.phase());
@@ -528,7 +537,7 @@ proptest! {
         let cv = state.specific_isochoric_heat_capacity().unwrap();
         let (expansivity, compressibility) = (state.isobaric_expansivity().unwrap(), state.isothermal_compressibility().unwrap());
         let (t, p, rho) = (state.temperature, state.pressure, state.density);
-        let gas = state.fluid.helmholtz().specific_gas_constant;
+        let gas = state.fluid.helmholtz().unwrap().specific_gas_constant;
         let difference = t * expansivity * expansivity / (compressibility * rho);
         prop_assert!((cp - cv - difference).abs() < 1e-11 * (cp + gas));
         // Joule-Thomson coefficient and speed of sound.

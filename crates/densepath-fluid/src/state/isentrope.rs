@@ -4,6 +4,7 @@
 //! the state. An enthalpy and an internal energy do not: of an ideal gas both depend on temperature alone.
 
 use super::isobar::{End, Isobar, caloric, pressures};
+use super::pure::Pure;
 use super::{Fluid, State};
 use crate::error::{Error, Result, finite};
 use crate::num::root::{Tolerance, newton_bisect};
@@ -54,7 +55,7 @@ enum Point {
 }
 
 impl Point {
-    fn new(fluid: &Fluid, pressure: f64, entropy: f64) -> Result<Self> {
+    fn new(fluid: Pure<'_>, pressure: f64, entropy: f64) -> Result<Self> {
         let isobar = Isobar::new(fluid, pressure)?;
         match isobar.at(Quantity::SpecificEntropy, entropy) {
             Ok(state) => Ok(Point::Inside(state)),
@@ -117,6 +118,7 @@ fn yielding(state: &State) -> Option<f64> {
 fn from_caloric(fluid: &Fluid, entropy: f64, quantity: Quantity, target: f64) -> Result<State> {
     finite(Quantity::SpecificEntropy, entropy)?;
     finite(quantity, target)?;
+    let fluid = fluid.reference()?;
     let (min, max) = pressures(fluid);
     let residual = |logarithm: f64| {
         let pressure = logarithm.exp();

@@ -3,6 +3,7 @@
 //! Along an isobar the enthalpy, the entropy and the internal energy rise with temperature, through the region of two phases
 //! too, so that each of them fixes the state. The density falls, but for the few fluids that shrink when they are warmed.
 
+use super::pure::Pure;
 use super::solve::{PRESSURE_MIN, usual_pressure};
 use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
 use crate::eos::solid::SolidPoint;
@@ -68,6 +69,7 @@ impl State {
     pub fn from_p_rho(fluid: &Fluid, pressure: f64, density: f64) -> Result<Self> {
         positive(Quantity::Pressure, pressure)?;
         positive(Quantity::Density, density)?;
+        let fluid = fluid.reference()?;
         usual_pressure(fluid, pressure)?;
         let isobar = Isobar::new(fluid, pressure)?;
         isobar.at_density(density)?.admit()
@@ -77,6 +79,7 @@ impl State {
     fn from_caloric(fluid: &Fluid, pressure: f64, quantity: Quantity, target: f64) -> Result<Self> {
         finite(quantity, target)?;
         positive(Quantity::Pressure, pressure)?;
+        let fluid = fluid.reference()?;
         usual_pressure(fluid, pressure)?;
         Isobar::new(fluid, pressure)?.at(quantity, target)?.admit()
     }
@@ -84,7 +87,7 @@ impl State {
 
 /// An isobar through all phases of a fluid.
 pub(super) struct Isobar<'a> {
-    fluid: &'a Fluid,
+    fluid: Pure<'a>,
     pressure: f64,
     low: f64,
     high: f64,
@@ -127,7 +130,7 @@ impl End {
 }
 
 impl<'a> Isobar<'a> {
-    pub(super) fn new(fluid: &'a Fluid, pressure: f64) -> Result<Self> {
+    pub(super) fn new(fluid: Pure<'a>, pressure: f64) -> Result<Self> {
         let range = fluid.range();
         let (low, high) = (range.temperature_min, range.temperature_max);
         let isobar = |low, crossing| Self {
@@ -142,7 +145,7 @@ impl<'a> Isobar<'a> {
             return Ok(isobar(low, Crossing::Sublimation { solid, vapour }));
         }
         let low = fluid.coldest(pressure)?.max(low);
-        if fluid.is_mixture() {
+        if fluid.is_pseudo_pure() {
             let crossing = match fluid.bubble_and_dew_temperature(pressure)? {
                 Some((bubble, dew)) => Crossing::Mixture {
                     bubble: State::fluid_from_tp(fluid, bubble, pressure)?,
@@ -248,7 +251,7 @@ impl<'a> Isobar<'a> {
         // A state on the border of two phases has been found with them.
         let border = found.first().map(|state| state.temperature);
         for (cold, hot) in parts {
-            let states = at_densities(&cold, &hot, density)?;
+            let states = at_densities(self.fluid, &cold, &hot, density)?;
             found.extend(
                 states
                     .into_iter()
@@ -334,12 +337,12 @@ impl<'a> Isobar<'a> {
 }
 
 /// Pressures in Pa between which a fluid is known.
-pub(super) fn pressures(fluid: &Fluid) -> (f64, f64) {
+pub(super) fn pressures(fluid: Pure<'_>) -> (f64, f64) {
     (PRESSURE_MIN, fluid.range().pressure_max)
 }
 
 /// Solid and vapour at a pressure below the triple point, where the solid is known.
-fn sublimation(fluid: &Fluid, pressure: f64) -> Result<Option<(SolidPoint, State)>> {
+fn sublimation(fluid: Pure<'_>, pressure: f64) -> Result<Option<(SolidPoint, State)>> {
     let Some(solid) = fluid
         .solid()
         .filter(|solid| pressure < solid.triple_point().pressure)
@@ -385,14 +388,14 @@ fn solid_vapour(solid: SolidPoint, vapour: State, vapour_fraction: f64) -> Resul
 }
 
 /// The states of one phase with a density in kg/m3 between two states of one pressure.
-fn at_densities(cold: &State, hot: &State, density: f64) -> Result<Vec<State>> {
+fn at_densities(fluid: Pure<'_>, cold: &State, hot: &State, density: f64) -> Result<Vec<State>> {
     let at = |temperature: f64| {
         if temperature == cold.temperature {
             Ok(cold.clone())
         } else if temperature == hot.temperature {
             Ok(hot.clone())
         } else {
-            State::fluid_from_tp(&cold.fluid, temperature, cold.pressure)
+            State::fluid_from_tp(fluid, temperature, cold.pressure)
         }
     };
     let residual = |temperature| {

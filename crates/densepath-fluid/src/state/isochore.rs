@@ -78,6 +78,7 @@ impl State {
 fn from_caloric(fluid: &Fluid, density: f64, quantity: Quantity, target: f64) -> Result<State> {
     finite(quantity, target)?;
     positive(Quantity::Density, density)?;
+    let fluid = fluid.reference()?;
     let limit = fluid.helmholtz().density_max;
     within(Quantity::Density, density, 0.0, limit, fluid.model())?;
     let (low, high) = (

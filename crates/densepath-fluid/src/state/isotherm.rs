@@ -5,6 +5,7 @@
 //! compressed hard, so that both are often met twice: in a mixture of liquid and vapour, and in a liquid under high pressure.
 
 use super::isobar::caloric;
+use super::pure::Pure;
 use super::solve::phase_above_dome;
 use super::{Fluid, Phase, State};
 use crate::error::{Error, Result, finite, positive, within};
@@ -72,6 +73,7 @@ impl State {
 fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64) -> Result<State> {
     finite(quantity, target)?;
     positive(Quantity::Temperature, temperature)?;
+    let fluid = fluid.reference()?;
     let range = fluid.range();
     let (low, high) = (range.temperature_min, range.temperature_max);
     within(Quantity::Temperature, temperature, low, high, fluid.model())?;
@@ -92,7 +94,7 @@ fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64
 
 /// The states on one isotherm, from the thinnest gas to the densest liquid.
 struct States<'a> {
-    fluid: &'a Fluid,
+    fluid: Pure<'a>,
     thin: State,
     dense: State,
     /// The dry vapour and the boiling liquid, or the dew and the bubble point of a mixture.
@@ -100,7 +102,7 @@ struct States<'a> {
 }
 
 impl<'a> States<'a> {
-    fn new(fluid: &'a Fluid, temperature: f64) -> Result<Self> {
+    fn new(fluid: Pure<'a>, temperature: f64) -> Result<Self> {
         let at = |pressure| State::fluid_from_tp(fluid, temperature, pressure);
         let (lowest, highest) = super::isobar::pressures(fluid);
         let highest = highest.min(fluid.melting_pressure(temperature));
@@ -133,7 +135,7 @@ impl<'a> States<'a> {
         };
         let mut found = Vec::new();
         for (thin, dense) in parts {
-            let at = |logarithm: f64| State::on_isotherm(thin, logarithm.exp());
+            let at = |logarithm: f64| State::on_isotherm(self.fluid, thin, logarithm.exp());
             let residual = |logarithm: f64| {
                 let state = at(logarithm);
                 Ok((caloric(&state, quantity) - target, slope(&state, quantity)?))
@@ -151,7 +153,7 @@ impl<'a> States<'a> {
             )? {
                 // The ends at the border belong to the states of two phases.
                 let on_border = self.border.is_some()
-                    && !self.fluid.is_mixture()
+                    && !self.fluid.is_pseudo_pure()
                     && ((root == low && thin.phase == Phase::Liquid)
                         || (root == high && dense.phase == Phase::Vapour));
                 if !on_border {
@@ -164,7 +166,10 @@ impl<'a> States<'a> {
 
     /// The state of two phases at a caloric quantity.
     fn two_phases(&self, quantity: Quantity, target: f64) -> Option<State> {
-        let (vapour, liquid) = self.border.as_ref().filter(|_| !self.fluid.is_mixture())?;
+        let (vapour, liquid) = self
+            .border
+            .as_ref()
+            .filter(|_| !self.fluid.is_pseudo_pure())?;
         let at_liquid = caloric(liquid, quantity);
         let fraction = (target - at_liquid) / (caloric(vapour, quantity) - at_liquid);
         (0.0..=1.0)
@@ -176,7 +181,7 @@ impl<'a> States<'a> {
     fn refusal(&self, quantity: Quantity, target: f64) -> Error {
         let ends = [&self.thin, &self.dense].map(|state| caloric(state, quantity));
         let (min, max) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
-        if self.fluid.is_mixture() && (min..=max).contains(&target) {
+        if self.fluid.is_pseudo_pure() && (min..=max).contains(&target) {
             return self.fluid.no_phases();
         }
         Error::OutOfRange {
@@ -191,18 +196,18 @@ impl<'a> States<'a> {
 
 impl State {
     /// A state of the same phase and temperature with another density in kg/m3.
-    fn on_isotherm(like: &Self, density: f64) -> Self {
-        let isotherm = like.fluid.helmholtz().isotherm(like.temperature);
+    fn on_isotherm(fluid: Pure<'_>, like: &Self, density: f64) -> Self {
+        let isotherm = fluid.helmholtz().isotherm(like.temperature);
         let pressure = isotherm.pressure(density).pressure;
         let phase = match like.phase {
             Phase::Vapour | Phase::Supercritical
-                if like.temperature >= like.fluid.helmholtz().dome_top.temperature =>
+                if like.temperature >= fluid.helmholtz().dome_top.temperature =>
             {
-                phase_above_dome(&like.fluid, like.temperature, pressure)
+                phase_above_dome(fluid, like.temperature, pressure)
             }
             same => same,
         };
-        Self::single(&like.fluid, &isotherm, density, pressure, phase)
+        Self::single(fluid, &isotherm, density, pressure, phase)
     }
 }
 

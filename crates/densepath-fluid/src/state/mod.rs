@@ -8,6 +8,7 @@ mod isotherm;
 mod numbers;
 mod pair;
 mod properties;
+mod pure;
 mod solve;
 
 pub use fluid::{CriticalPoint, Fluid, substances};
@@ -79,6 +80,7 @@ pub struct State {
 enum Content {
     /// One fluid phase with the derivatives of its Helmholtz energy.
     One {
+        /// The part of the ideal gas, its dependence on density included.
         ideal: TauDerivatives,
         residual: PointDerivatives,
     },
@@ -300,7 +302,7 @@ mod tests {
     #[test]
     fn the_boiling_liquid_of_the_triple_point_is_no_solid() {
         let fluid = co2();
-        let temperature = fluid.triple_temperature();
+        let temperature = fluid.triple_temperature().unwrap();
         let boiling = fluid.saturation_at_temperature(temperature).unwrap();
         let liquid = State::from_tp(&fluid, temperature, boiling.pressure).unwrap();
         assert_eq!(liquid.phase(), Phase::Liquid);

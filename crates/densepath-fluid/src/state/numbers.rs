@@ -100,6 +100,7 @@ impl State {
 /// One phase of known temperature, pressure and density.
 fn one(fluid: &Fluid, variables: [f64; 3], phase: Phase) -> Result<State> {
     let [temperature, pressure, density] = checked(variables)?;
+    let fluid = fluid.reference()?;
     let isotherm = fluid.helmholtz().isotherm(temperature);
     Ok(State::single(fluid, &isotherm, density, pressure, phase))
 }

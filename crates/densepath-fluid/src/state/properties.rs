@@ -31,8 +31,7 @@ impl State {
     pub fn specific_entropy(&self) -> f64 {
         self.weigh(
             |state, ideal, residual| {
-                let energy = state.ln_delta() + ideal.value + residual.a;
-                state.gas_constant() * (ideal.first + residual.a_t - energy)
+                state.gas_constant() * (ideal.first + residual.a_t - (ideal.value + residual.a))
             },
             State::specific_entropy,
             |solid| solid.specific_entropy,
@@ -175,14 +174,10 @@ impl State {
     }
 
     fn gas_constant(&self) -> f64 {
-        self.fluid.helmholtz().specific_gas_constant
+        self.fluid.specific_gas_constant()
     }
 
     fn thermal_energy(&self) -> f64 {
         self.gas_constant() * self.temperature
-    }
-
-    fn ln_delta(&self) -> f64 {
-        (self.density / self.fluid.helmholtz().density_reducing).ln()
     }
 }

@@ -1,7 +1,8 @@
 //! The state at a temperature and a pressure or density, from which all other pairs of variables are solved.
 
+use super::pure::Pure;
 use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
-use crate::eos::{Coexistence, Isotherm, density_between, guess};
+use crate::eos::{Coexistence, Isotherm, TauDerivatives, density_between, guess};
 use crate::error::{Result, positive, within};
 use crate::quantity::Quantity;
 
@@ -27,6 +28,7 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
+        let fluid = fluid.reference()?;
         let range = fluid.range();
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Pressure, pressure)?;
@@ -44,7 +46,7 @@ impl State {
     }
 
     /// As [`State::from_tp`], without the check of the range, of the solid and of the phases of a mixture.
-    pub(crate) fn fluid_from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
+    pub(crate) fn fluid_from_tp(fluid: Pure<'_>, temperature: f64, pressure: f64) -> Result<Self> {
         let isotherm = fluid.helmholtz().isotherm(temperature);
         let (density, phase) = if temperature >= fluid.helmholtz().dome_top.temperature {
             (
@@ -61,6 +63,7 @@ impl State {
     ///
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
     pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
+        let fluid = fluid.reference()?;
         let range = fluid.range();
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Density, density)?;
@@ -77,7 +80,11 @@ impl State {
     }
 
     /// As [`State::from_t_rho`], without the check of the range, of the solid and of the phases of a mixture.
-    pub(super) fn fluid_from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
+    pub(super) fn fluid_from_t_rho(
+        fluid: Pure<'_>,
+        temperature: f64,
+        density: f64,
+    ) -> Result<Self> {
         let helmholtz = fluid.helmholtz();
         let isotherm = helmholtz.isotherm(temperature);
         let mut pressure = isotherm.pressure(density).pressure;
@@ -102,12 +109,13 @@ impl State {
     /// The state itself if it lies in the range of the equation of state; error 102 above the highest pressure, 303 where the
     /// solid is the stable phase, 202 between the bubble and the dew line of a mixture.
     pub(super) fn admit(self) -> Result<Self> {
-        let (fluid, temperature, pressure) = (&self.fluid, self.temperature, self.pressure);
+        let fluid = self.fluid.reference()?;
+        let (temperature, pressure) = (self.temperature, self.pressure);
         let limit = fluid.range().pressure_max;
         within(Quantity::Pressure, pressure, 0.0, limit, fluid.model())?;
         fluid.refuse_solid(temperature, pressure)?;
         match self.phase {
-            Phase::LiquidVapour if fluid.is_mixture() => Err(fluid.no_phases()),
+            Phase::LiquidVapour if fluid.is_pseudo_pure() => Err(fluid.no_phases()),
             _ => {
                 fluid.refuse_between_bubble_and_dew(temperature, pressure)?;
                 Ok(self)
@@ -117,18 +125,22 @@ impl State {
 
     /// One phase of known density on an isotherm.
     pub(super) fn single(
-        fluid: &Fluid,
+        fluid: Pure<'_>,
         isotherm: &Isotherm<'_>,
         density: f64,
         pressure: f64,
         phase: Phase,
     ) -> Self {
+        let ideal = isotherm.ideal();
         let content = Content::One {
-            ideal: isotherm.ideal(),
+            ideal: TauDerivatives {
+                value: isotherm.delta(density).ln() + ideal.value,
+                ..ideal
+            },
             residual: isotherm.residual(density),
         };
         Self {
-            fluid: fluid.clone(),
+            fluid: fluid.handle.clone(),
             temperature: isotherm.temperature(),
             pressure,
             density,
@@ -138,7 +150,7 @@ impl State {
     }
 
     /// The boiling liquid and the dry vapour.
-    pub(crate) fn coexisting(fluid: &Fluid, found: &Coexistence) -> (Self, Self) {
+    pub(crate) fn coexisting(fluid: Pure<'_>, found: &Coexistence) -> (Self, Self) {
         let isotherm = fluid.helmholtz().isotherm(found.temperature);
         let one = |density, phase| Self::single(fluid, &isotherm, density, found.pressure, phase);
         (
@@ -147,7 +159,7 @@ impl State {
         )
     }
 
-    fn liquid_vapour_by_density(fluid: &Fluid, found: &Coexistence, density: f64) -> Self {
+    fn liquid_vapour_by_density(fluid: Pure<'_>, found: &Coexistence, density: f64) -> Self {
         let (liquid, vapour) = Self::coexisting(fluid, found);
         let fraction =
             (1.0 / density - 1.0 / liquid.density) / (1.0 / vapour.density - 1.0 / liquid.density);
@@ -175,7 +187,7 @@ impl State {
 }
 
 /// Error 102 for a pressure in Pa above the range of the equation of state, or too low for any instrument.
-pub(super) fn usual_pressure(fluid: &Fluid, pressure: f64) -> Result<()> {
+pub(super) fn usual_pressure(fluid: Pure<'_>, pressure: f64) -> Result<()> {
     let (max, model) = (fluid.range().pressure_max, fluid.model());
     within(Quantity::Pressure, pressure, 0.0, max, model)?;
     let library = "this library";
@@ -184,16 +196,16 @@ pub(super) fn usual_pressure(fluid: &Fluid, pressure: f64) -> Result<()> {
 }
 
 /// Phase above the dome of the equation; the phases of a mixture end above it.
-pub(super) fn phase_above_dome(fluid: &Fluid, temperature: f64, pressure: f64) -> Phase {
+pub(super) fn phase_above_dome(fluid: Pure<'_>, temperature: f64, pressure: f64) -> Phase {
     match fluid.bubble_and_dew_pressure(temperature) {
         Some((bubble, _)) if pressure >= bubble => Phase::Liquid,
-        None if pressure >= fluid.critical_point().pressure => Phase::Supercritical,
+        None if pressure >= fluid.critical_pressure() => Phase::Supercritical,
         _ => Phase::Vapour,
     }
 }
 
 /// Above the dome the pressure rises with density everywhere.
-fn above_dome(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<f64> {
+fn above_dome(fluid: Pure<'_>, isotherm: &Isotherm<'_>, pressure: f64) -> Result<f64> {
     let reducing = fluid.helmholtz().density_reducing;
     let ideal = pressure / isotherm.thermal_energy();
     // A gas starts ideal, a dense fluid from a density between those of the critical point and of the liquid.
@@ -208,13 +220,13 @@ fn above_dome(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<f
 }
 
 /// The density itself; error 102 at the end of the search, which lies beyond all pressures of the range.
-fn refuse_density_max(fluid: &Fluid, density: f64) -> Result<f64> {
+fn refuse_density_max(fluid: Pure<'_>, density: f64) -> Result<f64> {
     let limit = fluid.helmholtz().density_max * (1.0 - 1e-12);
     within(Quantity::Density, density, 0.0, limit, fluid.model())
 }
 
 /// Below the top of the dome the vapour pressure tells liquid from vapour.
-fn below_dome_top(fluid: &Fluid, isotherm: &Isotherm<'_>, pressure: f64) -> Result<(f64, Phase)> {
+fn below_dome_top(fluid: Pure<'_>, isotherm: &Isotherm<'_>, pressure: f64) -> Result<(f64, Phase)> {
     let temperature = isotherm.temperature();
     let mut border = guess(fluid.helmholtz(), temperature);
     // The approximate densities bound the branches with this allowance; the exact ones need none.

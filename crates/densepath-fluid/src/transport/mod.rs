@@ -61,7 +61,7 @@ mod tests {
 
     /// A substance at a temperature in K and a density in kg/m3, which may lie inside its dome or be zero.
     pub fn point(record: &FluidRecord, temperature: f64, density: f64) -> Point {
-        let fluid = Helmholtz::new(&record.equation_of_state);
+        let fluid = Helmholtz::new(record.reference_equation().unwrap());
         let isotherm = fluid.isotherm(temperature);
         let residual = isotherm.residual(density);
         let stiffness = 1.0 + 2.0 * residual.a_d + residual.a_dd;
@@ -73,7 +73,11 @@ mod tests {
             .as_ref()
             .and_then(|record| record.critical.as_ref());
         let reference = critical.map_or(
-            1.5 * record.equation_of_state.critical_point.temperature,
+            1.5 * record
+                .reference_equation()
+                .unwrap()
+                .critical_point
+                .temperature,
             |critical| critical.correlation_length.temperature_reference,
         );
         let reference = fluid.isotherm(reference);
@@ -81,7 +85,7 @@ mod tests {
         Point {
             temperature,
             density,
-            molar_density: density / record.equation_of_state.molar_mass,
+            molar_density: density / record.reference_equation().unwrap().molar_mass,
             pressure: isotherm.pressure(density).pressure,
             ideal_pressure,
             thermal_pressure: ideal_pressure * spring,

@@ -29,7 +29,7 @@ impl State {
         let record = self.model(property, |record| record.viscosity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
         if let Some(dense) = &record.valid_dense
-            && self.density() > self.fluid().critical_point().density
+            && self.density() > self.fluid().critical_point()?.density
         {
             self.inside(property, dense, &record.name)?;
         }
@@ -67,10 +67,13 @@ impl State {
     /// in K if one is given.
     fn point(&self, reference: Option<f64>) -> Result<Point> {
         let molar_density = self.density() / self.fluid().molar_mass();
-        let reference = reference.map(|temperature| {
-            let isotherm = self.fluid().helmholtz().isotherm(temperature);
-            isotherm.pressure(self.density()).dp_drho
-        });
+        let reference = match reference {
+            Some(temperature) => {
+                let isotherm = self.fluid().helmholtz()?.isotherm(temperature);
+                Some(isotherm.pressure(self.density()).dp_drho)
+            }
+            None => None,
+        };
         Ok(Point {
             temperature: self.temperature(),
             density: self.density(),
@@ -181,18 +184,22 @@ fn model<T>(
     property: Quantity,
     of: impl Fn(&'static FluidRecord) -> Option<&'static T>,
 ) -> Result<&'static T> {
-    of(fluid.record()).ok_or_else(|| Error::MissingModel {
-        property,
-        fluid: fluid.name().to_owned(),
-        need: NO_MODEL,
-    })
+    fluid
+        .record()
+        .ok()
+        .and_then(of)
+        .ok_or_else(|| Error::MissingModel {
+            property,
+            fluid: fluid.name().to_owned(),
+            need: NO_MODEL,
+        })
 }
 
 /// Relative standard uncertainty stated for a property of this module at a state; nothing for other properties.
 ///
 /// That of the refractive index is relative to n - 1.
 pub fn relative_uncertainty(state: &State, property: Quantity) -> Option<f64> {
-    let record = state.fluid().record();
+    let record = state.fluid().record().ok()?;
     let at =
         |uncertainty: &RegionalUncertainty| uncertainty.at(state.temperature(), state.pressure());
     match property {
@@ -327,7 +334,7 @@ mod tests {
     #[test]
     fn the_critical_point_is_no_trap() {
         let fluid = co2();
-        let critical = fluid.critical_point();
+        let critical = fluid.critical_point().unwrap();
         let mut before = 0.0;
         for offset in [3.0, 1.0, 0.1, 0.01, 1e-3, 1e-5] {
             let temperature = critical.temperature + offset;

@@ -94,7 +94,7 @@ impl Cylinder {
         let density = self.mass / self.volume;
         let state = State::from_t_rho(fluid, temperature, density)?;
         let liquid_full_temperature = self.liquid_full_temperature(fluid)?;
-        let subcritical = temperature < fluid.critical_point().temperature;
+        let subcritical = temperature < fluid.critical_point()?.temperature;
         let (filling, liquid_mass) = match state.phase() {
             Phase::LiquidVapour => {
                 let vapour = state.vapour_fraction().unwrap_or(0.0);
@@ -146,14 +146,14 @@ impl Cylinder {
     /// liquid boils away first, or so dense that it is full from the triple point on.
     pub fn liquid_full_temperature(&self, fluid: &Fluid) -> Result<Option<f64>> {
         let density = self.mass / self.volume;
-        let critical = fluid.critical_point();
+        let critical = fluid.critical_point()?;
         let excess = |temperature: f64| -> Result<f64> {
             Ok(fluid
                 .coexistence_at_temperature(temperature)?
                 .liquid_density
                 - density)
         };
-        let low = fluid.triple_temperature();
+        let low = fluid.triple_temperature()?;
         // The liquid is so near critical in the last 1e-9 of the temperature that the filling is called critical.
         let high = critical.temperature * (1.0 - 1e-9);
         if density <= critical.density || excess(low)? <= 0.0 || excess(high)? >= 0.0 {

@@ -429,8 +429,9 @@ fn judge(flow: &CapillaryFlow, ends: &Ends, heat_flow_rate: f64) -> Vec<Notice> 
         );
         notices.push(Notice::new(NoticeCode::Choked, text).about(Quantity::Pressure));
     }
-    let critical = ends.entered.fluid().critical_point().density;
-    if flow.is_choked && flow.exit.density > DENSE_EXIT * critical {
+    let critical = ends.entered.fluid().critical_point();
+    let dense = critical.is_ok_and(|point| flow.exit.density > DENSE_EXIT * point.density);
+    if flow.is_choked && dense {
         let text = format!(
             "the flow chokes at {} kg/m3, near the critical point, where the isothermal speed of sound all but vanishes: the \
              model of constant temperature fails there and the real flow is larger. Warm the restrictor by some kelvin",

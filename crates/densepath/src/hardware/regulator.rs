@@ -239,7 +239,7 @@ pub fn inlet_temperature_for(
 
 /// Specific enthalpy in J/kg of the vapour beside the solid, or beside the liquid above the triple point.
 fn dry_vapour_enthalpy(fluid: &Fluid, pressure: f64) -> Result<f64> {
-    let triple = fluid.saturation_at_temperature(fluid.triple_temperature())?;
+    let triple = fluid.saturation_at_temperature(fluid.triple_temperature()?)?;
     if pressure >= triple.pressure {
         let vapour = fluid.saturation_at_pressure(pressure)?.vapour;
         return Ok(vapour.specific_enthalpy());

@@ -101,7 +101,7 @@ impl SuctionLine {
         let fluid = supply.fluid();
         let state = State::from_tp(fluid, head_temperature, pressure)?;
         require_liquid(&state)?;
-        let boiling = boiling_temperature(fluid, pressure);
+        let boiling = boiling_temperature(fluid, pressure)?;
         let uncooled = State::from_ph(fluid, pressure, supply.specific_enthalpy())?;
         let mut suction = Suction {
             pressure_margin: pressure - vapour_pressure(fluid, head_temperature)?,
@@ -155,12 +155,11 @@ fn vapour_pressure(fluid: &Fluid, temperature: f64) -> Result<f64> {
 }
 
 /// The temperature in K at which a liquid boils, that of the critical point where it no longer does.
-fn boiling_temperature(fluid: &Fluid, pressure: f64) -> f64 {
-    fluid
-        .coexistence_at_pressure(pressure)
-        .map_or(fluid.critical_point().temperature, |found| {
-            found.temperature
-        })
+fn boiling_temperature(fluid: &Fluid, pressure: f64) -> Result<f64> {
+    match fluid.coexistence_at_pressure(pressure) {
+        Ok(found) => Ok(found.temperature),
+        Err(_) => Ok(fluid.critical_point()?.temperature),
+    }
 }
 
 /// Volume fraction of vapour.

@@ -1,0 +1,271 @@
+//! A substance with its reference equation: what the states of one substance are computed from.
+
+use std::ops::Deref;
+
+use super::{Fluid, Saturation, State};
+use crate::eos::lines::{BubbleAndDew, Line};
+use crate::eos::solid::{Solid, TriplePoint};
+use crate::eos::{Coexistence, Helmholtz};
+use crate::error::{Error, Result, finite};
+use crate::fluids::FluidRecord;
+use crate::fluids::record::{EquationOfState, Range};
+use crate::num::root::{Tolerance, bracketed};
+use crate::quantity::Quantity;
+
+/// A substance with its reference equation, made once from its record.
+#[derive(Debug)]
+pub(crate) struct Substance {
+    record: &'static FluidRecord,
+    equation: &'static EquationOfState,
+    helmholtz: Helmholtz,
+    solid: Option<Solid>,
+    /// Whether the highest pressure is beyond the highest density at the lowest temperature, far inside the solid.
+    ends_at_melting: bool,
+}
+
+impl Substance {
+    pub(super) fn new(record: &'static FluidRecord, equation: &'static EquationOfState) -> Self {
+        let helmholtz = Helmholtz::new(equation);
+        let solid = record.solid.as_ref().and_then(|solid| {
+            let triple = helmholtz
+                .coexistence_at_temperature(equation.triple_point.temperature)
+                .ok()?;
+            let triple = TriplePoint {
+                temperature: triple.temperature,
+                pressure: triple.pressure,
+                liquid_density: triple.liquid_density,
+                vapour_density: triple.vapour_density,
+            };
+            Some(Solid::new(solid, equation.molar_mass, &helmholtz, triple))
+        });
+        let range = equation.valid;
+        let coldest = helmholtz.isotherm(range.temperature_min);
+        let ends_at_melting = coldest.pressure(helmholtz.density_max).pressure < range.pressure_max;
+        Self {
+            record,
+            equation,
+            helmholtz,
+            solid,
+            ends_at_melting,
+        }
+    }
+
+    /// The data record.
+    pub(super) fn record(&self) -> &'static FluidRecord {
+        self.record
+    }
+
+    /// The record of the equation of state.
+    pub(super) fn equation(&self) -> &'static EquationOfState {
+        self.equation
+    }
+
+    /// Name of the equation of state, with author and year.
+    pub(super) fn model(&self) -> &'static str {
+        &self.equation.name
+    }
+
+    /// The equation of state on plain numbers.
+    pub(crate) fn helmholtz(&self) -> &Helmholtz {
+        &self.helmholtz
+    }
+
+    /// The solid, where its equation is known.
+    pub(crate) fn solid(&self) -> Option<&Solid> {
+        self.solid.as_ref()
+    }
+
+    /// Temperature of the triple point in K.
+    pub(crate) fn triple_temperature(&self) -> f64 {
+        self.equation.triple_point.temperature
+    }
+
+    /// Critical pressure stated, in Pa.
+    pub(super) fn critical_pressure(&self) -> f64 {
+        self.equation.critical_point.pressure
+    }
+
+    /// Range of the equation of state stated by its authors.
+    pub(super) fn range(&self) -> Range {
+        self.equation.valid
+    }
+
+    /// As [`Fluid::melting_pressure`].
+    pub(super) fn melting_pressure(&self, temperature: f64) -> f64 {
+        let line = self.record.melting_line.as_ref();
+        let triple = self
+            .solid()
+            .map_or(0.0, |solid| solid.triple_point().pressure);
+        line.and_then(|line| Line::melting(line).pressure(temperature).ok())
+            .map_or(f64::INFINITY, |pressure| pressure.max(triple))
+    }
+
+    /// Error 303 if the solid is the stable phase at a temperature in K and a pressure in Pa.
+    pub(super) fn refuse_solid(&self, temperature: f64, pressure: f64) -> Result<()> {
+        let limit = self.melting_pressure(temperature);
+        if pressure <= limit {
+            return Ok(());
+        }
+        Err(Error::Solid {
+            temperature,
+            pressure,
+            limit,
+        })
+    }
+
+    /// Lowest temperature in K at which the liquid is sought at a pressure in Pa: that of the range, or the melting
+    /// temperature, if the equation does not carry the liquid beyond it.
+    pub(super) fn coldest(&self, pressure: f64) -> Result<f64> {
+        let lowest = self.range().temperature_min;
+        match &self.record.melting_line {
+            Some(line) if self.ends_at_melting && pressure > self.melting_pressure(lowest) => {
+                Line::melting(line).temperature(pressure)
+            }
+            _ => Ok(lowest),
+        }
+    }
+
+    /// As [`Substance::coldest`], at a density in kg/m3.
+    pub(super) fn coldest_at_density(&self, density: f64) -> Result<f64> {
+        let lowest = self.range().temperature_min;
+        let line = self.record.melting_line.as_ref();
+        let Some(line) = line.filter(|_| self.ends_at_melting) else {
+            return Ok(lowest);
+        };
+        let excess = |temperature| {
+            let isotherm = self.helmholtz().isotherm(temperature);
+            let melting = Line::melting(line).pressure(temperature)?;
+            Ok(isotherm.pressure(density).pressure - melting)
+        };
+        if excess(lowest)? <= 0.0 {
+            return Ok(lowest);
+        }
+        bracketed(
+            "melting temperature at given density",
+            lowest,
+            line.valid.temperature_max,
+            Tolerance::default(),
+            excess,
+        )
+    }
+
+    /// As [`Fluid::is_pseudo_pure`].
+    pub(super) fn is_pseudo_pure(&self) -> bool {
+        self.bubble_and_dew_lines().is_some()
+    }
+
+    fn bubble_and_dew_lines(&self) -> Option<BubbleAndDew<'_>> {
+        let lines = self.equation.bubble_and_dew_lines.as_ref();
+        lines.map(BubbleAndDew::new)
+    }
+
+    /// As [`Fluid::bubble_and_dew_pressure`].
+    pub(crate) fn bubble_and_dew_pressure(&self, temperature: f64) -> Option<(f64, f64)> {
+        self.bubble_and_dew_lines()?.pressures(temperature)
+    }
+
+    /// Temperatures in K of the bubble and the dew point at a pressure in Pa; nothing where there are none.
+    pub(super) fn bubble_and_dew_temperature(&self, pressure: f64) -> Result<Option<(f64, f64)>> {
+        match self.bubble_and_dew_lines() {
+            Some(lines) => lines.temperatures(self.range().temperature_min, pressure),
+            None => Ok(None),
+        }
+    }
+
+    /// Error 202 between the bubble and the dew line of a mixture taken for one substance.
+    pub(super) fn refuse_between_bubble_and_dew(
+        &self,
+        temperature: f64,
+        pressure: f64,
+    ) -> Result<()> {
+        match self.bubble_and_dew_pressure(temperature) {
+            Some((bubble, dew)) if pressure < bubble && pressure > dew => Err(self.no_phases()),
+            _ => Ok(()),
+        }
+    }
+
+    /// The error of asking a mixture taken for one substance for its phases.
+    pub(super) fn no_phases(&self) -> Error {
+        Error::MissingModel {
+            property: Quantity::VapourFraction,
+            fluid: self.record.name.clone(),
+            need: "its equation takes a mixture for one substance and knows nothing between its bubble and its dew line",
+        }
+    }
+
+    /// Densities and pressure of liquid and vapour in equilibrium at a temperature in K.
+    pub(crate) fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
+        let (min, max) = (
+            self.triple_temperature(),
+            self.helmholtz().dome_top.temperature,
+        );
+        finite(Quantity::Temperature, temperature)?;
+        if self.is_pseudo_pure() {
+            return Err(self.no_phases());
+        }
+        if !(min..max).contains(&temperature) {
+            return Err(Error::NoCoexistence {
+                quantity: Quantity::Temperature,
+                value: temperature,
+                min,
+                max,
+            });
+        }
+        self.helmholtz().coexistence_at_temperature(temperature)
+    }
+
+    /// Densities and temperature of liquid and vapour in equilibrium at a pressure in Pa.
+    pub(super) fn coexistence_at_pressure(&self, pressure: f64) -> Result<Coexistence> {
+        let top = self.helmholtz().dome_top;
+        let triple = self.triple_temperature();
+        finite(Quantity::Pressure, pressure)?;
+        if self.is_pseudo_pure() {
+            return Err(self.no_phases());
+        }
+        let lowest = self.coexistence_at_temperature(triple)?;
+        let highest = top.temperature * (1.0 - f64::EPSILON);
+        let max = self.helmholtz().isotherm(top.temperature);
+        let max = max.pressure(top.density).pressure;
+        if !(lowest.pressure..max).contains(&pressure) {
+            return Err(Error::NoCoexistence {
+                quantity: Quantity::Pressure,
+                value: pressure,
+                min: lowest.pressure,
+                max,
+            });
+        }
+        if pressure == lowest.pressure {
+            return Ok(lowest);
+        }
+        self.helmholtz()
+            .coexistence_at_pressure(pressure, triple, highest)
+    }
+}
+
+/// A handle whose states follow the reference equation of one substance, with that substance.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pure<'a> {
+    /// The handle, which the states share.
+    pub(super) handle: &'a Fluid,
+    pub(super) substance: &'a Substance,
+}
+
+impl Deref for Pure<'_> {
+    type Target = Substance;
+
+    fn deref(&self) -> &Substance {
+        self.substance
+    }
+}
+
+impl Pure<'_> {
+    pub(super) fn saturation(self, found: &Coexistence) -> Saturation {
+        let (liquid, vapour) = State::coexisting(self, found);
+        Saturation {
+            temperature: found.temperature,
+            pressure: found.pressure,
+            liquid,
+            vapour,
+        }
+    }
+}
