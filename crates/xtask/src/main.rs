@@ -5,6 +5,7 @@ mod demo;
 mod fit;
 mod header;
 mod layers;
+mod pages;
 mod python;
 mod reference;
 mod shell;
@@ -63,6 +64,12 @@ const COMMANDS: &[Command] = &[
         arguments: "[pure|pair [NAME...]]",
         purpose: "fit the equations of substances and pairs to the measurements anew",
         action: fit::run,
+    },
+    Command {
+        name: "pages",
+        arguments: "",
+        purpose: "write the pages on substances in python/docs",
+        action: pages::run,
     },
 ];
 
