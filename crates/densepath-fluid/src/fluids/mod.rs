@@ -8,6 +8,7 @@ pub mod ideal_gas;
 pub mod record;
 pub mod solid;
 pub mod transport;
+pub mod uncertainty;
 
 use std::sync::OnceLock;
 

@@ -9,6 +9,7 @@ use super::transport::{
     PermittivityRecord, RefractivityRecord, SurfaceTensionRecord, ThermalConductivityRecord,
     ViscosityRecord,
 };
+use super::uncertainty::EquationUncertainty;
 use crate::error::{Error, Result};
 use crate::quantity::Quantity;
 
@@ -196,7 +197,7 @@ pub struct EquationOfState {
     /// Bubble and dew pressures, where the equation takes a mixture for one substance.
     pub bubble_and_dew_lines: Option<BubbleDewRecord>,
     /// Uncertainty stated by the authors.
-    pub uncertainty: UncertaintyRecord,
+    pub uncertainty: EquationUncertainty,
 }
 
 /// Critical point of an equation.
@@ -426,24 +427,4 @@ impl SumRecord {
             .map(|(n, t)| n * x.powf(*t))
             .sum()
     }
-}
-
-/// Uncertainty stated for an equation.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct UncertaintyRecord {
-    /// What the numbers mean and where they stand.
-    pub note: String,
-    /// Highest temperature in K for which it is stated.
-    #[serde(rename = "T_max / K")]
-    pub temperature_max: f64,
-    /// Highest pressure in Pa for which it is stated.
-    #[serde(rename = "p_max / Pa")]
-    pub pressure_max: f64,
-    /// Relative uncertainty of the density.
-    pub density: f64,
-    /// Relative uncertainty of the speed of sound.
-    pub speed_of_sound: Option<f64>,
-    /// Relative uncertainty of the specific isobaric heat capacity.
-    pub specific_isobaric_heat_capacity: Option<f64>,
 }

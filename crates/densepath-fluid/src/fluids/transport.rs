@@ -4,56 +4,7 @@ use serde::Deserialize;
 
 use super::forms::{PartRecord, ProductRecord, VirialRecord};
 use super::record::{Range, Source, SumRecord};
-
-/// Uncertainty stated by the authors of a model, region by region.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct RegionalUncertainty {
-    /// What the numbers mean and where they stand.
-    pub note: String,
-    /// Coverage factor of the relative uncertainties below.
-    pub coverage_factor: f64,
-    /// Regions; the first that holds a state counts.
-    #[serde(default)]
-    pub regions: Vec<UncertaintyRegion>,
-    /// Relative uncertainty outside all regions.
-    pub elsewhere: f64,
-}
-
-impl RegionalUncertainty {
-    /// Relative standard uncertainty at a temperature in K and a pressure in Pa.
-    pub fn at(&self, temperature: f64, pressure: f64) -> f64 {
-        self.regions
-            .iter()
-            .find(|region| region.contains(temperature, pressure))
-            .map_or(self.elsewhere, |region| region.relative)
-            / self.coverage_factor
-    }
-}
-
-/// One region with its uncertainty.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct UncertaintyRegion {
-    /// Lowest temperature in K.
-    #[serde(rename = "T_min / K")]
-    pub temperature_min: f64,
-    /// Highest temperature in K.
-    #[serde(rename = "T_max / K")]
-    pub temperature_max: f64,
-    /// Highest pressure in Pa.
-    #[serde(rename = "p_max / Pa")]
-    pub pressure_max: f64,
-    /// Relative uncertainty.
-    pub relative: f64,
-}
-
-impl UncertaintyRegion {
-    fn contains(&self, temperature: f64, pressure: f64) -> bool {
-        (self.temperature_min..=self.temperature_max).contains(&temperature)
-            && pressure <= self.pressure_max
-    }
-}
+use super::uncertainty::RegionalUncertainty;
 
 /// Viscosity: the limit of zero density, its virial coefficient, the parts of the dense fluid, and the critical enhancement.
 #[derive(Debug, Clone, PartialEq, Deserialize)]

@@ -16,6 +16,7 @@ pub use fluid::{CriticalPoint, Fluid, substances};
 use crate::eos::solid::SolidPoint;
 use crate::eos::{PointDerivatives, TauDerivatives};
 use crate::error::Result;
+use crate::fluids::uncertainty::FluidPhase;
 
 /// Which phases a state consists of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -60,7 +61,17 @@ impl Phase {
 
     /// Whether the fluid is one phase without solid.
     pub const fn is_single_fluid(self) -> bool {
-        matches!(self, Phase::Liquid | Phase::Vapour | Phase::Supercritical)
+        self.fluid().is_some()
+    }
+
+    /// The one fluid phase; nothing for a solid and for several phases.
+    pub(crate) const fn fluid(self) -> Option<FluidPhase> {
+        match self {
+            Phase::Liquid => Some(FluidPhase::Liquid),
+            Phase::Vapour => Some(FluidPhase::Vapour),
+            Phase::Supercritical => Some(FluidPhase::Supercritical),
+            _ => None,
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use super::diffusion::{DENSITY_MIN, DiffusionModel, RELATIVE_UNCERTAINTY, Solven
 use crate::error::{Error, Result, finite, within};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
-use crate::fluids::transport::RegionalUncertainty;
+use crate::fluids::uncertainty::{FluidPhase, RegionalUncertainty};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, Saturation, State};
 
@@ -200,8 +200,11 @@ fn model<T>(
 /// That of the refractive index is relative to n - 1.
 pub fn relative_uncertainty(state: &State, property: Quantity) -> Option<f64> {
     let record = state.fluid().record().ok()?;
-    let at =
-        |uncertainty: &RegionalUncertainty| uncertainty.at(state.temperature(), state.pressure());
+    // The tension between liquid and vapour is stated with the liquid.
+    let phase = state.phase().fluid().unwrap_or(FluidPhase::Liquid);
+    let at = |uncertainty: &RegionalUncertainty| {
+        uncertainty.at(state.temperature(), state.pressure(), phase)
+    };
     match property {
         Quantity::DynamicViscosity => record.viscosity.as_ref().map(|r| at(&r.uncertainty)),
         Quantity::ThermalConductivity => record
