@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use super::forms::{PartRecord, ProductRecord, VirialRecord};
+use super::forms::{PartRecord, ProductRecord, ReducingRecord, SurfaceRecord, VirialRecord};
 use super::record::{Range, Source, SumRecord};
 use super::uncertainty::RegionalUncertainty;
 
@@ -167,7 +167,7 @@ pub struct SurfaceTensionRecord {
     pub terms: SumRecord,
 }
 
-/// Relative permittivity from the polarization per volume (Harvey and Lemmon 2005).
+/// Relative permittivity of a fluid.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PermittivityRecord {
@@ -177,14 +177,41 @@ pub struct PermittivityRecord {
     pub source: Source,
     /// Range.
     pub valid: Range,
+    /// Lowest density in kg/m3, where the equation is one of the liquid.
+    #[serde(rename = "rho_min / (kg/m3)", default)]
+    pub density_min: f64,
     /// Uncertainty.
     pub uncertainty: RegionalUncertainty,
+    /// The equation.
+    pub equation: PermittivityEquation,
+}
+
+/// An equation of the relative permittivity.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(tag = "form", rename_all = "snake_case")]
+pub enum PermittivityEquation {
+    /// Polarization as a polynomial in density (Harvey and Lemmon 2005).
+    Polarization(PolarizationRecord),
+    /// Kirkwood's function proportional to density, from the measured liquid.
+    Liquid(LiquidPermittivityRecord),
+    /// Dipoles with a correlation factor (Fernández et al. 1997).
+    Dipoles(DipolesRecord),
+}
+
+/// `(epsilon_r - 1)/(epsilon_r + 2) = rho (A + A_mu T_0/T + B rho + C rho^D)` with `A = A_0 + A_1 (T/T_0 - 1)` and
+/// `B = B_0 + B_1 (T_0/T - 1)`, C likewise.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PolarizationRecord {
     /// Reference temperature T_0 in K.
     #[serde(rename = "T_0 / K")]
     pub temperature_reference: f64,
     /// First polarizability coefficients (A_0, A_1) in cm3/mol.
     #[serde(rename = "A / (cm3/mol)")]
     pub a: [f64; 2],
+    /// Share A_mu of the dipole in cm3/mol.
+    #[serde(rename = "A_mu / (cm3/mol)", default)]
+    pub a_mu: f64,
     /// Second coefficients (B_0, B_1), with the density in mol/cm3.
     #[serde(rename = "B / (cm6/mol2)")]
     pub b: [f64; 2],
@@ -196,7 +223,48 @@ pub struct PermittivityRecord {
     pub d: f64,
 }
 
-/// Refractivity of the dilute gas, from which the refractive index at any density follows.
+/// `(epsilon_r - 1)(2 epsilon_r + 1)/(9 epsilon_r) = rho A(T)`.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LiquidPermittivityRecord {
+    /// A in cm3/mol as a function of temperature.
+    #[serde(rename = "A / (cm3/mol)")]
+    pub a: ProductRecord,
+}
+
+/// Equation of Kirkwood and Fröhlich with a fitted correlation factor g.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DipolesRecord {
+    /// Mean molecular polarizability in C2 m2/J.
+    #[serde(rename = "alpha / (C2 m2/J)")]
+    pub polarizability: f64,
+    /// Molecular dipole moment in C m.
+    #[serde(rename = "mu / (C m)")]
+    pub dipole_moment: f64,
+    /// Avogadro constant used, in 1/mol.
+    #[serde(rename = "avogadro_constant / (1/mol)")]
+    pub avogadro_constant: f64,
+    /// Boltzmann constant used, in J/K.
+    #[serde(rename = "boltzmann_constant / (J/K)")]
+    pub boltzmann_constant: f64,
+    /// Molar mass used, in kg/mol.
+    #[serde(rename = "molar_mass / (kg/mol)")]
+    pub molar_mass: f64,
+    /// Reducing values of g.
+    pub reducing: ReducingRecord,
+    /// Terms of `g - 1` in `T/T_r` and `rho/rho_r`.
+    pub g: SurfaceRecord,
+    /// Factor n of the last term `n (rho/rho_r) (T/T_q - 1)^-q`.
+    pub n: f64,
+    /// Temperature T_q in K.
+    #[serde(rename = "T_q / K")]
+    pub singular_temperature: f64,
+    /// Exponent q.
+    pub q: f64,
+}
+
+/// Refractive index of a fluid.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RefractivityRecord {
@@ -208,19 +276,61 @@ pub struct RefractivityRecord {
     pub valid: Range,
     /// Uncertainty of n - 1.
     pub uncertainty: RegionalUncertainty,
-    /// Temperature of the measurements in K.
-    #[serde(rename = "T / K")]
-    pub temperature: f64,
-    /// Pressure of the measurements in Pa.
-    #[serde(rename = "p / Pa")]
-    pub pressure: f64,
-    /// Shortest wavelength in m.
+    /// Shortest vacuum wavelength in m.
     #[serde(rename = "wavelength_min / m")]
     pub wavelength_min: f64,
-    /// Longest wavelength in m.
+    /// Longest vacuum wavelength in m.
     #[serde(rename = "wavelength_max / m")]
     pub wavelength_max: f64,
+    /// The molar refraction.
+    pub refraction: RefractionRecord,
+}
+
+/// The molar refraction `(n^2 - 1)/(n^2 + 2) / rho`.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(tag = "form", rename_all = "snake_case")]
+pub enum RefractionRecord {
+    /// One number for all states.
+    Constant(ConstantRefractionRecord),
+    /// That of a gas whose dispersion was measured, kept at all states.
+    Gas(GasRefractionRecord),
+    /// A function of temperature, density and wavelength (Harvey, Gallagher and Levelt Sengers 1998).
+    Formula(FormulaRefractionRecord),
+}
+
+/// A molar refraction.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ConstantRefractionRecord {
+    /// In cm3/mol.
+    #[serde(rename = "R / (cm3/mol)")]
+    pub refraction: f64,
+}
+
+/// Refractivity of a dilute gas.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GasRefractionRecord {
+    /// Density of the gas of the measurements in mol/m3.
+    #[serde(rename = "rho / (mol/m3)")]
+    pub molar_density: f64,
     /// Pairs (B, C) of `n - 1 = sum B / (C - sigma^2)`, with the wavenumber sigma in 1/um.
     #[serde(rename = "terms / um-2")]
     pub terms: Vec<[f64; 2]>,
+}
+
+/// `(n^2 - 1)/(n^2 + 2) = y (a_0 + a_1 y + a_2 x + a_3 w^2 x + a_4/w^2 + a_5/(w^2 - w_u^2) + a_6/(w^2 - w_i^2) + a_7 y^2)` with
+/// temperature x, density y and wavelength w over their reducing values.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FormulaRefractionRecord {
+    /// Reducing values.
+    pub reducing: ReducingRecord,
+    /// Reducing wavelength in m.
+    #[serde(rename = "wavelength_reducing / m")]
+    pub wavelength_reducing: f64,
+    /// Coefficients a_0 to a_7.
+    pub a: [f64; 8],
+    /// Resonances w_u in the ultraviolet and w_i in the infrared.
+    pub resonances: [f64; 2],
 }

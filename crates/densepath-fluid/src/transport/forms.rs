@@ -98,11 +98,16 @@ impl VirialRecord {
 impl ReducingRecord {
     /// Reduced temperature and density of a point.
     fn reduce(&self, point: &Point) -> (f64, f64) {
-        let density = match self.density {
-            DensityRecord::Mass(density) => point.density / density,
-            DensityRecord::Amount(density) => point.molar_density / density,
-        };
+        let density = self.of_density(point.density, point.molar_density);
         (point.temperature / self.temperature, density)
+    }
+
+    /// Reduced density from the density in kg/m3 and the molar density in mol/m3.
+    pub(super) fn of_density(&self, density: f64, molar_density: f64) -> f64 {
+        match self.density {
+            DensityRecord::Mass(reducing) => density / reducing,
+            DensityRecord::Amount(reducing) => molar_density / reducing,
+        }
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::Point;
 use super::diffusion::{DENSITY_MIN, DiffusionModel, RELATIVE_UNCERTAINTY, Solvent};
+use super::permittivity::Filling;
 use crate::error::{Error, Result, finite, within};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
@@ -89,17 +90,15 @@ impl State {
         })
     }
 
-    /// Relative permittivity `epsilon_r`, dimensionless.
+    /// Relative permittivity `epsilon_r` of the static field, dimensionless.
     ///
-    /// *Valid*: for carbon dioxide from the triple point to 500 K and 100 MPa (from memory); error 102 outside, 301 for two
-    /// phases, 202 for a fluid without a model.
-    /// *Source*: for carbon dioxide Harvey, Lemmon, Int. J. Thermophys. 26, 31 (2005), doi 10.1007/s10765-005-2351-5.
+    /// *Valid*: in the range of the fluid's equation; error 102 outside, 301 for two phases, 202 for a fluid without a model.
+    /// *Uncertainty* and *Source*: of the equation, in the fluid's record; see [`State::uncertainty`].
     pub fn relative_permittivity(&self) -> Result<f64> {
         let property = Quantity::RelativePermittivity;
         let record = self.model(property, |record| record.relative_permittivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
-        let molar_density = self.density() / self.fluid().molar_mass();
-        Ok(record.relative_permittivity(self.temperature(), molar_density))
+        record.relative_permittivity(self.filling())
     }
 
     /// Refractive index n at the sodium D line; as [`State::refractive_index_at`].
@@ -109,17 +108,24 @@ impl State {
 
     /// Refractive index n for light of a vacuum wavelength in m.
     ///
-    /// *Valid*: for carbon dioxide from 0.1807 to 1.6945 um; error 102 outside, 301 for two phases, 202 for a fluid without a
-    /// model.
-    /// *Uncertainty*: 1 % of n - 1 in the dense fluid (common practice, no source).
-    /// *Source*: for carbon dioxide Bideau-Mehu et al., Opt. Commun. 9, 432 (1973), doi 10.1016/0030-4018(73)90289-7, for
-    /// the gas; relation of Lorentz and Lorenz for the density.
+    /// *Valid*: in the range of the fluid's equation, that of carbon dioxide from 0.1807 to 1.6945 um, of most others at the
+    /// sodium D line only; error 102 outside, 301 for two phases, 202 for a fluid without a model.
+    /// *Uncertainty* and *Source*: of the molar refraction, in the fluid's record; relation of Lorentz and Lorenz for the
+    /// density.
     pub fn refractive_index_at(&self, wavelength: f64) -> Result<f64> {
         let property = Quantity::RefractiveIndex;
         let record = self.model(property, |record| record.refractivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
-        let gas = State::from_tp(self.fluid(), record.temperature, record.pressure)?;
-        record.refractive_index(wavelength, self.density(), gas.density())
+        record.refractive_index(self.filling(), wavelength)
+    }
+
+    /// Temperature and densities.
+    fn filling(&self) -> Filling {
+        Filling {
+            temperature: self.temperature(),
+            density: self.density(),
+            molar_density: self.density() / self.fluid().molar_mass(),
+        }
     }
 
     /// Diffusion coefficient D in m2/s at infinite dilution of a solute whose molar volume at its normal boiling point is V
