@@ -134,6 +134,11 @@ impl Solid {
         self.triple
     }
 
+    /// Lowest temperature in K of the equation.
+    pub fn temperature_min(&self) -> f64 {
+        self.record.valid.temperature_min
+    }
+
     /// The solid at temperature T (K) and pressure p (Pa); whether it is stable there is not asked.
     ///
     /// *Valid* and *Uncertainty*: of the record; error 102 outside.

@@ -156,6 +156,14 @@ pub struct Range {
     pub pressure_max: f64,
 }
 
+impl Range {
+    /// Whether a temperature in K and a pressure in Pa lie inside.
+    pub fn contains(&self, temperature: f64, pressure: f64) -> bool {
+        (self.temperature_min..=self.temperature_max).contains(&temperature)
+            && pressure <= self.pressure_max
+    }
+}
+
 /// A reduced Helmholtz energy with its constants.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -3,6 +3,7 @@
 mod pseudo_critical;
 
 use crate::error::Result;
+use crate::fluids::FluidRecord;
 use crate::notice::{Notice, NoticeCode};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, State};
@@ -13,6 +14,14 @@ pub use pseudo_critical::PseudoCritical;
 /// Compressibility in 1/Pa above which a state counts as near the pseudo-critical line: the density then moves by more than
 /// 2 % for each bar (common practice, no source).
 pub const NEAR_CRITICAL_COMPRESSIBILITY: f64 = 0.02 / BAR;
+
+/// Models that belong to a line or to the solid, not to a fluid state.
+const OF_LINES: &[&str] = &[
+    "surface tension",
+    "solid",
+    "melting line",
+    "sublimation line",
+];
 
 impl Fluid {
     /// Pressure p in Pa by which a state lies above the pressure where a second phase appears at its temperature.
@@ -63,14 +72,38 @@ impl State {
 
     /// The doubts that belong to the state itself.
     pub fn notices(&self) -> Vec<Notice> {
-        if !self.is_near_critical() {
-            return Vec::new();
-        }
+        let soft = self.is_near_critical().then(|| self.softness());
+        soft.into_iter().chain(self.extrapolations()).collect()
+    }
+
+    /// One for each model of a state that is asked beyond its range, which only a fluid that extrapolates admits.
+    fn extrapolations(&self) -> Vec<Notice> {
+        let record = self.fluid().record().ok();
+        let record = record.filter(|_| self.fluid().is_extrapolating());
+        let models = record.into_iter().flat_map(FluidRecord::models);
+        models
+            .filter(|model| !OF_LINES.contains(&model.subject))
+            .filter(|model| !model.valid.contains(self.temperature(), self.pressure()))
+            .map(|model| {
+                let valid = model.valid;
+                let (low, high) = (valid.temperature_min, valid.temperature_max);
+                let text = format!(
+                    "{}: {} is stated from {low} to {high} K and up to {} MPa; its uncertainty here is unknown",
+                    model.subject,
+                    model.name,
+                    valid.pressure_max / 1e6
+                );
+                Notice::new(NoticeCode::Extrapolated, text)
+            })
+            .collect()
+    }
+
+    fn softness(&self) -> Notice {
         let percent = self.isothermal_compressibility().unwrap_or(f64::NAN) * BAR * 100.0;
         let text = format!(
             "near the pseudo-critical line: the density moves by {percent:.1} % for each bar"
         );
-        vec![Notice::new(NoticeCode::NearCritical, text).about(Quantity::Density)]
+        Notice::new(NoticeCode::NearCritical, text).about(Quantity::Density)
     }
 }
 

@@ -15,7 +15,14 @@ use crate::quantity::Quantity;
 #[derive(Debug, Clone)]
 pub struct Fluid {
     substance: Arc<Substance>,
+    /// Whether models may be asked beyond their ranges.
+    extrapolating: bool,
 }
+
+/// How far beyond its highest temperature a model may be asked by a fluid that extrapolates (common practice, no source).
+const TEMPERATURE_BEYOND: f64 = 1.5;
+/// How far beyond its highest pressure.
+const PRESSURE_BEYOND: f64 = 10.0;
 
 /// The critical point of an equation of state.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,6 +63,7 @@ impl Fluid {
     fn at(index: usize) -> Result<Self> {
         Ok(Self {
             substance: substance(index)?,
+            extrapolating: false,
         })
     }
 
@@ -85,6 +93,42 @@ impl Fluid {
         )
     }
 
+    /// The same fluid, whose models may be asked beyond their ranges: up to one and a half times the highest temperature and ten
+    /// times the highest pressure of each. What they say there is told by a notice of the state and has no uncertainty.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, NoticeCode, State};
+    /// let co2 = Fluid::new("carbon dioxide")?;
+    /// assert_eq!(State::from_tp(&co2, 1200.0, 1e6).unwrap_err().code(), 102);
+    /// let hot = State::from_tp(&co2.extrapolating(), 1200.0, 1e6)?;
+    /// assert_eq!(hot.notices()[0].code, NoticeCode::Extrapolated);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    #[must_use]
+    pub fn extrapolating(&self) -> Self {
+        Self {
+            extrapolating: true,
+            ..self.clone()
+        }
+    }
+
+    /// Whether its models may be asked beyond their ranges.
+    pub fn is_extrapolating(&self) -> bool {
+        self.extrapolating
+    }
+
+    /// The range in which a model may be asked: that which its authors state, or a wider one for a fluid that extrapolates.
+    pub(crate) fn admitted(&self, stated: Range) -> Range {
+        if !self.extrapolating {
+            return stated;
+        }
+        Range {
+            temperature_max: TEMPERATURE_BEYOND * stated.temperature_max,
+            pressure_max: PRESSURE_BEYOND * stated.pressure_max,
+            ..stated
+        }
+    }
+
     /// Name in words.
     pub fn name(&self) -> &str {
         &self.substance.record().name
@@ -102,7 +146,7 @@ impl Fluid {
 
     /// A text with everything that the numbers of the fluid depend on: another one as soon as a coefficient differs.
     pub fn fingerprint(&self) -> String {
-        format!("{:?}", self.substance.record())
+        format!("{} {:?}", self.extrapolating, self.substance.record())
     }
 
     /// The data record of the substance, with the source of every coefficient; error 202 for a mixture.
@@ -121,9 +165,10 @@ impl Fluid {
         self.substance.solid()
     }
 
-    /// Pressure in Pa above which the solid is stable at a temperature in K; infinite where no melting line is known there.
+    /// Pressure in Pa above which the solid is stable at a temperature in K: that of melting, or of sublimation below the triple
+    /// point; infinite where neither line is known.
     ///
-    /// Never below the triple point of the equation of state, which lies a few pascals above that of the line, so that the
+    /// That of melting is never below the triple point of the equation of state, which lies a few pascals above that of the line, so that the
     /// boiling liquid of the triple point is a fluid.
     pub fn melting_pressure(&self, temperature: f64) -> f64 {
         self.pure().map_or(f64::INFINITY, |pure| {
@@ -232,7 +277,8 @@ fn substance(index: usize) -> Result<Arc<Substance>> {
 
 impl PartialEq for Fluid {
     fn eq(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.substance, &other.substance)
-            || self.substance.record() == other.substance.record()
+        let same = || self.substance.record() == other.substance.record();
+        self.extrapolating == other.extrapolating
+            && (Arc::ptr_eq(&self.substance, &other.substance) || same())
     }
 }

@@ -5,7 +5,7 @@
 
 use super::pure::Pure;
 use super::solve::{PRESSURE_MIN, usual_pressure};
-use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
+use super::{Fluid, Phase, State};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, newton_bisect, roots_of_two_branches};
@@ -131,7 +131,7 @@ impl End {
 
 impl<'a> Isobar<'a> {
     pub(super) fn new(fluid: Pure<'a>, pressure: f64) -> Result<Self> {
-        let range = fluid.range();
+        let range = fluid.admitted_range();
         let (low, high) = (range.temperature_min, range.temperature_max);
         let isobar = |low, crossing| Self {
             fluid,
@@ -175,7 +175,11 @@ impl<'a> Isobar<'a> {
                 if target <= caloric(vapour, quantity) {
                     let at_solid = caloric_of_solid(solid, quantity);
                     let whole = caloric(vapour, quantity) - at_solid;
-                    return solid_vapour(*solid, vapour.clone(), (target - at_solid) / whole);
+                    return State::solid_vapour(
+                        *solid,
+                        vapour.clone(),
+                        (target - at_solid) / whole,
+                    );
                 }
                 low = vapour.temperature;
             }
@@ -220,7 +224,7 @@ impl<'a> Isobar<'a> {
         let (fluid, pressure) = (self.fluid, self.pressure);
         let at = |temperature| State::fluid_from_tp(fluid, temperature, pressure);
         let [min, max] = [caloric(&at(low)?, quantity), caloric(&at(high)?, quantity)];
-        if target < min && low > fluid.range().temperature_min {
+        if target < min && low > fluid.admitted_range().temperature_min {
             fluid.refuse_solid(low * (1.0 - SATURATED), pressure)?;
         }
         within(quantity, target, min, max, fluid.model())?;
@@ -283,7 +287,7 @@ impl<'a> Isobar<'a> {
         match &self.crossing {
             Crossing::Sublimation { solid, vapour } if density >= vapour.density => {
                 let fraction = share(solid.density, vapour.density);
-                Ok(vec![solid_vapour(*solid, vapour.clone(), fraction)?])
+                Ok(vec![State::solid_vapour(*solid, vapour.clone(), fraction)?])
             }
             Crossing::Boiling { liquid, vapour }
                 if (vapour.density..=liquid.density).contains(&density) =>
@@ -338,7 +342,7 @@ impl<'a> Isobar<'a> {
 
 /// Pressures in Pa between which a fluid is known.
 pub(super) fn pressures(fluid: Pure<'_>) -> (f64, f64) {
-    (PRESSURE_MIN, fluid.range().pressure_max)
+    (PRESSURE_MIN, fluid.admitted_range().pressure_max)
 }
 
 /// Solid and vapour at a pressure below the triple point, where the solid is known.
@@ -359,32 +363,6 @@ fn sublimation(fluid: Pure<'_>, pressure: f64) -> Result<Option<(SolidPoint, Sta
         Phase::Vapour,
     );
     Ok(Some((found.solid, vapour)))
-}
-
-/// Solid and vapour in equilibrium. Error 303 if all would be solid.
-fn solid_vapour(solid: SolidPoint, vapour: State, vapour_fraction: f64) -> Result<State> {
-    if vapour_fraction < 0.0 {
-        let (temperature, pressure) = (solid.temperature, solid.pressure);
-        return Err(Error::Solid {
-            temperature,
-            pressure,
-            limit: pressure,
-        });
-    }
-    let volume =
-        1.0 / solid.density + vapour_fraction * (1.0 / vapour.density - 1.0 / solid.density);
-    Ok(State {
-        fluid: vapour.fluid.clone(),
-        temperature: vapour.temperature,
-        pressure: vapour.pressure,
-        density: 1.0 / volume,
-        phase: Phase::SolidVapour,
-        content: Content::Two(Box::new(TwoPhases {
-            dense: Dense::Solid(solid),
-            vapour,
-            vapour_fraction,
-        })),
-    })
 }
 
 /// The states of one phase with a density in kg/m3 between two states of one pressure.
@@ -420,7 +398,7 @@ pub(super) fn caloric(state: &State, quantity: Quantity) -> f64 {
     }
 }
 
-fn caloric_of_solid(solid: &SolidPoint, quantity: Quantity) -> f64 {
+pub(super) fn caloric_of_solid(solid: &SolidPoint, quantity: Quantity) -> f64 {
     match quantity {
         Quantity::SpecificEntropy => solid.specific_entropy,
         Quantity::SpecificInternalEnergy => solid.specific_internal_energy(),

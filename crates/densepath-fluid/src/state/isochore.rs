@@ -4,8 +4,9 @@
 //! each of them fixes the state.
 
 use super::isobar::caloric;
+use super::pure::Pure;
 use super::{Fluid, State};
-use crate::error::{Result, finite, positive, within};
+use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, newton_bisect};
 use crate::quantity::Quantity;
 
@@ -81,33 +82,97 @@ fn from_caloric(fluid: &Fluid, density: f64, quantity: Quantity, target: f64) ->
     let fluid = fluid.reference()?;
     let limit = fluid.helmholtz().density_max;
     within(Quantity::Density, density, 0.0, limit, fluid.model())?;
-    let (low, high) = (
+    let hot = Stretch::new(
+        fluid,
+        density,
         fluid.coldest_at_density(density)?,
-        fluid.range().temperature_max,
-    );
-    let at = |temperature| State::fluid_from_t_rho(fluid, temperature, density);
-    let [min, max] = [caloric(&at(low)?, quantity), caloric(&at(high)?, quantity)];
-    within(quantity, target, min, max, fluid.model())?;
-    let temperature = newton_bisect(
-        "temperature at given density",
-        low,
-        high,
-        low + (high - low) * (target - min) / (max - min),
-        Tolerance {
-            relative: 2.0 * f64::EPSILON,
-            iterations: 200,
-        },
-        |temperature| {
-            let state = at(temperature)?;
-            let slope = state
-                .isochoric_response()
-                .map_or(f64::NAN, |(capacity, push)| match quantity {
-                    Quantity::SpecificEntropy => capacity / temperature,
-                    Quantity::SpecificInternalEnergy => capacity,
-                    _ => capacity + push / density,
-                });
-            Ok((caloric(&state, quantity) - target, slope))
-        },
+        fluid.admitted_range().temperature_max,
+        quantity,
     )?;
-    at(temperature)?.admit()
+    let Some(cold) = over_solid(fluid, density, quantity)? else {
+        within(quantity, target, hot.min, hot.max, fluid.model())?;
+        return hot.at(quantity, target);
+    };
+    within(quantity, target, cold.min, hot.max, fluid.model())?;
+    if target <= cold.max {
+        cold.at(quantity, target)
+    } else if target >= hot.min {
+        hot.at(quantity, target)
+    } else {
+        Err(Error::MissingModel {
+            property: quantity,
+            fluid: fluid.handle.name().to_owned(),
+            need: "solid, liquid and vapour lie side by side here, at the triple point, and their shares are not computed",
+        })
+    }
+}
+
+/// Vapour over the solid, and solid with vapour, at a density in kg/m3 below that of the solid; nothing where the solid is not
+/// known.
+fn over_solid(fluid: Pure<'_>, density: f64, quantity: Quantity) -> Result<Option<Stretch<'_>>> {
+    let Some(solid) = fluid.solid() else {
+        return Ok(None);
+    };
+    let triple = solid.triple_point();
+    let highest = triple.temperature * (1.0 - f64::EPSILON);
+    if density >= solid.at(highest, triple.pressure)?.density {
+        return Ok(None);
+    }
+    Stretch::new(fluid, density, solid.temperature_min(), highest, quantity).map(Some)
+}
+
+/// A stretch of an isochore along which the caloric quantities rise steadily with temperature.
+struct Stretch<'a> {
+    fluid: Pure<'a>,
+    density: f64,
+    low: f64,
+    high: f64,
+    /// The caloric quantity at both ends.
+    min: f64,
+    max: f64,
+}
+
+impl<'a> Stretch<'a> {
+    fn new(fluid: Pure<'a>, density: f64, low: f64, high: f64, quantity: Quantity) -> Result<Self> {
+        let value = |temperature| {
+            let state = State::fluid_from_t_rho(fluid, temperature, density)?;
+            Ok(caloric(&state, quantity))
+        };
+        Ok(Self {
+            fluid,
+            density,
+            low,
+            high,
+            min: value(low)?,
+            max: value(high)?,
+        })
+    }
+
+    /// The state at a caloric quantity between those of the ends.
+    fn at(&self, quantity: Quantity, target: f64) -> Result<State> {
+        let (low, high) = (self.low, self.high);
+        let at = |temperature| State::fluid_from_t_rho(self.fluid, temperature, self.density);
+        let temperature = newton_bisect(
+            "temperature at given density",
+            low,
+            high,
+            low + (high - low) * (target - self.min) / (self.max - self.min),
+            Tolerance {
+                relative: 2.0 * f64::EPSILON,
+                iterations: 200,
+            },
+            |temperature| {
+                let state = at(temperature)?;
+                let slope = state
+                    .isochoric_response()
+                    .map_or(f64::NAN, |(capacity, push)| match quantity {
+                        Quantity::SpecificEntropy => capacity / temperature,
+                        Quantity::SpecificInternalEnergy => capacity,
+                        _ => capacity + push / self.density,
+                    });
+                Ok((caloric(&state, quantity) - target, slope))
+            },
+        )?;
+        at(temperature)?.admit()
+    }
 }

@@ -4,10 +4,11 @@
 //! and then rises (the Joule-Thomson coefficient is zero where it turns), and so does the internal energy of a fluid that is
 //! compressed hard, so that both are often met twice: in a mixture of liquid and vapour, and in a liquid under high pressure.
 
-use super::isobar::caloric;
+use super::isobar::{caloric, caloric_of_solid};
 use super::pure::Pure;
 use super::solve::phase_above_dome;
 use super::{Fluid, Phase, State};
+use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, roots_of_two_branches};
 use crate::quantity::Quantity;
@@ -74,12 +75,12 @@ fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64
     finite(quantity, target)?;
     positive(Quantity::Temperature, temperature)?;
     let fluid = fluid.reference()?;
-    let range = fluid.range();
+    let range = fluid.admitted_range();
     let (low, high) = (range.temperature_min, range.temperature_max);
     within(Quantity::Temperature, temperature, low, high, fluid.model())?;
     let isotherm = States::new(fluid, temperature)?;
     let mut found = isotherm.one_phase(quantity, target)?;
-    found.extend(isotherm.two_phases(quantity, target));
+    found.extend(isotherm.two_phases(quantity, target)?);
     let solutions = found.len();
     match (found.pop(), solutions) {
         (Some(state), 1) => state.admit(),
@@ -99,6 +100,8 @@ struct States<'a> {
     dense: State,
     /// The dry vapour and the boiling liquid, or the dew and the bubble point of a mixture.
     border: Option<(State, State)>,
+    /// The solid below the triple point, with which the densest vapour coexists.
+    solid: Option<SolidPoint>,
 }
 
 impl<'a> States<'a> {
@@ -106,7 +109,10 @@ impl<'a> States<'a> {
         let at = |pressure| State::fluid_from_tp(fluid, temperature, pressure);
         let (lowest, highest) = super::isobar::pressures(fluid);
         let highest = highest.min(fluid.melting_pressure(temperature));
-        let border = if let Some((bubble, dew)) = fluid.bubble_and_dew_pressure(temperature) {
+        let solid = fluid.sublimation(temperature)?;
+        let border = if solid.is_some() {
+            None
+        } else if let Some((bubble, dew)) = fluid.bubble_and_dew_pressure(temperature) {
             Some((at(dew)?, at(bubble)?))
         } else if temperature < fluid.helmholtz().dome_top.temperature {
             let found = fluid.coexistence_at_temperature(temperature)?;
@@ -116,14 +122,15 @@ impl<'a> States<'a> {
             None
         };
         // A vapour pressure below the lowest pressure leaves no vapour.
-        let lowest = border
-            .as_ref()
-            .map_or(lowest, |(vapour, _)| lowest.min(vapour.pressure));
+        let lowest = border.as_ref().map_or(lowest.min(highest), |(vapour, _)| {
+            lowest.min(vapour.pressure)
+        });
         Ok(Self {
             fluid,
             thin: at(lowest)?,
             dense: at(highest)?,
             border,
+            solid: solid.map(|found| found.solid),
         })
     }
 
@@ -152,7 +159,7 @@ impl<'a> States<'a> {
                 residual,
             )? {
                 // The ends at the border belong to the states of two phases.
-                let on_border = self.border.is_some()
+                let on_border = (self.border.is_some() || self.solid.is_some())
                     && !self.fluid.is_pseudo_pure()
                     && ((root == low && thin.phase == Phase::Liquid)
                         || (root == high && dense.phase == Phase::Vapour));
@@ -165,7 +172,18 @@ impl<'a> States<'a> {
     }
 
     /// The state of two phases at a caloric quantity.
-    fn two_phases(&self, quantity: Quantity, target: f64) -> Option<State> {
+    fn two_phases(&self, quantity: Quantity, target: f64) -> Result<Option<State>> {
+        if let Some(solid) = self.solid {
+            let at_solid = caloric_of_solid(&solid, quantity);
+            let fraction = (target - at_solid) / (caloric(&self.dense, quantity) - at_solid);
+            let between = (0.0..=1.0).contains(&fraction);
+            let state = || State::solid_vapour(solid, self.dense.clone(), fraction);
+            return between.then(state).transpose();
+        }
+        Ok(self.liquid_and_vapour(quantity, target))
+    }
+
+    fn liquid_and_vapour(&self, quantity: Quantity, target: f64) -> Option<State> {
         let (vapour, liquid) = self
             .border
             .as_ref()

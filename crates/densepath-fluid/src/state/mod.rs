@@ -218,6 +218,8 @@ impl State {
 mod every_fluid;
 #[cfg(test)]
 mod near_critical;
+#[cfg(test)]
+mod over_solid;
 
 #[cfg(test)]
 mod tests {

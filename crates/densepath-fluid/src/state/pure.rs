@@ -4,13 +4,16 @@ use std::ops::Deref;
 
 use super::{Fluid, Saturation, State};
 use crate::eos::lines::{BubbleAndDew, Line};
-use crate::eos::solid::{Solid, TriplePoint};
+use crate::eos::solid::{Solid, SolidEquilibrium, TriplePoint};
 use crate::eos::{Coexistence, Helmholtz};
 use crate::error::{Error, Result, finite};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::{EquationOfState, Range};
 use crate::num::root::{Tolerance, bracketed};
 use crate::quantity::Quantity;
+
+/// Relative distance from a border of the solid within which a state counts as lying on it.
+const BORDER: f64 = 1e-9;
 
 /// A substance with its reference equation, made once from its record.
 #[derive(Debug)]
@@ -90,8 +93,19 @@ impl Substance {
         self.equation.valid
     }
 
+    /// Solid and vapour in equilibrium at a temperature in K below the triple point, where the solid is known.
+    pub(super) fn sublimation(&self, temperature: f64) -> Result<Option<SolidEquilibrium>> {
+        self.solid()
+            .filter(|solid| temperature < solid.triple_point().temperature)
+            .map(|solid| solid.sublimation(&self.helmholtz, temperature))
+            .transpose()
+    }
+
     /// As [`Fluid::melting_pressure`].
     pub(super) fn melting_pressure(&self, temperature: f64) -> f64 {
+        if let Ok(Some(found)) = self.sublimation(temperature) {
+            return found.solid.pressure;
+        }
         let line = self.record.melting_line.as_ref();
         let triple = self
             .solid()
@@ -103,7 +117,7 @@ impl Substance {
     /// Error 303 if the solid is the stable phase at a temperature in K and a pressure in Pa.
     pub(super) fn refuse_solid(&self, temperature: f64, pressure: f64) -> Result<()> {
         let limit = self.melting_pressure(temperature);
-        if pressure <= limit {
+        if pressure <= limit * (1.0 + BORDER) {
             return Ok(());
         }
         Err(Error::Solid {
@@ -259,6 +273,19 @@ impl Deref for Pure<'_> {
 }
 
 impl Pure<'_> {
+    /// Range in which states are given: that of the equation, wider for a fluid that extrapolates, and down to the coldest vapour
+    /// over a solid that is known.
+    pub(super) fn admitted_range(self) -> Range {
+        let range = self.handle.admitted(self.substance.range());
+        let coldest = self.solid().map(Solid::temperature_min);
+        Range {
+            temperature_min: coldest.map_or(range.temperature_min, |cold| {
+                cold.min(range.temperature_min)
+            }),
+            ..range
+        }
+    }
+
     pub(super) fn saturation(self, found: &Coexistence) -> Saturation {
         let (liquid, vapour) = State::coexisting(self, found);
         Saturation {

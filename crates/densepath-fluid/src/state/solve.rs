@@ -2,8 +2,9 @@
 
 use super::pure::Pure;
 use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
+use crate::eos::solid::{SolidEquilibrium, SolidPoint};
 use crate::eos::{Coexistence, Isotherm, TauDerivatives, density_between, guess};
-use crate::error::{Result, positive, within};
+use crate::error::{Error, Result, positive, within};
 use crate::quantity::Quantity;
 
 /// Distance of a pressure from the approximate vapour pressure, relative, within which the exact one is solved for.
@@ -18,7 +19,8 @@ impl State {
     ///
     /// Exactly at saturation the liquid is returned.
     ///
-    /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside.
+    /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on, and as vapour down to the lowest temperature of
+    /// the solid where that is known; error 102 outside, error 303 where the solid is stable.
     ///
     /// ```
     /// use densepath_fluid::{Fluid, State};
@@ -29,7 +31,7 @@ impl State {
     /// ```
     pub fn from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
         let fluid = fluid.reference()?;
-        let range = fluid.range();
+        let range = fluid.admitted_range();
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Pressure, pressure)?;
         within(
@@ -64,7 +66,7 @@ impl State {
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
     pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
         let fluid = fluid.reference()?;
-        let range = fluid.range();
+        let range = fluid.admitted_range();
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Density, density)?;
         within(
@@ -92,6 +94,9 @@ impl State {
             let phase = phase_above_dome(fluid, temperature, pressure);
             return Ok(Self::single(fluid, &isotherm, density, pressure, phase));
         }
+        if let Some(found) = fluid.sublimation(temperature)? {
+            return Self::over_solid(fluid, &isotherm, &found, density);
+        }
         let found = helmholtz.coexistence_at_temperature(temperature)?;
         let phase = if density >= found.liquid_density {
             // Of a cold liquid the last digit of the density is worth more than its vapour pressure.
@@ -106,14 +111,38 @@ impl State {
         Ok(Self::single(fluid, &isotherm, density, pressure, phase))
     }
 
+    /// Vapour below the triple point, alone or with the solid.
+    fn over_solid(
+        fluid: Pure<'_>,
+        isotherm: &Isotherm<'_>,
+        found: &SolidEquilibrium,
+        density: f64,
+    ) -> Result<Self> {
+        let vapour_at =
+            |density, pressure| Self::single(fluid, isotherm, density, pressure, Phase::Vapour);
+        let SolidEquilibrium {
+            solid,
+            fluid_density,
+        } = *found;
+        if density <= fluid_density {
+            let pressure = isotherm.pressure(density).pressure;
+            return Ok(vapour_at(density, pressure.min(solid.pressure)));
+        }
+        let fraction =
+            (1.0 / density - 1.0 / solid.density) / (1.0 / fluid_density - 1.0 / solid.density);
+        Self::solid_vapour(solid, vapour_at(fluid_density, solid.pressure), fraction)
+    }
+
     /// The state itself if it lies in the range of the equation of state; error 102 above the highest pressure, 303 where the
     /// solid is the stable phase, 202 between the bubble and the dew line of a mixture.
     pub(super) fn admit(self) -> Result<Self> {
         let fluid = self.fluid.reference()?;
         let (temperature, pressure) = (self.temperature, self.pressure);
-        let limit = fluid.range().pressure_max;
+        let limit = fluid.admitted_range().pressure_max;
         within(Quantity::Pressure, pressure, 0.0, limit, fluid.model())?;
-        fluid.refuse_solid(temperature, pressure)?;
+        if self.phase.is_single_fluid() {
+            fluid.refuse_solid(temperature, pressure)?;
+        }
         match self.phase {
             Phase::LiquidVapour if fluid.is_pseudo_pure() => Err(fluid.no_phases()),
             _ => {
@@ -184,11 +213,41 @@ impl State {
             })),
         }
     }
+
+    /// Solid and vapour in equilibrium. Error 303 if all would be solid.
+    pub(super) fn solid_vapour(
+        solid: SolidPoint,
+        vapour: Self,
+        vapour_fraction: f64,
+    ) -> Result<Self> {
+        if vapour_fraction < 0.0 {
+            let (temperature, pressure) = (solid.temperature, solid.pressure);
+            return Err(Error::Solid {
+                temperature,
+                pressure,
+                limit: pressure,
+            });
+        }
+        let volume =
+            1.0 / solid.density + vapour_fraction * (1.0 / vapour.density - 1.0 / solid.density);
+        Ok(Self {
+            fluid: vapour.fluid.clone(),
+            temperature: vapour.temperature,
+            pressure: vapour.pressure,
+            density: 1.0 / volume,
+            phase: Phase::SolidVapour,
+            content: Content::Two(Box::new(TwoPhases {
+                dense: Dense::Solid(solid),
+                vapour,
+                vapour_fraction,
+            })),
+        })
+    }
 }
 
 /// Error 102 for a pressure in Pa above the range of the equation of state, or too low for any instrument.
 pub(super) fn usual_pressure(fluid: Pure<'_>, pressure: f64) -> Result<()> {
-    let (max, model) = (fluid.range().pressure_max, fluid.model());
+    let (max, model) = (fluid.admitted_range().pressure_max, fluid.model());
     within(Quantity::Pressure, pressure, 0.0, max, model)?;
     let library = "this library";
     within(Quantity::Pressure, pressure, PRESSURE_MIN, max, library)?;

@@ -174,9 +174,16 @@ impl State {
                 vapour_fraction: self.vapour_fraction().unwrap_or_default(),
             });
         }
-        let (low, high) = (valid.temperature_min, valid.temperature_max);
+        let admitted = self.fluid().admitted(*valid);
+        let (low, high) = (admitted.temperature_min, admitted.temperature_max);
         within(Quantity::Temperature, temperature, low, high, model)?;
-        within(Quantity::Pressure, pressure, 0.0, valid.pressure_max, model)?;
+        within(
+            Quantity::Pressure,
+            pressure,
+            0.0,
+            admitted.pressure_max,
+            model,
+        )?;
         Ok(())
     }
 }
@@ -208,21 +215,23 @@ pub fn relative_uncertainty(state: &State, property: Quantity) -> Option<f64> {
     let record = state.fluid().record().ok()?;
     // The tension between liquid and vapour is stated with the liquid.
     let phase = state.phase().fluid().unwrap_or(FluidPhase::Liquid);
-    let at = |uncertainty: &RegionalUncertainty| {
-        uncertainty.at(state.temperature(), state.pressure(), phase)
+    let (temperature, pressure) = (state.temperature(), state.pressure());
+    let at = |valid: &Range, uncertainty: &RegionalUncertainty| {
+        let stated = valid.contains(temperature, pressure);
+        stated.then(|| uncertainty.at(temperature, pressure, phase))
     };
+    macro_rules! of {
+        ($block:ident) => {{
+            let model = record.$block.as_ref()?;
+            at(&model.valid, &model.uncertainty)
+        }};
+    }
     match property {
-        Quantity::DynamicViscosity => record.viscosity.as_ref().map(|r| at(&r.uncertainty)),
-        Quantity::ThermalConductivity => record
-            .thermal_conductivity
-            .as_ref()
-            .map(|r| at(&r.uncertainty)),
-        Quantity::RelativePermittivity => record
-            .relative_permittivity
-            .as_ref()
-            .map(|r| at(&r.uncertainty)),
-        Quantity::RefractiveIndex => record.refractivity.as_ref().map(|r| at(&r.uncertainty)),
-        Quantity::SurfaceTension => record.surface_tension.as_ref().map(|r| at(&r.uncertainty)),
+        Quantity::DynamicViscosity => of!(viscosity),
+        Quantity::ThermalConductivity => of!(thermal_conductivity),
+        Quantity::RelativePermittivity => of!(relative_permittivity),
+        Quantity::RefractiveIndex => of!(refractivity),
+        Quantity::SurfaceTension => of!(surface_tension),
         Quantity::DiffusionCoefficient => Some(RELATIVE_UNCERTAINTY),
         _ => None,
     }
