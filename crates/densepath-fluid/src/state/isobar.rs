@@ -224,7 +224,7 @@ impl<'a> Isobar<'a> {
         let (fluid, pressure) = (self.fluid, self.pressure);
         let at = |temperature| State::fluid_from_tp(fluid, temperature, pressure);
         let [min, max] = [caloric(&at(low)?, quantity), caloric(&at(high)?, quantity)];
-        if target < min && low > fluid.admitted_range().temperature_min {
+        if target < min && (low > fluid.range().temperature_min || fluid.solid().is_some()) {
             fluid.refuse_solid(low * (1.0 - SATURATED), pressure)?;
         }
         within(quantity, target, min, max, fluid.model())?;

@@ -9,7 +9,7 @@ use super::pure::Pure;
 use super::solve::phase_above_dome;
 use super::{Fluid, Phase, State};
 use crate::eos::solid::SolidPoint;
-use crate::error::{Error, Result, finite, positive, within};
+use crate::error::{Error, Result, finite, positive};
 use crate::num::root::{Tolerance, roots_of_two_branches};
 use crate::quantity::Quantity;
 
@@ -75,9 +75,7 @@ fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64
     finite(quantity, target)?;
     positive(Quantity::Temperature, temperature)?;
     let fluid = fluid.reference()?;
-    let range = fluid.admitted_range();
-    let (low, high) = (range.temperature_min, range.temperature_max);
-    within(Quantity::Temperature, temperature, low, high, fluid.model())?;
+    fluid.check_temperature(temperature)?;
     let isotherm = States::new(fluid, temperature)?;
     let mut found = isotherm.one_phase(quantity, target)?;
     found.extend(isotherm.two_phases(quantity, target)?);

@@ -6,7 +6,7 @@ use super::{Fluid, Saturation, State};
 use crate::eos::lines::{BubbleAndDew, Line};
 use crate::eos::solid::{Solid, SolidEquilibrium, TriplePoint};
 use crate::eos::{Coexistence, Helmholtz};
-use crate::error::{Error, Result, finite};
+use crate::error::{Error, Result, finite, within};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::{EquationOfState, Range};
 use crate::num::root::{Tolerance, bracketed};
@@ -273,17 +273,22 @@ impl Deref for Pure<'_> {
 }
 
 impl Pure<'_> {
-    /// Range in which states are given: that of the equation, wider for a fluid that extrapolates, and down to the coldest vapour
-    /// over a solid that is known.
+    /// Range in which states are given: that of the equation, wider for a fluid that extrapolates.
     pub(super) fn admitted_range(self) -> Range {
-        let range = self.handle.admitted(self.substance.range());
-        let coldest = self.solid().map(Solid::temperature_min);
-        Range {
-            temperature_min: coldest.map_or(range.temperature_min, |cold| {
-                cold.min(range.temperature_min)
-            }),
-            ..range
+        self.handle.admitted(self.substance.range())
+    }
+
+    /// Error 102 for a temperature in K outside the range, but for the vapour over a solid that is known.
+    pub(super) fn check_temperature(self, temperature: f64) -> Result<()> {
+        let range = self.admitted_range();
+        let (low, high) = (range.temperature_min, range.temperature_max);
+        let over_solid = self
+            .solid()
+            .is_some_and(|solid| (solid.temperature_min()..low).contains(&temperature));
+        if !over_solid {
+            within(Quantity::Temperature, temperature, low, high, self.model())?;
         }
+        Ok(())
     }
 
     pub(super) fn saturation(self, found: &Coexistence) -> Saturation {

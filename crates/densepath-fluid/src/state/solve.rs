@@ -31,16 +31,9 @@ impl State {
     /// ```
     pub fn from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
         let fluid = fluid.reference()?;
-        let range = fluid.admitted_range();
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Pressure, pressure)?;
-        within(
-            Quantity::Temperature,
-            temperature,
-            range.temperature_min,
-            range.temperature_max,
-            fluid.model(),
-        )?;
+        fluid.check_temperature(temperature)?;
         usual_pressure(fluid, pressure)?;
         fluid.refuse_solid(temperature, pressure)?;
         fluid.refuse_between_bubble_and_dew(temperature, pressure)?;
@@ -66,16 +59,9 @@ impl State {
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
     pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
         let fluid = fluid.reference()?;
-        let range = fluid.admitted_range();
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Density, density)?;
-        within(
-            Quantity::Temperature,
-            temperature,
-            range.temperature_min,
-            range.temperature_max,
-            fluid.model(),
-        )?;
+        fluid.check_temperature(temperature)?;
         let limit = fluid.helmholtz().density_max;
         within(Quantity::Density, density, 0.0, limit, fluid.model())?;
         Self::fluid_from_t_rho(fluid, temperature, density)?.admit()

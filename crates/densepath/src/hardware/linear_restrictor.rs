@@ -736,7 +736,8 @@ mod tests {
         };
         assert_eq!(code(373.15, 1e5, 200e5), 503);
         assert_eq!(code(373.15, 1e5, 1e5), 503);
-        assert_eq!(code(100.0, 200e5, 1e5), 102);
+        assert_eq!(code(70.0, 200e5, 1e5), 102);
+        assert_eq!(code(100.0, 200e5, 1e5), 303);
         assert_eq!(code(f64::NAN, 200e5, 1e5), 101);
         assert_eq!(code(373.15, -200e5, 1e5), 101);
         // A liquid at 20 degC boils at 57.29 bar on its way out.
