@@ -281,29 +281,20 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 
 impl<'a> CubicIsotherm<'a> {
     fn new(cubic: &'a Cubic, temperature: f64, amount_fractions: &[f64]) -> Self {
-        let fractions = Amounts::from_slice(amount_fractions);
-        let pairs = cubic.pair_attractions(temperature);
-        let rows = [0, 1, 2].map(|k: usize| weighed(&pairs[k], &fractions));
-        let attraction = [0, 1, 2].map(|k: usize| dot(&rows[k], &fractions));
-        let pair_covolumes = cubic.pair_covolumes();
-        let row_covolumes = weighed(&pair_covolumes, &fractions);
-        let covolume = dot(&row_covolumes, &fractions);
-        let translations = cubic.substances.iter().map(|s| s.translation);
-        Self {
+        let mut isotherm = Self {
             cubic,
             temperature,
-            pairs,
-            rows,
-            attraction,
-            pair_covolumes,
-            covolumes: row_covolumes
-                .iter()
-                .map(|row| 2.0 * row - covolume)
-                .collect(),
-            covolume,
-            translation: translations.zip(&fractions).map(|(c, x)| c * x).sum(),
-            fractions,
-        }
+            fractions: Amounts::new(),
+            pairs: cubic.pair_attractions(temperature),
+            rows: Default::default(),
+            attraction: [0.0; 3],
+            pair_covolumes: cubic.pair_covolumes(),
+            covolumes: Amounts::new(),
+            covolume: 0.0,
+            translation: 0.0,
+        };
+        isotherm.recompose(amount_fractions);
+        isotherm
     }
 
     fn point(&self, rho: f64) -> Point {
@@ -375,6 +366,28 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
         &self.fractions
     }
 
+    fn recompose(&mut self, amount_fractions: &[f64]) {
+        let Self {
+            pairs,
+            rows,
+            attraction,
+            ..
+        } = self;
+        for ((row, sum), square) in rows.iter_mut().zip(attraction).zip(pairs.iter()) {
+            *row = weighed(square, amount_fractions);
+            *sum = dot(row, amount_fractions);
+        }
+        let covolumes = weighed(&self.pair_covolumes, amount_fractions);
+        self.covolume = dot(&covolumes, amount_fractions);
+        self.covolumes = covolumes
+            .iter()
+            .map(|row| 2.0 * row - self.covolume)
+            .collect();
+        let translations = self.translations().zip(amount_fractions);
+        self.translation = translations.map(|(c, x)| c * x).sum();
+        self.fractions = Amounts::from_slice(amount_fractions);
+    }
+
     fn molar_density_max(&self) -> f64 {
         (1.0 - 1e-9) / (self.covolume - self.translation)
     }
@@ -438,6 +451,7 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
                 rho * (2.0 * entry(rows_t, i) * point.h + rho * attraction_t * h)
             })
             .collect();
+        let density = self.density_derivatives(rho);
         let curvature = |k: usize| {
             let (b_i, c_i, row_i, h_i) = of_substance(k / count);
             let (b_j, c_j, row_j, h_j) = of_substance(k % count);
@@ -455,6 +469,7 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
             potentials: self.potentials(rho),
             slopes,
             curvatures: (0..count * count).map(curvature).collect(),
+            density,
         }
     }
 

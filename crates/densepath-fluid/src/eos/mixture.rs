@@ -74,6 +74,8 @@ pub struct PotentialDerivatives {
     pub slopes: Amounts,
     /// `d2psi/(drho_i drho_j)` in m3/mol, row after row.
     pub curvatures: Amounts,
+    /// `alpha^r` and its derivatives in density.
+    pub density: DensityDerivatives,
 }
 
 /// A mixture at fixed temperature and composition.
@@ -94,6 +96,10 @@ pub trait MixtureIsotherm: Debug {
     /// `a_tt = (1/T)^2 d2a/d(1/T)^2` ... at constant composition, at a molar density in mol/m3.
     fn residual(&self, molar_density: f64) -> PointDerivatives;
 
+    /// Turns to another composition at the same temperature, in place: iterations in the composition keep what depends on
+    /// temperature alone.
+    fn recompose(&mut self, amount_fractions: &[f64]);
+
     /// Residual chemical potentials over RT, `psi_i`, at a molar density in mol/m3.
     fn potentials(&self, molar_density: f64) -> Amounts;
 
@@ -107,7 +113,8 @@ pub trait MixtureIsotherm: Debug {
     /// The molar densities in mol/m3 at which the pressure in Pa is reached with the pressure rising, the smallest and the
     /// greatest of them.
     ///
-    /// Where an equation knows no shorter way, the isotherm is sampled and every rise through the pressure is bracketed.
+    /// Where an equation knows no shorter way, the isotherm is sampled and every rise through the pressure is bracketed. An
+    /// equation that swings inside its dome has rises there that are no states of a fluid; they are left out.
     fn densities(&self, pressure: f64) -> Result<Densities> {
         sampled_densities(self, pressure)
     }
@@ -248,11 +255,12 @@ impl dyn MixtureIsotherm + '_ {
             potentials,
             slopes,
             curvatures,
+            density,
         } = self.potential_derivatives(rho);
         let fractions = self.amount_fractions();
         let count = fractions.len();
         let (temperature, rt) = (self.temperature(), self.thermal_energy());
-        let z = 1.0 + self.density_derivatives(rho).a_d;
+        let z = 1.0 + density.a_d;
         let pressure = rho * rt * z;
         // p_i = (dp/drho_i) / RT, and volume_i = V_i / (R T) with the partial molar volume V_i.
         let stiffness: Amounts = (0..count)
@@ -287,37 +295,117 @@ impl dyn MixtureIsotherm + '_ {
 /// Iterations allowed for the eigenvalues of a small symmetric matrix; a few per row are usual.
 const EIGEN_ITERATIONS: usize = 1000;
 
-/// Samples of an isotherm at even distances between zero and the highest density.
-const SAMPLES: u32 = 96;
-/// Ratio of successive densities where the samples follow a geometric series, at the densities of vapours.
-const RATIO: f64 = 1.3;
+/// Even intervals into which the densities are cut at first, below which they follow a geometric series.
+const INTERVALS: u32 = 16;
+/// Halvings of an interval at most.
+const HALVINGS: u32 = 3;
+/// Share of the spread of the pressure in an interval by which it may leave the cubic through both ends.
+const MARGIN: f64 = 0.25;
+
+/// A density with `p/(RT)` less the one sought, and its slope.
+#[derive(Debug, Clone, Copy)]
+struct Sample {
+    density: f64,
+    excess: f64,
+    slope: f64,
+}
+
+/// The isotherm as its samples see it.
+struct Sampled<'a, M: ?Sized> {
+    isotherm: &'a M,
+    /// `p/(RT)`.
+    scaled_pressure: f64,
+    /// Brackets in which the pressure is reached with the pressure rising, by rising density.
+    rises: Vec<(f64, f64)>,
+    /// The smallest and the greatest density at which the pressure was seen to fall.
+    falls: (f64, f64),
+}
+
+impl<M: MixtureIsotherm + ?Sized> Sampled<'_, M> {
+    fn sample(&mut self, density: f64) -> Sample {
+        let point = self.isotherm.density_derivatives(density);
+        let slope = 1.0 + 2.0 * point.a_d + point.a_dd;
+        if slope < 0.0 {
+            self.falls = (self.falls.0.min(density), self.falls.1.max(density));
+        }
+        Sample {
+            density,
+            excess: density * (1.0 + point.a_d) - self.scaled_pressure,
+            slope,
+        }
+    }
+
+    /// The brackets of the vapour and of the liquid: that reached with the pressure rising all the way from zero density, and
+    /// that reached with it falling all the way from the highest. One that is not reached so is the other one.
+    fn ends(&self) -> Option<((f64, f64), (f64, f64))> {
+        let (first, last) = (*self.rises.first()?, *self.rises.last()?);
+        let (is_vapour, is_liquid) = (first.0 < self.falls.0, last.1 > self.falls.1);
+        Some(match (is_vapour, is_liquid) {
+            (true, false) => (first, first),
+            (false, true) => (last, last),
+            _ => (first, last),
+        })
+    }
+
+    /// Looks for rises between two samples: an interval is cut where the cubic through its ends neither rises throughout nor
+    /// stays away from the pressure.
+    fn look_between(&mut self, low: Sample, high: Sample, halvings: u32) {
+        let third = (high.density - low.density) / 3.0;
+        // The cubic lies between the least and the greatest of these four (Bernstein form).
+        let inner = (
+            low.excess + third * low.slope,
+            high.excess - third * high.slope,
+        );
+        let corners = [low.excess, inner.0, inner.1, high.excess];
+        let least = corners.iter().copied().fold(f64::INFINITY, f64::min);
+        let greatest = corners.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let margin = MARGIN * (greatest - least);
+        if least - margin > 0.0 || greatest + margin < 0.0 {
+            return;
+        }
+        let is_rising = corners.is_sorted();
+        if halvings == 0 || is_rising {
+            if low.excess < 0.0 && high.excess >= 0.0 {
+                self.rises.push((low.density, high.density));
+            }
+            return;
+        }
+        let middle = self.sample(0.5 * (low.density + high.density));
+        self.look_between(low, middle, halvings - 1);
+        self.look_between(middle, high, halvings - 1);
+    }
+}
 
 /// The smallest and the greatest density with a pressure, by sampling the isotherm.
 pub(crate) fn sampled_densities<M: MixtureIsotherm + ?Sized>(
     isotherm: &M,
     pressure: f64,
 ) -> Result<Densities> {
-    let rt = MOLAR_GAS_CONSTANT * isotherm.temperature();
-    let excess = |rho: f64| rho * rt * (1.0 + isotherm.density_derivatives(rho).a_d) - pressure;
+    let scaled_pressure = pressure / (MOLAR_GAS_CONSTANT * isotherm.temperature());
+    let mut sampled = Sampled {
+        isotherm,
+        scaled_pressure,
+        rises: Vec::new(),
+        falls: (f64::INFINITY, 0.0),
+    };
     let highest = isotherm.molar_density_max();
-    let widest = highest / f64::from(SAMPLES);
-    let (mut low, mut high) = (0.0, (0.5 * pressure / rt).min(widest));
-    let (mut first, mut last) = (None, None);
-    let mut below = true;
-    while low < highest {
-        let above = excess(high) >= 0.0;
-        if below && above {
-            first = first.or(Some((low, high)));
-            last = Some((low, high));
-        }
-        below = !above;
-        (low, high) = (high, (high * RATIO).min(high + widest));
+    let widest = highest / f64::from(INTERVALS);
+    let mut low = Sample {
+        density: 0.0,
+        excess: -scaled_pressure,
+        slope: 1.0,
+    };
+    while low.density < highest {
+        let next = (2.0 * low.density).max(0.5 * scaled_pressure);
+        let high = sampled.sample(next.min(low.density + widest).min(highest));
+        sampled.look_between(low, high, HALVINGS);
+        low = high;
     }
-    let (Some(first), Some(last)) = (first, last) else {
+    let Some((first, last)) = sampled.ends() else {
         return Err(Error::NoConvergence {
             solver: "molar density at given pressure",
-            iterations: SAMPLES,
-            residual: excess(highest) / pressure,
+            iterations: INTERVALS << HALVINGS,
+            residual: low.excess / scaled_pressure,
             tolerance: 0.0,
         });
     };

@@ -397,6 +397,8 @@ impl MixtureModel for MultiFluid {
 /// A part at one temperature and composition.
 #[derive(Debug, Clone)]
 struct PartAt<'a> {
+    /// Which part of the model it is.
+    index: usize,
     residual: ResidualAt<'a>,
     /// Whether its tau follows the composition.
     common: bool,
@@ -428,38 +430,36 @@ struct MultiFluidIsotherm<'a> {
 
 impl<'a> MultiFluidIsotherm<'a> {
     fn new(model: &'a MultiFluid, temperature: f64, amount_fractions: &[f64]) -> Self {
-        let fractions = Amounts::from_slice(amount_fractions);
-        let volume = Reducing::new(model.volumes(), &model.pairs, &fractions, |pair| {
-            (pair.beta_volume, pair.volume)
-        });
-        let reducing = Reducing::new(model.temperatures(), &model.pairs, &fractions, |pair| {
-            (pair.beta_temperature, pair.temperature)
-        });
-        let tau = reducing.value / temperature;
-        let present = model
-            .parts
-            .iter()
-            .filter(|part| part.is_present(&fractions));
-        let largest = |x: &(&Substance, &f64)| *x.1 > 0.0;
-        Self {
+        let mut isotherm = Self {
             model,
             temperature,
-            volume: volume.value,
-            delta_max: model
-                .substances
-                .iter()
-                .zip(&fractions)
-                .filter(largest)
-                .fold(f64::INFINITY, |least, (s, _)| least.min(s.delta_max)),
-            // delta = V(rho_1 ...)/rho and tau = Y(rho_1 ...)/(rho^2 T) with V and Y of degree two.
-            delta_first: volume.relative_slopes(1.0),
-            tau_first: reducing.relative_slopes(2.0),
-            delta_second: volume.relative_curvatures(1.0, 2.0),
-            tau_second: reducing.relative_curvatures(2.0, 6.0),
-            parts: present
-                .map(|part| part.at(temperature, tau, &fractions))
-                .collect(),
-            fractions,
+            fractions: Amounts::new(),
+            volume: f64::NAN,
+            delta_max: f64::NAN,
+            delta_first: Amounts::new(),
+            tau_first: Amounts::new(),
+            delta_second: Amounts::new(),
+            tau_second: Amounts::new(),
+            parts: Vec::with_capacity(model.parts.len()),
+        };
+        isotherm.recompose(amount_fractions);
+        isotherm
+    }
+
+    /// The parts at another common tau and composition; those at a tau of their own keep their factors of temperature.
+    fn turn_parts(&mut self, tau: f64, fractions: &[f64]) {
+        let mut before = std::mem::take(&mut self.parts).into_iter().peekable();
+        for (index, part) in self.model.parts.iter().enumerate() {
+            let last = before.next_if(|last| last.index == index);
+            if !part.is_present(fractions) {
+                continue;
+            }
+            let kept = last.filter(|_| part.variable != Variable::Common);
+            let residual = kept.map_or_else(
+                || part.residual.at(part.tau(tau, self.temperature)),
+                |last| last.residual,
+            );
+            self.parts.push(part.at(index, residual, fractions));
         }
     }
 
@@ -508,18 +508,23 @@ impl Part {
         }
     }
 
-    fn at(&self, temperature: f64, tau: f64, fractions: &[f64]) -> PartAt<'_> {
+    /// The inverse temperature of the part.
+    fn tau(&self, common: f64, temperature: f64) -> f64 {
+        match self.variable {
+            Variable::Common => common,
+            Variable::Own(reducing) => reducing / temperature,
+        }
+    }
+
+    fn at<'a>(&self, index: usize, residual: ResidualAt<'a>, fractions: &[f64]) -> PartAt<'a> {
         let (mut first, mut second) = self.factor.derivatives(fractions);
         for value in first.iter_mut().chain(second.iter_mut()) {
             *value *= self.sign;
         }
-        let common = self.variable == Variable::Common;
         PartAt {
-            residual: self.residual.at(match self.variable {
-                Variable::Common => tau,
-                Variable::Own(reducing) => reducing / temperature,
-            }),
-            common,
+            index,
+            residual,
+            common: self.variable == Variable::Common,
             weight: first.iter().zip(fractions).map(|(g, x)| g * x).sum(),
             first,
             second,
@@ -534,6 +539,27 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
 
     fn amount_fractions(&self) -> &[f64] {
         &self.fractions
+    }
+
+    fn recompose(&mut self, amount_fractions: &[f64]) {
+        let (model, fractions) = (self.model, Amounts::from_slice(amount_fractions));
+        let volume = Reducing::new(model.volumes(), &model.pairs, &fractions, |pair| {
+            (pair.beta_volume, pair.volume)
+        });
+        let reducing = Reducing::new(model.temperatures(), &model.pairs, &fractions, |pair| {
+            (pair.beta_temperature, pair.temperature)
+        });
+        self.volume = volume.value;
+        let present = |x: &(&Substance, &f64)| *x.1 > 0.0;
+        let substances = model.substances.iter().zip(&fractions).filter(present);
+        self.delta_max = substances.fold(f64::INFINITY, |least, (s, _)| least.min(s.delta_max));
+        // delta = V(rho_1 ...)/rho and tau = Y(rho_1 ...)/(rho^2 T) with V and Y of degree two.
+        self.delta_first = volume.relative_slopes(1.0);
+        self.tau_first = reducing.relative_slopes(2.0);
+        self.delta_second = volume.relative_curvatures(1.0, 2.0);
+        self.tau_second = reducing.relative_curvatures(2.0, 6.0);
+        self.turn_parts(reducing.value / self.temperature, &fractions);
+        self.fractions = fractions;
     }
 
     fn molar_density_max(&self) -> f64 {
@@ -611,6 +637,11 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
             potentials: (0..count).map(potential).collect(),
             slopes: (0..count).map(slope).collect(),
             curvatures: (0..count * count).map(curvature).collect(),
+            density: DensityDerivatives {
+                a: all.a,
+                a_d: all.a_d,
+                a_dd: all.a_dd,
+            },
         }
     }
 

@@ -9,7 +9,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::stability::{Stability, stability};
-use super::{ln_ratios, normalized, phase_point};
+use super::{ln_coefficients, ln_ratios, normalized};
 use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
 use crate::error::Result;
 use crate::num::Amounts;
@@ -362,8 +362,7 @@ impl Search<'_> {
         fractions: &[f64],
         branch: Branch,
     ) -> Option<Amounts> {
-        let point = phase_point(self.model, temperature, pressure, fractions, branch).ok()?;
-        Some(point.ln_coefficients)
+        ln_coefficients(self.model, temperature, pressure, fractions, branch).ok()
     }
 
     /// `y_i = K_i z_i`.

@@ -1,16 +1,17 @@
 //! Into which phases a mixture of given temperature, pressure and composition parts: the least Gibbs energy.
 //!
 //! The test of stability says whether and towards which composition it parts; the phases are then found by successive
-//! substitution with the phase fractions from a convex minimization (Michelsen, Comput. Chem. Eng. 18, 545 (1994), doi
-//! 10.1016/0098-1354(93)E0017-4), and by Newton's method on the Gibbs energy with a search along each step (Michelsen,
-//! Fluid Phase Equilib. 9, 21 (1982), doi 10.1016/0378-3812(82)85002-4). The result is tested for stability in turn, and a
-//! third phase taken in where the test asks for it.
+//! substitution with the phase fractions from a convex minimization, and by Newton's method on the Gibbs energy with a search
+//! along each step (Michelsen, Fluid Phase Equilib. 9, 21 (1982), doi 10.1016/0378-3812(82)85002-4). The result is tested for
+//! stability in turn, and a third phase taken in where the test asks for it; phases that vanish or become one are dropped.
 
 use nalgebra::{DMatrix, DVector};
 
-use super::stability::{descent, stability};
-use super::{normalized, phase_point};
-use crate::eos::mixture::{Branch, MixtureModel};
+use super::normalized;
+use super::phase::{Phase, near};
+use super::shares::{phase_fractions, weighed_sums};
+use super::stability::{Trial, descent, stability};
+use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
 use crate::error::{Error, Result};
 use crate::num::Amounts;
 
@@ -50,16 +51,22 @@ impl Equilibrium {
 
 /// Steps of substitution at most before Newton's method.
 const SUBSTITUTIONS: u32 = 30;
-/// Change of the logarithms of the fugacities between phases at which substitution hands over.
-const NEAR: f64 = 1e-3;
+/// Difference of the logarithms of the fugacities between phases at which substitution hands over.
+const NEAR: f64 = 1e-2;
 /// Steps of Newton's method at most.
 const NEWTON_STEPS: u32 = 100;
 /// Difference of the logarithms of fugacities at which phases are in equilibrium.
 const EQUAL: f64 = 1e-11;
+/// Difference at which phases are in equilibrium though rounding keeps it from falling further.
+const ALMOST_EQUAL: f64 = 1e-8;
+/// Cuts of a step at most.
+const CUTS: u32 = 40;
 /// Rounds of settling the phases and taking in another one.
-const ROUNDS: u32 = 8;
-/// Largest difference of the logarithms of amount fractions at which two phases are one.
+const ROUNDS: u32 = 12;
+/// Largest difference of the logarithms of amount fractions and densities at which two phases are one.
 const SAME: f64 = 1e-6;
+/// Difference of the logarithm of the density from a root at which the phase is another one.
+const AT_ROOT: f64 = 1e-4;
 /// Gibbs energy over RT that rounding can feign.
 const ENERGY_ROUNDING: f64 = 1e-12;
 /// Share of the amount below which a phase has vanished.
@@ -76,43 +83,53 @@ pub fn flash(
     pressure: f64,
     fractions: &[f64],
 ) -> Result<Equilibrium> {
-    let search = Search {
+    let test = stability(model, temperature, pressure, fractions)?;
+    let Some(trial) = test.trial.as_ref().filter(|_| !test.is_stable()) else {
+        return Ok(Equilibrium {
+            temperature,
+            pressure,
+            phases: vec![PhaseShare {
+                fraction: 1.0,
+                fractions: Amounts::from_slice(fractions),
+                molar_density: test.molar_density,
+            }],
+        });
+    };
+    let mut search = Search {
         model,
-        temperature,
+        isotherm: model.at(temperature, fractions),
         pressure,
         fractions,
     };
-    let test = stability(model, temperature, pressure, fractions)?;
-    let single = || Equilibrium {
-        temperature,
-        pressure,
-        phases: vec![PhaseShare {
-            fraction: 1.0,
-            fractions: Amounts::from_slice(fractions),
-            molar_density: test.molar_density,
-        }],
-    };
-    let Some(trial) = test.trial.as_ref().filter(|_| !test.is_stable()) else {
-        return Ok(single());
-    };
-    let mut phases = search.parted(&[Amounts::from_slice(fractions)], &trial.fractions)?;
+    let feed = search.part(Amounts::from_slice(fractions), test.molar_density)?;
+    let mut parts = search.parted(&[feed], trial)?;
     for _ in 0..ROUNDS {
-        phases = search.settled(phases)?;
-        let Some(other) = search.missing(&phases)? else {
-            return Ok(search.equilibrium(phases));
+        parts = search.settled(parts)?;
+        if search.turn_to_stable_roots(&mut parts)? {
+            continue;
+        }
+        let Some(other) = search.missing(&parts)? else {
+            return Ok(search.equilibrium(parts));
         };
-        let amounts: Vec<Amounts> = phases.into_iter().map(|phase| phase.amounts).collect();
-        phases = search.parted(&amounts, &other)?;
+        parts = search.parted(&parts, &other)?;
     }
-    Err(Search::failed(ROUNDS, f64::NAN, UNSTABLE))
+    Err(failed(ROUNDS, f64::NAN, UNSTABLE))
 }
 
-/// Amounts of each substance in one phase, of one mole in all, with their Gibbs energy.
+fn failed(iterations: u32, residual: f64, tolerance: f64) -> Error {
+    Error::NoConvergence {
+        solver: "phases at given temperature and pressure",
+        iterations,
+        residual,
+        tolerance,
+    }
+}
+
+/// Amounts of each substance in one phase, of one mole in all.
 #[derive(Debug, Clone)]
 struct Part {
     amounts: Amounts,
-    molar_density: f64,
-    ln_coefficients: Amounts,
+    phase: Phase,
     /// `ln x_i + ln phi_i`; zero for an absent substance.
     potentials: Amounts,
 }
@@ -126,109 +143,120 @@ impl Part {
         let pairs = self.amounts.iter().zip(&self.potentials);
         pairs.map(|(n, potential)| n * potential).sum()
     }
+
+    /// Second derivatives of the Gibbs energy of the phase in its amounts, over RT.
+    fn curvature(&self) -> DMatrix<f64> {
+        let (total, count) = (self.total(), self.amounts.len());
+        let changes = self
+            .phase
+            .d_amounts
+            .iter()
+            .map(|change| (change - 1.0) / total);
+        let mut curvature = DMatrix::from_iterator(count, count, changes);
+        for (i, n) in self.amounts.iter().enumerate() {
+            curvature[(i, i)] += if *n > 0.0 { 1.0 / n } else { 0.0 };
+        }
+        curvature
+    }
+
+    /// Whether another part is the same phase.
+    fn is_same(&self, other: &Self) -> bool {
+        let close = |a: f64, b: f64| a == b || (a / b).ln().abs() < SAME;
+        let (own, theirs) = (normalized(&self.amounts), normalized(&other.amounts));
+        close(self.phase.molar_density, other.phase.molar_density)
+            && own.iter().zip(&theirs).all(|(a, b)| close(*a, *b))
+    }
 }
 
 struct Search<'a> {
     model: &'a dyn MixtureModel,
-    temperature: f64,
+    /// Turned to the composition of each phase.
+    isotherm: Box<dyn MixtureIsotherm + 'a>,
     pressure: f64,
     fractions: &'a [f64],
 }
 
 impl Search<'_> {
-    fn failed(iterations: u32, residual: f64, tolerance: f64) -> Error {
-        Error::NoConvergence {
-            solver: "phases at given temperature and pressure",
-            iterations,
-            residual,
-            tolerance,
-        }
-    }
-
-    fn part(&self, amounts: Amounts) -> Result<Part> {
+    /// A phase of given amounts at the density next to a guess, else at that of the smaller Gibbs energy.
+    fn part(&mut self, amounts: Amounts, guess: f64) -> Result<Part> {
         let fractions = normalized(&amounts);
-        let phase = phase_point(
-            self.model,
-            self.temperature,
-            self.pressure,
-            &fractions,
-            Branch::Stable,
-        )?;
+        self.isotherm.recompose(&fractions);
+        let isotherm = self.isotherm.as_ref();
+        let mut found = near(isotherm, self.pressure, guess, 0.0).1;
+        if found.is_none() {
+            let root = isotherm.molar_density(self.pressure, Branch::Stable)?;
+            found = near(isotherm, self.pressure, root, 0.0).1;
+        }
+        let phase = found.ok_or_else(|| failed(0, f64::NAN, 0.0))?;
         let pairs = fractions.iter().zip(&phase.ln_coefficients);
         let potentials = pairs
             .map(|(x, phi)| if *x > 0.0 { x.ln() + phi } else { 0.0 })
             .collect();
         Ok(Part {
             amounts,
-            molar_density: phase.molar_density,
-            ln_coefficients: phase.ln_coefficients,
+            phase,
             potentials,
         })
     }
 
+    /// The phases with other amounts.
+    fn moved(&mut self, parts: &[Part], amounts: Vec<Amounts>) -> Result<Vec<Part>> {
+        let pairs = parts.iter().zip(amounts);
+        pairs
+            .map(|(part, amounts)| {
+                let guess = part.phase.density_at(&amounts);
+                self.part(amounts, guess)
+            })
+            .collect()
+    }
+
     /// The phases given, less as much of a new one as lowers the Gibbs energy.
-    fn parted(&self, phases: &[Amounts], fractions: &[f64]) -> Result<Vec<Part>> {
-        let whole = self.parts(phases)?;
-        let before = gibbs_energy(&whole);
+    fn parted(&mut self, phases: &[Part], trial: &Trial) -> Result<Vec<Part>> {
+        let before = gibbs_energy(phases);
         // The new phase takes of every old one in proportion, as much as the scarcest substance allows.
-        let pairs = self.fractions.iter().zip(fractions);
+        let pairs = self.fractions.iter().zip(&trial.fractions);
         let most = pairs
             .filter(|(_, w)| **w > 0.0)
             .fold(1.0, |most: f64, (z, w)| most.min(z / w));
         let mut share = 0.9 * most;
-        for _ in 0..40 {
-            let kept = |amounts: &Amounts| -> Amounts {
-                let of = amounts.iter().zip(self.fractions).zip(fractions);
-                of.map(|((n, z), w)| {
-                    if *z > 0.0 {
-                        n * (1.0 - share * w / z)
-                    } else {
-                        0.0
-                    }
-                })
-                .collect()
+        for _ in 0..CUTS {
+            let kept = |part: &Part| -> Amounts {
+                let of = part
+                    .amounts
+                    .iter()
+                    .zip(self.fractions)
+                    .zip(&trial.fractions);
+                let rest = |z: f64, w: f64| if z > 0.0 { 1.0 - share * w / z } else { 0.0 };
+                of.map(|((n, z), w)| n * rest(*z, *w)).collect()
             };
-            let mut amounts: Vec<Amounts> = phases.iter().map(kept).collect();
-            amounts.push(fractions.iter().map(|w| share * w).collect());
-            let parts = self.parts(&amounts)?;
+            let amounts = phases.iter().map(kept).collect();
+            let mut parts = self.moved(phases, amounts)?;
+            let taken = trial.fractions.iter().map(|w| share * w).collect();
+            parts.push(self.part(taken, trial.molar_density)?);
             if gibbs_energy(&parts) < before {
                 return Ok(parts);
             }
             share *= 0.5;
         }
-        Err(Self::failed(40, f64::NAN, 0.0))
-    }
-
-    fn parts(&self, amounts: &[Amounts]) -> Result<Vec<Part>> {
-        amounts
-            .iter()
-            .map(|amounts| self.part(amounts.clone()))
-            .collect()
+        Err(failed(CUTS, f64::NAN, 0.0))
     }
 
     /// The phases brought to equilibrium; phases that vanish or become one are dropped.
-    fn settled(&self, start: Vec<Part>) -> Result<Vec<Part>> {
-        let mut parts = start;
-        for _ in 0..SUBSTITUTIONS {
-            if imbalance(&parts) < NEAR {
-                break;
-            }
-            let next = self.substituted(&parts)?;
-            // Less than two phases are never the answer here, nor is more energy: the rest is left to descent.
-            if next.len() < 2 || gibbs_energy(&next) > gibbs_energy(&parts) {
-                break;
-            }
-            parts = next;
-        }
+    fn settled(&mut self, start: Vec<Part>) -> Result<Vec<Part>> {
+        let mut parts = self.roughly_settled(start)?;
         let mut least = f64::INFINITY;
         for _ in 0..NEWTON_STEPS {
-            parts = merged(parts);
+            let count = parts.len();
+            parts = self.merged(parts)?;
             if parts.len() < 2 {
-                break;
+                return Ok(parts);
+            }
+            if parts.len() < count {
+                least = f64::INFINITY;
             }
             let imbalance = imbalance(&parts);
             // At the last digits the imbalance no longer shrinks: rounding rules.
-            if imbalance < EQUAL || (imbalance < 1e-8 && imbalance > 0.5 * least) {
+            if imbalance < EQUAL || (imbalance < ALMOST_EQUAL && imbalance > 0.5 * least) {
                 return Ok(parts);
             }
             least = least.min(imbalance);
@@ -241,29 +269,42 @@ impl Search<'_> {
                 parts = refined;
             }
         }
-        Err(Self::failed(NEWTON_STEPS, imbalance(&parts), EQUAL))
+        Err(failed(NEWTON_STEPS, imbalance(&parts), EQUAL))
+    }
+
+    /// Successive substitution until it is near equilibrium or no longer lowers the Gibbs energy of two phases or more.
+    fn roughly_settled(&mut self, start: Vec<Part>) -> Result<Vec<Part>> {
+        let mut parts = start;
+        for _ in 0..SUBSTITUTIONS {
+            if imbalance(&parts) < NEAR {
+                break;
+            }
+            let next = self.substituted(&parts)?;
+            if next.len() < 2 || gibbs_energy(&next) > gibbs_energy(&parts) {
+                break;
+            }
+            parts = next;
+        }
+        Ok(parts)
     }
 
     /// One step of successive substitution.
-    fn substituted(&self, parts: &[Part]) -> Result<Vec<Part>> {
-        let coefficients: Vec<Amounts> = parts
-            .iter()
-            .map(|part| {
-                part.ln_coefficients
-                    .iter()
-                    .map(|phi| (-phi).exp())
-                    .collect()
-            })
-            .collect();
+    fn substituted(&mut self, parts: &[Part]) -> Result<Vec<Part>> {
+        let inverse = |part: &Part| -> Amounts {
+            let coefficients = part.phase.ln_coefficients.iter();
+            coefficients.map(|phi| (-phi).exp()).collect()
+        };
+        let coefficients: Vec<Amounts> = parts.iter().map(inverse).collect();
         let start: Amounts = parts.iter().map(Part::total).collect();
         let shares = phase_fractions(self.fractions, &coefficients, &start);
         let sums = weighed_sums(&shares, &coefficients);
         let mut next = Vec::with_capacity(parts.len());
-        for (share, inverse) in shares.iter().zip(&coefficients) {
+        for ((share, inverse), part) in shares.iter().zip(&coefficients).zip(parts) {
             if *share > 0.0 {
                 let of = self.fractions.iter().zip(inverse).zip(&sums);
-                let amounts = of.map(|((z, e), sum)| share * z * e / sum).collect();
-                next.push(self.part(amounts)?);
+                let amounts: Amounts = of.map(|((z, e), sum)| share * z * e / sum).collect();
+                let guess = part.phase.density_at(&amounts);
+                next.push(self.part(amounts, guess)?);
             }
         }
         Ok(next)
@@ -272,10 +313,8 @@ impl Search<'_> {
     /// The phases after one step of Newton's method on the Gibbs energy, cut until the energy falls.
     ///
     /// The amounts in the first phase, which is the one least poor in any substance, follow from those in the others. Amounts
-    /// are scaled as in Michelsen and Mollerup,
-    /// Thermodynamic Models, 2nd ed. 2007, chapter 10.
-    fn lowered(&self, mut parts: Vec<Part>) -> Result<Vec<Part>> {
-        let count = self.fractions.len();
+    /// are scaled as in Michelsen and Mollerup, Thermodynamic Models, 2nd ed. 2007, chapter 10.
+    fn lowered(&mut self, mut parts: Vec<Part>) -> Result<Vec<Part>> {
         let poorest = |part: &Part| {
             let pairs = part.amounts.iter().zip(self.fractions);
             let present = pairs.filter(|(_, z)| **z > 0.0);
@@ -285,9 +324,6 @@ impl Search<'_> {
         let Some((first, others)) = parts.split_first() else {
             return Ok(parts);
         };
-        let size = count * others.len();
-        let curvature = |part: &Part| self.curvature(part);
-        let base = curvature(first);
         let scales: Amounts = others
             .iter()
             .flat_map(|part| {
@@ -295,51 +331,25 @@ impl Search<'_> {
                 pairs.map(|((n, m), z)| if *z > 0.0 { (n * m / z).sqrt() } else { 0.0 })
             })
             .collect();
-        let blocks: Vec<DMatrix<f64>> = others.iter().map(curvature).collect();
-        let scale = |k: usize| scales.get(k).copied().unwrap_or(0.0);
-        let hessian = DMatrix::from_fn(size, size, |row, column| {
-            let (i, j) = (row % count, column % count);
-            let own = blocks
-                .get(row / count)
-                .filter(|_| row / count == column / count)
-                .map_or(0.0, |block| block[(i, j)]);
-            let product = scale(row) * scale(column);
-            let absent = product == 0.0 && row == column;
-            if absent {
-                1.0
-            } else {
-                product * (own + base[(i, j)])
-            }
-        });
         let differences = others.iter().flat_map(|part| {
             let pairs = part.potentials.iter().zip(&first.potentials);
             pairs.map(|(other, own)| other - own)
         });
-        let gradient = DVector::from_iterator(size, differences.zip(&scales).map(|(g, s)| g * s));
-        let step =
-            descent(hessian, &gradient).ok_or_else(|| Self::failed(0, imbalance(&parts), EQUAL))?;
+        let scaled = differences.zip(&scales).map(|(g, s)| g * s);
+        let gradient = DVector::from_iterator(scales.len(), scaled);
+        let step = descent(hessian(first, others, &scales), &gradient)
+            .ok_or_else(|| failed(0, imbalance(&parts), EQUAL))?;
+        let slope = gradient.dot(&step);
         let step: Amounts = step
             .iter()
             .zip(&scales)
             .map(|(s, scale)| s * scale)
             .collect();
-        self.along(&parts, &step, step_slope(&gradient, &step, &scales))
-    }
-
-    /// Second derivatives of the Gibbs energy of a phase in its amounts, over RT.
-    fn curvature(&self, part: &Part) -> DMatrix<f64> {
-        let (total, count) = (part.total(), part.amounts.len());
-        let isotherm = self.model.at(self.temperature, &normalized(&part.amounts));
-        let change = isotherm.fugacity(part.molar_density).d_amounts;
-        DMatrix::from_fn(count, count, |i, j| {
-            let own = part.amounts.get(i).filter(|n| i == j && **n > 0.0);
-            let ideal = own.map_or(0.0, |n| total / n);
-            (ideal - 1.0 + change.get(i * count + j).copied().unwrap_or(0.0)) / total
-        })
+        self.along(&parts, &step, slope)
     }
 
     /// The phases moved along a step of the amounts in all but the first, as far as the energy falls.
-    fn along(&self, parts: &[Part], step: &[f64], slope: f64) -> Result<Vec<Part>> {
+    fn along(&mut self, parts: &[Part], step: &[f64], slope: f64) -> Result<Vec<Part>> {
         let count = self.fractions.len();
         let before = gibbs_energy(parts);
         let rows = || step.chunks(count);
@@ -349,49 +359,80 @@ impl Search<'_> {
         let steps: Vec<&[f64]> = std::iter::once(first_step.as_slice())
             .chain(rows())
             .collect();
-        let mut share: f64 = 1.0;
-        for (part, change) in parts.iter().zip(&steps) {
-            for (n, s) in part.amounts.iter().zip(*change) {
-                if n + share * s < 0.01 * n {
-                    share = 0.99 * n / -s;
-                }
-            }
-        }
-        for _ in 0..40 {
-            let moved = |part: &Part, change: &[f64]| -> Amounts {
-                let pairs = part.amounts.iter().zip(change);
+        let mut share = longest(parts, &steps);
+        for _ in 0..CUTS {
+            let pairs = parts.iter().zip(&steps);
+            let amounts = pairs.map(|(part, change)| {
+                let pairs = part.amounts.iter().zip(*change);
                 pairs.map(|(n, s)| n + share * s).collect()
-            };
-            let amounts: Vec<Amounts> = parts
-                .iter()
-                .zip(&steps)
-                .map(|(part, change)| moved(part, change))
-                .collect();
-            let next = self.parts(&amounts)?;
+            });
+            let next = self.moved(parts, amounts.collect())?;
             // Rounding of the energy must not stop the last steps.
             if gibbs_energy(&next) <= before + 1e-4 * share * slope + ENERGY_ROUNDING {
                 return Ok(next);
             }
             share *= 0.5;
         }
-        Err(Self::failed(40, imbalance(parts), EQUAL))
+        Err(failed(CUTS, imbalance(parts), EQUAL))
+    }
+
+    /// The phases without those that are another one over again or have all but vanished.
+    fn merged(&mut self, parts: Vec<Part>) -> Result<Vec<Part>> {
+        let mut kept: Vec<Part> = Vec::with_capacity(parts.len());
+        let mut left: Vec<Part> = Vec::new();
+        let count = parts.len();
+        for part in parts {
+            let twin = kept.iter().any(|other| other.is_same(&part));
+            if twin || part.total() < VANISHED {
+                left.push(part);
+            } else {
+                kept.push(part);
+            }
+        }
+        if kept.len() == count {
+            return Ok(kept);
+        }
+        for part in left {
+            let twin = kept.iter().position(|other| other.is_same(&part));
+            if let Some(rest) = kept.get_mut(twin.unwrap_or(0)) {
+                for (n, m) in rest.amounts.iter_mut().zip(&part.amounts) {
+                    *n += m;
+                }
+            }
+        }
+        let amounts = kept.iter().map(|part| part.amounts.clone()).collect();
+        self.moved(&kept, amounts)
+    }
+
+    /// Turns phases whose density is not that of the smaller Gibbs energy to it; whether there was one.
+    fn turn_to_stable_roots(&mut self, parts: &mut [Part]) -> Result<bool> {
+        let mut turned = false;
+        for part in parts {
+            self.isotherm.recompose(&normalized(&part.amounts));
+            let stable = self.isotherm.molar_density(self.pressure, Branch::Stable)?;
+            if (stable / part.phase.molar_density).ln().abs() > AT_ROOT {
+                let other = self.part(part.amounts.clone(), stable)?;
+                turned |= other.gibbs_energy() < part.gibbs_energy() - ENERGY_ROUNDING;
+                *part = other;
+            }
+        }
+        Ok(turned)
     }
 
     /// A phase that would lower the Gibbs energy of the phases found; nothing if they are the answer.
-    fn missing(&self, parts: &[Part]) -> Result<Option<Amounts>> {
-        let Some(part) = parts.first() else {
-            return Ok(None);
-        };
-        let test = stability(
-            self.model,
-            self.temperature,
-            self.pressure,
-            &normalized(&part.amounts),
-        )?;
-        Ok(test
-            .trial
-            .filter(|trial| trial.distance < UNSTABLE)
-            .map(|trial| trial.fractions))
+    ///
+    /// All phases have one tangent plane, but each test starts from another one of them.
+    fn missing(&self, parts: &[Part]) -> Result<Option<Trial>> {
+        let temperature = self.isotherm.temperature();
+        for part in parts {
+            let fractions = normalized(&part.amounts);
+            let test = stability(self.model, temperature, self.pressure, &fractions)?;
+            let trial = test.trial.filter(|trial| trial.distance < UNSTABLE);
+            if trial.is_some() {
+                return Ok(trial);
+            }
+        }
+        Ok(None)
     }
 
     fn equilibrium(&self, parts: Vec<Part>) -> Equilibrium {
@@ -400,12 +441,12 @@ impl Search<'_> {
             .map(|part| PhaseShare {
                 fraction: part.total(),
                 fractions: normalized(&part.amounts),
-                molar_density: part.molar_density,
+                molar_density: part.phase.molar_density,
             })
             .collect();
         phases.sort_by(|a, b| a.molar_density.total_cmp(&b.molar_density));
         Equilibrium {
-            temperature: self.temperature,
+            temperature: self.isotherm.temperature(),
             pressure: self.pressure,
             phases,
         }
@@ -416,14 +457,42 @@ fn gibbs_energy(parts: &[Part]) -> f64 {
     parts.iter().map(Part::gibbs_energy).sum()
 }
 
-fn step_slope(gradient: &DVector<f64>, step: &[f64], scales: &[f64]) -> f64 {
-    let pairs = gradient.iter().zip(step).zip(scales);
-    pairs
-        .map(|((g, s), scale)| if *scale > 0.0 { g * s / scale } else { 0.0 })
-        .sum()
+/// Second derivatives of the Gibbs energy in the scaled amounts of all phases but the first.
+fn hessian(first: &Part, others: &[Part], scales: &[f64]) -> DMatrix<f64> {
+    let count = first.amounts.len();
+    let base = first.curvature();
+    let blocks: Vec<DMatrix<f64>> = others.iter().map(Part::curvature).collect();
+    let mut hessian = DMatrix::zeros(scales.len(), scales.len());
+    for (row, scale) in scales.iter().enumerate() {
+        for (column, other) in scales.iter().enumerate() {
+            let place = (row % count, column % count);
+            let is_own = row / count == column / count;
+            let own = blocks.get(row / count).filter(|_| is_own);
+            let product = scale * other;
+            hessian[(row, column)] = if product == 0.0 && row == column {
+                1.0
+            } else {
+                product * (own.map_or(0.0, |block| block[place]) + base[place])
+            };
+        }
+    }
+    hessian
 }
 
-/// Largest difference of the logarithms of the fugacities between the phases, weighed with the root of the amounts.
+/// The largest part of a step that leaves a hundredth of every amount.
+fn longest(parts: &[Part], steps: &[&[f64]]) -> f64 {
+    let mut share: f64 = 1.0;
+    for (part, change) in parts.iter().zip(steps) {
+        for (n, s) in part.amounts.iter().zip(*change) {
+            if n + share * s < 0.01 * n {
+                share = 0.99 * n / -s;
+            }
+        }
+    }
+    share
+}
+
+/// Largest difference of the logarithms of the fugacities between the phases.
 fn imbalance(parts: &[Part]) -> f64 {
     let Some((first, others)) = parts.split_first() else {
         return 0.0;
@@ -441,134 +510,18 @@ fn imbalance(parts: &[Part]) -> f64 {
     largest
 }
 
-/// The phases without those that are another one over again or have all but vanished.
-fn merged(parts: Vec<Part>) -> Vec<Part> {
-    let mut kept: Vec<Part> = Vec::with_capacity(parts.len());
-    let mut vanished: Option<Part> = None;
-    for part in parts {
-        if part.total() < VANISHED {
-            vanished = Some(part);
-            continue;
-        }
-        let same = |other: &Part| {
-            let pairs = part.potentials.iter().zip(&part.ln_coefficients);
-            let others = other.potentials.iter().zip(&other.ln_coefficients);
-            // ln x = (ln x + ln phi) - ln phi.
-            let mut both = pairs.zip(others);
-            both.all(|((a, phi_a), (b, phi_b))| ((a - phi_a) - (b - phi_b)).abs() < SAME)
-        };
-        if let Some(twin) = kept.iter_mut().find(|other| same(other)) {
-            for (n, m) in twin.amounts.iter_mut().zip(&part.amounts) {
-                *n += m;
-            }
-        } else {
-            kept.push(part);
-        }
-    }
-    if let (Some(part), Some(rest)) = (vanished, kept.first_mut()) {
-        for (n, m) in rest.amounts.iter_mut().zip(&part.amounts) {
-            *n += m;
-        }
-    }
-    kept
-}
-
-/// `E_i = sum_k beta_k / phi_ik`.
-fn weighed_sums(shares: &[f64], inverse: &[Amounts]) -> Amounts {
-    let count = inverse.first().map_or(0, Amounts::len);
-    (0..count)
-        .map(|i| {
-            let of = shares.iter().zip(inverse);
-            of.map(|(share, row)| share * row.get(i).copied().unwrap_or(0.0))
-                .sum()
-        })
-        .collect()
-}
-
-/// The phase fractions at fixed fugacity coefficients: the minimum of `sum beta_k - sum z_i ln E_i` with `beta_k >= 0`,
-/// a convex function; a phase that leaves the set has a fraction of zero.
-fn phase_fractions(fractions: &[f64], inverse: &[Amounts], start: &[f64]) -> Amounts {
-    let count = inverse.len();
-    let mut shares = Amounts::from_slice(start);
-    let mut active: Vec<bool> = vec![true; count];
-    let energy = |shares: &[f64]| {
-        let sums = weighed_sums(shares, inverse);
-        let mixing: f64 = fractions
-            .iter()
-            .zip(&sums)
-            .filter(|(z, _)| **z > 0.0)
-            .map(|(z, e)| z * e.ln())
-            .sum();
-        shares.iter().sum::<f64>() - mixing
-    };
-    for _ in 0..100 {
-        let sums = weighed_sums(&shares, inverse);
-        let gradient = DVector::from_fn(count, |k, _| {
-            let row = inverse.get(k).map_or(&[][..], |row| row.as_slice());
-            let of = fractions.iter().zip(row).zip(&sums);
-            1.0 - of.map(|((z, e), sum)| z * e / sum).sum::<f64>()
-        });
-        for (k, is_active) in active.iter_mut().enumerate() {
-            let empty = shares.get(k).is_none_or(|share| *share <= 0.0);
-            *is_active = !empty || gradient[k] < 0.0;
-        }
-        let free = |k: usize| active.get(k).copied().unwrap_or(false);
-        let flat = (0..count)
-            .filter(|&k| free(k))
-            .fold(0.0, |most: f64, k| most.max(gradient[k].abs()));
-        if flat < 1e-13 {
-            break;
-        }
-        let hessian = DMatrix::from_fn(count, count, |k, l| {
-            if !free(k) || !free(l) {
-                return f64::from(u8::from(k == l));
-            }
-            let rows = inverse.get(k).into_iter().flatten();
-            let others = inverse.get(l).into_iter().flatten();
-            let of = fractions.iter().zip(&sums).zip(rows.zip(others));
-            of.map(|((z, sum), (a, b))| z * a * b / (sum * sum)).sum()
-        });
-        let held = DVector::from_fn(count, |k, _| if free(k) { gradient[k] } else { 0.0 });
-        let Some(step) = descent(hessian, &held) else {
-            break;
-        };
-        // As far as the first fraction that would turn negative, which then is exactly zero.
-        let mut share = 1.0;
-        for (value, s) in shares.iter().zip(step.iter()) {
-            if value + share * s < 0.0 {
-                share = -value / s;
-            }
-        }
-        let before = energy(&shares);
-        let mut next = shares.clone();
-        for _ in 0..30 {
-            for ((to, from), s) in next.iter_mut().zip(&shares).zip(step.iter()) {
-                let moved = from + share * s;
-                *to = if moved < 1e-15 { 0.0 } else { moved };
-            }
-            if energy(&next) <= before + 1e-15 {
-                break;
-            }
-            share *= 0.5;
-        }
-        if next == shares {
-            break;
-        }
-        shares = next;
-    }
-    shares
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::eos::equilibrium::ln_coefficients;
     use crate::eos::equilibrium::samples::{binary, ternary};
     use proptest::prelude::*;
 
     /// Gibbs energy of mixing over RT, less what is linear in the composition, of one phase.
     fn energy(model: &dyn MixtureModel, temperature: f64, pressure: f64, x: &[f64]) -> f64 {
-        let phase = phase_point(model, temperature, pressure, x, Branch::Stable).unwrap();
-        let pairs = x.iter().zip(&phase.ln_coefficients);
+        let coefficients =
+            ln_coefficients(model, temperature, pressure, x, Branch::Stable).unwrap();
+        let pairs = x.iter().zip(&coefficients);
         pairs
             .filter(|(x, _)| **x > 0.0)
             .map(|(x, phi)| x * (x.ln() + phi))
@@ -584,8 +537,8 @@ mod tests {
     fn fugacities_are_equal(model: &dyn MixtureModel, found: &Equilibrium, z: &[f64]) {
         let logarithms = |phase: &PhaseShare| -> Vec<f64> {
             let (t, p) = (found.temperature, found.pressure);
-            let point = phase_point(model, t, p, &phase.fractions, Branch::Stable).unwrap();
-            let pairs = phase.fractions.iter().zip(point.ln_coefficients);
+            let point = ln_coefficients(model, t, p, &phase.fractions, Branch::Stable).unwrap();
+            let pairs = phase.fractions.iter().zip(point);
             pairs.map(|(x, phi)| x.ln() + phi).collect()
         };
         let first = logarithms(&found.phases[0]);
@@ -661,9 +614,9 @@ mod tests {
                     let (x, y) = (f64::from(i) / f64::from(steps), f64::from(j) / f64::from(steps));
                     let phase = [x, y, 1.0 - x - y];
                     let first = &found.phases[0].fractions;
-                    let here = phase_point(&model, temperature, pressure, first, Branch::Stable).unwrap();
+                    let here = ln_coefficients(&model, temperature, pressure, first, Branch::Stable).unwrap();
                     let there = energy(&model, temperature, pressure, &phase);
-                    let plane: f64 = (0..3).map(|k| phase[k] * (first[k].ln() + here.ln_coefficients[k])).sum();
+                    let plane: f64 = (0..3).map(|k| phase[k] * (first[k].ln() + here[k])).sum();
                     prop_assert!(there > plane - 1e-7, "{phase:?} {} {found:?}", there - plane);
                 }
             }

@@ -2,25 +2,43 @@
 //!
 //! Michelsen, Fluid Phase Equilib. 9, 1 (1982), doi 10.1016/0378-3812(82)85001-2: a phase of composition z is stable if
 //! `tm(W) = 1 + sum W_i (ln W_i + ln phi_i(W) - ln z_i - ln phi_i(z) - 1)` is nowhere negative. Its minima are sought from
-//! several starts by successive substitution and then by Newton's method in `2 W_i^(1/2)`.
+//! several starts by successive substitution and then by Newton's method in `2 W_i^(1/2)`. Each trial phase keeps to the
+//! root of its density that it came from: one evaluation of the equation serves for the density, the fugacities and their
+//! derivatives once the steps are small.
 
 use nalgebra::{DMatrix, DVector};
 
-use super::{ln_ratios, normalized, phase_point};
+use super::phase::{Phase, liquid_volume, near};
+use super::{ln_ratios, normalized};
+use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
 use crate::error::Result;
 use crate::num::Amounts;
 
 /// Distance below zero, over RT, that rounding can feign.
 const ROUNDING: f64 = 1e-11;
+/// Distance below zero at which no lower minimum is asked for.
+const CLEAR: f64 = -1e-4;
 /// Steps of substitution before Newton's method takes over.
-const SUBSTITUTIONS: u32 = 6;
-/// Steps in all. Minima that are not reached in these count as not negative only if they were not negative so far.
-const STEPS: u32 = 120;
+const SUBSTITUTIONS: u32 = 3;
+/// Steps of a trial in all.
+const STEPS: u32 = 60;
+/// Cuts of a step of Newton's method at most.
+const CUTS: u32 = 6;
 /// Gradient at which a minimum is reached.
 const FLAT: f64 = 1e-11;
-/// Largest change of the logarithm of an amount at which a trial phase counts as the phase tested itself.
-const SAME: f64 = 1e-5;
+/// Largest difference of the logarithms of amounts at which a trial phase counts as the phase tested itself: the share of
+/// the smallest eigenvalue of its stability, by which the next minimum is away, and the bounds of the difference.
+const SAME: f64 = 0.05;
+const SAME_BOUNDS: (f64, f64) = (1e-5, 1e-2);
+/// Largest difference of the logarithms of amounts and density at which a trial follows the way of an earlier one.
+const FOLLOWING: f64 = 0.05;
+/// Largest difference of the logarithm of the density from a root at either end of the isotherm.
+const AT_END: f64 = 1e-3;
+/// Smallest eigenvalue of the stability below which phases are sought along the softest direction.
+const SOFT: f64 = 0.1;
+/// Share of the others in a nearly pure substance.
+const TRACE: f64 = 0.001;
 
 /// The phase of which a trial found the tangent plane to lie above the Gibbs energy, or nearest to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,8 +58,12 @@ pub struct Stability {
     pub molar_density: f64,
     /// Logarithms of its fugacity coefficients.
     pub ln_coefficients: Amounts,
-    /// The lowest minimum other than the phase itself, where there is one.
+    /// The lowest minimum other than the phase itself, where there is one; the first that lies clearly below zero.
     pub trial: Option<Trial>,
+    /// How often the equation was evaluated for trial phases; their starts and steps are bounded.
+    pub evaluations: u32,
+    /// Trials that neither came to a minimum nor clearly below zero within their steps.
+    pub unsettled: u32,
 }
 
 impl Stability {
@@ -55,9 +77,9 @@ impl Stability {
 
 /// Tests a phase of given composition at a temperature in K and a pressure in Pa.
 ///
-/// Starts: an ideal gas, the ratios of Wilson's equation, their cube roots, each substance nearly pure, every two substances in
-/// equal amounts, and where the phase is beyond
-/// its own limit of stability both directions in which it falls apart.
+/// Starts: where the phase is beyond its own limit of stability or near it, both ways along its softest direction; the ratios of
+/// Wilson's equation both ways, an ideal gas, each substance nearly pure, every two in equal amounts and all in equal
+/// amounts.
 pub fn stability(
     model: &dyn MixtureModel,
     temperature: f64,
@@ -72,142 +94,174 @@ pub fn stability(
         .zip(&ln_coefficients)
         .map(|(z, phi)| z.ln() + phi)
         .collect();
-    let search = Search {
+    let mut search = Search {
         model,
-        temperature,
+        isotherm,
         pressure,
         fractions,
         potentials,
+        minima: Vec::new(),
+        same: SAME_BOUNDS.0,
+        visited: Vec::new(),
+        evaluations: 0,
+        unsettled: 0,
     };
-    let mut lowest: Option<Trial> = None;
-    for (start, branch) in search.starts(isotherm.as_ref(), molar_density)? {
-        if let Some(trial) = search.minimum(normalized(&start), branch)? {
-            if lowest
-                .as_ref()
-                .is_none_or(|best| trial.distance < best.distance)
-            {
-                lowest = Some(trial);
-            }
-        }
+    if fractions.iter().filter(|z| **z > 0.0).count() > 1 {
+        search.look_everywhere(molar_density);
     }
+    let lowest = search
+        .minima
+        .into_iter()
+        .min_by(|a, b| a.distance.total_cmp(&b.distance));
     Ok(Stability {
         molar_density,
         ln_coefficients,
         trial: lowest,
+        evaluations: search.evaluations,
+        unsettled: search.unsettled,
     })
 }
 
-/// The phase tested.
+/// The phase tested, and what trials have found.
 struct Search<'a> {
     model: &'a dyn MixtureModel,
-    temperature: f64,
+    /// Turned to the composition of each trial.
+    isotherm: Box<dyn MixtureIsotherm + 'a>,
     pressure: f64,
     fractions: &'a [f64],
     /// `ln z_i + ln phi_i(z)`.
     potentials: Amounts,
+    minima: Vec<Trial>,
+    /// Largest difference at which a trial has come to the phase tested.
+    same: f64,
+    /// Compositions and densities on the ways of earlier trials.
+    visited: Vec<(Amounts, f64)>,
+    evaluations: u32,
+    unsettled: u32,
+}
+
+/// From where a trial starts.
+struct Start {
+    amounts: Amounts,
+    molar_density: f64,
+    /// The root of the density, where none is near that of the start.
+    branch: Branch,
 }
 
 /// A trial phase with what the next step needs.
 struct Point {
-    molar_density: f64,
+    amounts: Amounts,
+    phase: Phase,
     /// `ln W_i + ln phi_i(W) - ln z_i - ln phi_i(z)`, zero for an absent substance.
     excess: Amounts,
-    ln_coefficients: Amounts,
     distance: f64,
 }
 
+impl Point {
+    /// Largest entry of the gradient in `2 W_i^(1/2)`, over the root of the sum of the amounts where that is large.
+    fn gradient(&self) -> f64 {
+        let total: f64 = self.amounts.iter().sum();
+        let pairs = self.amounts.iter().zip(&self.excess);
+        let largest = pairs.fold(0.0, |size: f64, (w, e)| size.max((w.sqrt() * e).abs()));
+        largest / total.sqrt().max(1.0)
+    }
+}
+
 impl Search<'_> {
-    /// Compositions from which minima are sought, each with the branch on which the trial phase stays: a vapour may be the
-    /// answer where on the way to it the liquid of the same composition has less energy.
-    fn starts(
-        &self,
-        isotherm: &dyn MixtureIsotherm,
-        molar_density: f64,
-    ) -> Result<Vec<(Amounts, Branch)>> {
-        let ratios = ln_ratios(self.model, self.temperature, self.pressure);
-        let scaled = |power: f64| -> Amounts {
-            let pairs = self.fractions.iter().zip(&ratios);
-            pairs.map(|(z, ratio)| z * (power * ratio).exp()).collect()
-        };
-        let ideal_gas = self.potentials.iter().map(|d| d.exp()).collect();
-        let mut starts = vec![
-            (ideal_gas, Branch::Vapour),
-            (scaled(1.0), Branch::Vapour),
-            (scaled(-1.0), Branch::Liquid),
-            (scaled(1.0 / 3.0), Branch::Stable),
-            (scaled(-1.0 / 3.0), Branch::Stable),
-        ];
-        for pure in 0..self.fractions.len() {
-            starts.extend(self.nearly_pure(pure)?);
+    fn look_everywhere(&mut self, molar_density: f64) {
+        let (eigenvalue, direction) = self.isotherm.softest(molar_density);
+        self.same = (SAME * eigenvalue).clamp(SAME_BOUNDS.0, SAME_BOUNDS.1);
+        let mut starts = Vec::new();
+        if eigenvalue < SOFT {
+            starts.extend(self.apart(&direction, molar_density));
         }
-        starts.extend(self.halves().map(|start| (start, Branch::Liquid)));
-        let apart = self.apart(isotherm, molar_density).into_iter();
-        starts.extend(apart.map(|start| (start, Branch::Stable)));
-        starts.retain(|(start, _)| {
-            let sum: f64 = start.iter().sum();
-            sum.is_finite() && sum > 0.0
-        });
-        Ok(starts)
+        starts.extend(self.starts());
+        for start in starts {
+            if let Some(trial) = self.minimum(start) {
+                let is_clear = trial.distance < CLEAR;
+                self.minima.push(trial);
+                if is_clear {
+                    return;
+                }
+            }
+        }
     }
 
-    /// Every two substances in equal amounts, with a trace of the others.
-    fn halves(&self) -> impl Iterator<Item = Amounts> {
+    /// Amounts from which minima are sought.
+    fn starts(&self) -> Vec<Start> {
+        let temperature = self.isotherm.temperature();
+        let thin = self.pressure / (MOLAR_GAS_CONSTANT * temperature);
         let count = self.fractions.len();
-        let pairs = (0..count).flat_map(move |i| (i + 1..count).map(move |j| (i, j)));
-        pairs.map(move |(i, j)| {
-            let of = |(k, z): (usize, &f64)| match (*z == 0.0, k == i || k == j) {
-                (true, _) => 0.0,
-                (_, true) => 0.5,
-                (_, false) => 0.001,
-            };
-            self.fractions.iter().enumerate().map(of).collect()
+        let volumes: Amounts = (0..count)
+            .map(|i| liquid_volume(&self.model.critical_constants(i), temperature))
+            .collect();
+        let vapour = |amounts: Amounts| Start {
+            amounts,
+            molar_density: thin,
+            branch: Branch::Vapour,
+        };
+        let liquid = |amounts: Amounts| {
+            let volume: f64 = amounts.iter().zip(&volumes).map(|(x, v)| x * v).sum();
+            Start {
+                molar_density: amounts.iter().sum::<f64>() / volume,
+                amounts,
+                branch: Branch::Liquid,
+            }
+        };
+        let ratios = ln_ratios(self.model, temperature, self.pressure);
+        let scaled = |side: f64| -> Amounts {
+            let pairs = self.fractions.iter().zip(&ratios);
+            pairs.map(|(z, ratio)| z * (side * ratio).exp()).collect()
+        };
+        let ideal_gas = self.potentials.iter().map(|d| d.exp()).collect();
+        let mut starts = vec![vapour(scaled(1.0)), liquid(scaled(-1.0)), vapour(ideal_gas)];
+        starts.extend((0..count).map(|i| liquid(self.rich_in(i, i))));
+        let pairs = (0..count).flat_map(|i| (i + 1..count).map(move |j| (i, j)));
+        starts.extend(pairs.map(|(i, j)| liquid(self.rich_in(i, j))));
+        if count > 2 {
+            let present = self.fractions.iter().map(|z| f64::from(u8::from(*z > 0.0)));
+            starts.push(liquid(present.collect()));
+        }
+        starts
+    }
+
+    /// One or two substances with a trace of the others.
+    fn rich_in(&self, first: usize, second: usize) -> Amounts {
+        let of = |(i, z): (usize, &f64)| match (*z == 0.0, i == first || i == second) {
+            (true, _) => 0.0,
+            (_, true) => 1.0,
+            (_, false) => TRACE,
+        };
+        self.fractions.iter().enumerate().map(of).collect()
+    }
+
+    /// Both ways, a short and a long one, along the direction in which the phase is softest: there it falls apart if it is
+    /// not even stable against small changes, and there lies the next phase if it nearly is not.
+    fn apart(&self, direction: &[f64], molar_density: f64) -> [Start; 4] {
+        [0.1, -0.1, 0.5, -0.5].map(|side| {
+            let pairs = self.fractions.iter().zip(direction);
+            let amounts: Amounts = pairs
+                .map(|(z, u)| (z + side * z.sqrt() * u).max(0.1 * z))
+                .collect();
+            Start {
+                molar_density: molar_density * amounts.iter().sum::<f64>(),
+                amounts,
+                branch: Branch::Stable,
+            }
         })
     }
 
-    /// One substance with a trace of the others, as vapour and as liquid where both exist.
-    fn nearly_pure(&self, index: usize) -> Result<Vec<(Amounts, Branch)>> {
-        let others = (self.fractions.len().max(2) - 1) as f64;
-        let of = |(i, z): (usize, &f64)| match (*z == 0.0, i == index) {
-            (true, _) => 0.0,
-            (_, true) => 0.999,
-            (_, false) => 0.001 / others,
-        };
-        let start: Amounts = self.fractions.iter().enumerate().map(of).collect();
-        let isotherm = self.model.at(self.temperature, &normalized(&start));
-        let found = isotherm.densities(self.pressure)?;
-        let mut starts = vec![(start.clone(), Branch::Liquid)];
-        if found.vapour < found.liquid {
-            starts.push((start, Branch::Vapour));
+    /// The trial phase of given amounts at the density next to a guess, else at the root of a branch; nothing where there is
+    /// none.
+    fn point(&mut self, amounts: Amounts, guess: f64, branch: Branch, size: f64) -> Option<Point> {
+        let total: f64 = amounts.iter().sum();
+        if !(total.is_finite() && total > 0.0) {
+            return None;
         }
-        Ok(starts)
-    }
-
-    /// Where the phase is not even stable against small changes, the two directions in which it falls apart.
-    fn apart(&self, isotherm: &dyn MixtureIsotherm, molar_density: f64) -> Vec<Amounts> {
-        let (eigenvalue, direction) = isotherm.softest(molar_density);
-        if eigenvalue >= 0.0 {
-            return Vec::new();
-        }
-        let moved = |side: f64| -> Amounts {
-            let pairs = self.fractions.iter().zip(&direction);
-            pairs
-                .map(|(z, u)| (z + side * z.sqrt() * u).max(0.1 * z))
-                .collect()
-        };
-        vec![moved(0.1), moved(-0.1)]
-    }
-
-    fn point(&self, amounts: &[f64], branch: Branch) -> Result<Point> {
-        let phase = phase_point(
-            self.model,
-            self.temperature,
-            self.pressure,
-            &normalized(amounts),
-            branch,
-        )?;
-        let excess: Amounts = amounts
-            .iter()
-            .zip(&phase.ln_coefficients)
+        self.isotherm.recompose(&normalized(&amounts));
+        let phase = self.phase(guess, branch, size)?;
+        let pairs = amounts.iter().zip(&phase.ln_coefficients);
+        let excess: Amounts = pairs
             .zip(&self.potentials)
             .map(|((w, phi), potential)| {
                 if *w > 0.0 {
@@ -217,114 +271,143 @@ impl Search<'_> {
                 }
             })
             .collect();
-        let sum: f64 = amounts
-            .iter()
-            .zip(&excess)
-            .map(|(w, e)| w * (e - 1.0))
-            .sum();
-        Ok(Point {
-            molar_density: phase.molar_density,
+        let pairs = amounts.iter().zip(&excess);
+        let sum: f64 = pairs.map(|(w, e)| w * (e - 1.0)).sum();
+        sum.is_finite().then_some(Point {
+            amounts,
+            phase,
             excess,
-            ln_coefficients: phase.ln_coefficients,
             distance: 1.0 + sum,
         })
     }
 
-    /// The minimum that a start leads to; nothing if it is the phase tested itself.
-    fn minimum(&self, start: Amounts, branch: Branch) -> Result<Option<Trial>> {
-        let mut amounts = start;
-        let mut point = self.point(&amounts, branch)?;
+    fn phase(&mut self, guess: f64, branch: Branch, size: f64) -> Option<Phase> {
+        let (evaluations, found) = near(self.isotherm.as_ref(), self.pressure, guess, size);
+        self.evaluations += evaluations;
+        if found.is_some() {
+            return found;
+        }
+        let root = self.isotherm.molar_density(self.pressure, branch).ok()?;
+        let (evaluations, found) = near(self.isotherm.as_ref(), self.pressure, root, size);
+        self.evaluations += evaluations;
+        found
+    }
+
+    /// The minimum that a start leads to; nothing if it is the phase tested itself or a minimum already found.
+    fn minimum(&mut self, start: Start) -> Option<Trial> {
+        let Start {
+            amounts,
+            molar_density,
+            branch,
+        } = start;
+        let mut point = self.point(normalized(&amounts), molar_density, branch, 1.0)?;
+        let mut way = Vec::new();
+        let mut reached = false;
         for step in 0..STEPS {
-            let gradient = amounts.iter().zip(&point.excess);
-            let flat = gradient.fold(0.0, |size: f64, (w, e)| size.max((w.sqrt() * e).abs()));
-            if self.is_tested_phase(&amounts) {
-                return Ok(None);
+            if self.is_tested_phase(&point.amounts) || self.is_visited(&point) {
+                self.visited.append(&mut way);
+                return None;
             }
-            if flat < FLAT {
+            way.push((normalized(&point.amounts), point.phase.molar_density));
+            reached = point.gradient() < FLAT;
+            if reached {
                 break;
             }
-            (amounts, point) = self.next(step, &amounts, &point, branch)?;
+            point = self.next(step, &point, branch)?;
         }
-        Ok(Some(Trial {
-            fractions: normalized(&amounts),
-            molar_density: point.molar_density,
-            distance: point.distance,
-        }))
+        self.visited.append(&mut way);
+        self.unsettled += u32::from(!reached && point.distance > CLEAR);
+        self.sure(point, branch)
     }
 
     /// Substitution at first and as long as it lowers the distance, which it fails to do where unlike substances attract each
     /// other much; then Newton's method.
-    fn next(
-        &self,
-        step: u32,
-        amounts: &[f64],
-        point: &Point,
-        branch: Branch,
-    ) -> Result<(Amounts, Point)> {
-        let substituted = self.substituted(point, branch)?;
-        if step < SUBSTITUTIONS && substituted.1.distance < point.distance {
-            return Ok(substituted);
+    fn next(&mut self, step: u32, point: &Point, branch: Branch) -> Option<Point> {
+        if step < SUBSTITUTIONS {
+            let substituted = self.substituted(point, branch);
+            if let Some(next) = substituted.filter(|next| next.distance < point.distance) {
+                return Some(next);
+            }
         }
-        Ok(self.newton(amounts, point, branch)?.unwrap_or(substituted))
+        let lowered = self.newton(point, branch);
+        lowered.or_else(|| self.substituted(point, branch))
     }
 
     fn is_tested_phase(&self, amounts: &[f64]) -> bool {
         let mut pairs = amounts.iter().zip(self.fractions);
-        pairs.all(|(w, z)| *z == 0.0 || (w / z).ln().abs() < SAME)
+        pairs.all(|(w, z)| *z == 0.0 || (w / z).ln().abs() < self.same)
     }
 
-    fn substituted(&self, point: &Point, branch: Branch) -> Result<(Amounts, Point)> {
-        let pairs = self.potentials.iter().zip(&point.ln_coefficients);
+    fn is_visited(&self, point: &Point) -> bool {
+        let fractions = normalized(&point.amounts);
+        let near = |a: f64, b: f64| a == b || (a / b).ln().abs() < FOLLOWING;
+        self.visited.iter().any(|(known, molar_density)| {
+            let mut pairs = fractions.iter().zip(known);
+            near(point.phase.molar_density, *molar_density) && pairs.all(|(x, y)| near(*x, *y))
+        })
+    }
+
+    fn substituted(&mut self, point: &Point, branch: Branch) -> Option<Point> {
+        let pairs = self.potentials.iter().zip(&point.phase.ln_coefficients);
         let amounts: Amounts = pairs.map(|(d, phi)| (d - phi).exp()).collect();
-        let point = self.point(&amounts, branch)?;
-        Ok((amounts, point))
+        let guess = point.phase.density_at(&amounts);
+        self.point(amounts, guess, branch, point.gradient())
     }
 
     /// A step of Newton's method that lowers the distance; nothing if none does.
-    fn newton(
-        &self,
-        amounts: &[f64],
-        point: &Point,
-        branch: Branch,
-    ) -> Result<Option<(Amounts, Point)>> {
-        let total: f64 = amounts.iter().sum();
-        let isotherm = self.model.at(self.temperature, &normalized(amounts));
-        let change = isotherm.fugacity(point.molar_density).d_amounts;
-        let count = amounts.len();
-        let roots: Amounts = amounts.iter().map(|w| w.sqrt()).collect();
-        let gradient = DVector::from_iterator(
-            count,
-            roots.iter().zip(&point.excess).map(|(root, e)| root * e),
-        );
-        let entry = |i: usize, j: usize| {
-            let (r, s) = (roots.get(i), roots.get(j));
-            let product = r.copied().unwrap_or(0.0) * s.copied().unwrap_or(0.0);
-            let cross = product * change.get(i * count + j).copied().unwrap_or(0.0) / total;
-            let own = 1.0 + 0.5 * point.excess.get(i).copied().unwrap_or(0.0);
-            if i == j { cross + own } else { cross }
-        };
-        let hessian = DMatrix::from_fn(count, count, entry);
-        let Some(step) = descent(hessian, &gradient) else {
-            return Ok(None);
-        };
+    fn newton(&mut self, point: &Point, branch: Branch) -> Option<Point> {
+        let total: f64 = point.amounts.iter().sum();
+        let count = point.amounts.len();
+        let roots: Amounts = point.amounts.iter().map(|w| w.sqrt()).collect();
+        let slopes = roots.iter().zip(&point.excess).map(|(root, e)| root * e);
+        let gradient = DVector::from_iterator(count, slopes);
+        let mut hessian = DMatrix::zeros(count, count);
+        let unlike = roots.iter().flat_map(|r| roots.iter().map(move |s| r * s));
+        let entries = unlike.zip(&point.phase.d_amounts);
+        for (entry, (product, change)) in hessian.iter_mut().zip(entries) {
+            *entry = product * change / total;
+        }
+        for (i, e) in point.excess.iter().enumerate() {
+            hessian[(i, i)] += 1.0 + 0.5 * e;
+        }
+        let step = descent(hessian, &gradient)?;
         let mut share = 1.0;
-        for _ in 0..6 {
+        for _ in 0..CUTS {
             // The step is in 2 W^(1/2); an amount shrinks to a hundredth at most.
-            let next: Amounts = roots
-                .iter()
-                .zip(step.iter())
-                .map(|(root, s)| {
-                    let root = (root + 0.5 * share * s).max(0.1 * root);
-                    root * root
-                })
-                .collect();
-            let found = self.point(&next, branch)?;
-            if found.distance <= point.distance + f64::EPSILON {
-                return Ok(Some((next, found)));
+            let moved = roots.iter().zip(step.iter()).map(|(root, s)| {
+                let root = (root + 0.5 * share * s).max(0.1 * root);
+                root * root
+            });
+            let amounts: Amounts = moved.collect();
+            let guess = point.phase.density_at(&amounts);
+            let found = self.point(amounts, guess, branch, point.gradient());
+            let lower = |next: &Point| next.distance <= point.distance + f64::EPSILON;
+            if let Some(next) = found.filter(lower) {
+                return Some(next);
             }
             share *= 0.5;
         }
-        Ok(None)
+        None
+    }
+
+    /// The trial reached. One that condemns the phase must lie on a root of the density at either end: between them an
+    /// equation may have others that are no states of a fluid.
+    fn sure(&mut self, point: Point, branch: Branch) -> Option<Trial> {
+        let mut point = point;
+        if point.distance < -ROUNDING {
+            self.isotherm.recompose(&normalized(&point.amounts));
+            let ends = self.isotherm.densities(self.pressure).ok()?;
+            let is_end = |end: f64| (point.phase.molar_density / end).ln().abs() < AT_END;
+            if !is_end(ends.vapour) && !is_end(ends.liquid) {
+                let root = self.isotherm.molar_density(self.pressure, Branch::Stable);
+                point = self.point(point.amounts, root.ok()?, branch, 0.0)?;
+            }
+        }
+        Some(Trial {
+            fractions: normalized(&point.amounts),
+            molar_density: point.phase.molar_density,
+            distance: point.distance,
+        })
     }
 }
 
