@@ -2,7 +2,8 @@
 //!
 //! `p = R T / (v + c - b) - a(T) / ((v + c)^2 + 2 b (v + c) - b^2)` (Peng and Robinson, Ind. Eng. Chem. Fundam. 15, 59
 //! (1976), doi 10.1021/i160057a011), translated by constant volumes `c`, linear in the amounts, which leave every phase
-//! equilibrium unchanged (Péneloux, Rauzy and Fréze, Fluid Phase Equilib. 8, 7 (1982)).
+//! equilibrium unchanged (Péneloux, Rauzy and Fréze, Fluid Phase Equilib. 8, 7 (1982),
+//! doi 10.1016/0378-3812(82)80002-2).
 //! Mixing: `a = sum x_i x_j (a_i a_j)^(1/2) (1 - k_ij)` with `k_ij = k_0 + k_1/T`,
 //! `b = sum x_i x_j (b_i + b_j) (1 - l_ij) / 2`, `c = sum x_i c_i`.
 
@@ -32,7 +33,8 @@ const WIDTH: f64 = 2.0 * SQRT_2;
 /// How the attraction of a substance falls with temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Attraction {
-    /// `alpha^(1/2) = 1 + m (1 - T_r^(1/2))` (Soave, Chem. Eng. Sci. 27, 1197 (1972)).
+    /// `alpha^(1/2) = 1 + m (1 - T_r^(1/2))` (Soave, Chem. Eng. Sci. 27, 1197 (1972),
+    /// doi 10.1016/0009-2509(72)80096-4).
     Soave {
         /// Slope m.
         m: f64,
@@ -51,7 +53,7 @@ pub enum Attraction {
 
 impl Attraction {
     /// The slope m of Soave's form by the acentric factor: Peng and Robinson 1976 up to 0.491, above it the polynomial of
-    /// Robinson and Peng, Gas Processors Association Research Report RR-28 (1978).
+    /// Robinson and Peng, Gas Processors Association Research Report RR-28 (1978), as later authors and libraries print it.
     pub fn by_acentric_factor(omega: f64) -> Self {
         let m = if omega <= 0.491 {
             0.37464 + omega * (1.54226 - omega * 0.26992)

@@ -27,8 +27,8 @@ pub(crate) fn normalized(amounts: &[f64]) -> Amounts {
 }
 
 /// Ratios of fugacity coefficients of liquid and vapour, as far as critical constants tell them:
-/// `ln K_i = ln(p_c/p) + 5.373 (1 + omega) (1 - T_c/T)` (Wilson, 65th national meeting of the AIChE, Cleveland 1969;
-/// from memory). Start values only.
+/// `ln K_i = ln(p_c/p) + 5.373 (1 + omega) (1 - T_c/T)` (Wilson, paper 15c, 65th national meeting of the AIChE,
+/// Cleveland 1969; as other libraries cite it). Start values only.
 pub(crate) fn ln_ratios(model: &dyn MixtureModel, temperature: f64, pressure: f64) -> Amounts {
     let of = |i| {
         let critical = model.critical_constants(i);

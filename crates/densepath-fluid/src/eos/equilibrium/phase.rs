@@ -103,7 +103,7 @@ pub(super) fn near(
 }
 
 /// Start value of the molar volume of a liquid substance in m3/mol, by the equation of Rackett with the critical compression
-/// factor by the acentric factor (Yamada and Gunn, J. Chem. Eng. Data 18, 234 (1973); from memory), above the critical
+/// factor by the acentric factor (Yamada and Gunn 1973; constants as other libraries print them), above the critical
 /// temperature held at 0.9 of it.
 pub(super) fn liquid_volume(critical: &CriticalConstants, temperature: f64) -> f64 {
     let factor = 0.29056 - 0.08775 * critical.acentric_factor;

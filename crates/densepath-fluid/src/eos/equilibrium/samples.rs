@@ -56,7 +56,10 @@ pub(crate) fn multi_fluid(names: [&str; 2], numbers: [f64; 4]) -> MultiFluid {
         beta_volume,
         gamma_volume,
     };
-    let equations = names.map(|name| &record(find(name).unwrap()).unwrap().equation_of_state);
+    let equations = names.map(|name| {
+        let record = record(find(name).unwrap()).unwrap();
+        record.equation_of_state.as_ref().unwrap()
+    });
     MultiFluid::new("multi-fluid", &equations, true, |_, _| (reducing, &[]))
 }
 
