@@ -2,7 +2,9 @@
 
 use serde::Deserialize;
 
-use super::forms::{PartRecord, ProductRecord, ReducingRecord, SurfaceRecord, VirialRecord};
+use super::forms::{
+    Exponent, PartRecord, ProductRecord, ReducingRecord, SurfaceRecord, VirialRecord,
+};
 use super::record::{Range, Source, SumRecord};
 use super::uncertainty::RegionalUncertainty;
 
@@ -24,8 +26,10 @@ pub struct ViscosityRecord {
     pub dilute: Vec<ProductRecord>,
     /// Second viscosity virial coefficient.
     pub virial: Option<VirialRecord>,
-    /// Parts of the dense fluid in Pa s.
+    /// Parts of the dense fluid in Pa s; none where only the curve below is known.
     pub parts: Vec<PartRecord>,
+    /// Curve over residual entropy, for mixtures.
+    pub entropy_scaling: Option<EntropyScalingRecord>,
     /// Critical enhancement; left out where absent.
     pub critical: Option<ViscosityEnhancementRecord>,
 }
@@ -44,10 +48,26 @@ pub struct ThermalConductivityRecord {
     pub uncertainty: RegionalUncertainty,
     /// Summands of the limit of zero density.
     pub dilute: Vec<DiluteConductivityRecord>,
-    /// Parts of the dense fluid in W/(m K).
+    /// Parts of the dense fluid in W/(m K); none where only the curve below is known.
     pub parts: Vec<PartRecord>,
+    /// Curve over residual entropy, for mixtures.
+    pub entropy_scaling: Option<EntropyScalingRecord>,
     /// Critical enhancement; left out where absent.
     pub critical: Option<ConductivityEnhancementRecord>,
+}
+
+/// A residual transport property as a function of the residual entropy alone: `ln(1 + X) = sum c s^t` with `s = -s_res/R`.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EntropyScalingRecord {
+    /// What it was fitted to.
+    pub note: String,
+    /// Mean relative deviation of the fit.
+    pub mean_deviation: f64,
+    /// Relative deviation that 95 of 100 states stay below.
+    pub deviation_95: f64,
+    /// Pairs (c, t).
+    pub terms: Vec<(f64, Exponent)>,
 }
 
 /// A summand of the thermal conductivity in the limit of zero density.

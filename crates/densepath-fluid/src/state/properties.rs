@@ -68,6 +68,13 @@ impl State {
         })
     }
 
+    /// Residual entropy over the gas constant with its sign turned, `-s_res/R`. Error 301 for two phases.
+    pub(crate) fn reduced_residual_entropy(&self) -> Result<f64> {
+        self.one(Quantity::SpecificEntropy, |_, _, residual| {
+            residual.a - residual.a_t
+        })
+    }
+
     /// Specific isobaric heat capacity c_p in J/(kg K). Error 301 for two phases.
     pub fn specific_isobaric_heat_capacity(&self) -> Result<f64> {
         self.one(

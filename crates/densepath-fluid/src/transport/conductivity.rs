@@ -20,31 +20,45 @@ impl ThermalConductivityRecord {
 
     /// Thermal conductivity in W/(m K) without the critical enhancement.
     pub fn background(&self, point: &Point, dilute_viscosity: f64) -> f64 {
-        let dilute: f64 = self
-            .dilute
-            .iter()
-            .map(|summand| summand.at(point, dilute_viscosity))
-            .sum();
-        let parts = self.parts.iter();
-        dilute + parts.map(|part| part.at(point, dilute)).sum::<f64>()
+        let heat_capacity = point.ideal_isochoric_heat_capacity;
+        let dilute = self.zero_density(point.temperature, heat_capacity, dilute_viscosity);
+        dilute + self.dense(point, dilute)
+    }
+
+    /// Limit of zero density in W/(m K) at a temperature in K, from the isochoric heat capacity of the ideal gas over the gas
+    /// constant and the viscosity in the same limit in Pa s.
+    pub fn zero_density(&self, temperature: f64, heat_capacity: f64, viscosity: f64) -> f64 {
+        let summands = self.dilute.iter();
+        summands
+            .map(|summand| summand.at(temperature, heat_capacity, viscosity))
+            .sum()
+    }
+
+    /// The parts of the dense fluid in W/(m K), or what stands in for them.
+    fn dense(&self, point: &Point, dilute: f64) -> f64 {
+        match &self.entropy_scaling {
+            Some(curve) if self.parts.is_empty() => point
+                .dense
+                .residual_conductivity(curve.at(point.dense.residual_entropy)),
+            _ => self.parts.iter().map(|part| part.at(point, dilute)).sum(),
+        }
     }
 }
 
 impl DiluteConductivityRecord {
-    fn at(&self, point: &Point, dilute_viscosity: f64) -> f64 {
+    fn at(&self, temperature: f64, heat_capacity: f64, viscosity: f64) -> f64 {
         match self {
-            Self::Product(product) => product.at(point.temperature),
-            Self::Viscosity(share) => 1e6 * share.factor * dilute_viscosity,
-            Self::Eucken(eucken) => eucken.at(point, dilute_viscosity),
+            Self::Product(product) => product.at(temperature),
+            Self::Viscosity(share) => 1e6 * share.factor * viscosity,
+            Self::Eucken(eucken) => eucken.at(temperature, heat_capacity, viscosity),
         }
     }
 }
 
 impl EuckenRecord {
-    fn at(&self, point: &Point, dilute_viscosity: f64) -> f64 {
-        let internal = self.internal.at(point.temperature);
-        let degrees = 3.75 + internal * (point.ideal_isochoric_heat_capacity - 1.5);
-        self.specific_gas_constant * dilute_viscosity * degrees
+    fn at(&self, temperature: f64, heat_capacity: f64, viscosity: f64) -> f64 {
+        let degrees = 3.75 + self.internal.at(temperature) * (heat_capacity - 1.5);
+        self.specific_gas_constant * viscosity * degrees
     }
 }
 

@@ -11,7 +11,7 @@ use crate::fluids::forms::{
 
 impl Exponent {
     /// `x` to this exponent.
-    fn of(self, x: f64) -> f64 {
+    pub(super) fn of(self, x: f64) -> f64 {
         match self {
             Self::Whole(exponent) => x.powi(exponent),
             Self::SquareRoot => x.sqrt(),

@@ -1,8 +1,8 @@
 //! Transport, optical, electrical and interfacial properties of a state.
 
-use super::Point;
 use super::diffusion::{DENSITY_MIN, DiffusionModel, RELATIVE_UNCERTAINTY, Solvent};
 use super::permittivity::Filling;
+use super::{Dense, Point};
 use crate::error::{Error, Result, finite, within};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
@@ -87,6 +87,7 @@ impl State {
             isobaric_heat_capacity: self.specific_isobaric_heat_capacity()?,
             isochoric_heat_capacity: self.specific_isochoric_heat_capacity()?,
             ideal_isochoric_heat_capacity: self.ideal_isochoric_heat_capacity()?,
+            dense: self.dense()?,
         })
     }
 
@@ -117,6 +118,17 @@ impl State {
         let record = self.model(property, |record| record.refractivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
         record.refractive_index(self.filling(), wavelength)
+    }
+
+    /// What entropy scaling needs to know.
+    fn dense(&self) -> Result<Dense> {
+        let molar_mass = self.fluid().molar_mass();
+        Ok(Dense {
+            temperature: self.temperature(),
+            molar_density: self.density() / molar_mass,
+            molar_mass,
+            residual_entropy: self.reduced_residual_entropy()?,
+        })
     }
 
     /// Temperature and densities.

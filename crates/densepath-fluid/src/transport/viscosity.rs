@@ -14,10 +14,19 @@ impl ViscosityRecord {
         let dilute = self.zero_density(point.temperature);
         let virial = self.virial.as_ref();
         let slope = virial.map_or(0.0, |virial| virial.at(point.temperature));
-        let parts: f64 = self.parts.iter().map(|part| part.at(point, dilute)).sum();
-        let background = dilute * (1.0 + slope * point.molar_density) + parts;
+        let background = dilute * (1.0 + slope * point.molar_density) + self.dense(point, dilute);
         let critical = self.critical.as_ref();
         background * critical.map_or(1.0, |critical| critical.factor(point))
+    }
+
+    /// The parts of the dense fluid in Pa s, or what stands in for them.
+    fn dense(&self, point: &Point, dilute: f64) -> f64 {
+        match &self.entropy_scaling {
+            Some(curve) if self.parts.is_empty() => point
+                .dense
+                .residual_viscosity(curve.at(point.dense.residual_entropy)),
+            _ => self.parts.iter().map(|part| part.at(point, dilute)).sum(),
+        }
     }
 
     /// Limit of zero density in Pa s at a temperature in K.
