@@ -175,55 +175,47 @@ mod tests {
         assert_eq!(compared, 21 * 24);
     }
 
-    /// The curves over residual entropy deviate from the correlations about as their records say, at states of another grid.
+    /// How far the curves over residual entropy deviate from their correlations at the states of another grid: half of them
+    /// stay below the deviation that 95 of 100 states of the fit stay below.
     #[test]
     fn entropy_curves_keep_near_their_correlations() {
-        let mut sums = std::collections::BTreeMap::<&str, (f64, f64, f64)>::new();
+        let mut deviations = std::collections::BTreeMap::<_, (f64, Vec<f64>)>::new();
         for row in include_str!("coolprop.csv").lines().skip(1) {
-            let fields: Vec<&str> = row.rsplitn(5, ',').collect();
-            let [conductivity, viscosity, density, temperature, name] = fields[..] else {
-                panic!("{row}")
-            };
-            let number = |text: &str| text.parse::<f64>().unwrap();
-            let record = record(name);
-            let critical = record
-                .reference_equation()
-                .unwrap()
-                .critical_point
-                .temperature;
-            if number(temperature) > 2.2 * critical {
+            let fields: Vec<&str> = row.split(',').rev().collect();
+            let record = record(&row[..row.len() - fields[..4].join(",").len() - 1]);
+            let [density, temperature] = [2, 3].map(|place| fields[place].parse::<f64>().unwrap());
+            let equation = record.reference_equation().unwrap();
+            if temperature > 2.2 * equation.critical_point.temperature {
                 continue;
             }
-            let point = point(record, number(temperature), number(density));
+            let point = point(record, temperature, density);
             let s = point.dense.residual_entropy;
             let eta = record.viscosity.as_ref().unwrap();
+            let dilute = eta.zero_density(temperature);
+            let mut note = |what: &'static str, stated: f64, deviation: f64| {
+                let entry = deviations.entry((&record.name, what)).or_default();
+                entry.0 = stated;
+                entry.1.push(deviation.abs());
+            };
             let curve = eta.entropy_scaling.as_ref().unwrap();
-            let of_curve =
-                eta.zero_density(point.temperature) + point.dense.residual_viscosity(curve.at(s));
-            let sum = sums.entry(name).or_default();
-            sum.0 += 1.0;
-            sum.1 += (of_curve / number(viscosity) - 1.0).abs();
-            let lambda = record.thermal_conductivity.as_ref();
-            let curve = lambda.and_then(|record| record.entropy_scaling.as_ref());
-            if let (Some(lambda), Some(curve), false) = (lambda, curve, conductivity.is_empty()) {
-                let dilute = eta.zero_density(point.temperature);
-                let heat_capacity = point.ideal_isochoric_heat_capacity;
-                let background = lambda.background(&point, dilute);
-                let of_curve = lambda.zero_density(point.temperature, heat_capacity, dilute)
-                    + point.dense.residual_conductivity(curve.at(s));
-                sum.2 += (of_curve / background - 1.0).abs();
-            }
+            let of_curve = dilute + point.dense.residual_viscosity(curve.at(s));
+            let deviation = of_curve / eta.dynamic_viscosity(&point) - 1.0;
+            note("viscosity", curve.deviation_95, deviation);
+            let Some(lambda) = &record.thermal_conductivity else {
+                continue;
+            };
+            let curve = lambda.entropy_scaling.as_ref().unwrap();
+            let heat_capacity = point.ideal_isochoric_heat_capacity;
+            let of_curve = lambda.zero_density(temperature, heat_capacity, dilute)
+                + point.dense.residual_conductivity(curve.at(s));
+            let deviation = of_curve / lambda.background(&point, dilute) - 1.0;
+            note("conductivity", curve.deviation_95, deviation);
         }
-        for (name, (count, eta, lambda)) in sums {
-            let record = record(name);
-            let stated = record.viscosity.as_ref().unwrap().entropy_scaling.as_ref();
-            let mean = eta / count;
-            assert!(mean < 2.5 * stated.unwrap().mean_deviation, "{name} {mean}");
-            let stated = record.thermal_conductivity.as_ref();
-            if let Some(stated) = stated.and_then(|record| record.entropy_scaling.as_ref()) {
-                let mean = lambda / count;
-                assert!(mean < 2.5 * stated.mean_deviation, "{name} {mean}");
-            }
+        // Two of each but helium, whose states of the grid all lie above the range of the fit.
+        assert_eq!(deviations.len(), 40);
+        for (what, (stated, mut values)) in deviations {
+            values.sort_by(f64::total_cmp);
+            assert!(values[values.len() / 2] < stated, "{what:?} {values:?}");
         }
     }
 
