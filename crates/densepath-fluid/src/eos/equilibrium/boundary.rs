@@ -534,7 +534,7 @@ impl Search<'_> {
     }
 }
 
-fn kind(molar_density: f64, incipient: f64) -> BoundaryKind {
+pub(super) fn kind(molar_density: f64, incipient: f64) -> BoundaryKind {
     if incipient > molar_density {
         BoundaryKind::Dew
     } else {

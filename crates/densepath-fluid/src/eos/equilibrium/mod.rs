@@ -1,7 +1,9 @@
 //! Equilibrium between phases of a mixture, on plain numbers and for every equation that implements [`MixtureModel`].
 
 mod boundary;
+mod continuation;
 mod critical;
+mod envelope;
 mod flash;
 mod locus;
 mod phase;
@@ -10,6 +12,7 @@ mod stability;
 
 pub use boundary::{Boundary, BoundaryKind, Given, boundaries, estimated_boundary};
 pub use critical::{MixtureCriticalPoint, critical_points};
+pub use envelope::{EnvelopeBounds, EnvelopeBranch, EnvelopeEnd, EnvelopePoint, envelope};
 pub use flash::{Equilibrium, PhaseShare, flash};
 pub use locus::{
     CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
