@@ -138,6 +138,8 @@ typedef enum dp_notice_code {
     DP_NOTICE_PULSATION = 22,
     /// Wall not reached: a warning
     DP_NOTICE_WALL_NOT_REACHED = 23,
+    /// Cubic stands in: a remark
+    DP_NOTICE_CUBIC_STANDS_IN = 25,
     /// Above optimum: a warning
     DP_NOTICE_ABOVE_OPTIMUM = 24,
 } dp_notice_code;
@@ -156,6 +158,10 @@ typedef enum dp_phase {
     DP_PHASE_SOLID_VAPOUR = 5,
     /// Solid
     DP_PHASE_SOLID = 6,
+    /// Liquid + liquid
+    DP_PHASE_LIQUID_LIQUID = 7,
+    /// Liquid + liquid + vapour
+    DP_PHASE_LIQUID_LIQUID_VAPOUR = 8,
 } dp_phase;
 
 /// Quantities, each with its symbol and its SI unit.

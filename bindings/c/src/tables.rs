@@ -639,6 +639,10 @@ pub enum dp_phase {
     DP_PHASE_SOLID_VAPOUR = 5,
     /// Solid
     DP_PHASE_SOLID = 6,
+    /// Liquid + liquid
+    DP_PHASE_LIQUID_LIQUID = 7,
+    /// Liquid + liquid + vapour
+    DP_PHASE_LIQUID_LIQUID_VAPOUR = 8,
 }
 
 /// One row for each constant.
@@ -672,6 +676,16 @@ pub(crate) const PHASES: &[PhaseRow] = &[
         number: 6,
         phase: Phase::Solid,
         name: c"solid",
+    },
+    PhaseRow {
+        number: 7,
+        phase: Phase::LiquidLiquid,
+        name: c"liquid + liquid",
+    },
+    PhaseRow {
+        number: 8,
+        phase: Phase::LiquidLiquidVapour,
+        name: c"liquid + liquid + vapour",
     },
 ];
 
@@ -726,6 +740,8 @@ pub enum dp_notice_code {
     DP_NOTICE_PULSATION = 22,
     /// Wall not reached: a warning
     DP_NOTICE_WALL_NOT_REACHED = 23,
+    /// Cubic stands in: a remark
+    DP_NOTICE_CUBIC_STANDS_IN = 25,
     /// Above optimum: a warning
     DP_NOTICE_ABOVE_OPTIMUM = 24,
 }
@@ -846,6 +862,11 @@ pub(crate) const NOTICES: &[NoticeRow] = &[
         number: 23,
         code: NoticeCode::WallNotReached,
         name: c"wall_not_reached",
+    },
+    NoticeRow {
+        number: 25,
+        code: NoticeCode::CubicStandsIn,
+        name: c"cubic_stands_in",
     },
     NoticeRow {
         number: 24,

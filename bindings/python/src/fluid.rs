@@ -379,6 +379,7 @@ impl From<CriticalPoint> for PyCriticalPoint {
             temperature,
             pressure,
             density,
+            ..
         } = point;
         Self {
             temperature,

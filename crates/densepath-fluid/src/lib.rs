@@ -17,5 +17,6 @@ pub mod units;
 
 pub use error::{Error, Result};
 pub use notice::{Notice, NoticeCode, Severity};
+pub use phase::critical_locus;
 pub use quantity::Quantity;
-pub use state::{CriticalPoint, Fluid, Phase, Saturation, State, substances};
+pub use state::{CriticalPoint, Fluid, ModelChoice, Phase, Saturation, State, substances};

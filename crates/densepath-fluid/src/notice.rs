@@ -98,6 +98,8 @@ notices! {
     Pulsation "pulsation" Warning;
     /// The stream leaves a part before it has come to the temperature of the wall.
     WallNotReached "wall_not_reached" Warning;
+    /// The cubic equation stands in for a better model that the mixture lacks.
+    CubicStandsIn "cubic_stands_in" Remark;
     /// The velocity in a column lies far above that of the smallest plate height.
     AboveOptimum "above_optimum" Warning;
 }

@@ -89,6 +89,15 @@ impl State {
             return Ok(stated);
         }
         let fluid = self.fluid();
+        if let Some(mixed) = fluid.mixed() {
+            let stated = mixed.density_uncertainty(self);
+            let stated = stated.filter(|_| property == Quantity::Density);
+            return stated.ok_or_else(|| Error::MissingModel {
+                property,
+                fluid: format!("the uncertainty in {}", fluid.name()),
+                need: "measurements of this property of every pair, compared with the model",
+            });
+        }
         let unknown = |need| Error::MissingModel {
             property,
             fluid: format!("the uncertainty in {}", fluid.name()),

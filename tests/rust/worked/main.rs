@@ -1,5 +1,6 @@
 //! The independently computed examples, within the tolerance of their class.
 
+mod blend;
 mod column;
 mod cylinder;
 mod detector;

@@ -26,6 +26,11 @@ impl Composition {
         Ok(Self::prepared(amount_fractions, molar_masses))
     }
 
+    /// One substance alone, of molar mass M in kg/mol.
+    pub(crate) fn of_one(molar_mass: f64) -> Self {
+        Self::prepared(Amounts::from_slice(&[1.0]), &[molar_mass])
+    }
+
     /// From mass fractions w and the molar masses M in kg/mol of the substances; errors as
     /// [`Composition::from_amount_fractions`].
     pub fn from_mass_fractions(mass_fractions: &[f64], molar_masses: &[f64]) -> Result<Self> {
@@ -115,7 +120,14 @@ fn checked(fractions: &[f64]) -> Result<Amounts> {
     if (sum - 1.0).abs() > SUM_TOLERANCE {
         return Err(refuse(fractions.len() - 1));
     }
-    Ok(fractions.iter().map(|x| x / sum).collect())
+    // Fractions that have been scaled already keep their last bits.
+    let rounding = fractions.len() as f64 * f64::EPSILON;
+    let divisor = if (sum - 1.0).abs() <= rounding {
+        1.0
+    } else {
+        sum
+    };
+    Ok(fractions.iter().map(|x| x / divisor).collect())
 }
 
 #[cfg(test)]

@@ -1,5 +1,8 @@
 //! Borders of the phases as states know them: margins against a second phase, nearness to the critical region.
 
+mod boundary;
+mod locus;
+mod mixing;
 mod pseudo_critical;
 
 use crate::error::Result;
@@ -9,6 +12,10 @@ use crate::quantity::Quantity;
 use crate::state::{Fluid, State};
 use crate::units::BAR;
 
+pub use boundary::{BoundaryKind, Flash, FlashPhase, PhaseBoundary};
+pub use locus::{
+    CriticalLine, CriticalLineBranch, CriticalLineEnd, CriticalLineKind, critical_locus,
+};
 pub use pseudo_critical::PseudoCritical;
 
 /// Compressibility in 1/Pa above which a state counts as near the pseudo-critical line: the density then moves by more than
@@ -26,8 +33,9 @@ const OF_LINES: &[&str] = &[
 impl Fluid {
     /// Pressure p in Pa by which a state lies above the pressure where a second phase appears at its temperature.
     ///
-    /// Infinite at and above the critical temperature, where a pure fluid has no second phase at any pressure; negative for
-    /// a vapour, and zero on the curve of vapour or sublimation pressure. Errors as [`State::from_tp`].
+    /// Infinite where no second phase appears at any pressure of the range: of a substance at and above its critical
+    /// temperature. Negative in two phases, where it counts from the pressure that brings back one phase, and for a vapour,
+    /// where it counts from the vapour pressure or the dew point; zero on the border itself. Errors as [`State::from_tp`].
     pub fn single_phase_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
         State::from_tp(self, temperature, pressure)?.single_phase_margin()
     }
@@ -36,6 +44,9 @@ impl Fluid {
 impl State {
     /// As [`Fluid::single_phase_margin`], for this state.
     pub fn single_phase_margin(&self) -> Result<f64> {
+        if let Some(mixed) = self.fluid().mixed() {
+            return boundary::pressure_margin(mixed, self);
+        }
         let need = "its phases are not known";
         let fluid = self.fluid().pure_for(Quantity::SinglePhaseMargin, need)?;
         let temperature = self.temperature();
@@ -73,7 +84,10 @@ impl State {
     /// The doubts that belong to the state itself.
     pub fn notices(&self) -> Vec<Notice> {
         let soft = self.is_near_critical().then(|| self.softness());
-        soft.into_iter().chain(self.extrapolations()).collect()
+        let of_mixture = self.fluid().mixed().map(|mixed| mixed.notices(self));
+        let of_models = self.extrapolations().into_iter();
+        let all = soft.into_iter().chain(of_models);
+        all.chain(of_mixture.into_iter().flatten()).collect()
     }
 
     /// One for each model of a state that is asked beyond its range, which only a fluid that extrapolates admits.

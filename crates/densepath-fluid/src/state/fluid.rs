@@ -1,20 +1,21 @@
-//! The handle of a substance that all its states share.
+//! The handle of a fluid that all its states share.
 
 use std::sync::{Arc, OnceLock};
 
 use super::Saturation;
+use super::mixture::{Component, Mixed, Mixture, ModelChoice, System};
 use super::pure::{Pure, Substance};
 use crate::eos::solid::Solid;
 use crate::eos::{Coexistence, Helmholtz};
 use crate::error::{Error, Result};
 use crate::fluids::record::Range;
-use crate::fluids::{self, FluidRecord};
+use crate::fluids::{self, Composition, FluidRecord};
 use crate::quantity::Quantity;
 
-/// A fluid with its equation of state; cheap to copy and safe to share between threads.
+/// A substance or a mixture with its equation of state; cheap to copy and safe to share between threads.
 #[derive(Debug, Clone)]
 pub struct Fluid {
-    substance: Arc<Substance>,
+    model: Model,
     /// Whether models may be asked beyond their ranges.
     extrapolating: bool,
 }
@@ -24,7 +25,16 @@ const TEMPERATURE_BEYOND: f64 = 1.5;
 /// How far beyond its highest pressure.
 const PRESSURE_BEYOND: f64 = 10.0;
 
-/// The critical point of an equation of state.
+/// What the states of a fluid are computed from.
+#[derive(Debug, Clone)]
+enum Model {
+    /// The reference equation of one substance.
+    Reference(Arc<Substance>),
+    /// The model of a mixture in one composition.
+    Mixture(Arc<Mixture>),
+}
+
+/// A critical point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CriticalPoint {
     /// Temperature T in K.
@@ -33,6 +43,8 @@ pub struct CriticalPoint {
     pub pressure: f64,
     /// Density rho in kg/m3.
     pub density: f64,
+    /// Whether no other phase is more stable there.
+    pub is_stable: bool,
 }
 
 /// Every substance of the library.
@@ -40,14 +52,19 @@ pub struct CriticalPoint {
 /// Error 901 if a data file of the library cannot be read, which the tests exclude.
 pub fn substances() -> Result<&'static [Fluid]> {
     static SUBSTANCES: OnceLock<Result<Vec<Fluid>>> = OnceLock::new();
-    let known = SUBSTANCES.get_or_init(|| (0..fluids::count()).map(Fluid::at).collect());
+    let known = SUBSTANCES.get_or_init(|| {
+        (0..fluids::count())
+            .map(|index| Fluid::at(index, ModelChoice::Best))
+            .collect()
+    });
     known.as_deref().map_err(Clone::clone)
 }
 
 impl Fluid {
     /// The substance called `name`: its name in words, a trade name or its formula, in any case.
     ///
-    /// Error 201 names the nearest known substance.
+    /// It follows its reference equation, or the cubic equation if it has no other. Error 201 names the nearest known
+    /// substance.
     ///
     /// ```
     /// use densepath_fluid::Fluid;
@@ -56,24 +73,113 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn new(name: &str) -> Result<Self> {
-        Self::at(fluids::find(name)?)
+        Self::new_with_model(name, ModelChoice::Best)
     }
 
-    /// The substance of a record.
-    fn at(index: usize) -> Result<Self> {
+    /// As [`Fluid::new`], with the model wanted; error 202 if the substance has none of this kind.
+    pub fn new_with_model(name: &str, choice: ModelChoice) -> Result<Self> {
+        Self::at(fluids::find(name)?, choice)
+    }
+
+    /// A mixture of substances told by their names, with their amount fractions.
+    ///
+    /// The fractions must sum to 1 within 1e-9, error 103; a fraction may be zero, and where one substance is alone the fluid
+    /// is that substance. The model is the multi-fluid equation where every pair has parameters from measurements, else the
+    /// cubic equation, which a notice of every state then tells; error 202 names a pair without any parameters.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// let gas = Fluid::mixture(&[("nitrogen", 0.1), ("CO2", 0.9)])?;
+    /// assert_eq!(gas.name(), "nitrogen + carbon dioxide");
+    /// assert_eq!(Fluid::mixture(&[("nitrogen", 0.1), ("CO2", 0.8)]).unwrap_err().code(), 103);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn mixture(substances: &[(&str, f64)]) -> Result<Self> {
+        Self::mixture_with_model(substances, ModelChoice::Best)
+    }
+
+    /// As [`Fluid::mixture`], with the model wanted; error 202 names the substance or the pair that lacks it.
+    pub fn mixture_with_model(substances: &[(&str, f64)], choice: ModelChoice) -> Result<Self> {
+        let components: Vec<Component> = substances
+            .iter()
+            .map(|(name, _)| component(fluids::find(name)?))
+            .collect::<Result<_>>()?;
+        let fractions: Vec<f64> = substances.iter().map(|(_, fraction)| *fraction).collect();
+        let molar_masses: Vec<f64> = components.iter().map(Component::molar_mass).collect();
+        let composition = Composition::from_amount_fractions(&fractions, &molar_masses)?;
+        if let [(name, _)] = substances {
+            return Self::new_with_model(name, choice);
+        }
+        Self::of_system(Arc::new(System::new(components, choice)?), composition)
+    }
+
+    fn of_system(system: Arc<System>, composition: Composition) -> Result<Self> {
+        let mixture = Mixture::new(system, composition)?;
         Ok(Self {
-            substance: substance(index)?,
+            model: Model::Mixture(Arc::new(mixture)),
             extrapolating: false,
         })
     }
 
+    /// The substance of a record.
+    fn at(index: usize, choice: ModelChoice) -> Result<Self> {
+        let record = fluids::record(index)?;
+        let has_reference = record.equation_of_state.is_some();
+        if choice == ModelChoice::MultiFluid || (choice == ModelChoice::Best && has_reference) {
+            return Ok(Self {
+                model: Model::Reference(substance(index)?),
+                extrapolating: false,
+            });
+        }
+        Self::of_one(component(index)?)
+    }
+
+    /// A substance in the cubic equation.
+    pub(super) fn of_one(component: Component) -> Result<Self> {
+        let composition = Composition::from_amount_fractions(&[1.0], &[component.molar_mass()])?;
+        let system = System::new(vec![component], ModelChoice::Cubic)?;
+        Self::of_system(Arc::new(system), composition)
+    }
+
+    /// The same substances with the same model in other amount fractions; cheap.
+    ///
+    /// Error 103 for fractions that do not sum to 1, 104 for another number of them than of substances.
+    pub fn with_amount_fractions(&self, amount_fractions: &[f64]) -> Result<Self> {
+        match &self.model {
+            Model::Reference(substance) => {
+                substance
+                    .composition()
+                    .with_amount_fractions(amount_fractions)?;
+                Ok(self.clone())
+            }
+            Model::Mixture(mixture) => Ok(Self {
+                model: Model::Mixture(Arc::new(mixture.with(amount_fractions)?)),
+                extrapolating: self.extrapolating,
+            }),
+        }
+    }
+
     /// The reference equation, where the states follow that of one substance.
-    #[allow(clippy::unnecessary_wraps, reason = "mixtures will have none")]
     pub(crate) fn pure(&self) -> Option<Pure<'_>> {
+        let substance = match &self.model {
+            Model::Reference(substance) => substance,
+            Model::Mixture(mixture) => mixture.sole()?,
+        };
         Some(Pure {
             handle: self,
-            substance: &self.substance,
+            substance,
         })
+    }
+
+    /// The model of the mixture, where the states do not follow the reference equation of one substance.
+    pub(crate) fn mixed(&self) -> Option<Mixed<'_>> {
+        match &self.model {
+            Model::Mixture(mixture) if mixture.sole().is_none() => Some(Mixed {
+                handle: self,
+                mixture,
+            }),
+            _ => None,
+        }
     }
 
     /// As [`Fluid::pure`]; error 202 that names what is needed where there is none.
@@ -87,10 +193,8 @@ impl Fluid {
 
     /// As [`Fluid::pure`]; error 202 where there is none.
     pub(super) fn reference(&self) -> Result<Pure<'_>> {
-        self.pure_for(
-            Quantity::Density,
-            "it follows no reference equation of one substance",
-        )
+        let need = "the reference equation of one substance";
+        self.pure_for(Quantity::Density, need)
     }
 
     /// The same fluid, whose models may be asked beyond their ranges: up to one and a half times the highest temperature and ten
@@ -129,30 +233,82 @@ impl Fluid {
         }
     }
 
-    /// Name in words.
+    /// Name in words; of a mixture the names of its substances.
     pub fn name(&self) -> &str {
-        &self.substance.record().name
+        match &self.model {
+            Model::Reference(substance) => &substance.record().name,
+            Model::Mixture(mixture) => mixture.name(),
+        }
     }
 
-    /// Name of the equation of state, with author and year.
+    /// Name of the equation of state, with author and year; of a mixture with the parameters of each pair.
     pub fn model(&self) -> &str {
-        self.substance.model()
+        match &self.model {
+            Model::Reference(substance) => substance.model(),
+            Model::Mixture(mixture) => mixture.model_name(),
+        }
     }
 
-    /// Where the equation of state was published.
+    /// Where the equation of state was published; of a mixture also the parameters of each pair.
     pub fn source(&self) -> String {
-        self.substance.equation().source.to_string()
+        match &self.model {
+            Model::Reference(substance) => substance.equation().source.to_string(),
+            Model::Mixture(mixture) => mixture.sources(),
+        }
     }
 
     /// A text with everything that the numbers of the fluid depend on: another one as soon as a coefficient differs.
     pub fn fingerprint(&self) -> String {
-        format!("{} {:?}", self.extrapolating, self.substance.record())
+        let model = match &self.model {
+            Model::Reference(substance) => format!("{:?}", substance.record()),
+            Model::Mixture(mixture) => mixture.fingerprint(),
+        };
+        format!("{} {model}", self.extrapolating)
+    }
+
+    /// Names of the substances, in the order of the fractions.
+    pub fn substances(&self) -> Vec<&'static str> {
+        match &self.model {
+            Model::Reference(substance) => vec![substance.record().name.as_str()],
+            Model::Mixture(mixture) => mixture.substances(),
+        }
+    }
+
+    /// What the fluid is made of.
+    pub fn composition(&self) -> &Composition {
+        match &self.model {
+            Model::Reference(substance) => substance.composition(),
+            Model::Mixture(mixture) => mixture.composition(),
+        }
+    }
+
+    /// Amount fractions x of the substances.
+    pub fn amount_fractions(&self) -> &[f64] {
+        self.composition().amount_fractions()
+    }
+
+    /// Mass fractions w of the substances.
+    pub fn mass_fractions(&self) -> &[f64] {
+        self.composition().mass_fractions()
+    }
+
+    /// Whether more than one substance is present.
+    pub fn is_mixture(&self) -> bool {
+        let present = self.amount_fractions().iter().filter(|x| **x > 0.0);
+        present.count() > 1
     }
 
     /// The data record of the substance, with the source of every coefficient; error 202 for a mixture.
     pub fn record(&self) -> Result<&'static FluidRecord> {
-        let need = "a mixture has no record of its own: ask its substances";
-        Ok(self.pure_for(Quantity::AmountFraction, need)?.record())
+        let found = match &self.model {
+            Model::Reference(substance) => Some(substance.record()),
+            Model::Mixture(mixture) => mixture.record(),
+        };
+        found.ok_or_else(|| Error::MissingModel {
+            property: Quantity::AmountFraction,
+            fluid: self.name().to_owned(),
+            need: "a mixture has no record of its own: ask its substances",
+        })
     }
 
     /// The reference equation of the substance on plain numbers; error 202 where the states follow none.
@@ -162,7 +318,7 @@ impl Fluid {
 
     /// The solid, where its equation is known.
     pub fn solid(&self) -> Option<&Solid> {
-        self.substance.solid()
+        self.pure()?.substance.solid()
     }
 
     /// Pressure in Pa above which the solid is stable at a temperature in K: that of melting, or of sublimation below the triple
@@ -191,28 +347,51 @@ impl Fluid {
 
     /// Molar mass M in kg/mol.
     pub fn molar_mass(&self) -> f64 {
-        self.substance.equation().molar_mass
+        self.composition().molar_mass()
     }
 
     /// Specific gas constant R/M in J/(kg K) of the equation of state.
     pub fn specific_gas_constant(&self) -> f64 {
-        self.substance.helmholtz().specific_gas_constant
+        match &self.model {
+            Model::Reference(substance) => substance.helmholtz().specific_gas_constant,
+            Model::Mixture(mixture) => mixture.sole().map_or_else(
+                || mixture.specific_gas_constant(),
+                |substance| substance.helmholtz().specific_gas_constant,
+            ),
+        }
     }
 
-    /// Critical point of the equation of state.
+    /// Critical point of the equation of state; of a mixture the stable one of liquid and vapour.
+    ///
+    /// That of a mixture is sought once for each composition. Error 402 where it has none, as mixtures of very unlike
+    /// substances.
     pub fn critical_point(&self) -> Result<CriticalPoint> {
-        let equation = self.substance.equation();
+        if let Some(mixed) = self.mixed() {
+            return mixed.critical_point();
+        }
+        let equation = self.reference()?.substance.equation();
         let point = &equation.critical_point;
         Ok(CriticalPoint {
             temperature: point.temperature,
             pressure: point.pressure,
             density: point.molar_density * equation.molar_mass,
+            is_stable: true,
         })
+    }
+
+    /// Every critical point of the composition, by falling temperature, the metastable ones too.
+    ///
+    /// *Source*: conditions of Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510.
+    pub fn critical_points(&self) -> Result<Vec<CriticalPoint>> {
+        match self.mixed() {
+            Some(mixed) => Ok(mixed.critical_points()?.to_vec()),
+            None => Ok(vec![self.critical_point()?]),
+        }
     }
 
     /// Temperature of the triple point in K; error 202 for a mixture.
     pub fn triple_temperature(&self) -> Result<f64> {
-        let need = "a mixture has no triple point";
+        let need = "a mixture has no triple point, nor is one stated for the cubic equation";
         let pure = self.pure_for(Quantity::Temperature, need)?;
         Ok(pure.triple_temperature())
     }
@@ -220,46 +399,61 @@ impl Fluid {
     /// Highest temperature in K at which liquid and vapour coexist: the top of the dome of the equation, which lies in the
     /// last digits beside the critical point stated; error 202 for a mixture.
     pub fn saturation_temperature_max(&self) -> Result<f64> {
-        let pure = self.pure_for(Quantity::Temperature, NO_SATURATION)?;
-        Ok(pure.helmholtz().dome_top.temperature)
+        if let Some(mixed) = self.mixed() {
+            return Ok(mixed.critical_of_one()?.0);
+        }
+        Ok(self.helmholtz()?.dome_top.temperature)
     }
 
-    /// Range of the equation of state stated by its authors.
+    /// Range of the equation of state stated by its authors; of a mixture from the mean of the lowest temperatures of its
+    /// substances, weighed by amount, to the lowest of their highest temperatures and pressures.
     pub fn range(&self) -> Range {
-        self.substance.range()
+        match &self.model {
+            Model::Reference(substance) => substance.range(),
+            Model::Mixture(mixture) => mixture.range(),
+        }
     }
 
     /// Liquid and vapour in equilibrium at a temperature T in K.
     ///
-    /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture.
+    /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture: ask for its bubble or
+    /// its dew point.
     pub fn saturation_at_temperature(&self, temperature: f64) -> Result<Saturation> {
-        let pure = self.pure_for(Quantity::VapourFraction, NO_SATURATION)?;
+        if let Some(mixed) = self.mixed() {
+            return Ok(mixed.saturation(&mixed.coexistence_at_temperature(temperature)?));
+        }
+        let pure = self.reference()?;
         Ok(pure.saturation(&pure.coexistence_at_temperature(temperature)?))
     }
 
     /// Liquid and vapour in equilibrium at a pressure p in Pa.
     ///
-    /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture.
+    /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture: ask for its bubble or
+    /// its dew point.
     pub fn saturation_at_pressure(&self, pressure: f64) -> Result<Saturation> {
-        let pure = self.pure_for(Quantity::VapourFraction, NO_SATURATION)?;
+        if let Some(mixed) = self.mixed() {
+            return Ok(mixed.saturation(&mixed.coexistence_at_pressure(pressure)?));
+        }
+        let pure = self.reference()?;
         Ok(pure.saturation(&pure.coexistence_at_pressure(pressure)?))
     }
 
     /// Densities and pressure of liquid and vapour in equilibrium at a temperature in K.
     pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
-        self.pure_for(Quantity::VapourFraction, NO_SATURATION)?
-            .coexistence_at_temperature(temperature)
+        match self.mixed() {
+            Some(mixed) => mixed.coexistence_at_temperature(temperature),
+            None => self.reference()?.coexistence_at_temperature(temperature),
+        }
     }
 
     /// Densities and temperature of liquid and vapour in equilibrium at a pressure in Pa.
     pub fn coexistence_at_pressure(&self, pressure: f64) -> Result<Coexistence> {
-        self.pure_for(Quantity::VapourFraction, NO_SATURATION)?
-            .coexistence_at_pressure(pressure)
+        match self.mixed() {
+            Some(mixed) => mixed.coexistence_at_pressure(pressure),
+            None => self.reference()?.coexistence_at_pressure(pressure),
+        }
     }
 }
-
-/// Why a mixture has no saturation.
-const NO_SATURATION: &str = "liquid and vapour of a mixture differ in composition: ask for its bubble point or its dew point";
 
 /// The substance of a record; every call with the same index shares one model. Error 202 for one without reference equation.
 fn substance(index: usize) -> Result<Arc<Substance>> {
@@ -275,10 +469,27 @@ fn substance(index: usize) -> Result<Arc<Substance>> {
         .clone())
 }
 
+/// A substance of a record as part of a mixture.
+fn component(index: usize) -> Result<Component> {
+    let record = fluids::record(index)?;
+    let has_reference = record.equation_of_state.is_some();
+    let substance = has_reference.then(|| substance(index)).transpose()?;
+    Component::new(record, substance)
+}
+
 impl PartialEq for Fluid {
     fn eq(&self, other: &Self) -> bool {
-        let same = || self.substance.record() == other.substance.record();
-        self.extrapolating == other.extrapolating
-            && (Arc::ptr_eq(&self.substance, &other.substance) || same())
+        if self.extrapolating != other.extrapolating {
+            return false;
+        }
+        match (&self.model, &other.model) {
+            (Model::Reference(one), Model::Reference(other)) => {
+                Arc::ptr_eq(one, other) || one.record() == other.record()
+            }
+            (Model::Mixture(one), Model::Mixture(other)) => {
+                Arc::ptr_eq(one, other) || one.is_same(other)
+            }
+            _ => false,
+        }
     }
 }

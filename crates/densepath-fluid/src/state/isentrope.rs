@@ -118,7 +118,8 @@ fn yielding(state: &State) -> Option<f64> {
 fn from_caloric(fluid: &Fluid, entropy: f64, quantity: Quantity, target: f64) -> Result<State> {
     finite(Quantity::SpecificEntropy, entropy)?;
     finite(quantity, target)?;
-    let fluid = fluid.reference()?;
+    let need = "the state of a mixture from its entropy and an energy: give a temperature, a pressure or a density";
+    let fluid = fluid.pure_for(quantity, need)?;
     let (min, max) = pressures(fluid);
     let residual = |logarithm: f64| {
         let pressure = logarithm.exp();

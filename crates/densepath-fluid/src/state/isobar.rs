@@ -69,6 +69,9 @@ impl State {
     pub fn from_p_rho(fluid: &Fluid, pressure: f64, density: f64) -> Result<Self> {
         positive(Quantity::Pressure, pressure)?;
         positive(Quantity::Density, density)?;
+        if let Some(mixed) = fluid.mixed() {
+            return mixed.state_on_isobar_at_density(pressure, density);
+        }
         let fluid = fluid.reference()?;
         usual_pressure(fluid, pressure)?;
         let isobar = Isobar::new(fluid, pressure)?;
@@ -79,6 +82,9 @@ impl State {
     fn from_caloric(fluid: &Fluid, pressure: f64, quantity: Quantity, target: f64) -> Result<Self> {
         finite(quantity, target)?;
         positive(Quantity::Pressure, pressure)?;
+        if let Some(mixed) = fluid.mixed() {
+            return mixed.state_on_isobar(pressure, quantity, target);
+        }
         let fluid = fluid.reference()?;
         usual_pressure(fluid, pressure)?;
         Isobar::new(fluid, pressure)?.at(quantity, target)?.admit()

@@ -79,6 +79,9 @@ impl State {
 fn from_caloric(fluid: &Fluid, density: f64, quantity: Quantity, target: f64) -> Result<State> {
     finite(quantity, target)?;
     positive(Quantity::Density, density)?;
+    if let Some(mixed) = fluid.mixed() {
+        return mixed.state_on_isochore(density, quantity, target);
+    }
     let fluid = fluid.reference()?;
     let limit = fluid.helmholtz().density_max;
     within(Quantity::Density, density, 0.0, limit, fluid.model())?;

@@ -74,6 +74,9 @@ impl State {
 fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64) -> Result<State> {
     finite(quantity, target)?;
     positive(Quantity::Temperature, temperature)?;
+    if let Some(mixed) = fluid.mixed() {
+        return mixed.state_on_isotherm(temperature, quantity, target);
+    }
     let fluid = fluid.reference()?;
     fluid.check_temperature(temperature)?;
     let isotherm = States::new(fluid, temperature)?;
@@ -159,8 +162,8 @@ impl<'a> States<'a> {
                 // The ends at the border belong to the states of two phases.
                 let on_border = (self.border.is_some() || self.solid.is_some())
                     && !self.fluid.is_pseudo_pure()
-                    && ((root == low && thin.phase == Phase::Liquid)
-                        || (root == high && dense.phase == Phase::Vapour));
+                    && ((root == low && thin.phase == Some(Phase::Liquid))
+                        || (root == high && dense.phase == Some(Phase::Vapour)));
                 if !on_border {
                     found.push(at(root));
                 }
@@ -215,7 +218,7 @@ impl State {
     fn on_isotherm(fluid: Pure<'_>, like: &Self, density: f64) -> Self {
         let isotherm = fluid.helmholtz().isotherm(like.temperature);
         let pressure = isotherm.pressure(density).pressure;
-        let phase = match like.phase {
+        let phase = match like.phase() {
             Phase::Vapour | Phase::Supercritical
                 if like.temperature >= fluid.helmholtz().dome_top.temperature =>
             {

@@ -1,10 +1,12 @@
 //! The state of a fluid: fixed once by two variables, then asked for its properties.
 
 mod fluid;
+mod ideal_gas;
 mod isentrope;
 mod isobar;
 mod isochore;
 mod isotherm;
+mod mixture;
 mod numbers;
 mod pair;
 mod properties;
@@ -12,6 +14,8 @@ mod pure;
 mod solve;
 
 pub use fluid::{CriticalPoint, Fluid, substances};
+pub(crate) use mixture::Mixed;
+pub use mixture::ModelChoice;
 
 use crate::eos::solid::SolidPoint;
 use crate::eos::{PointDerivatives, TauDerivatives};
@@ -34,6 +38,10 @@ pub enum Phase {
     SolidVapour,
     /// Solid alone.
     Solid,
+    /// Two liquids side by side.
+    LiquidLiquid,
+    /// Two or more liquids and vapour side by side.
+    LiquidLiquidVapour,
 }
 
 impl Phase {
@@ -45,6 +53,8 @@ impl Phase {
         Phase::LiquidVapour,
         Phase::SolidVapour,
         Phase::Solid,
+        Phase::LiquidLiquid,
+        Phase::LiquidLiquidVapour,
     ];
 
     /// The word used in reports.
@@ -56,6 +66,8 @@ impl Phase {
             Phase::LiquidVapour => "liquid + vapour",
             Phase::SolidVapour => "solid + vapour",
             Phase::Solid => "solid",
+            Phase::LiquidLiquid => "liquid + liquid",
+            Phase::LiquidLiquidVapour => "liquid + liquid + vapour",
         }
     }
 
@@ -82,7 +94,8 @@ pub struct State {
     temperature: f64,
     pressure: f64,
     density: f64,
-    phase: Phase,
+    /// None for one phase of a mixture, whose word is sought when it is asked for.
+    phase: Option<Phase>,
     content: Content,
 }
 
@@ -95,24 +108,84 @@ enum Content {
         ideal: TauDerivatives,
         residual: PointDerivatives,
     },
-    /// Two phases.
-    Two(Box<TwoPhases>),
+    /// Several phases, the solid first, then by falling density.
+    Several(Vec<Part>),
 }
 
-/// Two phases side by side.
+/// One of several phases.
 #[derive(Debug, Clone)]
-struct TwoPhases {
-    dense: Dense,
-    vapour: State,
-    /// Mass fraction of the vapour.
-    vapour_fraction: f64,
+struct Part {
+    body: Body,
+    mass_fraction: f64,
 }
 
-/// The denser of two phases.
+/// What a phase is made of.
 #[derive(Debug, Clone)]
-enum Dense {
-    Liquid(State),
+enum Body {
+    Fluid(State),
     Solid(SolidPoint),
+}
+
+impl Part {
+    fn of_fluid(state: State, mass_fraction: f64) -> Self {
+        Self {
+            body: Body::Fluid(state),
+            mass_fraction,
+        }
+    }
+
+    fn of_solid(solid: SolidPoint, mass_fraction: f64) -> Self {
+        Self {
+            body: Body::Solid(solid),
+            mass_fraction,
+        }
+    }
+
+    fn fluid(&self) -> Option<&State> {
+        match &self.body {
+            Body::Fluid(state) => Some(state),
+            Body::Solid(_) => None,
+        }
+    }
+
+    fn solid(&self) -> Option<&SolidPoint> {
+        match &self.body {
+            Body::Solid(solid) => Some(solid),
+            Body::Fluid(_) => None,
+        }
+    }
+
+    /// Gives a fluid phase its word, if it has none yet.
+    fn name(&mut self, phase: Phase) {
+        if let Body::Fluid(state) = &mut self.body {
+            state.phase = state.phase.or(Some(phase));
+        }
+    }
+
+    fn is(&self, phase: Phase) -> bool {
+        self.fluid().is_some_and(|state| state.phase == Some(phase))
+    }
+
+    fn density(&self) -> f64 {
+        match &self.body {
+            Body::Fluid(state) => state.density,
+            Body::Solid(solid) => solid.density,
+        }
+    }
+}
+
+/// The phase of a state of several.
+fn phase_of(parts: &[Part]) -> Phase {
+    let liquids = parts.iter().filter(|part| part.is(Phase::Liquid)).count();
+    let has_vapour = parts.iter().any(|part| part.is(Phase::Vapour));
+    if parts.iter().any(|part| part.solid().is_some()) {
+        return Phase::SolidVapour;
+    }
+    match (liquids, has_vapour) {
+        (0 | 1, _) => Phase::LiquidVapour,
+        (_, false) => Phase::LiquidLiquid,
+        (_, true) => Phase::LiquidLiquidVapour,
+    }
 }
 
 /// Liquid and vapour in equilibrium, each as a state.
@@ -150,58 +223,94 @@ impl State {
     }
 
     /// Which phases the state consists of.
+    ///
+    /// One phase of a mixture is named around the stable critical point of liquid and vapour of its composition, which is
+    /// sought once: supercritical at or above both its temperature and its pressure, else liquid if denser and colder than
+    /// it, else vapour.
     pub fn phase(&self) -> Phase {
-        self.phase
+        match (self.phase, self.fluid.mixed()) {
+            (Some(phase), _) => phase,
+            (None, Some(mixed)) => mixed.phase_alone(self.temperature, self.pressure, self.density),
+            (None, None) => Phase::Vapour,
+        }
+    }
+
+    /// Whether the state is one fluid phase; cheaper to ask than its word.
+    pub fn is_one_phase(&self) -> bool {
+        matches!(self.content, Content::One { .. })
+    }
+
+    /// The phases, none where there is one fluid phase alone.
+    fn parts(&self) -> &[Part] {
+        match &self.content {
+            Content::One { .. } => &[],
+            Content::Several(parts) => parts,
+        }
+    }
+
+    /// The fluid phases by falling density, each with its mass fraction; the state itself where it is one phase.
+    ///
+    /// Each is a state of its own, whose fluid has the composition of the phase.
+    pub fn fluid_phases(&self) -> Vec<(f64, &State)> {
+        match &self.content {
+            Content::One { .. } => vec![(1.0, self)],
+            Content::Several(parts) => {
+                let fluid = |part: &'_ Part| part.mass_fraction;
+                let pairs = parts.iter().map(|part| (fluid(part), part.fluid()));
+                pairs.filter_map(|(w, state)| Some((w, state?))).collect()
+            }
+        }
     }
 
     /// Mass fraction of vapour: 1 for a vapour, 0 for a liquid, between for two phases; nothing above the critical point.
     pub fn vapour_fraction(&self) -> Option<f64> {
-        match (&self.content, self.phase) {
-            (Content::Two(two), _) => Some(two.vapour_fraction),
-            (_, Phase::Vapour) => Some(1.0),
-            (_, Phase::Liquid | Phase::Solid) => Some(0.0),
-            _ => None,
+        match &self.content {
+            Content::Several(parts) => {
+                let vapour = parts.iter().filter(|part| part.is(Phase::Vapour));
+                Some(vapour.map(|part| part.mass_fraction).sum())
+            }
+            Content::One { .. } => match self.phase() {
+                Phase::Vapour => Some(1.0),
+                Phase::Liquid | Phase::Solid => Some(0.0),
+                _ => None,
+            },
         }
     }
 
     /// Mass fraction of solid.
     pub fn solid_fraction(&self) -> f64 {
-        match &self.content {
-            Content::One { .. } => 0.0,
-            Content::Two(two) => match two.dense {
-                Dense::Liquid(_) => 0.0,
-                Dense::Solid(_) => 1.0 - two.vapour_fraction,
-            },
-        }
+        let solid = self.parts().iter().filter(|part| part.solid().is_some());
+        solid.map(|part| part.mass_fraction).sum()
     }
 
-    /// The liquid of a state of liquid and vapour.
+    /// The liquid of a state of several phases, the densest if there are more.
     pub fn liquid(&self) -> Option<&State> {
-        match &self.content {
-            Content::One { .. } => None,
-            Content::Two(two) => match &two.dense {
-                Dense::Liquid(state) => Some(state),
-                Dense::Solid(_) => None,
-            },
-        }
+        let mut parts = self.parts().iter();
+        parts.find(|part| part.is(Phase::Liquid))?.fluid()
     }
 
     /// The solid of a state of solid and vapour.
     pub fn solid(&self) -> Option<&SolidPoint> {
-        match &self.content {
-            Content::Two(two) => match &two.dense {
-                Dense::Solid(solid) => Some(solid),
-                Dense::Liquid(_) => None,
-            },
-            Content::One { .. } => None,
-        }
+        self.parts().iter().find_map(Part::solid)
     }
 
-    /// The vapour of a state of two phases.
+    /// The vapour of a state of several phases.
     pub fn vapour(&self) -> Option<&State> {
-        match &self.content {
-            Content::One { .. } => None,
-            Content::Two(two) => Some(&two.vapour),
+        let mut parts = self.parts().iter();
+        parts.find(|part| part.is(Phase::Vapour))?.fluid()
+    }
+
+    /// A state of several phases at one temperature and pressure.
+    fn of_parts(fluid: Fluid, temperature: f64, pressure: f64, parts: Vec<Part>) -> Self {
+        let volume = |part: &Part| part.mass_fraction / part.density();
+        let density = 1.0 / parts.iter().map(volume).sum::<f64>();
+        Self {
+            fluid,
+            temperature,
+            pressure,
+            density,
+            phase: Some(phase_of(&parts)),
+            content: Content::Several(parts),
         }
     }
 

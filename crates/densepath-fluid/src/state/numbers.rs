@@ -1,9 +1,15 @@
 //! A state as plain numbers and back, to the last bit: what is stored or sent to another process.
 
-use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
+use super::{Body, Content, Fluid, Part, Phase, State, phase_of};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, positive};
 use crate::quantity::Quantity;
+
+/// Stands for a phase whose word has not been sought.
+const UNNAMED: f64 = -1.0;
+/// Mark a phase as fluid or solid.
+const FLUID: f64 = 0.0;
+const SOLID: f64 = 1.0;
 
 impl State {
     /// The numbers that make up the state, which [`State::from_numbers`] reads.
@@ -17,15 +23,17 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn to_numbers(&self) -> Vec<f64> {
-        let phase = Phase::ALL.iter().position(|phase| *phase == self.phase);
-        let mut numbers = vec![phase.map_or(f64::NAN, |place| place as f64)];
-        numbers.extend(self.variables());
-        if let Content::Two(two) = &self.content {
-            numbers.push(two.vapour_fraction);
-            numbers.extend(two.vapour.variables());
-            match &two.dense {
-                Dense::Liquid(liquid) => numbers.extend(liquid.variables()),
-                Dense::Solid(solid) => numbers.extend([
+        let mut numbers = self.variables().to_vec();
+        for part in self.parts() {
+            numbers.push(part.mass_fraction);
+            match &part.body {
+                Body::Fluid(state) => {
+                    numbers.push(FLUID);
+                    numbers.extend(state.variables());
+                    numbers.extend(state.fluid.amount_fractions());
+                }
+                Body::Solid(solid) => numbers.extend([
+                    SOLID,
                     solid.temperature,
                     solid.pressure,
                     solid.density,
@@ -42,67 +50,101 @@ impl State {
 
     /// The state of a fluid that [`State::to_numbers`] has written. Error 104 for any other numbers.
     pub fn from_numbers(fluid: &Fluid, numbers: &[f64]) -> Result<Self> {
+        let refuse = || refusal(numbers);
         let [phase, temperature, pressure, density, rest @ ..] = numbers else {
-            return Err(refusal(numbers));
+            return Err(refuse());
         };
-        let phase = Phase::ALL
-            .iter()
-            .enumerate()
-            .find(|(place, _)| *place as f64 == *phase)
-            .map(|(_, phase)| *phase)
-            .ok_or_else(|| refusal(numbers))?;
-        let whole = [*temperature, *pressure, *density];
-        let (dense, vapour_fraction, vapour) = match (phase, rest) {
-            (Phase::Liquid | Phase::Vapour | Phase::Supercritical, []) => {
-                return one(fluid, whole, phase);
-            }
-            (Phase::LiquidVapour, [q, vt, vp, vd, lt, lp, ld]) => {
-                let liquid = one(fluid, [*lt, *lp, *ld], Phase::Liquid)?;
-                (Dense::Liquid(liquid), *q, [*vt, *vp, *vd])
-            }
-            (Phase::SolidVapour, [q, vt, vp, vd, t, p, d, g, s, cp, alpha, kappa]) => {
-                let solid = SolidPoint {
-                    temperature: *t,
-                    pressure: *p,
-                    density: *d,
-                    specific_gibbs_energy: *g,
-                    specific_entropy: *s,
-                    specific_isobaric_heat_capacity: *cp,
-                    isobaric_expansivity: *alpha,
-                    isothermal_compressibility: *kappa,
-                };
-                (Dense::Solid(solid), *q, [*vt, *vp, *vd])
-            }
-            _ => return Err(refusal(numbers)),
-        };
-        let two = TwoPhases {
-            dense,
-            vapour: one(fluid, vapour, Phase::Vapour)?,
-            vapour_fraction,
-        };
-        let [temperature, pressure, density] = checked(whole)?;
+        let phase = named(*phase).map_err(|NoPhase| refuse())?;
+        let variables = [*temperature, *pressure, *density];
+        if rest.is_empty() && phase.is_none_or(Phase::is_single_fluid) {
+            return one(fluid, variables, phase);
+        }
+        let mut parts = Vec::new();
+        let mut rest = rest;
+        while !rest.is_empty() {
+            let (part, left) = part(fluid, rest)?.ok_or_else(refuse)?;
+            parts.push(part);
+            rest = left;
+        }
+        if parts.len() < 2 || phase != Some(phase_of(&parts)) {
+            return Err(refuse());
+        }
+        let [temperature, pressure, density] = checked(variables)?;
         Ok(Self {
             fluid: fluid.clone(),
             temperature,
             pressure,
             density,
             phase,
-            content: Content::Two(Box::new(two)),
+            content: Content::Several(parts),
         })
     }
 
-    /// Temperature, pressure and density.
-    fn variables(&self) -> [f64; 3] {
-        [self.temperature, self.pressure, self.density]
+    /// Number of the phase, temperature, pressure and density.
+    fn variables(&self) -> [f64; 4] {
+        let place = |phase| Phase::ALL.iter().position(|known| *known == phase);
+        let phase = self.phase.and_then(place);
+        let phase = phase.map_or(UNNAMED, |place| place as f64);
+        [phase, self.temperature, self.pressure, self.density]
+    }
+}
+
+/// A number that stands for no phase.
+struct NoPhase;
+
+/// The phase of a number, none where its word has not been sought.
+fn named(number: f64) -> std::result::Result<Option<Phase>, NoPhase> {
+    if number == UNNAMED {
+        return Ok(None);
+    }
+    let mut phases = Phase::ALL.iter().enumerate();
+    let found = phases.find(|(place, _)| *place as f64 == number);
+    let (_, phase) = found.ok_or(NoPhase)?;
+    Ok(Some(*phase))
+}
+
+/// The first phase that numbers tell, and the numbers after it.
+fn part<'n>(fluid: &Fluid, numbers: &'n [f64]) -> Result<Option<(Part, &'n [f64])>> {
+    match numbers {
+        [fraction, SOLID, t, p, d, g, s, cp, alpha, kappa, rest @ ..] => {
+            let solid = SolidPoint {
+                temperature: *t,
+                pressure: *p,
+                density: *d,
+                specific_gibbs_energy: *g,
+                specific_entropy: *s,
+                specific_isobaric_heat_capacity: *cp,
+                isobaric_expansivity: *alpha,
+                isothermal_compressibility: *kappa,
+            };
+            Ok(Some((Part::of_solid(solid, *fraction), rest)))
+        }
+        [fraction, FLUID, phase, t, p, d, rest @ ..] => {
+            let count = fluid.amount_fractions().len();
+            let (Ok(phase), Some((fractions, rest))) =
+                (named(*phase), rest.split_at_checked(count))
+            else {
+                return Ok(None);
+            };
+            let fluid = fluid.with_amount_fractions(fractions)?;
+            let state = one(&fluid, [*t, *p, *d], phase)?;
+            Ok(Some((Part::of_fluid(state, *fraction), rest)))
+        }
+        _ => Ok(None),
     }
 }
 
 /// One phase of known temperature, pressure and density.
-fn one(fluid: &Fluid, variables: [f64; 3], phase: Phase) -> Result<State> {
+fn one(fluid: &Fluid, variables: [f64; 3], phase: Option<Phase>) -> Result<State> {
     let [temperature, pressure, density] = checked(variables)?;
-    let fluid = fluid.reference()?;
-    let isotherm = fluid.helmholtz().isotherm(temperature);
-    Ok(State::single(fluid, &isotherm, density, pressure, phase))
+    if let Some(mixed) = fluid.mixed() {
+        let isotherm = mixed.isotherm(temperature);
+        return Ok(mixed.single(isotherm.as_ref(), density, pressure, phase));
+    }
+    let pure = fluid.reference()?;
+    let phase = phase.ok_or_else(|| refusal(&variables))?;
+    let isotherm = pure.helmholtz().isotherm(temperature);
+    Ok(State::single(pure, &isotherm, density, pressure, phase))
 }
 
 fn checked([temperature, pressure, density]: [f64; 3]) -> Result<[f64; 3]> {

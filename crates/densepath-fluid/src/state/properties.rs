@@ -1,6 +1,6 @@
 //! Properties of a state from the derivatives of its Helmholtz energy (Span and Wagner 1996, table 3).
 
-use super::{Content, Dense, State, TwoPhases};
+use super::{Body, Content, State};
 use crate::eos::solid::SolidPoint;
 use crate::eos::{PointDerivatives, TauDerivatives};
 use crate::error::{Error, Result};
@@ -147,16 +147,16 @@ impl State {
     ) -> Result<f64> {
         match &self.content {
             Content::One { ideal, residual } => Ok(of(self, ideal, residual)),
-            Content::Two(two) => Err(Error::TwoPhase {
+            Content::Several(_) => Err(Error::TwoPhase {
                 property,
                 temperature: self.temperature,
                 pressure: self.pressure,
-                vapour_fraction: two.vapour_fraction,
+                vapour_fraction: self.vapour_fraction().unwrap_or_default(),
             }),
         }
     }
 
-    /// A property per mass, the mean by mass of both phases if there are two.
+    /// A property per mass, the mean by mass of all phases if there are several.
     fn weigh(
         &self,
         of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
@@ -165,17 +165,15 @@ impl State {
     ) -> f64 {
         match &self.content {
             Content::One { ideal, residual } => of(self, ideal, residual),
-            Content::Two(two) => {
-                let TwoPhases {
-                    dense,
-                    vapour,
-                    vapour_fraction,
-                } = two.as_ref();
-                let dense = match dense {
-                    Dense::Liquid(state) => whole(state),
-                    Dense::Solid(point) => solid(point),
-                };
-                dense + vapour_fraction * (whole(vapour) - dense)
+            Content::Several(parts) => {
+                let shares = parts.iter().map(|part| {
+                    let value = match &part.body {
+                        Body::Fluid(state) => whole(state),
+                        Body::Solid(point) => solid(point),
+                    };
+                    part.mass_fraction * value
+                });
+                shares.sum()
             }
         }
     }

@@ -7,8 +7,8 @@ use crate::eos::lines::{BubbleAndDew, Line};
 use crate::eos::solid::{Solid, SolidEquilibrium, TriplePoint};
 use crate::eos::{Coexistence, Helmholtz};
 use crate::error::{Error, Result, finite, within};
-use crate::fluids::FluidRecord;
 use crate::fluids::record::{EquationOfState, Range};
+use crate::fluids::{Composition, FluidRecord};
 use crate::num::root::{Tolerance, bracketed};
 use crate::quantity::Quantity;
 
@@ -22,6 +22,7 @@ pub(crate) struct Substance {
     equation: &'static EquationOfState,
     helmholtz: Helmholtz,
     solid: Option<Solid>,
+    composition: Composition,
     /// Whether the highest pressure is beyond the highest density at the lowest temperature, far inside the solid.
     ends_at_melting: bool,
 }
@@ -49,6 +50,7 @@ impl Substance {
             equation,
             helmholtz,
             solid,
+            composition: Composition::of_one(equation.molar_mass),
             ends_at_melting,
         }
     }
@@ -56,6 +58,11 @@ impl Substance {
     /// The data record.
     pub(super) fn record(&self) -> &'static FluidRecord {
         self.record
+    }
+
+    /// The substance alone.
+    pub(super) fn composition(&self) -> &Composition {
+        &self.composition
     }
 
     /// The record of the equation of state.

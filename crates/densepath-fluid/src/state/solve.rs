@@ -1,7 +1,7 @@
 //! The state at a temperature and a pressure or density, from which all other pairs of variables are solved.
 
 use super::pure::Pure;
-use super::{Content, Dense, Fluid, Phase, State, TwoPhases};
+use super::{Content, Fluid, Part, Phase, State};
 use crate::eos::solid::{SolidEquilibrium, SolidPoint};
 use crate::eos::{Coexistence, Isotherm, TauDerivatives, density_between, guess};
 use crate::error::{Error, Result, positive, within};
@@ -30,6 +30,9 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
+        if let Some(mixed) = fluid.mixed() {
+            return mixed.state(temperature, pressure);
+        }
         let fluid = fluid.reference()?;
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Pressure, pressure)?;
@@ -58,6 +61,9 @@ impl State {
     ///
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
     pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
+        if let Some(mixed) = fluid.mixed() {
+            return mixed.state_at_density(temperature, density);
+        }
         let fluid = fluid.reference()?;
         positive(Quantity::Temperature, temperature)?;
         positive(Quantity::Density, density)?;
@@ -126,10 +132,10 @@ impl State {
         let (temperature, pressure) = (self.temperature, self.pressure);
         let limit = fluid.admitted_range().pressure_max;
         within(Quantity::Pressure, pressure, 0.0, limit, fluid.model())?;
-        if self.phase.is_single_fluid() {
+        if self.is_one_phase() {
             fluid.refuse_solid(temperature, pressure)?;
         }
-        match self.phase {
+        match self.phase() {
             Phase::LiquidVapour if fluid.is_pseudo_pure() => Err(fluid.no_phases()),
             _ => {
                 fluid.refuse_between_bubble_and_dew(temperature, pressure)?;
@@ -159,7 +165,7 @@ impl State {
             temperature: isotherm.temperature(),
             pressure,
             density,
-            phase,
+            phase: Some(phase),
             content,
         }
     }
@@ -184,20 +190,13 @@ impl State {
     }
 
     pub(super) fn liquid_vapour(liquid: Self, vapour: Self, vapour_fraction: f64) -> Self {
-        let volume =
-            1.0 / liquid.density + vapour_fraction * (1.0 / vapour.density - 1.0 / liquid.density);
-        Self {
-            fluid: liquid.fluid.clone(),
-            temperature: liquid.temperature,
-            pressure: liquid.pressure,
-            density: 1.0 / volume,
-            phase: Phase::LiquidVapour,
-            content: Content::Two(Box::new(TwoPhases {
-                dense: Dense::Liquid(liquid),
-                vapour,
-                vapour_fraction,
-            })),
-        }
+        let (fluid, temperature, pressure) =
+            (liquid.fluid.clone(), liquid.temperature, liquid.pressure);
+        let parts = vec![
+            Part::of_fluid(liquid, 1.0 - vapour_fraction),
+            Part::of_fluid(vapour, vapour_fraction),
+        ];
+        Self::of_parts(fluid, temperature, pressure, parts)
     }
 
     /// Solid and vapour in equilibrium. Error 303 if all would be solid.
@@ -214,20 +213,13 @@ impl State {
                 limit: pressure,
             });
         }
-        let volume =
-            1.0 / solid.density + vapour_fraction * (1.0 / vapour.density - 1.0 / solid.density);
-        Ok(Self {
-            fluid: vapour.fluid.clone(),
-            temperature: vapour.temperature,
-            pressure: vapour.pressure,
-            density: 1.0 / volume,
-            phase: Phase::SolidVapour,
-            content: Content::Two(Box::new(TwoPhases {
-                dense: Dense::Solid(solid),
-                vapour,
-                vapour_fraction,
-            })),
-        })
+        let (fluid, temperature, pressure) =
+            (vapour.fluid.clone(), vapour.temperature, vapour.pressure);
+        let parts = vec![
+            Part::of_solid(solid, 1.0 - vapour_fraction),
+            Part::of_fluid(vapour, vapour_fraction),
+        ];
+        Ok(Self::of_parts(fluid, temperature, pressure, parts))
     }
 }
 

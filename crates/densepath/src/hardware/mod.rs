@@ -1,5 +1,6 @@
 //! The parts of an instrument: each takes the inlet as a value and returns the outlet as a value.
 
+mod blend;
 mod channel;
 mod cylinder;
 mod detector_cell;
@@ -25,6 +26,10 @@ use fluid::{Notice, Quantity, Result, State};
 
 use crate::fluid;
 
+pub use blend::{
+    Additive, AdditiveFlow, Blend, BlendBasis, BlendSensitivity, Feed, Head, WholeFlow, blend,
+    feeds_for,
+};
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
 pub use detector_cell::DetectorCell;
 pub use gas_detector::{DetectorGas, GasDetector};

@@ -1,0 +1,257 @@
+//! Borders between one and two phases of a fluid as states: bubble and dew points, the phases at a temperature and pressure,
+//! the distance to a second phase.
+
+pub use crate::eos::equilibrium::BoundaryKind;
+use crate::eos::equilibrium::{Boundary, Given};
+use crate::error::{Error, Result, finite};
+use crate::quantity::Quantity;
+use crate::state::{Fluid, Mixed, Saturation, State};
+
+/// A state at which a fluid begins to part into two phases.
+#[derive(Debug, Clone)]
+pub struct PhaseBoundary {
+    /// What appears first: a bubble, a phase less dense than the fluid, or a dew, one denser.
+    pub kind: BoundaryKind,
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// The denser of both phases: the fluid itself at a bubble point, the first drop at a dew point.
+    pub liquid: State,
+    /// The thinner of both phases: the first bubble at a bubble point, the fluid itself at a dew point.
+    pub vapour: State,
+}
+
+impl PhaseBoundary {
+    fn of_saturation(kind: BoundaryKind, found: Saturation) -> Self {
+        Self {
+            kind,
+            temperature: found.temperature,
+            pressure: found.pressure,
+            liquid: found.liquid,
+            vapour: found.vapour,
+        }
+    }
+
+    fn new(mixed: Mixed<'_>, found: &Boundary) -> Result<Self> {
+        let (liquid, vapour) = mixed.states_at(found)?;
+        Ok(Self {
+            kind: found.kind,
+            temperature: found.temperature,
+            pressure: found.pressure,
+            liquid,
+            vapour,
+        })
+    }
+}
+
+/// The phases of a fluid at a temperature and a pressure.
+#[derive(Debug, Clone)]
+pub struct Flash {
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// The phases by falling density.
+    pub phases: Vec<FlashPhase>,
+}
+
+/// One of the phases of a fluid.
+#[derive(Debug, Clone)]
+pub struct FlashPhase {
+    /// Share of the amount of the whole fluid that is in the phase.
+    pub amount_fraction: f64,
+    /// Share of the mass of the whole fluid that is in the phase.
+    pub mass_fraction: f64,
+    /// The phase, whose fluid has its composition.
+    pub state: State,
+}
+
+impl Fluid {
+    /// The bubble point at a temperature T in K: the ordinary one, where a liquid begins to boil as the pressure falls.
+    ///
+    /// Of a substance its saturation. Of several bubble points that of the lowest pressure; [`Fluid::boundaries_at_temperature`]
+    /// gives all. Error 402 if there is none from 1 kPa to the highest pressure of the range.
+    pub fn bubble_point_at_temperature(&self, temperature: f64) -> Result<PhaseBoundary> {
+        self.ordinary(Given::Temperature(temperature), BoundaryKind::Bubble)
+    }
+
+    /// The bubble point at a pressure p in Pa; as [`Fluid::bubble_point_at_temperature`], of several that of the highest
+    /// temperature.
+    pub fn bubble_point_at_pressure(&self, pressure: f64) -> Result<PhaseBoundary> {
+        self.ordinary(Given::Pressure(pressure), BoundaryKind::Bubble)
+    }
+
+    /// The dew point at a temperature T in K: the ordinary one, where a vapour begins to condense as the pressure rises.
+    ///
+    /// Of a substance its saturation. Of several dew points that of the lowest pressure; the others are retrograde ones, and
+    /// [`Fluid::boundaries_at_temperature`] gives all. Error 402 if there is none from 1 kPa to the highest pressure of the
+    /// range.
+    pub fn dew_point_at_temperature(&self, temperature: f64) -> Result<PhaseBoundary> {
+        self.ordinary(Given::Temperature(temperature), BoundaryKind::Dew)
+    }
+
+    /// The dew point at a pressure p in Pa; as [`Fluid::dew_point_at_temperature`], of several that of the highest temperature.
+    pub fn dew_point_at_pressure(&self, pressure: f64) -> Result<PhaseBoundary> {
+        self.ordinary(Given::Pressure(pressure), BoundaryKind::Dew)
+    }
+
+    /// Every border between one and two phases at a temperature T in K, by rising pressure: bubble and dew points, the
+    /// retrograde ones and those between liquids too.
+    pub fn boundaries_at_temperature(&self, temperature: f64) -> Result<Vec<PhaseBoundary>> {
+        self.all(Given::Temperature(temperature))
+    }
+
+    /// Every border between one and two phases at a pressure p in Pa, by rising temperature.
+    pub fn boundaries_at_pressure(&self, pressure: f64) -> Result<Vec<PhaseBoundary>> {
+        self.all(Given::Pressure(pressure))
+    }
+
+    /// The phases at a temperature T in K and a pressure p in Pa. Errors as [`State::from_tp`].
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// let gas = Fluid::mixture(&[("carbon dioxide", 0.5), ("nitrogen", 0.5)])?;
+    /// let found = gas.flash(230.0, 5e6)?;
+    /// assert_eq!(found.phases.len(), 2);
+    /// assert!(found.phases[0].state.fluid().amount_fractions()[0] > 0.9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn flash(&self, temperature: f64, pressure: f64) -> Result<Flash> {
+        let state = State::from_tp(self, temperature, pressure)?;
+        let parts = state.fluid_phases();
+        let amounts: Vec<f64> = parts
+            .iter()
+            .map(|(mass, phase)| mass * phase.fluid().specific_gas_constant())
+            .collect();
+        let whole: f64 = amounts.iter().sum();
+        let phases = parts
+            .iter()
+            .zip(&amounts)
+            .map(|((mass_fraction, phase), amount)| FlashPhase {
+                amount_fraction: amount / whole,
+                mass_fraction: *mass_fraction,
+                state: (*phase).clone(),
+            })
+            .collect();
+        Ok(Flash {
+            temperature,
+            pressure,
+            phases,
+        })
+    }
+
+    /// Temperature in K by which a state of one phase is away from the nearest temperature at which a second phase appears at
+    /// its pressure; negative in two phases, infinite where there is none in the range. Errors as [`State::from_tp`].
+    pub fn single_phase_temperature_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
+        let state = State::from_tp(self, temperature, pressure)?;
+        let borders = match self.boundaries_at_pressure(pressure) {
+            Ok(borders) => borders,
+            Err(Error::NoCoexistence { .. }) => Vec::new(),
+            Err(other) => return Err(other),
+        };
+        let distances = borders.iter().map(|b| (b.temperature - temperature).abs());
+        let nearest = distances.fold(f64::INFINITY, f64::min);
+        Ok(if state.is_one_phase() {
+            nearest
+        } else {
+            -nearest
+        })
+    }
+
+    fn all(&self, given: Given) -> Result<Vec<PhaseBoundary>> {
+        checked(given)?;
+        let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
+            let found = self.saturation_at(given)?;
+            return Ok(vec![PhaseBoundary::of_saturation(
+                BoundaryKind::Bubble,
+                found,
+            )]);
+        };
+        let found = mixed.boundaries(given)?;
+        found.iter().map(|b| PhaseBoundary::new(mixed, b)).collect()
+    }
+
+    fn saturation_at(&self, given: Given) -> Result<Saturation> {
+        match given {
+            Given::Temperature(temperature) => self.saturation_at_temperature(temperature),
+            Given::Pressure(pressure) => self.saturation_at_pressure(pressure),
+        }
+    }
+
+    fn ordinary(&self, given: Given, kind: BoundaryKind) -> Result<PhaseBoundary> {
+        checked(given)?;
+        let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
+            let found = self.saturation_at(given)?;
+            return Ok(PhaseBoundary::of_saturation(kind, found));
+        };
+        if let Some(found) = mixed.estimated_boundary(given, kind)? {
+            return PhaseBoundary::new(mixed, &found);
+        }
+        let all = mixed.boundaries(given)?;
+        let mut of_kind = all.iter().filter(|boundary| boundary.kind == kind);
+        let ordinary = match given {
+            Given::Temperature(_) => of_kind.next(),
+            Given::Pressure(_) => of_kind.next_back(),
+        };
+        let found = ordinary.ok_or_else(|| none(self, given, kind))?;
+        PhaseBoundary::new(mixed, found)
+    }
+}
+
+fn checked(given: Given) -> Result<()> {
+    match given {
+        Given::Temperature(temperature) => finite(Quantity::Temperature, temperature)?,
+        Given::Pressure(pressure) => finite(Quantity::Pressure, pressure)?,
+    };
+    Ok(())
+}
+
+/// The error of a border that does not exist.
+fn none(fluid: &Fluid, given: Given, kind: BoundaryKind) -> Error {
+    let range = fluid.range();
+    let (quantity, min, max) = match given {
+        Given::Temperature(_) => (Quantity::Pressure, 0.0, range.pressure_max),
+        Given::Pressure(_) => (
+            Quantity::Temperature,
+            range.temperature_min,
+            range.temperature_max,
+        ),
+    };
+    Error::Unreachable {
+        quantity,
+        min,
+        max,
+        reason: match kind {
+            BoundaryKind::Bubble => "the mixture has no bubble point there",
+            BoundaryKind::Dew => "the mixture has no dew point there",
+        },
+    }
+}
+
+/// As [`Fluid::single_phase_margin`], of a state of a mixture.
+///
+/// In two phases that no pressure of the range ends, it counts from the highest pressure of the range.
+pub(super) fn pressure_margin(mixed: Mixed<'_>, state: &State) -> Result<f64> {
+    let pressure = state.pressure();
+    if !state.fluid().is_mixture() {
+        let found = state.fluid().saturation_at_temperature(state.temperature());
+        return match found {
+            Ok(found) => Ok(pressure - found.pressure),
+            Err(Error::NoCoexistence { .. }) => Ok(f64::INFINITY),
+            Err(other) => Err(other),
+        };
+    }
+    let borders = mixed.boundaries(Given::Temperature(state.temperature()))?;
+    let mut pressures = borders.iter().map(|border| border.pressure);
+    let below = pressures.clone().rfind(|border| *border <= pressure);
+    let above = pressures.find(|border| *border > pressure);
+    let highest = state.fluid().range().pressure_max;
+    Ok(match (state.is_one_phase(), below, above) {
+        (true, Some(border), _) | (true, None, Some(border)) | (false, _, Some(border)) => {
+            pressure - border
+        }
+        (true, None, None) => f64::INFINITY,
+        (false, _, None) => pressure - highest,
+    })
+}

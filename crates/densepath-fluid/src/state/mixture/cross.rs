@@ -1,0 +1,206 @@
+//! The state at which a quantity that rises with one variable reaches a value, through phase boundaries and jumps.
+//!
+//! Inside one phase Newton's method leads there, elsewhere the secant, always inside a bracket. Where the bracket closes on
+//! a jump - a substance or an azeotrope that boils, a line of three phases - the answer is a share of both of its sides.
+
+use crate::error::{Error, Result};
+use crate::state::{Part, Phase, State};
+
+/// Evaluations of the state at most.
+const EVALUATIONS: u32 = 200;
+/// Evaluations while the bracket is sought.
+const WIDENINGS: u32 = 60;
+/// Width of a bracket, relative, at which both of its ends count as one place.
+const CLOSED: f64 = 1e-14;
+/// Steps within which the bracket must have become half as wide, before it is halved.
+const PATIENCE: u32 = 3;
+
+/// What is sought: a quantity of the state at a variable.
+pub(super) struct Crossing<'a> {
+    /// Name of the solver in errors.
+    pub solver: &'static str,
+    /// The state at the variable.
+    pub at: &'a dyn Fn(f64) -> Result<State>,
+    /// The quantity less the value wanted and, in one phase, its derivative in the variable.
+    pub excess: &'a dyn Fn(&State) -> (f64, Option<f64>),
+    /// The quantity below which the difference counts as rounding.
+    pub tolerance: f64,
+}
+
+/// One end of a bracket.
+#[derive(Debug, Clone)]
+struct End {
+    place: f64,
+    excess: f64,
+    state: State,
+}
+
+impl Crossing<'_> {
+    fn end(&self, place: f64) -> Result<(End, Option<f64>)> {
+        let state = (self.at)(place)?;
+        let (excess, slope) = (self.excess)(&state);
+        let end = End {
+            place,
+            excess,
+            state,
+        };
+        Ok((end, slope))
+    }
+
+    /// The state between two values of the variable, from a start value; nothing if the value is not reached between them.
+    pub(super) fn solve(&self, low: f64, high: f64, start: f64) -> Result<Option<State>> {
+        let (first, slope) = self.end(start.clamp(low, high))?;
+        if first.excess == 0.0 {
+            return Ok(Some(first.state));
+        }
+        let limit = if first.excess < 0.0 { high } else { low };
+        let Some(second) = self.other_side(&first, slope, limit)? else {
+            return Ok(None);
+        };
+        let (below, above) = if first.excess < 0.0 {
+            (first, second)
+        } else {
+            (second, first)
+        };
+        self.close(below, above).map(Some)
+    }
+
+    /// An end on the other side of the value, sought in growing steps up to a limit.
+    fn other_side(&self, first: &End, slope: Option<f64>, limit: f64) -> Result<Option<End>> {
+        let room = limit - first.place;
+        if room == 0.0 {
+            return Ok(None);
+        }
+        let newton = slope.map(|slope| -1.2 * first.excess / slope);
+        let mut step = newton
+            .filter(|step| step.is_finite() && step * room > 0.0)
+            .unwrap_or(0.02 * room);
+        for _ in 0..WIDENINGS {
+            let place = if step.abs() < room.abs() {
+                first.place + step
+            } else {
+                limit
+            };
+            let (end, _) = self.end(place)?;
+            if (end.excess < 0.0) != (first.excess < 0.0) {
+                return Ok(Some(end));
+            }
+            if place == limit {
+                return Ok(None);
+            }
+            step *= 2.0;
+        }
+        Ok(None)
+    }
+
+    /// Closes a bracket.
+    fn close(&self, below: End, above: End) -> Result<State> {
+        let (mut below, mut above) = (below, above);
+        let mut next = secant(&below, &above);
+        let (mut width, mut patience) = (f64::INFINITY, PATIENCE);
+        for _ in 0..EVALUATIONS {
+            let (low, high) = (below.place.min(above.place), below.place.max(above.place));
+            if high - low <= CLOSED * high.abs().max(1e-300) {
+                return self.share(&below, &above);
+            }
+            if high - low < 0.5 * width {
+                (width, patience) = (high - low, PATIENCE);
+            } else {
+                patience -= 1;
+            }
+            if patience == 0 || !(low < next && next < high) {
+                next = 0.5 * (low + high);
+                (width, patience) = (high - low, PATIENCE);
+            }
+            if next == low || next == high {
+                return self.share(&below, &above);
+            }
+            let (end, slope) = self.end(next)?;
+            if end.excess.abs() <= self.tolerance {
+                return Ok(end.state);
+            }
+            let newton = slope.map(|slope| next - end.excess / slope);
+            if end.excess < 0.0 {
+                below = end;
+            } else {
+                above = end;
+            }
+            next = newton.unwrap_or_else(|| secant(&below, &above));
+        }
+        Err(Error::NoConvergence {
+            solver: self.solver,
+            iterations: EVALUATIONS,
+            residual: above.excess - below.excess,
+            tolerance: self.tolerance,
+        })
+    }
+
+    /// The answer where a bracket has closed: the side nearer to the value where both agree, else a share of both.
+    fn share(&self, below: &End, above: &End) -> Result<State> {
+        let jump = above.excess - below.excess;
+        if jump <= 2.0 * self.tolerance {
+            let nearer = if below.excess.abs() < above.excess.abs() {
+                below
+            } else {
+                above
+            };
+            return Ok(nearer.state.clone());
+        }
+        let share = -below.excess / jump;
+        shared(&below.state, &above.state, share).ok_or(Error::NoConvergence {
+            solver: self.solver,
+            iterations: EVALUATIONS,
+            residual: jump,
+            tolerance: self.tolerance,
+        })
+    }
+}
+
+fn secant(below: &End, above: &End) -> f64 {
+    let share = -below.excess / (above.excess - below.excess);
+    below.place + share * (above.place - below.place)
+}
+
+/// Phases that differ less than this in density are one.
+const SAME_PHASE: f64 = 1e-3;
+
+/// A state of which a share by mass is in the phases of one state and the rest in those of another, at one temperature and
+/// pressure to within rounding.
+fn shared(one: &State, other: &State, share: f64) -> Option<State> {
+    let mut parts: Vec<Part> = Vec::new();
+    let weighed = [(one, 1.0 - share), (other, share)];
+    for (state, weight) in weighed {
+        for (fraction, phase) in state.fluid_phases() {
+            let twin = parts.iter_mut().find(|part| {
+                part.fluid()
+                    .is_some_and(|known| (known.density / phase.density - 1.0).abs() < SAME_PHASE)
+            });
+            match twin {
+                Some(part) => part.mass_fraction += weight * fraction,
+                None => parts.push(Part::of_fluid(phase.clone(), weight * fraction)),
+            }
+        }
+    }
+    if parts
+        .iter()
+        .any(|part| !(0.0..=1.0).contains(&part.mass_fraction))
+    {
+        return None;
+    }
+    parts.sort_by(|a, b| b.density().total_cmp(&a.density()));
+    let last = parts.len().checked_sub(1)?;
+    for (index, part) in parts.iter_mut().enumerate() {
+        part.name(if index == last {
+            Phase::Vapour
+        } else {
+            Phase::Liquid
+        });
+    }
+    let (temperature, pressure) = (one.temperature, one.pressure);
+    Some(State::of_parts(
+        one.fluid.clone(),
+        temperature,
+        pressure,
+        parts,
+    ))
+}

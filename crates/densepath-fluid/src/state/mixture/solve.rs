@@ -1,0 +1,501 @@
+//! States of mixtures from pairs of variables.
+
+use super::Mixed;
+use super::cross::Crossing;
+use crate::eos::TauDerivatives;
+use crate::eos::equilibrium::flash;
+use crate::eos::mixture::MixtureIsotherm;
+use crate::error::{Error, Result, finite, positive, within};
+use crate::num::Amounts;
+use crate::num::extremum::maximum;
+use crate::quantity::Quantity;
+use crate::state::isobar::caloric;
+use crate::state::solve::PRESSURE_MIN;
+use crate::state::{Content, Fluid, Part, Phase, State};
+
+/// Where iterations in temperature start, in K.
+const USUAL_TEMPERATURE: f64 = 300.0;
+/// Pressures at which an isotherm is looked at for states that share a caloric quantity.
+const ISOTHERM_SAMPLES: u32 = 40;
+/// Part of a quantity that rounding takes.
+const ROUNDING: f64 = 2e-14;
+/// Relative difference of densities at which two states of one phase are the same.
+const SAME_DENSITY: f64 = 1e-8;
+
+impl Mixed<'_> {
+    /// One phase of the mixture of a known density in kg/m3; its phase is none where its word is not known yet.
+    pub(in crate::state) fn single(
+        &self,
+        isotherm: &dyn MixtureIsotherm,
+        density: f64,
+        pressure: f64,
+        phase: Option<Phase>,
+    ) -> State {
+        let temperature = isotherm.temperature();
+        let components = self.system.components.iter().zip(self.fractions());
+        let present = components.filter(|(_, x)| **x > 0.0);
+        // The partial density of each substance: the mixing of ideal gases is in its logarithm.
+        let ideal = present.fold(TauDerivatives::default(), |sum, (component, x)| {
+            let partial = x * component.model_molar_mass / self.model_molar_mass * density;
+            let part = component.ideal.at(temperature, partial);
+            sum + TauDerivatives {
+                value: x * part.value,
+                first: x * part.first,
+                second: x * part.second,
+            }
+        });
+        State {
+            fluid: self.handle.clone(),
+            temperature,
+            pressure,
+            density,
+            phase,
+            content: Content::One {
+                ideal,
+                residual: isotherm.residual(self.molar_density(density)),
+            },
+        }
+    }
+
+    fn within_temperatures(&self, temperature: f64) -> Result<()> {
+        positive(Quantity::Temperature, temperature)?;
+        let range = self.admitted_range();
+        let (low, high) = (range.temperature_min, range.temperature_max);
+        within(Quantity::Temperature, temperature, low, high, self.name())?;
+        Ok(())
+    }
+
+    fn within_pressures(&self, pressure: f64) -> Result<()> {
+        positive(Quantity::Pressure, pressure)?;
+        let (max, model) = (self.admitted_range().pressure_max, self.name());
+        within(Quantity::Pressure, pressure, 0.0, max, model)?;
+        within(
+            Quantity::Pressure,
+            pressure,
+            PRESSURE_MIN,
+            max,
+            "this library",
+        )?;
+        Ok(())
+    }
+
+    /// The state at a temperature in K and a pressure in Pa.
+    pub(in crate::state) fn state(&self, temperature: f64, pressure: f64) -> Result<State> {
+        self.within_temperatures(temperature)?;
+        self.within_pressures(pressure)?;
+        self.admit(self.at(temperature, pressure)?)
+    }
+
+    /// As [`Mixed::state`], without the checks of the range and of solids.
+    pub(super) fn at(&self, temperature: f64, pressure: f64) -> Result<State> {
+        let found = flash(self.model(), temperature, pressure, self.fractions())?;
+        if let [only] = found.phases.as_slice() {
+            let isotherm = self.isotherm(temperature);
+            let density = self.density(only.molar_density);
+            return Ok(self.single(isotherm.as_ref(), density, pressure, None));
+        }
+        let shares: Vec<(f64, &[f64])> = found
+            .phases
+            .iter()
+            .map(|phase| (phase.fraction, phase.fractions.as_slice()))
+            .collect();
+        let shares = self.mass_shares(&shares);
+        let mut parts = Vec::with_capacity(found.phases.len());
+        let phases = found.phases.iter().zip(shares).enumerate();
+        for (place, (phase, share)) in phases {
+            let state = self.beside(
+                temperature,
+                pressure,
+                &phase.fractions,
+                phase.molar_density,
+                place == 0,
+            )?;
+            parts.push(Part::of_fluid(state, share));
+        }
+        parts.reverse();
+        Ok(State::of_parts(
+            self.handle.clone(),
+            temperature,
+            pressure,
+            parts,
+        ))
+    }
+
+    /// A phase beside others, the thinnest of them or not.
+    ///
+    /// All but the thinnest are liquids. The thinnest is a vapour unless it is denser than its substances at their critical
+    /// points and a liquid on its own.
+    pub(super) fn beside(
+        &self,
+        temperature: f64,
+        pressure: f64,
+        fractions: &[f64],
+        molar_density: f64,
+        is_thinnest: bool,
+    ) -> Result<State> {
+        let handle = self.handle.with_amount_fractions(fractions)?;
+        let Some(mixed) = handle.mixed() else {
+            return pure_phase(&handle, temperature, pressure, is_thinnest);
+        };
+        let density = mixed.density(molar_density);
+        let is_liquid = !is_thinnest
+            || (mixed.is_dense(molar_density)
+                && mixed.phase_alone(temperature, pressure, density) == Phase::Liquid);
+        let phase = if is_liquid {
+            Phase::Liquid
+        } else {
+            Phase::Vapour
+        };
+        let isotherm = mixed.isotherm(temperature);
+        Ok(mixed.single(isotherm.as_ref(), density, pressure, Some(phase)))
+    }
+
+    /// The state itself; error 102 above the highest pressure, 303 where a substance would freeze out.
+    pub(super) fn admit(&self, state: State) -> Result<State> {
+        let limit = self.admitted_range().pressure_max;
+        within(Quantity::Pressure, state.pressure, 0.0, limit, self.name())?;
+        let phases = state.fluid_phases();
+        if let Some((_, phase)) = phases.first() {
+            self.refuse_solids(phase)?;
+        }
+        Ok(state)
+    }
+
+    /// Error 303 if a substance whose solid is known would leave a phase as a solid.
+    ///
+    /// It does where its chemical potential in the phase exceeds the Gibbs energy of its solid.
+    fn refuse_solids(&self, phase: &State) -> Result<()> {
+        let (temperature, pressure) = (phase.temperature, phase.pressure);
+        let Some(mixed) = phase.fluid.mixed() else {
+            return Ok(());
+        };
+        let mut potentials: Option<Amounts> = None;
+        let components = self.system.components.iter().zip(mixed.fractions());
+        for (index, (component, x)) in components.enumerate().filter(|(_, (_, x))| **x > 0.0) {
+            let substance = component.substance.as_ref();
+            let Some((substance, solid)) = substance.and_then(|s| Some((s, s.solid()?))) else {
+                continue;
+            };
+            let is_warm = temperature >= substance.triple_temperature();
+            if is_warm && pressure <= substance.melting_pressure(temperature) {
+                continue;
+            }
+            let known = potentials.get_or_insert_with(|| {
+                let isotherm = mixed.isotherm(temperature);
+                isotherm.potentials(mixed.molar_density(phase.density))
+            });
+            let residual = known.get(index).copied();
+            let partial = x * component.model_molar_mass / mixed.model_molar_mass * phase.density;
+            let ideal = component.ideal.at(temperature, partial).value;
+            let gas_constant = substance.helmholtz().specific_gas_constant;
+            let potential =
+                gas_constant * temperature * (ideal + 1.0 + residual.unwrap_or(f64::NAN));
+            if potential > solid.at(temperature, pressure)?.specific_gibbs_energy {
+                return Err(Error::Solid {
+                    temperature,
+                    pressure,
+                    limit: pressure,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// The state at a temperature in K and a density in kg/m3.
+    pub(in crate::state) fn state_at_density(
+        &self,
+        temperature: f64,
+        density: f64,
+    ) -> Result<State> {
+        self.within_temperatures(temperature)?;
+        positive(Quantity::Density, density)?;
+        self.admit(self.at_density(temperature, density)?)
+    }
+
+    /// As [`Mixed::state_at_density`], without the checks of the range and of solids.
+    fn at_density(&self, temperature: f64, density: f64) -> Result<State> {
+        let isotherm = self.isotherm(temperature);
+        let highest = self.density(isotherm.molar_density_max());
+        within(Quantity::Density, density, 0.0, highest, self.name())?;
+        let molar_density = self.molar_density(density);
+        let pressure = isotherm.pressure(molar_density);
+        if pressure > 0.0 && isotherm.dp_drho(molar_density) > 0.0 {
+            let state = self.at(temperature, pressure)?;
+            if state.is_one_phase() && (state.density / density - 1.0).abs() < SAME_DENSITY {
+                return Ok(self.single(isotherm.as_ref(), density, pressure, None));
+            }
+        }
+        let at = |logarithm: f64| self.at(temperature, logarithm.exp());
+        let excess = |state: &State| {
+            // The volume is what phases share in proportion to their masses.
+            let volume = density / state.density;
+            let slope = state.isothermal_compressibility().ok();
+            let slope = slope.map(|kappa| volume * state.pressure * kappa);
+            (1.0 - volume, slope)
+        };
+        let crossing = Crossing {
+            solver: "pressure at given temperature and density",
+            at: &at,
+            excess: &excess,
+            tolerance: ROUNDING,
+        };
+        let (low, high) = (VACUUM.ln(), self.admitted_range().pressure_max.ln());
+        let start = pressure.clamp(PRESSURE_MIN, self.range.pressure_max).ln();
+        let found = crossing.solve(low, high, start)?;
+        let mut state = found.ok_or_else(|| Error::OutOfRange {
+            quantity: Quantity::Density,
+            value: density,
+            min: 0.0,
+            max: highest,
+            model: self.name().to_owned(),
+        })?;
+        state.density = density;
+        Ok(state)
+    }
+
+    /// The state at a pressure in Pa and a caloric quantity.
+    pub(in crate::state) fn state_on_isobar(
+        &self,
+        pressure: f64,
+        quantity: Quantity,
+        target: f64,
+    ) -> Result<State> {
+        finite(quantity, target)?;
+        self.within_pressures(pressure)?;
+        let excess = |state: &State| {
+            let slope = slope_on_isobar(state, quantity);
+            (caloric(state, quantity) - target, slope)
+        };
+        let tolerance = ROUNDING * self.scale(quantity);
+        let found = self.on_isobar(pressure, &excess, tolerance)?;
+        self.admit(found.ok_or_else(|| self.not_reached(quantity, target))?)
+    }
+
+    /// The state at a pressure in Pa and a density in kg/m3, which falls with temperature.
+    pub(in crate::state) fn state_on_isobar_at_density(
+        &self,
+        pressure: f64,
+        density: f64,
+    ) -> Result<State> {
+        positive(Quantity::Density, density)?;
+        self.within_pressures(pressure)?;
+        let excess = |state: &State| {
+            let volume = density / state.density;
+            let slope = state.isobaric_expansivity().ok();
+            (volume - 1.0, slope.map(|alpha| volume * alpha))
+        };
+        let found = self.on_isobar(pressure, &excess, ROUNDING)?;
+        self.admit(found.ok_or_else(|| self.not_reached(Quantity::Density, density))?)
+    }
+
+    fn on_isobar(
+        &self,
+        pressure: f64,
+        excess: &dyn Fn(&State) -> (f64, Option<f64>),
+        tolerance: f64,
+    ) -> Result<Option<State>> {
+        let crossing = Crossing {
+            solver: "temperature of a mixture at given pressure",
+            at: &|temperature| self.at(temperature, pressure),
+            excess,
+            tolerance,
+        };
+        let (low, high) = (
+            self.range.temperature_min,
+            self.admitted_range().temperature_max,
+        );
+        crossing.solve(low, high, USUAL_TEMPERATURE)
+    }
+
+    /// The state at a density in kg/m3 and a caloric quantity.
+    pub(in crate::state) fn state_on_isochore(
+        &self,
+        density: f64,
+        quantity: Quantity,
+        target: f64,
+    ) -> Result<State> {
+        finite(quantity, target)?;
+        positive(Quantity::Density, density)?;
+        let excess = |state: &State| {
+            let slope = slope_on_isochore(state, quantity);
+            (caloric(state, quantity) - target, slope)
+        };
+        let crossing = Crossing {
+            solver: "temperature of a mixture at given density",
+            at: &|temperature| self.at_density(temperature, density),
+            excess: &excess,
+            tolerance: ROUNDING * self.scale(quantity),
+        };
+        let (low, high) = (
+            self.range.temperature_min,
+            self.admitted_range().temperature_max,
+        );
+        let found = crossing.solve(low, high, USUAL_TEMPERATURE)?;
+        self.admit(found.ok_or_else(|| self.not_reached(quantity, target))?)
+    }
+
+    /// The state at a temperature in K and a caloric quantity; error 403 if there are several.
+    pub(in crate::state) fn state_on_isotherm(
+        &self,
+        temperature: f64,
+        quantity: Quantity,
+        target: f64,
+    ) -> Result<State> {
+        finite(quantity, target)?;
+        self.within_temperatures(temperature)?;
+        let mut found = self.all_on_isotherm(temperature, quantity, target)?;
+        let solutions = found.len();
+        match (found.pop(), solutions) {
+            (Some(state), 1) => self.admit(state),
+            (None, _) => Err(self.not_reached(quantity, target)),
+            _ => Err(Error::NotUnique {
+                quantity,
+                value: target,
+                solutions,
+            }),
+        }
+    }
+
+    /// Every state of an isotherm with a caloric quantity, by rising pressure.
+    fn all_on_isotherm(
+        &self,
+        temperature: f64,
+        quantity: Quantity,
+        target: f64,
+    ) -> Result<Vec<State>> {
+        let (low, high) = (PRESSURE_MIN.ln(), self.admitted_range().pressure_max.ln());
+        let at = |logarithm: f64| self.at(temperature, logarithm.exp());
+        let distance = |logarithm: f64| Ok(caloric(&at(logarithm)?, quantity) - target);
+        let place = |step: u32| low + (high - low) * f64::from(step) / f64::from(ISOTHERM_SAMPLES);
+        let mut samples = Vec::new();
+        for step in 0..=ISOTHERM_SAMPLES {
+            samples.push((place(step), distance(place(step))?));
+        }
+        // Between samples of one sign the quantity may turn back across the value.
+        let turns: Vec<(f64, f64, f64)> = samples
+            .windows(3)
+            .filter_map(|window| {
+                let [(start, a), (_, b), (end, c)] = window else {
+                    return None;
+                };
+                let same_side = a * b > 0.0 && b * c > 0.0;
+                let turns = b.abs() <= a.abs() && b.abs() <= c.abs();
+                (same_side && turns).then_some((*start, *end, b.signum()))
+            })
+            .collect();
+        for (start, end, side) in turns {
+            let nearest = maximum(start, end, |logarithm| Ok(-side * distance(logarithm)?))?;
+            if let Some(logarithm) = nearest {
+                samples.push((logarithm, distance(logarithm)?));
+            }
+        }
+        samples.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut found = Vec::new();
+        for window in samples.windows(2) {
+            let [(start, a), (end, b)] = window else {
+                continue;
+            };
+            if (*a < 0.0) == (*b < 0.0) {
+                continue;
+            }
+            let sign = if *a < 0.0 { 1.0 } else { -1.0 };
+            let excess = |state: &State| {
+                let slope = slope_on_isotherm(state, quantity);
+                let distance = caloric(state, quantity) - target;
+                (sign * distance, slope.map(|slope| sign * slope))
+            };
+            let crossing = Crossing {
+                solver: "pressure of a mixture at given temperature",
+                at: &at,
+                excess: &excess,
+                tolerance: ROUNDING * self.scale(quantity),
+            };
+            found.extend(crossing.solve(*start, *end, 0.5 * (start + end))?);
+        }
+        Ok(found)
+    }
+
+    /// The size of a caloric quantity that rounding is measured by: R T or R per mass.
+    fn scale(&self, quantity: Quantity) -> f64 {
+        let gas_constant = self.specific_gas_constant();
+        match quantity {
+            Quantity::SpecificEntropy => gas_constant,
+            _ => gas_constant * USUAL_TEMPERATURE,
+        }
+    }
+
+    /// The error of a value that no state of the range has.
+    fn not_reached(&self, quantity: Quantity, value: f64) -> Error {
+        let range = self.range;
+        let ends = [
+            (range.temperature_min, range.pressure_max),
+            (range.temperature_max, PRESSURE_MIN),
+        ];
+        let of = |(temperature, pressure)| {
+            let state = self.at(temperature, pressure).ok()?;
+            Some(match quantity {
+                Quantity::Density => state.density,
+                _ => caloric(&state, quantity),
+            })
+        };
+        let [cold, hot] = ends.map(|end| of(end).unwrap_or(f64::NAN));
+        Error::OutOfRange {
+            quantity,
+            value,
+            min: cold.min(hot),
+            max: cold.max(hot),
+            model: self.name().to_owned(),
+        }
+    }
+}
+
+/// A phase beside others in which the amounts of all substances but one are too small for a number.
+fn pure_phase(fluid: &Fluid, temperature: f64, pressure: f64, is_thinnest: bool) -> Result<State> {
+    let mut state = State::fluid_from_tp(fluid.reference()?, temperature, pressure)?;
+    state.phase = Some(if is_thinnest {
+        Phase::Vapour
+    } else {
+        Phase::Liquid
+    });
+    Ok(state)
+}
+
+/// Lowest pressure in Pa at which a density is sought.
+const VACUUM: f64 = 1e-3;
+
+/// `(ds/dT)_p = c_p/T`, `(dh/dT)_p = c_p`, `(du/dT)_p = c_p - p alpha_V / rho` of one phase.
+fn slope_on_isobar(state: &State, quantity: Quantity) -> Option<f64> {
+    let heat_capacity = state.specific_isobaric_heat_capacity().ok()?;
+    Some(match quantity {
+        Quantity::SpecificEntropy => heat_capacity / state.temperature,
+        Quantity::SpecificInternalEnergy => {
+            heat_capacity - state.pressure * state.isobaric_expansivity().ok()? / state.density
+        }
+        _ => heat_capacity,
+    })
+}
+
+/// `(ds/dT)_rho = c_v/T`, `(du/dT)_rho = c_v`, `(dh/dT)_rho = c_v + (dp/dT)_rho / rho` of one phase.
+fn slope_on_isochore(state: &State, quantity: Quantity) -> Option<f64> {
+    let heat_capacity = state.specific_isochoric_heat_capacity().ok()?;
+    Some(match quantity {
+        Quantity::SpecificEntropy => heat_capacity / state.temperature,
+        Quantity::SpecificInternalEnergy => heat_capacity,
+        _ => heat_capacity + state.dp_dt_rho().ok()? / state.density,
+    })
+}
+
+/// Derivative in ln p at constant temperature of one phase: `p (ds/dp)_T = -p alpha_V / rho`, and from it those of
+/// `dh = T ds + dp/rho` and `du = T ds + p/rho^2 drho`.
+fn slope_on_isotherm(state: &State, quantity: Quantity) -> Option<f64> {
+    let volume = state.pressure / state.density;
+    let entropy = -volume * state.isobaric_expansivity().ok()?;
+    Some(match quantity {
+        Quantity::SpecificEntropy => entropy,
+        Quantity::SpecificInternalEnergy => {
+            let yielding = state.isothermal_compressibility().ok()? * state.pressure;
+            state.temperature * entropy + volume * yielding
+        }
+        _ => state.temperature * entropy + volume,
+    })
+}

@@ -1,0 +1,420 @@
+//! Mixtures through the ordinary handle: limits, identities, round trips.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::error::Error;
+use crate::fluids::FluidRecord;
+use crate::notice::NoticeCode;
+use crate::quantity::Quantity;
+use crate::state::{Saturation, State};
+
+const PAIRS: [[&str; 2]; 5] = [
+    ["carbon dioxide", "acetone"],
+    ["carbon dioxide", "nitrogen"],
+    ["carbon dioxide", "toluene"],
+    ["carbon dioxide", "water"],
+    ["ethanol", "water"],
+];
+
+fn mixture([first, second]: [&str; 2], fraction: f64) -> Fluid {
+    Fluid::mixture(&[(first, 1.0 - fraction), (second, fraction)]).unwrap()
+}
+
+fn close(found: f64, wanted: f64, relative: f64) {
+    assert!(
+        (found - wanted).abs() <= relative * wanted.abs(),
+        "{found} for {wanted}"
+    );
+}
+
+fn properties(state: &State) -> [f64; 8] {
+    [
+        state.density(),
+        state.specific_enthalpy(),
+        state.specific_entropy(),
+        state.specific_gibbs_energy(),
+        state.specific_isobaric_heat_capacity().unwrap(),
+        state.specific_isochoric_heat_capacity().unwrap(),
+        state.speed_of_sound().unwrap(),
+        state.joule_thomson_coefficient().unwrap(),
+    ]
+}
+
+#[test]
+fn one_substance_alone_is_its_reference_equation() {
+    for pair in PAIRS {
+        for (place, name) in pair.into_iter().enumerate() {
+            let pure = Fluid::new(name).unwrap();
+            let alone = mixture(pair, place as f64);
+            assert_eq!(alone.molar_mass(), pure.molar_mass());
+            assert!(!alone.is_mixture() && alone.record().unwrap() == pure.record().unwrap());
+            for (temperature, pressure) in [(310.0, 1e5), (320.0, 2e7), (400.0, 5e6)] {
+                let [one, other] =
+                    [&pure, &alone].map(|f| State::from_tp(f, temperature, pressure).unwrap());
+                assert_eq!(other.fluid().amount_fractions()[place], 1.0);
+                assert_eq!(one.phase(), other.phase());
+                for (found, wanted) in properties(&other).into_iter().zip(properties(&one)) {
+                    close(found, wanted, 1e-12);
+                }
+                let back = State::from_ph(&alone, pressure, other.specific_enthalpy()).unwrap();
+                close(back.temperature(), temperature, 1e-12);
+            }
+        }
+    }
+}
+
+/// A trace changes nothing that a trace may not change: the model itself leads to the reference equation.
+#[test]
+fn a_trace_leads_to_the_reference_equation() {
+    let pure = State::from_tp(&Fluid::new("CO2").unwrap(), 320.0, 2e7).unwrap();
+    for pair in &PAIRS[..4] {
+        let traced = State::from_tp(&mixture(*pair, 1e-9), 320.0, 2e7).unwrap();
+        for (found, wanted) in properties(&traced).into_iter().zip(properties(&pure)) {
+            assert!(
+                (found - wanted).abs() < 1e-6 * (1.0 + wanted.abs()),
+                "{pair:?}: {found} for {wanted}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_order_of_the_substances_does_not_matter() {
+    let fluids = [
+        Fluid::mixture(&[("CO2", 0.7), ("acetone", 0.2), ("methanol", 0.1)]),
+        Fluid::mixture(&[("methanol", 0.1), ("CO2", 0.7), ("acetone", 0.2)]),
+    ];
+    // Carbon dioxide and methanol may have no parameters; then both orders are refused alike.
+    let [one, other] = fluids.map(|fluid| fluid.map_err(|error| error.code()));
+    match (one, other) {
+        (Ok(one), Ok(other)) => {
+            let states = [one, other].map(|f| State::from_tp(&f, 320.0, 2e7).unwrap());
+            for (a, b) in properties(&states[0])
+                .into_iter()
+                .zip(properties(&states[1]))
+            {
+                close(a, b, 1e-11);
+            }
+        }
+        (one, other) => assert_eq!((one.unwrap_err(), other.unwrap_err()), (202, 202)),
+    }
+    let [one, other] = [
+        Fluid::mixture(&[("CO2", 0.8), ("water", 0.2)]).unwrap(),
+        Fluid::mixture(&[("water", 0.2), ("CO2", 0.8)]).unwrap(),
+    ]
+    .map(|f| State::from_tp(&f, 320.0, 2e7).unwrap());
+    close(one.density(), other.density(), 1e-11);
+    close(one.specific_enthalpy(), other.specific_enthalpy(), 1e-10);
+}
+
+#[test]
+fn what_is_no_mixture_is_refused() {
+    let code = |substances: &[(&str, f64)]| Fluid::mixture(substances).unwrap_err().code();
+    assert_eq!(code(&[("CO2", 0.9), ("acetone", 0.2)]), 103);
+    assert_eq!(code(&[("CO2", 1.1), ("acetone", -0.1)]), 103);
+    assert_eq!(code(&[("CO2", 0.9), ("phlogiston", 0.1)]), 201);
+    assert_eq!(code(&[("CO2", 0.9), ("carbon dioxide", 0.1)]), 104);
+    assert_eq!(code(&[("CO2", 0.9), ("air", 0.1)]), 202);
+    assert_eq!(code(&[]), 104);
+    let unknown = Fluid::mixture(&[("xenon", 0.5), ("water", 0.5)]).unwrap_err();
+    let Error::MissingModel { fluid, .. } = &unknown else {
+        panic!("{unknown}");
+    };
+    assert_eq!(fluid, "xenon + water");
+    let words = "PR".parse::<ModelChoice>().unwrap_err();
+    assert!(words.to_string().contains("multi-fluid"), "{words}");
+    for choice in ModelChoice::ALL {
+        assert_eq!(choice.name().parse(), Ok(*choice));
+    }
+    let fluid = mixture(PAIRS[0], 0.1);
+    assert_eq!(
+        fluid.saturation_at_temperature(300.0).unwrap_err().code(),
+        202
+    );
+    assert_eq!(fluid.record().unwrap_err().code(), 202);
+    assert_eq!(fluid.triple_temperature().unwrap_err().code(), 202);
+    let state = State::from_tp(&fluid, 313.15, 2e7).unwrap();
+    assert_eq!(state.dynamic_viscosity().unwrap_err().code(), 202);
+    assert_eq!(fluid.with_amount_fractions(&[0.5]).unwrap_err().code(), 104);
+    assert_eq!(State::from_tp(&fluid, 313.15, 1e9).unwrap_err().code(), 102);
+    assert_eq!(State::from_tp(&fluid, 40.0, 1e6).unwrap_err().code(), 102);
+}
+
+/// At low pressure the substances know nothing of each other: their enthalpies and, with the entropy of mixing of ideal gases,
+/// their entropies add up.
+#[test]
+fn thin_gases_mix_ideally() {
+    let fluid = Fluid::mixture(&[("CO2", 0.5), ("nitrogen", 0.3), ("argon", 0.2)]);
+    let fluid =
+        fluid.unwrap_or_else(|_| Fluid::mixture(&[("CO2", 0.6), ("nitrogen", 0.4)]).unwrap());
+    let (temperature, pressure) = (400.0, 1e3);
+    let whole = State::from_tp(&fluid, temperature, pressure).unwrap();
+    let mut entropy = 0.0;
+    for (name, x) in fluid.substances().iter().zip(fluid.amount_fractions()) {
+        let alone = Fluid::new(name).unwrap();
+        let share = x * fluid.specific_gas_constant() / alone.specific_gas_constant();
+        let state = State::from_tp(&alone, temperature, pressure).unwrap();
+        entropy += share * state.specific_entropy() - x * x.ln() * fluid.specific_gas_constant();
+    }
+    close(whole.specific_entropy(), entropy, 1e-6);
+    let mixing = fluid
+        .specific_enthalpy_of_mixing(temperature, pressure)
+        .unwrap();
+    assert!(mixing.abs() < 2.0, "{mixing}");
+}
+
+#[test]
+fn words_of_phases_agree_with_the_borders() {
+    for (pair, x) in [(PAIRS[0], 0.1), (PAIRS[1], 0.05), (PAIRS[2], 0.02)] {
+        let fluid = mixture(pair, x);
+        let critical = fluid.critical_point().unwrap();
+        assert!(critical.is_stable);
+        for below in [0.98, 0.93] {
+            let temperature = below * critical.temperature;
+            let bubble = fluid.bubble_point_at_temperature(temperature).unwrap();
+            let dew = fluid.dew_point_at_temperature(temperature).unwrap();
+            assert!(bubble.pressure > dew.pressure);
+            assert_eq!(
+                bubble.liquid.fluid().amount_fractions(),
+                fluid.amount_fractions()
+            );
+            let at = |pressure| State::from_tp(&fluid, temperature, pressure).unwrap();
+            assert_eq!(at(1.0001 * bubble.pressure).phase(), Phase::Liquid);
+            assert_eq!(at(0.9999 * dew.pressure).phase(), Phase::Vapour);
+            let between = at(0.5 * (bubble.pressure + dew.pressure));
+            assert_eq!(between.phase(), Phase::LiquidVapour);
+            let inside = between.vapour_fraction().unwrap();
+            assert!(inside > 0.0 && inside < 1.0);
+            let margin = fluid
+                .single_phase_margin(temperature, 2.0 * bubble.pressure)
+                .unwrap();
+            close(margin, bubble.pressure, 1e-6);
+            let margin = between.single_phase_margin().unwrap();
+            close(margin, between.pressure() - bubble.pressure, 1e-6);
+        }
+        let above = State::from_tp(&fluid, critical.temperature + 1.0, 2.0 * critical.pressure);
+        assert_eq!(above.unwrap().phase(), Phase::Supercritical);
+        let border = fluid
+            .bubble_point_at_pressure(0.6 * critical.pressure)
+            .unwrap();
+        let colder = border.temperature - 3.0;
+        let margin = fluid.single_phase_temperature_margin(colder, border.pressure);
+        close(margin.unwrap(), 3.0, 1e-5);
+    }
+}
+
+/// Water hardly dissolves in dense carbon dioxide, nor carbon dioxide in water: two liquids, not liquid and vapour.
+#[test]
+fn two_liquids_are_told_apart_from_liquid_and_vapour() {
+    let fluid = mixture(["carbon dioxide", "water"], 0.5);
+    let cold = State::from_tp(&fluid, 288.15, 2e7).unwrap();
+    assert_eq!(
+        (cold.phase(), cold.vapour_fraction()),
+        (Phase::LiquidLiquid, Some(0.0))
+    );
+    let hot = State::from_tp(&fluid, 350.0, 5e6).unwrap();
+    assert_eq!(hot.phase(), Phase::LiquidVapour);
+    let found = fluid.flash(288.15, 2e7).unwrap();
+    assert!(found.phases[0].state.density() > found.phases[1].state.density());
+}
+
+#[test]
+fn a_state_of_two_phases_comes_back_to_the_last_bit() {
+    let fluid = mixture(PAIRS[0], 0.1);
+    for pressure in [5e6, 2e7] {
+        let state = State::from_tp(&fluid, 313.15, pressure).unwrap();
+        let numbers = state.to_numbers();
+        let twin = State::from_numbers(&fluid, &numbers).unwrap();
+        assert_eq!(
+            twin.specific_entropy().to_bits(),
+            state.specific_entropy().to_bits()
+        );
+        assert_eq!(twin.to_numbers(), numbers);
+        for length in 0..numbers.len() {
+            let cut = State::from_numbers(&fluid, &numbers[..length]);
+            assert_eq!(cut.unwrap_err().code(), 104, "{length}");
+        }
+    }
+}
+
+#[test]
+fn the_distance_from_measurements_is_told() {
+    // Published parameters that were not compared with measurements.
+    let fluid = mixture(["carbon dioxide", "1,1,1,2-tetrafluoroethane"], 0.5);
+    let state = State::from_tp(&fluid, 350.0, 2e7).unwrap();
+    let notices = state.notices();
+    let codes: Vec<NoticeCode> = notices.iter().map(|notice| notice.code).collect();
+    let has_evidence = state.uncertainty(Quantity::Density).is_ok();
+    assert!(
+        has_evidence || codes.contains(&NoticeCode::Extrapolated),
+        "{notices:?}"
+    );
+}
+
+/// A substance that only the cubic equation knows, made of the constants of n-butane; the heat capacity is invented.
+fn cubic_butane() -> Fluid {
+    let known = Fluid::new("n-butane").unwrap().record().unwrap();
+    let ideal_gas = serde_json::json!({
+        "source": {"authors": "none", "title": "invented", "journal": "none", "year": 2000},
+        "molar_mass / (kg/mol)": 0.0581222, "T_range / K": [200.0, 600.0], "constant": 4.25,
+        "planck_einstein (n, theta / K)": [[5.5, 330.0], [11.5, 1400.0]], "power": [[0.002, 1.0]], "uncertainty": 0.02
+    });
+    let record = FluidRecord {
+        equation_of_state: None,
+        ideal_gas: Some(serde_json::from_value(ideal_gas).unwrap()),
+        ..known.clone()
+    };
+    let component = Component::new(Box::leak(Box::new(record)), None).unwrap();
+    Fluid::of_one(component).unwrap()
+}
+
+#[test]
+fn a_substance_of_the_cubic_equation_boils() {
+    let (cubic, reference) = (cubic_butane(), Fluid::new("n-butane").unwrap());
+    let deviation = &cubic
+        .record()
+        .unwrap()
+        .cubic
+        .as_ref()
+        .unwrap()
+        .vapour_pressure;
+    for temperature in [250.0, 300.0, 350.0, 400.0] {
+        let found: Saturation = cubic.saturation_at_temperature(temperature).unwrap();
+        let known = reference.saturation_at_temperature(temperature).unwrap();
+        close(found.pressure, known.pressure, 1.01 * deviation.greatest);
+        let (liquid, vapour) = (&found.liquid, &found.vapour);
+        let heat = vapour.specific_enthalpy() - liquid.specific_enthalpy();
+        close(
+            vapour.specific_gibbs_energy() - liquid.specific_gibbs_energy() + heat,
+            heat,
+            1e-9,
+        );
+        let back = cubic.saturation_at_pressure(found.pressure).unwrap();
+        close(back.temperature, temperature, 1e-9);
+        let bubble = cubic.bubble_point_at_temperature(temperature).unwrap();
+        let dew = cubic.dew_point_at_temperature(temperature).unwrap();
+        assert_eq!(
+            (bubble.pressure, dew.pressure),
+            (found.pressure, found.pressure)
+        );
+        let wet = liquid.specific_enthalpy() + 0.3 * heat;
+        let state = State::from_ph(&cubic, found.pressure, wet).unwrap();
+        close(state.temperature(), temperature, 1e-9);
+        close(state.vapour_fraction().unwrap(), 0.3, 1e-7);
+        let same = State::from_t_rho(&cubic, temperature, state.density()).unwrap();
+        close(same.vapour_fraction().unwrap(), 0.3, 1e-7);
+    }
+    // Zero of the ideal gas at 298.15 K and 1 atm, from which a real gas lies a little lower.
+    let gas = State::from_tp(&cubic, 298.15, 1e3).unwrap();
+    assert!(
+        gas.specific_enthalpy().abs() < 200.0,
+        "{}",
+        gas.specific_enthalpy()
+    );
+    let entropy = gas.specific_gas_constant_times_ln(101_325.0 / 1e3);
+    close(gas.specific_entropy(), entropy, 1e-3);
+    assert_eq!(cubic.critical_points().unwrap().len(), 1);
+    let critical = cubic.critical_point().unwrap();
+    close(
+        critical.temperature,
+        cubic.saturation_temperature_max().unwrap(),
+        1e-6,
+    );
+}
+
+impl State {
+    fn specific_gas_constant_times_ln(&self, ratio: f64) -> f64 {
+        self.fluid.specific_gas_constant() * ratio.ln()
+    }
+}
+
+/// Central difference extrapolated once (Richardson).
+fn difference(of: impl Fn(f64) -> f64, x: f64, step: f64) -> f64 {
+    let central = |h: f64| (of(x + h) - of(x - h)) / (2.0 * h);
+    (4.0 * central(0.5 * step) - central(step)) / 3.0
+}
+
+fn sample() -> impl Strategy<Value = (usize, f64, f64, f64)> {
+    (0..PAIRS.len(), 0.02..0.98f64, 290.0..460.0f64, 5.0..7.6f64)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    #[test]
+    fn every_pair_of_variables_leads_back((pair, x, temperature, log_pressure) in sample()) {
+        let fluid = mixture(PAIRS[pair], x);
+        let pressure = 10f64.powf(log_pressure);
+        let state = State::from_tp(&fluid, temperature, pressure).unwrap();
+        let by_enthalpy = State::from_ph(&fluid, pressure, state.specific_enthalpy()).unwrap();
+        let by_entropy = State::from_ps(&fluid, pressure, state.specific_entropy()).unwrap();
+        for back in [by_enthalpy, by_entropy] {
+            prop_assert!((back.temperature() / temperature - 1.0).abs() < 1e-9, "{back:?}");
+        }
+        let by_density = State::from_t_rho(&fluid, temperature, state.density()).unwrap();
+        prop_assert!((by_density.pressure() / pressure - 1.0).abs() < 1e-9, "{by_density:?}");
+    }
+
+    #[test]
+    fn one_phase_obeys_thermodynamics((pair, x, temperature, log_pressure) in sample()) {
+        let fluid = mixture(PAIRS[pair], x);
+        let pressure = 10f64.powf(log_pressure);
+        let at = |t: f64, p: f64| State::from_tp(&fluid, t, p).unwrap();
+        let state = at(temperature, pressure);
+        let steps = (2e-4 * temperature, 2e-3 * pressure);
+        let corners = [(steps.0, 0.0), (-steps.0, 0.0), (0.0, steps.1), (0.0, -steps.1)];
+        prop_assume!(state.is_one_phase());
+        prop_assume!(corners.iter().all(|(t, p)| {
+            let near = at(temperature + t, pressure + p);
+            near.is_one_phase() && (near.density() / state.density() - 1.0).abs() < 0.05
+        }));
+        let (kappa, alpha) = (
+            state.isothermal_compressibility().unwrap(), state.isobaric_expansivity().unwrap(),
+        );
+        let cp = state.specific_isobaric_heat_capacity().unwrap();
+        let cv = state.specific_isochoric_heat_capacity().unwrap();
+        let difference_of_both = temperature * alpha * alpha / (kappa * state.density());
+        prop_assert!((cp - cv - difference_of_both).abs() < 1e-10 * cp);
+        let along_t = |of: fn(&State) -> f64| difference(|t| of(&at(t, pressure)), temperature, steps.0);
+        let along_p = |of: fn(&State) -> f64| difference(|p| of(&at(temperature, p)), pressure, steps.1);
+        let near = |a: f64, b: f64| (a - b).abs() < 2e-5 * (a.abs() + b.abs());
+        prop_assert!(near(along_t(State::specific_enthalpy), cp));
+        prop_assert!(near(along_t(State::specific_entropy) * temperature, cp));
+        // Maxwell: (ds/dp)_T = -(dv/dT)_p; and the enthalpy with the Joule-Thomson coefficient.
+        prop_assert!(near(along_p(State::specific_entropy), -alpha / state.density()));
+        let mu = state.joule_thomson_coefficient().unwrap();
+        let dh_dp = along_p(State::specific_enthalpy);
+        prop_assert!((dh_dp + mu * cp).abs() < 2e-5 * (dh_dp.abs() + 1.0 / state.density()));
+        prop_assert!(near(along_p(State::density), kappa * state.density()));
+        prop_assert!(near(along_p(State::specific_gibbs_energy), 1.0 / state.density()));
+    }
+
+    #[test]
+    fn phases_are_in_equilibrium((pair, x, temperature, log_pressure) in sample()) {
+        let fluid = mixture(PAIRS[pair], x);
+        let pressure = 10f64.powf(log_pressure.min(7.2));
+        let found = fluid.flash(temperature, pressure).unwrap();
+        prop_assume!(found.phases.len() > 1);
+        let fugacities: Vec<Vec<f64>> = found.phases.iter().map(|phase| {
+            let coefficients = phase.state.fugacity_coefficients().unwrap();
+            let fractions = phase.state.fluid().amount_fractions().iter();
+            fractions.zip(coefficients).map(|(x, phi)| x * phi).collect()
+        }).collect();
+        let (amounts, masses): (f64, f64) = found.phases.iter().fold((0.0, 0.0), |(n, w), phase| {
+            (n + phase.amount_fraction, w + phase.mass_fraction)
+        });
+        prop_assert!((amounts - 1.0).abs() < 1e-13 && (masses - 1.0).abs() < 1e-13);
+        for (place, z) in fluid.amount_fractions().iter().enumerate() {
+            let whole: f64 = found.phases.iter()
+                .map(|phase| phase.amount_fraction * phase.state.fluid().amount_fractions()[place]).sum();
+            prop_assert!((whole - z).abs() < 1e-12);
+            let ratio = fugacities[0][place] / fugacities[1][place];
+            prop_assert!((ratio - 1.0).abs() < 1e-8, "{ratio}");
+        }
+        let whole = State::from_tp(&fluid, temperature, pressure).unwrap();
+        let enthalpy: f64 = found.phases.iter()
+            .map(|phase| phase.mass_fraction * phase.state.specific_enthalpy()).sum();
+        prop_assert!((whole.specific_enthalpy() - enthalpy).abs() < 1e-12 * (1.0 + enthalpy.abs()));
+    }
+}
