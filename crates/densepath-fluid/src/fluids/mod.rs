@@ -26,6 +26,8 @@ const FILES: &[&str] = &[
     include_str!("../../data/fluids/nitrous_oxide.json"),
     include_str!("../../data/fluids/methanol.json"),
     include_str!("../../data/fluids/ethanol.json"),
+    include_str!("../../data/fluids/propan-2-ol.json"),
+    include_str!("../../data/fluids/acetonitrile.json"),
     include_str!("../../data/fluids/water.json"),
     include_str!("../../data/fluids/ethane.json"),
     include_str!("../../data/fluids/propane.json"),
@@ -159,8 +161,11 @@ mod tests {
         }
     }
 
-    /// A supplement, a release, a report, a conference paper, and two papers that were announced. Books have none either.
-    const WITHOUT_IDENTIFIER: [(&str, &str); 7] = [
+    /// A supplement, a release, a report, a conference paper, and two papers that were announced, the equations of
+    /// this project. Books have none either.
+    const WITHOUT_IDENTIFIER: [(&str, &str); 9] = [
+        ("propan-2-ol", "equation of state"),
+        ("acetonitrile", "equation of state"),
         ("helium", "viscosity"),
         ("trifluoromethane", "viscosity"),
         ("trifluoromethane", "thermal conductivity"),
