@@ -3,6 +3,7 @@
 
 use densepath_fluid::eos::Helmholtz;
 use densepath_fluid::fluids::record::{DomeTopRecord, EquationOfState, GuessRecord, SumRecord};
+use densepath_fluid::fluids::uncertainty::{FluidPhase, UncertaintyRegion};
 use nalgebra::{DMatrix, DVector};
 
 use super::measurement::{Definition, Quantity};
@@ -201,8 +202,8 @@ fn list(values: &[f64]) -> String {
     format!("[{}]", texts.join(", "))
 }
 
-/// The text of the data file.
-pub fn data_file(fitted: &Fitted) -> Result<String, String> {
+/// The block `equation_of_state` of the data file.
+pub fn block(fitted: &Fitted) -> Result<String, String> {
     let definition = &fitted.definition;
     let mut record = fitted.equation.record();
     let helmholtz = Helmholtz::new(&record);
@@ -221,8 +222,6 @@ pub fn data_file(fitted: &Fitted) -> Result<String, String> {
 
 fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> String {
     let definition = &fitted.definition;
-    let quoted = |text: &String| format!("\"{text}\"");
-    let aliases: Vec<String> = definition.aliases.iter().map(quoted).collect();
     let powers = record.residual.power.iter().map(|p| {
         format!(
             "        {{ \"n\": {:?}, \"t\": {:?}, \"d\": {}, \"l\": {} }}",
@@ -256,13 +255,12 @@ fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> Stri
     });
     let critical = &definition.critical_point;
     let uncertainty = &definition.uncertainty;
+    let regions = |regions: &[UncertaintyRegion]| {
+        let lines: Vec<String> = regions.iter().map(region).collect();
+        format!("[\n{}\n      ]", lines.join(",\n"))
+    };
     format!(
         r#"{{
-  "name": "{name}",
-  "aliases": [{aliases}],
-  "formula": "{formula}",
-  "cas_number": "{cas}",
-  "equation_of_state": {{
     "name": "equation of this project 2026",
     "source": {{
       "authors": "densepath project",
@@ -299,19 +297,13 @@ fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> Stri
     }},
     "uncertainty": {{
       "note": "{u_note}",
-      "T_max / K": {u_t:?},
-      "p_max / Pa": {u_p:?},
-      "density": {u_d:?},
-      "speed_of_sound": {u_w:?},
-      "specific_isobaric_heat_capacity": {u_c:?}
+      "coverage_factor": {coverage:?},
+      "density": {u_d},
+      "speed_of_sound": {u_w},
+      "specific_isobaric_heat_capacity": {u_c}
     }}
-  }}
-}}
-"#,
+  }}"#,
         name = definition.name,
-        aliases = aliases.join(", "),
-        formula = definition.formula,
-        cas = definition.cas_number,
         note = note(fitted),
         triple = definition.triple_point.temperature,
         t_max = definition.temperature_max,
@@ -335,11 +327,23 @@ fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> Stri
         guess_l = sum(&guess.liquid_density),
         guess_v = sum(&guess.vapour_density),
         u_note = uncertainty.note,
-        u_t = uncertainty.temperature_max,
-        u_p = uncertainty.pressure_max,
-        u_d = uncertainty.density,
-        u_w = uncertainty.speed_of_sound,
-        u_c = uncertainty.specific_isobaric_heat_capacity,
+        coverage = uncertainty.coverage_factor,
+        u_d = regions(&uncertainty.density),
+        u_w = regions(&uncertainty.speed_of_sound),
+        u_c = regions(&uncertainty.specific_isobaric_heat_capacity),
+    )
+}
+
+fn region(region: &UncertaintyRegion) -> String {
+    let phase = match region.phase {
+        None => "",
+        Some(FluidPhase::Liquid) => "\"phase\": \"liquid\", ",
+        Some(FluidPhase::Vapour) => "\"phase\": \"vapour\", ",
+        Some(FluidPhase::Supercritical) => "\"phase\": \"supercritical\", ",
+    };
+    format!(
+        "        {{ {phase}\"T_min / K\": {:?}, \"T_max / K\": {:?}, \"p_max / Pa\": {:?}, \"relative\": {:?} }}",
+        region.temperature_min, region.temperature_max, region.pressure_max, region.relative
     )
 }
 

@@ -3,6 +3,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::measurement::Definition;
+
 /// What becomes of a result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Target {
@@ -31,6 +33,23 @@ pub fn put(path: &Path, text: &str, target: Target) -> Result<(), String> {
     }
 }
 
+/// Begins the data file of a substance, where there is none, with its names.
+pub fn start(name: &str, definition: &Definition) -> Result<(), String> {
+    let path = path(name);
+    if path.exists() {
+        return Ok(());
+    }
+    let quoted = |text: &String| format!("\"{text}\"");
+    let aliases: Vec<String> = definition.aliases.iter().map(quoted).collect();
+    let text = format!(
+        "{{\n  \"name\": \"{name}\",\n  \"aliases\": [{}],\n  \"formula\": \"{}\",\n  \"cas_number\": \"{}\"\n}}\n",
+        aliases.join(", "),
+        definition.formula,
+        definition.cas_number
+    );
+    fs::write(&path, text).map_err(|error| format!("{}: {error}", path.display()))
+}
+
 /// Puts a block of the outermost level into the data file of a substance, or compares it with the one there.
 ///
 /// `block` is its JSON text with lines indented as in the file. A new block follows the registry number.
@@ -45,10 +64,10 @@ pub fn put_block(name: &str, key: &str, block: &str, target: Target) -> Result<(
             .ok_or_else(|| format!("{shown}: `{key}` does not end"))?;
         (start, start + 1 + length + "\n  }".len())
     } else {
-        let start = text
-            .find("\n  \"equation_of_state\"")
-            .ok_or_else(|| format!("{shown}: no equation of state"))?;
-        (start, start)
+        let line = text.find("\n  \"cas_number\"");
+        let end = line.and_then(|line| Some(line + 1 + text[line + 1..].find('\n')?));
+        let end = end.ok_or_else(|| format!("{shown}: no registry number"))?;
+        (end, end)
     };
     let stored = &text[start..end];
     let line = format!("\n  \"{key}\": {block}");
@@ -56,8 +75,11 @@ pub fn put_block(name: &str, key: &str, block: &str, target: Target) -> Result<(
         Target::Check if stored == line => Ok(()),
         Target::Check => Err(format!("{shown}: `{key}` differs from the fit:\n{line}")),
         Target::Write => {
-            let comma = if stored.is_empty() { "," } else { "" };
-            let new = format!("{}{line}{comma}{}", &text[..start], &text[end..]);
+            let new = match (stored.is_empty(), text[..start].ends_with(',')) {
+                (false, _) => format!("{}{line}{}", &text[..start], &text[end..]),
+                (true, true) => format!("{}{line},{}", &text[..start], &text[end..]),
+                (true, false) => format!("{},{line}{}", &text[..start], &text[end..]),
+            };
             fs::write(&path, new).map_err(|error| format!("{shown}: {error}"))
         }
     }

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use densepath_fluid::fluids::record::{CriticalRecord, Source, TripleRecord};
+use densepath_fluid::fluids::uncertainty::EquationUncertainty;
 use serde::Deserialize;
 
 /// The constants of a substance and all that is known of it besides measurements.
@@ -43,7 +44,8 @@ pub struct Definition {
     /// Relative standard deviations at which one measurement counts as one: vapour pressure, density, heat capacity,
     /// speed of sound.
     pub deviations: [f64; 4],
-    pub uncertainty: Uncertainty,
+    /// Uncertainty that is stated for the result.
+    pub uncertainty: EquationUncertainty,
 }
 
 /// Heat capacity of the ideal gas: pairs of temperature in K and molar isobaric heat capacity in J/(mol K).
@@ -76,20 +78,6 @@ pub struct Recommended {
     pub deviation: f64,
     /// Temperature in K, pressure in Pa or 0 for saturation, value.
     pub values: Vec<[f64; 3]>,
-}
-
-/// Uncertainty that is stated for the result.
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Uncertainty {
-    pub note: String,
-    #[serde(rename = "T_max / K")]
-    pub temperature_max: f64,
-    #[serde(rename = "p_max / Pa")]
-    pub pressure_max: f64,
-    pub density: f64,
-    pub speed_of_sound: f64,
-    pub specific_isobaric_heat_capacity: f64,
 }
 
 /// What was measured.

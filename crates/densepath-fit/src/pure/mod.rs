@@ -30,7 +30,8 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
     for name in FITTED {
         if names.is_empty() || names.iter().any(|wanted| *wanted == name) {
             let fitted = substance::fit(name)?;
-            file::put(&file::path(name), &fitted.to_json()?, target)?;
+            file::start(name, &fitted.definition)?;
+            file::put_block(name, "equation_of_state", &fitted.block()?, target)?;
             let report = measurement::path(&format!("{name}_deviations.csv"));
             file::put(&report, &fitted.report(), target)?;
             println!("{name}");

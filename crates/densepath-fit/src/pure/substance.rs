@@ -305,8 +305,8 @@ impl Fitted {
         text
     }
 
-    /// The data file.
-    pub fn to_json(&self) -> Result<String, String> {
-        ancillary::data_file(self)
+    /// The block `equation_of_state` of the data file.
+    pub fn block(&self) -> Result<String, String> {
+        ancillary::block(self)
     }
 }
