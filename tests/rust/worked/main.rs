@@ -5,7 +5,6 @@ mod column;
 mod cylinder;
 mod detector;
 mod expansion;
-mod flash;
 mod injection;
 mod march;
 mod path;

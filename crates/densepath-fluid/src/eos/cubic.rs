@@ -18,6 +18,7 @@ use super::mixture::{
 };
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::error::{Error, Result};
+use crate::fluids::binary::CubicPairRecord;
 use crate::fluids::cubic::{AlphaRecord, CubicRecord};
 use crate::num::Amounts;
 
@@ -128,6 +129,16 @@ pub struct Interaction {
     pub k_1: f64,
     /// `l_ij`, dimensionless.
     pub l: f64,
+}
+
+impl From<&CubicPairRecord> for Interaction {
+    fn from(record: &CubicPairRecord) -> Self {
+        Self {
+            k_0: record.k_0,
+            k_1: record.k_1,
+            l: record.l,
+        }
+    }
 }
 
 /// The equation for a mixture.

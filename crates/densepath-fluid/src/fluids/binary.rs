@@ -4,7 +4,7 @@
 
 use std::borrow::Cow;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use super::record::{ExponentialRecord, GaussianRecord, PowerRecord, ResidualRecord, Source};
 use super::{Entry, find as find_fluid, record as fluid_record};
@@ -18,22 +18,27 @@ macro_rules! files {
 
 /// The data files, one a pair.
 const FILES: &[&str] = files![
-    "acetone+carbon_dioxide",
-    "carbon_dioxide+1,1,1,2-tetrafluoroethane",
-    "carbon_dioxide+argon",
-    "carbon_dioxide+dimethyl_ether",
-    "carbon_dioxide+ethane",
-    "carbon_dioxide+helium",
-    "carbon_dioxide+n-butane",
-    "carbon_dioxide+n-heptane",
-    "carbon_dioxide+n-hexane",
-    "carbon_dioxide+n-pentane",
-    "carbon_dioxide+nitrogen",
-    "carbon_dioxide+oxygen",
-    "carbon_dioxide+propane",
-    "carbon_dioxide+toluene",
-    "carbon_dioxide+trifluoromethane",
+    "carbon_dioxide+methanol",
+    "carbon_dioxide+ethanol",
     "carbon_dioxide+water",
+    "carbon_dioxide+acetone",
+    "carbon_dioxide+tetrahydrofuran",
+    "carbon_dioxide+toluene",
+    "carbon_dioxide+n-hexane",
+    "carbon_dioxide+n-heptane",
+    "carbon_dioxide+cyclohexane",
+    "carbon_dioxide+nitrogen",
+    "carbon_dioxide+helium",
+    "carbon_dioxide+argon",
+    "carbon_dioxide+oxygen",
+    "carbon_dioxide+ethane",
+    "carbon_dioxide+propane",
+    "carbon_dioxide+n-butane",
+    "carbon_dioxide+n-pentane",
+    "carbon_dioxide+dimethyl_ether",
+    "carbon_dioxide+nitrous_oxide",
+    "carbon_dioxide+trifluoromethane",
+    "carbon_dioxide+1,1,1,2-tetrafluoroethane",
     "acetone+ethanol",
     "acetone+methanol",
     "acetone+water",
@@ -112,7 +117,7 @@ fn in_words(name: &str) -> Cow<'_, str> {
 }
 
 /// Two substances.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BinaryRecord {
     /// Names in words. Every amount fraction of the record is that of the first.
@@ -137,7 +142,7 @@ impl BinaryRecord {
 }
 
 /// Parameters of a pair in the multi-fluid Helmholtz energy.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct MultiFluidRecord {
     /// Name with authors and year.
@@ -171,7 +176,7 @@ impl MultiFluidRecord {
 }
 
 /// Parameters of a pair in the translated cubic equation, see [`crate::eos::cubic`].
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CubicPairRecord {
     /// Name with authors and year.
@@ -199,7 +204,7 @@ impl CubicPairRecord {
 }
 
 /// What stands behind the parameters of a pair.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EvidenceRecord {
     /// The box around the measurements.
@@ -222,7 +227,7 @@ impl EvidenceRecord {
 }
 
 /// A box of temperature, pressure and composition.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PairRange {
     /// Lowest temperature in K.
@@ -260,7 +265,7 @@ impl PairRange {
 }
 
 /// What a series of measurements was used for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Role {
     /// The parameters were fitted to it.
@@ -272,7 +277,7 @@ pub enum Role {
 }
 
 /// One series of measurements.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SeriesRecord {
     /// Quantity in words.
@@ -291,7 +296,7 @@ pub struct SeriesRecord {
 }
 
 /// Deviations in a region.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DeviationRecord {
     /// Quantity in words.
@@ -303,7 +308,7 @@ pub struct DeviationRecord {
 }
 
 /// Relative deviations of calculated from measured values.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Deviation {
     /// Number of values compared.
@@ -320,7 +325,7 @@ pub struct Deviation {
 }
 
 /// Relative deviation to expect of a result, as a standard uncertainty.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PairUncertainty {
     /// How the numbers were found.
@@ -339,7 +344,7 @@ pub struct PairUncertainty {
 
 /// Parameters of the reducing functions (Kunz and Wagner, J. Chem. Eng. Data 57, 3032 (2012), doi 10.1021/je300655b,
 /// eqs. 16 and 17), of the first substance of the file against the second.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ReducingRecord {
     /// `beta_T`.
@@ -369,7 +374,7 @@ impl ReducingRecord {
 }
 
 /// `n delta^d tau^t exp(-eta (delta - epsilon)^2 - beta (delta - gamma))`: the special form of Kunz and Wagner 2012, eq. 18.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
 pub struct SpecialRecord {
@@ -420,7 +425,7 @@ impl SpecialRecord {
 }
 
 /// Terms of a departure that share one factor of composition, `x_1 x_2 (x_1 - x_2)^order`.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DepartureRecord {
     /// The order of the factor of composition; 0 gives the factor of Kunz and Wagner 2012, eq. 11.

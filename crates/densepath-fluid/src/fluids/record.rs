@@ -1,20 +1,20 @@
 //! The shape of a substance's data file. Keys carry their units; every block carries its source.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use super::cubic::CubicRecord;
 use super::ideal_gas::IdealGasRecord;
 use super::solid::{LineRecord, SolidRecord};
 use super::transport::{
-    PermittivityRecord, RefractivityRecord, SolventRecord, SurfaceTensionRecord,
-    ThermalConductivityRecord, ViscosityRecord,
+    PermittivityRecord, RefractivityRecord, SurfaceTensionRecord, ThermalConductivityRecord,
+    ViscosityRecord,
 };
 use super::uncertainty::EquationUncertainty;
 use crate::error::{Error, Result};
 use crate::quantity::Quantity;
 
 /// Where a number was published.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Source {
     /// Authors.
@@ -61,8 +61,6 @@ pub struct FluidRecord {
     pub relative_permittivity: Option<PermittivityRecord>,
     /// The refractive index.
     pub refractivity: Option<RefractivityRecord>,
-    /// What it is as a solvent.
-    pub diffusion_solvent: Option<SolventRecord>,
     /// The solid.
     pub solid: Option<SolidRecord>,
     /// Melting pressure as a function of temperature.
@@ -309,7 +307,7 @@ pub struct ResidualRecord {
 }
 
 /// `n delta^d tau^t exp(-delta^l)`, without the exponential where l = 0.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
 pub struct PowerRecord {

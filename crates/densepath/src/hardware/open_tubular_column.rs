@@ -119,7 +119,11 @@ impl OpenTubularColumn {
 }
 
 fn diffusion(solute: &Solute, state: &State) -> Result<f64> {
-    solute.diffusion.diffusion_coefficient(state)
+    solute.diffusion.diffusion_coefficient(
+        state.temperature(),
+        state.density(),
+        state.dynamic_viscosity()?,
+    )
 }
 
 impl Element for OpenTubularColumn {

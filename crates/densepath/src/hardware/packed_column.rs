@@ -137,7 +137,9 @@ impl PackedColumn {
                 plate_height: 0.0,
             });
         };
-        let diffusion = solute.diffusion.diffusion_coefficient(state)?;
+        let diffusion = solute
+            .diffusion
+            .diffusion_coefficient(state.temperature(), rho, eta)?;
         Ok(Laws {
             friction,
             retention_factor: solute.retention.retention_factor(rho)?,

@@ -2,7 +2,6 @@
 
 mod cross;
 mod doubt;
-mod freezing;
 mod phases;
 mod solve;
 mod system;

@@ -1,0 +1,158 @@
+//! Deviations of an equation from measurements.
+
+use densepath_fluid::eos::equilibrium::{Given, boundaries};
+use densepath_fluid::eos::mixture::MixtureModel;
+use densepath_fluid::fluids::binary::Deviation;
+
+use super::measurements::{Quantity, Row};
+use super::phases::{self, Boundary, Critical};
+
+/// An equation with the molar masses in kg/mol of the amounts that it counts.
+pub struct Equation {
+    /// The equation.
+    pub model: Box<dyn MixtureModel>,
+    /// Molar masses in kg/mol.
+    pub molar_masses: [f64; 2],
+}
+
+/// What an equation gives for a row.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Comparison {
+    /// Relative deviation, calculated less measured; none where the equation has no value.
+    pub deviation: Option<f64>,
+    /// `(d ln rho/d ln p)_T` of the equation exceeds 1 at a density.
+    pub near_critical: bool,
+}
+
+/// Widest ratio of a calculated to a measured bubble pressure that counts as a value.
+const WIDEST: f64 = 2.0;
+
+/// Compares an equation with a row.
+pub fn compare(equation: &Equation, row: &Row) -> Comparison {
+    let (temperature, pressure, x) = (row.temperature, row.pressure, row.fraction);
+    let model = equation.model.as_ref();
+    let far = |deviation| Comparison {
+        deviation,
+        near_critical: false,
+    };
+    match row.quantity {
+        Quantity::Density => compare_density(equation, row),
+        Quantity::BubblePressure => {
+            let found = bubble_pressure(model, temperature, x, pressure);
+            far(found.map(|found| found / pressure - 1.0))
+        }
+        Quantity::VapourFraction => far(row.value.and_then(|value| {
+            let found = near_boundary(model, temperature, x, pressure)?;
+            Some(found.other_fraction() / value - 1.0)
+        })),
+        Quantity::CriticalPoint => {
+            let found = near_critical_point(model, temperature, x, pressure);
+            far(found.map(|found| found.pressure / pressure - 1.0))
+        }
+        Quantity::CriticalPressureBound => {
+            let found = near_critical_point(model, temperature, x, pressure);
+            far(found.map(|found| (found.pressure / pressure - 1.0).min(0.0)))
+        }
+    }
+}
+
+fn compare_density(equation: &Equation, row: &Row) -> Comparison {
+    let x = row.fraction;
+    let mass = x * equation.molar_masses[0] + (1.0 - x) * equation.molar_masses[1];
+    let isotherm = equation.model.at(row.temperature, &[x, 1.0 - x]);
+    let found = row.value.and_then(|value| {
+        let near = phases::density(isotherm.as_ref(), row.pressure, value / mass);
+        let density = near.or_else(|| isotherm.densities(row.pressure).ok().map(|d| d.liquid))?;
+        let slope = row.pressure / (density * isotherm.dp_drho(density));
+        Some((density * mass / value - 1.0, slope > 1.0))
+    });
+    Comparison {
+        deviation: found.map(|(deviation, _)| deviation),
+        near_critical: found.is_some_and(|(_, near)| near),
+    }
+}
+
+/// The boundary that a measured pressure leads to.
+pub fn near_boundary(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    x: f64,
+    pressure: f64,
+) -> Option<Boundary> {
+    let distance = |found: &Boundary| (found.pressure / pressure).ln().abs();
+    let found = [1.0, 0.9, 1.05, 0.75, 1.2].iter().filter_map(|factor| {
+        let trial = phases::trial(model, temperature, factor * pressure, x)?;
+        phases::boundary(model, temperature, x, trial.start)
+    });
+    let nearest = found.min_by(|a, b| distance(a).total_cmp(&distance(b)));
+    nearest.filter(|found| distance(found) < WIDEST.ln())
+}
+
+/// The boundary pressure in Pa nearest to a measured one: by Newton's method from there, else by a search.
+pub fn bubble_pressure(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    x: f64,
+    pressure: f64,
+) -> Option<f64> {
+    if let Some(found) = near_boundary(model, temperature, x, pressure) {
+        return Some(found.pressure);
+    }
+    let range = (pressure / WIDEST, pressure * WIDEST);
+    let found = boundaries(model, Given::Temperature(temperature), &[x, 1.0 - x], range);
+    let distance = |p: &f64| (p / pressure).ln().abs();
+    let pressures = found.ok()?.into_iter().map(|boundary| boundary.pressure);
+    pressures.min_by(|a, b| distance(a).total_cmp(&distance(b)))
+}
+
+/// The critical point at a temperature in K near a measured one.
+pub fn near_critical_point(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    x: f64,
+    pressure: f64,
+) -> Option<Critical> {
+    const SHIFTS: [f64; 7] = [0.0, 0.03, -0.03, 0.08, -0.08, 0.15, -0.15];
+    SHIFTS.iter().find_map(|shift| {
+        let fraction = (x + shift).clamp(0.02, 0.995);
+        let isotherm = model.at(temperature, &[fraction, 1.0 - fraction]);
+        let density = isotherm.densities(pressure).ok()?.liquid;
+        let start = Critical {
+            fraction,
+            ln_density: density.ln(),
+            pressure,
+        };
+        let found = phases::critical(model, temperature, start)?;
+        ((found.pressure / pressure).ln().abs() < WIDEST.ln()).then_some(found)
+    })
+}
+
+/// Summary of comparisons.
+pub fn summary(comparisons: impl IntoIterator<Item = Comparison>) -> Deviation {
+    let all: Vec<Option<f64>> = comparisons.into_iter().map(|c| c.deviation).collect();
+    let mut known: Vec<f64> = all.iter().copied().flatten().collect();
+    let count = known.len();
+    let bias = known.iter().sum::<f64>() / count as f64;
+    let mean = known.iter().map(|d| d.abs()).sum::<f64>() / count as f64;
+    known.sort_by(|a, b| a.abs().total_cmp(&b.abs()));
+    let at = |index: usize| known.get(index).map_or(f64::NAN, |d| d.abs());
+    let median = if count % 2 == 1 {
+        at(count / 2)
+    } else {
+        0.5 * (at(count / 2) + at((count / 2).wrapping_sub(1)))
+    };
+    let digits = |value: f64| if count == 0 { 0.0 } else { rounded(value) };
+    let counted = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    Deviation {
+        rows: counted(count),
+        without_value: counted(all.len() - count),
+        median: digits(median),
+        mean: digits(mean),
+        bias: digits(bias),
+    }
+}
+
+/// A deviation to a hundredth of a percent.
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}

@@ -1,0 +1,104 @@
+//! The equations that are fitted, as functions of their parameters.
+
+use densepath_fluid::consts::MOLAR_GAS_CONSTANT;
+use densepath_fluid::eos::cubic::{Cubic, CubicSubstance, Interaction};
+use densepath_fluid::eos::mixture::MixtureModel;
+use densepath_fluid::eos::multifluid::MultiFluid;
+use densepath_fluid::fluids::binary::{DepartureRecord, ReducingRecord};
+use densepath_fluid::fluids::record::EquationOfState;
+
+use super::problem::Family;
+
+/// The reducing parameters, followed by the coefficients of the departure in the order of its terms.
+pub struct MultiFluidFamily {
+    /// The equations of both substances.
+    pub equations: [&'static EquationOfState; 2],
+    /// Whether smooth stand-ins take the common variables.
+    pub smooth: bool,
+    /// The departure, of which the coefficients are replaced.
+    pub form: Vec<DepartureRecord>,
+}
+
+/// The first four parameters.
+pub fn reducing(parameters: &[f64]) -> ReducingRecord {
+    let of = |index: usize| parameters.get(index).copied().unwrap_or(f64::NAN);
+    ReducingRecord {
+        beta_temperature: of(0),
+        gamma_temperature: of(1),
+        beta_volume: of(2),
+        gamma_volume: of(3),
+    }
+}
+
+impl MultiFluidFamily {
+    /// The parameters that start with the reducing ones and go on with the coefficients of the form.
+    pub fn start(&self, reducing: [f64; 4]) -> Vec<f64> {
+        let terms = self.form.iter().flat_map(|departure| {
+            let special = departure.special.iter().map(|term| term.n);
+            departure.power.iter().map(|term| term.n).chain(special)
+        });
+        reducing.into_iter().chain(terms).collect()
+    }
+
+    /// The departure with its coefficients.
+    pub fn departures(&self, parameters: &[f64]) -> Vec<DepartureRecord> {
+        let mut coefficients = parameters.iter().skip(4);
+        let mut departures = self.form.clone();
+        for departure in &mut departures {
+            let special = departure.special.iter_mut().map(|term| &mut term.n);
+            let terms = departure.power.iter_mut().map(|term| &mut term.n);
+            for n in terms.chain(special) {
+                *n = coefficients.next().copied().unwrap_or(f64::NAN);
+            }
+        }
+        departures
+    }
+}
+
+impl Family for MultiFluidFamily {
+    fn model(&self, parameters: &[f64]) -> Box<dyn MixtureModel> {
+        let departures = self.departures(parameters);
+        let pair = |_, _| (reducing(parameters), &departures[..]);
+        Box::new(MultiFluid::new(
+            "fitted",
+            &self.equations,
+            self.smooth,
+            pair,
+        ))
+    }
+
+    fn molar_masses(&self) -> [f64; 2] {
+        // The amounts are counted so that R/M of the pure equations stays.
+        self.equations
+            .map(|equation| equation.molar_mass * MOLAR_GAS_CONSTANT / equation.gas_constant)
+    }
+}
+
+/// k_0, k_1 in K and l of the cubic equation.
+pub struct CubicFamily {
+    /// Both substances.
+    pub substances: [CubicSubstance; 2],
+    /// Their molar masses in kg/mol.
+    pub molar_masses: [f64; 2],
+}
+
+/// The interaction of three parameters; k_1 counts in hundreds of kelvins.
+pub fn interaction(parameters: &[f64]) -> Interaction {
+    let of = |index: usize| parameters.get(index).copied().unwrap_or(0.0);
+    Interaction {
+        k_0: of(0),
+        k_1: 100.0 * of(1),
+        l: of(2),
+    }
+}
+
+impl Family for CubicFamily {
+    fn model(&self, parameters: &[f64]) -> Box<dyn MixtureModel> {
+        let pair = interaction(parameters);
+        Box::new(Cubic::new("fitted", self.substances.to_vec(), |_, _| pair))
+    }
+
+    fn molar_masses(&self) -> [f64; 2] {
+        self.molar_masses
+    }
+}

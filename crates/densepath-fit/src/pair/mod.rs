@@ -1,0 +1,360 @@
+//! Equations of pairs of substances: the reducing functions and departures of the multi-fluid equation, and the interaction of
+//! the cubic one.
+//!
+//! `pair NAME...` fits the pairs named, or all, by the plans in `data/pairs/plan.json`, and writes their records for the
+//! library; then, and with `--score` alone, every equation stored is compared with the measurements anew and the tables in
+//! `data/pairs/scores.md` are written.
+
+mod compare;
+mod families;
+mod fit;
+mod measurements;
+mod phases;
+mod plan;
+mod problem;
+mod score;
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use densepath_fluid::Fluid;
+use densepath_fluid::eos::cubic::CubicSubstance;
+use densepath_fluid::eos::mixture::MixtureModel;
+use densepath_fluid::fluids::binary::{
+    BinaryRecord, CubicPairRecord, EvidenceRecord, MultiFluidRecord,
+};
+use densepath_fluid::fluids::record::{EquationOfState, Source};
+use densepath_fluid::fluids::{FluidRecord, find, record};
+
+use compare::Equation;
+use families::{CubicFamily, MultiFluidFamily, interaction, reducing};
+use fit::Fitted;
+use measurements::{Row, Sources};
+use plan::{MultiFluidPlan, Plan};
+use problem::{Family, Kind};
+
+/// Fits the pairs named, or all; with `--score` compares only.
+pub fn run(arguments: &[String]) -> Result<(), String> {
+    let (options, names): (Vec<&String>, Vec<&String>) =
+        arguments.iter().partition(|a| a.starts_with("--"));
+    let score_only = match options.as_slice() {
+        [] => false,
+        [only] if *only == "--score" => true,
+        [other, ..] => return Err(format!("unknown option `{other}`: --score")),
+    };
+    let files = Files::new();
+    let plans = plan::read(&files.data)?;
+    let sources = files.sources()?;
+    if let Some(unknown) = names.iter().find(|name| !plans.contains_key(**name)) {
+        return Err(format!("no plan for `{unknown}`"));
+    }
+    for (name, plan) in &plans {
+        if names.is_empty() || names.contains(&name) {
+            let rows = measurements::rows(&files.data, name)?;
+            let pair = Pair {
+                plan,
+                rows: &rows,
+                sources: &sources,
+            };
+            let mut record = files.read(name, plan)?;
+            let weights = if score_only {
+                Weights::default()
+            } else {
+                pair.fit(&mut record)?
+            };
+            pair.compare(&mut record, &weights)?;
+            println!("{}", table(name, &record));
+            files.write(name, &record)?;
+        }
+    }
+    files.write_tables(&plans)
+}
+
+/// The files of the fits.
+struct Files {
+    data: PathBuf,
+    library: PathBuf,
+}
+
+const TABLE_HEAD: &str = "# Deviations of the pairs from measurements\n\nIn percent, calculated less measured; `x` is the \
+amount fraction of carbon dioxide. Rows without a value are those for which the equation has no boundary within a factor of two. \
+Series left out are not counted. Written by `cargo xtask fit pair`.\n\n\
+| pair | equation | quantity | region | rows | without a value | median | mean | bias |\n\
+| --- | --- | --- | --- | ---: | ---: | ---: | ---: | ---: |\n";
+
+impl Files {
+    fn new() -> Self {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        Self {
+            data: root.join("data/pairs"),
+            library: root.join("../densepath-fluid/data/binary"),
+        }
+    }
+
+    fn sources(&self) -> Result<Sources, String> {
+        let text = fs::read_to_string(self.data.join("sources.json"))
+            .map_err(|e| format!("sources.json: {e}"))?;
+        serde_json::from_str(&text).map_err(|e| format!("sources.json: {e}"))
+    }
+
+    /// The record of a pair as it is stored; without equations where there is none.
+    fn read(&self, name: &str, plan: &Plan) -> Result<BinaryRecord, String> {
+        let path = self.library.join(format!("{name}.json"));
+        if !path.exists() {
+            return Ok(BinaryRecord {
+                substances: plan.substances.clone(),
+                multi_fluid: None,
+                cubic: None,
+            });
+        }
+        let text = fs::read_to_string(&path).map_err(|e| format!("{name}.json: {e}"))?;
+        let record: BinaryRecord =
+            serde_json::from_str(&text).map_err(|e| format!("{name}.json: {e}"))?;
+        if record.substances == plan.substances {
+            Ok(record)
+        } else {
+            Err(format!("{name}.json: substances in another order"))
+        }
+    }
+
+    fn write(&self, name: &str, record: &BinaryRecord) -> Result<(), String> {
+        let text = serde_json::to_string_pretty(record).map_err(|e| e.to_string())?;
+        let path = self.library.join(format!("{name}.json"));
+        fs::write(&path, text + "\n").map_err(|e| format!("{name}.json: {e}"))
+    }
+
+    /// The deviations of every pair as one table.
+    fn write_tables(&self, plans: &plan::Plans) -> Result<(), String> {
+        let mut text = TABLE_HEAD.to_owned();
+        for (name, plan) in plans {
+            text += &table(name, &self.read(name, plan)?);
+        }
+        fs::write(self.data.join("scores.md"), text).map_err(|e| format!("scores.md: {e}"))
+    }
+}
+
+/// The lines of a pair in the table.
+fn table(name: &str, record: &BinaryRecord) -> String {
+    let multi = record.multi_fluid.as_ref();
+    let multi = multi.and_then(|block| block.evidence.as_ref());
+    let cubic = record.cubic.as_ref();
+    let cubic = cubic.and_then(|block| block.evidence.as_ref());
+    [("multi-fluid", multi), ("cubic", cubic)]
+        .iter()
+        .filter_map(|(equation, evidence)| {
+            evidence.map(|found| score::lines(name, equation, &found.deviations))
+        })
+        .collect()
+}
+
+/// A pair with what is known of it.
+struct Pair<'a> {
+    plan: &'a Plan,
+    rows: &'a [Row],
+    sources: &'a Sources,
+}
+
+/// Relative uncertainties of the bubble pressures of each series, as the fits of both equations left them.
+#[derive(Debug, Default)]
+struct Weights {
+    multi_fluid: BTreeMap<String, f64>,
+    cubic: BTreeMap<String, f64>,
+}
+
+/// Relative uncertainty of densities in the fits of both equations.
+const MULTI_FLUID_DENSITY: f64 = 0.007;
+const CUBIC_DENSITY: f64 = 0.04;
+
+impl Pair<'_> {
+    fn fit(&self, record: &mut BinaryRecord) -> Result<Weights, String> {
+        let mut weights = Weights::default();
+        let mut cubic_model = None;
+        if let Some(start) = self.plan.cubic {
+            let family = self.cubic_family()?;
+            let mut terms = fit::terms(self.plan, self.rows, CUBIC_DENSITY);
+            terms.retain(|term| {
+                !matches!(
+                    term.kind,
+                    Kind::CriticalPressure { .. }
+                        | Kind::CriticalFraction { .. }
+                        | Kind::CriticalBound { .. }
+                )
+            });
+            let fitted = fit::fit(&family, self.rows, terms, &start);
+            cubic_model = Some(family.model(&fitted.parameters));
+            record.cubic = Some(cubic_record(&fitted));
+            weights.cubic = fitted.series;
+        }
+        if let Some(plan) = &self.plan.multi_fluid {
+            let (family, fitted) = self.fit_multi_fluid(plan, cubic_model.as_deref())?;
+            record.multi_fluid = Some(multi_fluid_record(&family, &fitted));
+            weights.multi_fluid = fitted.series;
+        }
+        Ok(weights)
+    }
+
+    fn fit_multi_fluid(
+        &self,
+        plan: &MultiFluidPlan,
+        cubic: Option<&dyn MixtureModel>,
+    ) -> Result<(MultiFluidFamily, Fitted), String> {
+        let [first, second] = &self.plan.substances;
+        let family = MultiFluidFamily {
+            equations: [equation(first)?, equation(second)?],
+            smooth: plan.smooth,
+            form: plan.departures.clone(),
+        };
+        let start = family.start(plan.start);
+        let mut terms = fit::terms(self.plan, self.rows, MULTI_FLUID_DENSITY);
+        terms.extend(fit::stability_terms(self.plan));
+        if let Some(cubic) = cubic {
+            terms.extend(fit::line_terms(cubic, &plan.line_temperatures));
+        }
+        terms.extend(fit::prior_terms(&start, plan.coefficient_spread));
+        let fitted = fit::fit(&family, self.rows, terms, &start);
+        Ok((family, fitted))
+    }
+
+    /// Puts the comparison of both equations with the measurements into their record.
+    fn compare(&self, record: &mut BinaryRecord, weights: &Weights) -> Result<(), String> {
+        if let Some(block) = &mut record.multi_fluid {
+            let [first, second] = &self.plan.substances;
+            let family = MultiFluidFamily {
+                equations: [equation(first)?, equation(second)?],
+                smooth: block.smooth,
+                form: block.departures.clone(),
+            };
+            let reducing = block.reducing;
+            let parameters = family.start([
+                reducing.beta_temperature,
+                reducing.gamma_temperature,
+                reducing.beta_volume,
+                reducing.gamma_volume,
+            ]);
+            block.evidence = self.evidence(
+                &family,
+                &parameters,
+                &weights.multi_fluid,
+                block.evidence.as_ref(),
+            );
+        }
+        if let Some(block) = &mut record.cubic {
+            let parameters = [block.k_0, 0.01 * block.k_1, block.l];
+            let family = self.cubic_family()?;
+            block.evidence = self.evidence(
+                &family,
+                &parameters,
+                &weights.cubic,
+                block.evidence.as_ref(),
+            );
+        }
+        Ok(())
+    }
+
+    /// The evidence for an equation; the weights are those that the fit left, if any.
+    fn evidence(
+        &self,
+        family: &dyn Family,
+        parameters: &[f64],
+        weights: &BTreeMap<String, f64>,
+        before: Option<&EvidenceRecord>,
+    ) -> Option<EvidenceRecord> {
+        let equation = Equation {
+            model: family.model(parameters),
+            molar_masses: family.molar_masses(),
+        };
+        let compared = score::compared(&equation, self.rows);
+        let mut found = score::evidence(self.plan, &compared, self.sources, weights)?;
+        let kept = before.map_or(&[][..], |evidence| &evidence.data);
+        for series in &mut found.data {
+            let same = kept
+                .iter()
+                .find(|old| old.doi == series.doi && old.quantity == series.quantity);
+            if let Some(old) = same {
+                series.weight = old.weight;
+            }
+        }
+        Some(found)
+    }
+
+    fn cubic_family(&self) -> Result<CubicFamily, String> {
+        let of = |name: &str| -> Result<(CubicSubstance, f64), String> {
+            let record = fluid(name)?;
+            let constants = record.cubic.as_ref();
+            let constants = constants.ok_or_else(|| format!("{name}: no cubic equation"))?;
+            let fluid = Fluid::new(name).map_err(|e| e.to_string())?;
+            Ok((CubicSubstance::new(name, constants), fluid.molar_mass()))
+        };
+        let [first, second] = &self.plan.substances;
+        let (first, second) = (of(first)?, of(second)?);
+        Ok(CubicFamily {
+            substances: [first.0, second.0],
+            molar_masses: [first.1, second.1],
+        })
+    }
+}
+
+fn fluid(name: &str) -> Result<&'static FluidRecord, String> {
+    find(name).and_then(record).map_err(|e| e.to_string())
+}
+
+fn equation(name: &str) -> Result<&'static EquationOfState, String> {
+    let known = fluid(name)?.equation_of_state.as_ref();
+    known.ok_or_else(|| format!("{name}: no reference equation"))
+}
+
+fn this_project(title: &str, note: &str) -> Source {
+    Source {
+        authors: "densepath".to_owned(),
+        title: title.to_owned(),
+        journal: "fitted by this project".to_owned(),
+        year: 2026,
+        doi: String::new(),
+        note: note.to_owned(),
+    }
+}
+
+fn multi_fluid_record(family: &MultiFluidFamily, fitted: &Fitted) -> MultiFluidRecord {
+    let parameters: Vec<f64> = fitted.parameters.iter().map(|p| rounded(*p)).collect();
+    let departures = family.departures(&parameters);
+    let form = if departures.is_empty() {
+        "reducing functions"
+    } else {
+        "reducing functions and departure"
+    };
+    MultiFluidRecord {
+        name: format!("{form} fitted by this project in 2026"),
+        source: this_project(
+            "Multi-fluid equation of a pair",
+            "Fitted together to densities, bubble pressures and what is known of the critical line, with one stable phase \
+             asked for where the pair mixes freely; `cargo xtask fit pair` repeats the fit.",
+        ),
+        smooth: family.smooth,
+        reducing: reducing(&parameters),
+        departures,
+        evidence: None,
+    }
+}
+
+fn cubic_record(fitted: &Fitted) -> CubicPairRecord {
+    let parameters: Vec<f64> = fitted.parameters.iter().map(|p| rounded(*p)).collect();
+    let pair = interaction(&parameters);
+    CubicPairRecord {
+        name: "interaction in the translated equation of Peng and Robinson, fitted by this project in 2026".to_owned(),
+        source: this_project(
+            "Cubic equation of a pair",
+            "Belongs to the attractions and translations of the `cubic` blocks of both substances. Fitted to bubble pressures \
+             and densities; `cargo xtask fit pair` repeats the fit.",
+        ),
+        k_0: pair.k_0,
+        k_1: rounded(pair.k_1),
+        l: pair.l,
+        evidence: None,
+    }
+}
+
+/// A parameter with seven digits.
+fn rounded(value: f64) -> f64 {
+    format!("{value:.6e}").parse().unwrap_or(value)
+}

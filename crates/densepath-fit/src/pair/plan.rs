@@ -1,0 +1,60 @@
+//! What is fitted for each pair, and how: `data/pairs/plan.json`.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use densepath_fluid::fluids::binary::DepartureRecord;
+use serde::Deserialize;
+
+/// The plans of all pairs, by the names of their files.
+pub type Plans = BTreeMap<String, Plan>;
+
+/// The plan of a pair.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// Names of both substances.
+    pub substances: [String; 2],
+    /// Series kept apart to judge the fit by.
+    #[serde(default)]
+    pub kept_apart: Vec<String>,
+    /// Series that contradict several others; shown, not fitted and not counted.
+    #[serde(default)]
+    pub left_out: Vec<String>,
+    /// Compositions whose densities are kept apart.
+    #[serde(default)]
+    pub kept_apart_fractions: Vec<f64>,
+    /// The multi-fluid equation; none where the published one stays or there is none.
+    pub multi_fluid: Option<MultiFluidPlan>,
+    /// The cubic equation: start of k_0, k_1/(100 K) and l.
+    pub cubic: Option<[f64; 3]>,
+    /// Temperature in K and pressure in Pa above which the pair is one phase at every composition.
+    #[serde(default)]
+    pub stable: Vec<[f64; 2]>,
+}
+
+/// How the multi-fluid equation is fitted.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MultiFluidPlan {
+    /// Start of the reducing parameters.
+    pub start: [f64; 4],
+    /// Whether smooth stand-ins take the common variables.
+    pub smooth: bool,
+    /// The departure; its coefficients are the start.
+    #[serde(default)]
+    pub departures: Vec<DepartureRecord>,
+    /// Standard deviation of the coefficients of the departure, to which they are drawn back from their start.
+    #[serde(default)]
+    pub coefficient_spread: Option<f64>,
+    /// Temperatures in K at which the critical line is drawn to that of the cubic equation, within its uncertainty.
+    #[serde(default)]
+    pub line_temperatures: Vec<f64>,
+}
+
+/// Reads the plans.
+pub fn read(folder: &Path) -> Result<Plans, String> {
+    let path = folder.join("plan.json");
+    let text = std::fs::read_to_string(&path).map_err(|e| format!("plan.json: {e}"))?;
+    serde_json::from_str(&text).map_err(|e| format!("plan.json: {e}"))
+}
