@@ -162,6 +162,10 @@ typedef enum dp_phase {
     DP_PHASE_LIQUID_LIQUID = 7,
     /// Liquid + liquid + vapour
     DP_PHASE_LIQUID_LIQUID_VAPOUR = 8,
+    /// Solid + liquid
+    DP_PHASE_SOLID_LIQUID = 9,
+    /// Solid + liquid + vapour
+    DP_PHASE_SOLID_LIQUID_VAPOUR = 10,
 } dp_phase;
 
 /// Quantities, each with its symbol and its SI unit.

@@ -643,6 +643,10 @@ pub enum dp_phase {
     DP_PHASE_LIQUID_LIQUID = 7,
     /// Liquid + liquid + vapour
     DP_PHASE_LIQUID_LIQUID_VAPOUR = 8,
+    /// Solid + liquid
+    DP_PHASE_SOLID_LIQUID = 9,
+    /// Solid + liquid + vapour
+    DP_PHASE_SOLID_LIQUID_VAPOUR = 10,
 }
 
 /// One row for each constant.
@@ -686,6 +690,16 @@ pub(crate) const PHASES: &[PhaseRow] = &[
         number: 8,
         phase: Phase::LiquidLiquidVapour,
         name: c"liquid + liquid + vapour",
+    },
+    PhaseRow {
+        number: 9,
+        phase: Phase::SolidLiquid,
+        name: c"solid + liquid",
+    },
+    PhaseRow {
+        number: 10,
+        phase: Phase::SolidLiquidVapour,
+        name: c"solid + liquid + vapour",
     },
 ];
 

@@ -5,6 +5,7 @@ mod column;
 mod cylinder;
 mod detector;
 mod expansion;
+mod flash;
 mod injection;
 mod march;
 mod path;

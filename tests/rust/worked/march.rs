@@ -1,7 +1,7 @@
 use super::{assert_examples, at, counted_mass_flow, unknown};
 use densepath::flow::packed_bed::PackedBed;
 use densepath::flow::plate_height::PackedPlateHeight;
-use densepath::fluid::transport::diffusion::DiffusionModel;
+use densepath::fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use densepath::hardware::{
     Diffusion, Element, OpenTubularColumn, Outlet, PackedColumn, Retention, Solute, Stream,
     Surroundings, Thermal,
@@ -25,7 +25,10 @@ pub fn solute(example: &Example) -> Solute {
         retention,
         diffusion: Diffusion::Estimated {
             model: DiffusionModel::WilkeChang,
-            molar_volume: example.input("solute molar volume / (m3/mol)"),
+            solute: Diffusing {
+                molar_volume: example.input("solute molar volume / (m3/mol)"),
+                molar_mass: None,
+            },
         },
     }
 }

@@ -6,8 +6,8 @@ use super::cubic::CubicRecord;
 use super::ideal_gas::IdealGasRecord;
 use super::solid::{LineRecord, SolidRecord};
 use super::transport::{
-    PermittivityRecord, RefractivityRecord, SurfaceTensionRecord, ThermalConductivityRecord,
-    ViscosityRecord,
+    PermittivityRecord, RefractivityRecord, SolventRecord, SurfaceTensionRecord,
+    ThermalConductivityRecord, ViscosityRecord,
 };
 use super::uncertainty::EquationUncertainty;
 use crate::error::{Error, Result};
@@ -61,6 +61,8 @@ pub struct FluidRecord {
     pub relative_permittivity: Option<PermittivityRecord>,
     /// The refractive index.
     pub refractivity: Option<RefractivityRecord>,
+    /// What it is as a solvent.
+    pub diffusion_solvent: Option<SolventRecord>,
     /// The solid.
     pub solid: Option<SolidRecord>,
     /// Melting pressure as a function of temperature.

@@ -187,6 +187,19 @@ pub struct SurfaceTensionRecord {
     pub terms: SumRecord,
 }
 
+/// What the laws of diffusion need to know of a fluid as solvent.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SolventRecord {
+    /// Association factor phi of Wilke and Chang.
+    pub association_factor: f64,
+    /// Molar volume of the liquid at its normal boiling point in m3/mol.
+    #[serde(rename = "V / (m3/mol)")]
+    pub molar_volume: f64,
+    /// Where both come from.
+    pub note: String,
+}
+
 /// Relative permittivity of a fluid.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]

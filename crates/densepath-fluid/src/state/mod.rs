@@ -42,6 +42,10 @@ pub enum Phase {
     LiquidLiquid,
     /// Two or more liquids and vapour side by side.
     LiquidLiquidVapour,
+    /// A solid beside liquid.
+    SolidLiquid,
+    /// A solid beside liquid and vapour.
+    SolidLiquidVapour,
 }
 
 impl Phase {
@@ -55,6 +59,8 @@ impl Phase {
         Phase::Solid,
         Phase::LiquidLiquid,
         Phase::LiquidLiquidVapour,
+        Phase::SolidLiquid,
+        Phase::SolidLiquidVapour,
     ];
 
     /// The word used in reports.
@@ -68,6 +74,8 @@ impl Phase {
             Phase::Solid => "solid",
             Phase::LiquidLiquid => "liquid + liquid",
             Phase::LiquidLiquidVapour => "liquid + liquid + vapour",
+            Phase::SolidLiquid => "solid + liquid",
+            Phase::SolidLiquidVapour => "solid + liquid + vapour",
         }
     }
 
@@ -179,7 +187,11 @@ fn phase_of(parts: &[Part]) -> Phase {
     let liquids = parts.iter().filter(|part| part.is(Phase::Liquid)).count();
     let has_vapour = parts.iter().any(|part| part.is(Phase::Vapour));
     if parts.iter().any(|part| part.solid().is_some()) {
-        return Phase::SolidVapour;
+        return match (liquids, has_vapour) {
+            (0, _) => Phase::SolidVapour,
+            (_, false) => Phase::SolidLiquid,
+            (_, true) => Phase::SolidLiquidVapour,
+        };
     }
     match (liquids, has_vapour) {
         (0 | 1, _) => Phase::LiquidVapour,
@@ -298,6 +310,14 @@ impl State {
     pub fn vapour(&self) -> Option<&State> {
         let mut parts = self.parts().iter();
         parts.find(|part| part.is(Phase::Vapour))?.fluid()
+    }
+
+    /// The phases, or the state itself where it is one phase.
+    fn whole_or_parts(&self) -> Vec<Part> {
+        match &self.content {
+            Content::One { .. } => vec![Part::of_fluid(self.clone(), 1.0)],
+            Content::Several(parts) => parts.clone(),
+        }
     }
 
     /// A state of several phases at one temperature and pressure.

@@ -1,6 +1,6 @@
 //! Transport, optical, electrical and interfacial properties of a state.
 
-use super::diffusion::{DENSITY_MIN, DiffusionModel, RELATIVE_UNCERTAINTY, Solvent};
+use super::diffusion::{Diffusing, DiffusionModel, Medium, RELATIVE_UNCERTAINTY, Solvent};
 use super::permittivity::Filling;
 use super::{Dense, Point};
 use crate::error::{Error, Result, finite, within};
@@ -140,30 +140,49 @@ impl State {
         }
     }
 
-    /// Diffusion coefficient D in m2/s at infinite dilution of a solute whose molar volume at its normal boiling point is V
-    /// (m3/mol).
+    /// Diffusion coefficient D in m2/s of a solute at infinite dilution.
     ///
-    /// *Valid*: in carbon dioxide above 200 kg/m3, away from the critical point; error 102 below that density, 202 for other
-    /// fluids.
+    /// *Valid*: in dense fluids away from the critical point; error 102 below 0.43 of the critical density, 202 in a fluid that is
+    /// not known as a solvent.
     /// *Uncertainty* and *Source*: of the law, see [`DiffusionModel`].
-    pub fn diffusion_coefficient(
-        &self,
-        model: DiffusionModel,
-        solute_molar_volume: f64,
-    ) -> Result<f64> {
+    pub fn diffusion_coefficient(&self, model: DiffusionModel, solute: Diffusing) -> Result<f64> {
+        model.diffusion_coefficient(&self.medium()?, solute)
+    }
+
+    /// Diffusion coefficient D in m2/s of a solute at infinite dilution by each law that what is known of the solute suffices
+    /// for; their spread is a lower bound of their uncertainty. Errors as [`State::diffusion_coefficient`].
+    pub fn diffusion_estimates(&self, solute: Diffusing) -> Result<Vec<(DiffusionModel, f64)>> {
+        let medium = self.medium()?;
+        let known = |model: &&DiffusionModel| {
+            **model != DiffusionModel::HeYu || solute.molar_mass.is_some()
+        };
+        DiffusionModel::ALL
+            .iter()
+            .filter(known)
+            .map(|model| Ok((*model, model.diffusion_coefficient(&medium, solute)?)))
+            .collect()
+    }
+
+    /// The fluid as the medium of diffusion.
+    fn medium(&self) -> Result<Medium> {
+        let fluid = self.fluid();
         let solvent = self.model(Quantity::DiffusionCoefficient, |record| {
-            (record.formula == "CO2").then_some(&Solvent::CARBON_DIOXIDE)
+            record.diffusion_solvent.as_ref()
         })?;
-        let density = self.density();
-        within(
-            Quantity::Density,
-            density,
-            DENSITY_MIN,
-            f64::MAX,
-            model.name(),
-        )?;
-        let viscosity = self.dynamic_viscosity()?;
-        model.diffusion_coefficient(self.temperature(), viscosity, *solvent, solute_molar_volume)
+        let critical = fluid.critical_point()?;
+        let molar_mass = fluid.molar_mass();
+        Ok(Medium {
+            temperature: self.temperature(),
+            density: self.density(),
+            dynamic_viscosity: self.dynamic_viscosity()?,
+            solvent: Solvent {
+                associated_molar_mass: solvent.association_factor * molar_mass,
+                molar_mass,
+                molar_volume: solvent.molar_volume,
+                critical_temperature: critical.temperature,
+                critical_volume: molar_mass / critical.density,
+            },
+        })
     }
 
     /// The model of a property, error 202 if there is none.
@@ -313,13 +332,16 @@ mod tests {
     /// Independent computation with CoolProp 8.0.0: benzene (V = 96.0 cm3/mol) at 40 degC and 100 bar, 2.08601e-8 m2/s.
     #[test]
     fn diffusion_follows_from_the_state() {
+        let benzene = Diffusing {
+            molar_volume: 96e-6,
+            molar_mass: None,
+        };
         let state = State::from_tp(&co2(), 313.15, 10e6).unwrap();
-        let d = state.diffusion_coefficient(DiffusionModel::WilkeChang, 96e-6);
+        let d = state.diffusion_coefficient(DiffusionModel::WilkeChang, benzene);
         assert!((d.unwrap() / 2.08601e-8 - 1.0).abs() < 1e-5);
+        assert_eq!(state.diffusion_estimates(benzene).unwrap().len(), 3);
         let gas = State::from_tp(&co2(), 313.15, 1e6).unwrap();
-        let error = gas
-            .diffusion_coefficient(DiffusionModel::WilkeChang, 96e-6)
-            .unwrap_err();
+        let error = gas.diffusion_estimates(benzene).unwrap_err();
         assert_eq!(
             (error.code(), error.quantity()),
             (102, Some(Quantity::Density))

@@ -269,11 +269,7 @@ impl LinearRestrictor {
         flow: &CapillaryFlow,
         time: f64,
     ) -> Result<BandShare> {
-        let diffusion = solute.diffusion.diffusion_coefficient(
-            state.temperature(),
-            state.density(),
-            state.dynamic_viscosity()?,
-        )?;
+        let diffusion = solute.diffusion.diffusion_coefficient(state)?;
         let f = self
             .wall
             .friction_factor(flow.inlet.reynolds_number, self.diameter)?;

@@ -119,11 +119,7 @@ impl OpenTubularColumn {
 }
 
 fn diffusion(solute: &Solute, state: &State) -> Result<f64> {
-    solute.diffusion.diffusion_coefficient(
-        state.temperature(),
-        state.density(),
-        state.dynamic_viscosity()?,
-    )
+    solute.diffusion.diffusion_coefficient(state)
 }
 
 impl Element for OpenTubularColumn {

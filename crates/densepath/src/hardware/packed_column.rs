@@ -137,9 +137,7 @@ impl PackedColumn {
                 plate_height: 0.0,
             });
         };
-        let diffusion = solute
-            .diffusion
-            .diffusion_coefficient(state.temperature(), rho, eta)?;
+        let diffusion = solute.diffusion.diffusion_coefficient(state)?;
         Ok(Laws {
             friction,
             retention_factor: solute.retention.retention_factor(rho)?,

@@ -1,8 +1,8 @@
 //! The solute whose band is followed: how it is retained and how it diffuses.
 
 use fluid::error::{positive, within};
-use fluid::transport::diffusion::{self, DiffusionModel};
-use fluid::{Quantity, Result};
+use fluid::transport::diffusion::{Diffusing, DiffusionModel};
+use fluid::{Quantity, Result, State};
 
 use crate::fluid;
 
@@ -73,38 +73,25 @@ pub enum Diffusion {
         /// Diffusion coefficient D in m2/s.
         diffusion_coefficient: f64,
     },
-    /// An estimate in carbon dioxide from the solute's molar volume at its normal boiling point.
+    /// An estimate from the size of the solute.
     Estimated {
         /// The law.
         model: DiffusionModel,
-        /// Molar volume in m3/mol.
-        molar_volume: f64,
+        /// What it needs to know of the solute.
+        solute: Diffusing,
     },
 }
 
 impl Diffusion {
-    /// Diffusion coefficient D in m2/s in a mobile phase of temperature T (K), density rho (kg/m3) and viscosity eta (Pa s).
+    /// Diffusion coefficient D in m2/s in a state of the mobile phase.
     ///
     /// Error 102 at densities below the range of the estimates.
-    pub fn diffusion_coefficient(
-        &self,
-        temperature: f64,
-        density: f64,
-        dynamic_viscosity: f64,
-    ) -> Result<f64> {
+    pub fn diffusion_coefficient(&self, state: &State) -> Result<f64> {
         match *self {
             Diffusion::Constant {
                 diffusion_coefficient,
             } => positive(Quantity::DiffusionCoefficient, diffusion_coefficient),
-            Diffusion::Estimated {
-                model,
-                molar_volume,
-            } => {
-                let (min, max) = (diffusion::DENSITY_MIN, f64::MAX);
-                within(Quantity::Density, density, min, max, model.name())?;
-                let solvent = diffusion::Solvent::CARBON_DIOXIDE;
-                model.diffusion_coefficient(temperature, dynamic_viscosity, solvent, molar_volume)
-            }
+            Diffusion::Estimated { model, solute } => state.diffusion_coefficient(model, solute),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Diffusion, Element, Outlet, Retention, Solute, Stream, Surroundings};
 use crate::fluid::num::root::{Tolerance, bracketed};
-use crate::fluid::transport::diffusion::DiffusionModel;
+use crate::fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use crate::fluid::units::{BAR, from_celsius};
 use crate::fluid::{Fluid, State};
 
@@ -88,7 +88,10 @@ pub fn naphthalene() -> Solute {
         },
         diffusion: Diffusion::Estimated {
             model: DiffusionModel::WilkeChang,
-            molar_volume: 147.6e-6,
+            solute: Diffusing {
+                molar_volume: 147.6e-6,
+                molar_mass: None,
+            },
         },
     }
 }

@@ -14,7 +14,7 @@ use densepath_fluid::Fluid;
 use densepath_fluid::Quantity;
 use densepath_fluid::consts::STANDARD_ATMOSPHERE;
 use densepath_fluid::error::{Error, Result, not_negative, positive};
-use densepath_fluid::transport::diffusion::DiffusionModel;
+use densepath_fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use densepath_fluid::units::from_celsius;
 
 use crate::hardware::{Diffusion, Retention, Solute, safety};
@@ -205,10 +205,19 @@ fn diffusion(table: &Reader<'_>) -> Result<Diffusion> {
         });
     };
     let checked = positive(Quantity::MolarVolume, table.number("molar_volume")?);
-    Ok(Diffusion::Estimated {
-        model,
-        molar_volume: sound(table, "molar_volume", checked)?,
-    })
+    let molar_volume = sound(table, "molar_volume", checked)?;
+    let molar_mass = match model {
+        DiffusionModel::HeYu => {
+            let checked = positive(Quantity::MolarMass, table.number("molar_mass")?);
+            Some(sound(table, "molar_mass", checked)?)
+        }
+        _ => None,
+    };
+    let solute = Diffusing {
+        molar_volume,
+        molar_mass,
+    };
+    Ok(Diffusion::Estimated { model, solute })
 }
 
 /// A value that passed its check, or error 604 with what the check says.
@@ -356,6 +365,10 @@ mod tests {
             (
                 "diffusion = \"wilke_chang\"\nmolar_volume = \"147.6 cm3/mol\"",
                 "diffusion = \"constant\"\ndiffusion_coefficient = \"1.2e-8 m2/s\"",
+            ),
+            (
+                "diffusion = \"wilke_chang\"",
+                "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"",
             ),
         ] {
             documents.push(changed(PACKED, from, to));

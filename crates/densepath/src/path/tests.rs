@@ -1,7 +1,7 @@
 //! Both instruments solved end to end, against an independent computation.
 
 use fluid::Fluid;
-use fluid::transport::diffusion::DiffusionModel;
+use fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use fluid::units::{
     BAR, GRAM_PER_MINUTE, MILLIGRAM_PER_MINUTE, MILLILITRE_PER_MINUTE, from_celsius,
 };
@@ -40,7 +40,10 @@ fn naphthalene(retention: Retention) -> Solute {
         retention,
         diffusion: Diffusion::Estimated {
             model: DiffusionModel::WilkeChang,
-            molar_volume: 147.6e-6,
+            solute: Diffusing {
+                molar_volume: 147.6e-6,
+                molar_mass: None,
+            },
         },
     }
 }

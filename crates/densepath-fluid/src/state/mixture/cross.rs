@@ -170,14 +170,17 @@ fn shared(one: &State, other: &State, share: f64) -> Option<State> {
     let mut parts: Vec<Part> = Vec::new();
     let weighed = [(one, 1.0 - share), (other, share)];
     for (state, weight) in weighed {
-        for (fraction, phase) in state.fluid_phases() {
-            let twin = parts.iter_mut().find(|part| {
-                part.fluid()
-                    .is_some_and(|known| (known.density / phase.density - 1.0).abs() < SAME_PHASE)
+        for part in state.whole_or_parts() {
+            let twin = parts.iter_mut().find(|known| {
+                let same_kind = known.solid().is_some() == part.solid().is_some();
+                same_kind && (known.density() / part.density() - 1.0).abs() < SAME_PHASE
             });
             match twin {
-                Some(part) => part.mass_fraction += weight * fraction,
-                None => parts.push(Part::of_fluid(phase.clone(), weight * fraction)),
+                Some(known) => known.mass_fraction += weight * part.mass_fraction,
+                None => parts.push(Part {
+                    mass_fraction: weight * part.mass_fraction,
+                    ..part
+                }),
             }
         }
     }
@@ -187,7 +190,10 @@ fn shared(one: &State, other: &State, share: f64) -> Option<State> {
     {
         return None;
     }
-    parts.sort_by(|a, b| b.density().total_cmp(&a.density()));
+    parts.sort_by(|a, b| {
+        let solid_first = b.solid().is_some().cmp(&a.solid().is_some());
+        solid_first.then(b.density().total_cmp(&a.density()))
+    });
     let last = parts.len().checked_sub(1)?;
     for (index, part) in parts.iter_mut().enumerate() {
         part.name(if index == last {

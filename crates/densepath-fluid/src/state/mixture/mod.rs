@@ -2,6 +2,7 @@
 
 mod cross;
 mod doubt;
+mod freezing;
 mod phases;
 mod solve;
 mod system;

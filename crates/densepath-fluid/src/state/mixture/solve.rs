@@ -3,10 +3,9 @@
 use super::Mixed;
 use super::cross::Crossing;
 use crate::eos::TauDerivatives;
-use crate::eos::equilibrium::flash;
+use crate::eos::equilibrium::{flash, stability};
 use crate::eos::mixture::MixtureIsotherm;
 use crate::error::{Error, Result, finite, positive, within};
-use crate::num::Amounts;
 use crate::num::extremum::maximum;
 use crate::quantity::Quantity;
 use crate::state::isobar::caloric;
@@ -19,6 +18,9 @@ const USUAL_TEMPERATURE: f64 = 300.0;
 const ISOTHERM_SAMPLES: u32 = 40;
 /// Part of a quantity that rounding takes.
 const ROUNDING: f64 = 2e-14;
+/// Distance of the tangent plane, over R T, at which the first of a second phase is less than rounding: the energy that it saves
+/// goes with the square.
+const AT_BORDER: f64 = -1e-7;
 /// Relative difference of densities at which two states of one phase are the same.
 const SAME_DENSITY: f64 = 1e-8;
 
@@ -86,13 +88,36 @@ impl Mixed<'_> {
         self.admit(self.at(temperature, pressure)?)
     }
 
-    /// As [`Mixed::state`], without the checks of the range and of solids.
-    pub(super) fn at(&self, temperature: f64, pressure: f64) -> Result<State> {
-        let found = flash(self.model(), temperature, pressure, self.fractions())?;
-        if let [only] = found.phases.as_slice() {
+    /// The fluid phases at a temperature in K and a pressure in Pa, without the check of the range.
+    pub(super) fn fluid_at(&self, temperature: f64, pressure: f64) -> Result<State> {
+        let one = |molar_density| {
             let isotherm = self.isotherm(temperature);
-            let density = self.density(only.molar_density);
-            return Ok(self.single(isotherm.as_ref(), density, pressure, None));
+            self.single(
+                isotherm.as_ref(),
+                self.density(molar_density),
+                pressure,
+                None,
+            )
+        };
+        let found = match flash(self.model(), temperature, pressure, self.fractions()) {
+            Ok(found) => found,
+            Err(Error::NoConvergence { .. }) => {
+                let test = stability(self.model(), temperature, pressure, self.fractions())?;
+                let distance = test.trial.as_ref().map_or(0.0, |trial| trial.distance);
+                if distance < AT_BORDER {
+                    return Err(Error::NoConvergence {
+                        solver: "phases at given temperature and pressure",
+                        iterations: 0,
+                        residual: distance,
+                        tolerance: AT_BORDER,
+                    });
+                }
+                return Ok(one(test.molar_density));
+            }
+            Err(other) => return Err(other),
+        };
+        if let [only] = found.phases.as_slice() {
+            return Ok(one(only.molar_density));
         }
         let shares: Vec<(f64, &[f64])> = found
             .phases
@@ -150,55 +175,11 @@ impl Mixed<'_> {
         Ok(mixed.single(isotherm.as_ref(), density, pressure, Some(phase)))
     }
 
-    /// The state itself; error 102 above the highest pressure, 303 where a substance would freeze out.
+    /// The state itself; error 102 above the highest pressure.
     pub(super) fn admit(&self, state: State) -> Result<State> {
         let limit = self.admitted_range().pressure_max;
         within(Quantity::Pressure, state.pressure, 0.0, limit, self.name())?;
-        let phases = state.fluid_phases();
-        if let Some((_, phase)) = phases.first() {
-            self.refuse_solids(phase)?;
-        }
         Ok(state)
-    }
-
-    /// Error 303 if a substance whose solid is known would leave a phase as a solid.
-    ///
-    /// It does where its chemical potential in the phase exceeds the Gibbs energy of its solid.
-    fn refuse_solids(&self, phase: &State) -> Result<()> {
-        let (temperature, pressure) = (phase.temperature, phase.pressure);
-        let Some(mixed) = phase.fluid.mixed() else {
-            return Ok(());
-        };
-        let mut potentials: Option<Amounts> = None;
-        let components = self.system.components.iter().zip(mixed.fractions());
-        for (index, (component, x)) in components.enumerate().filter(|(_, (_, x))| **x > 0.0) {
-            let substance = component.substance.as_ref();
-            let Some((substance, solid)) = substance.and_then(|s| Some((s, s.solid()?))) else {
-                continue;
-            };
-            let is_warm = temperature >= substance.triple_temperature();
-            if is_warm && pressure <= substance.melting_pressure(temperature) {
-                continue;
-            }
-            let known = potentials.get_or_insert_with(|| {
-                let isotherm = mixed.isotherm(temperature);
-                isotherm.potentials(mixed.molar_density(phase.density))
-            });
-            let residual = known.get(index).copied();
-            let partial = x * component.model_molar_mass / mixed.model_molar_mass * phase.density;
-            let ideal = component.ideal.at(temperature, partial).value;
-            let gas_constant = substance.helmholtz().specific_gas_constant;
-            let potential =
-                gas_constant * temperature * (ideal + 1.0 + residual.unwrap_or(f64::NAN));
-            if potential > solid.at(temperature, pressure)?.specific_gibbs_energy {
-                return Err(Error::Solid {
-                    temperature,
-                    pressure,
-                    limit: pressure,
-                });
-            }
-        }
-        Ok(())
     }
 
     /// The state at a temperature in K and a density in kg/m3.
@@ -212,7 +193,7 @@ impl Mixed<'_> {
         self.admit(self.at_density(temperature, density)?)
     }
 
-    /// As [`Mixed::state_at_density`], without the checks of the range and of solids.
+    /// As [`Mixed::state_at_density`], without the checks of the range.
     fn at_density(&self, temperature: f64, density: f64) -> Result<State> {
         let isotherm = self.isotherm(temperature);
         let highest = self.density(isotherm.molar_density_max());

@@ -252,6 +252,84 @@ fn the_distance_from_measurements_is_told() {
     );
 }
 
+/// Dry ice beside the phases that are left: energy and masses are kept, and carbon dioxide has one potential in all phases.
+#[test]
+fn carbon_dioxide_freezes_out_of_mixtures() {
+    for (pair, x) in [(PAIRS[0], 0.1), (PAIRS[1], 0.1), (PAIRS[2], 0.05)] {
+        let fluid = mixture(pair, x);
+        let start = State::from_tp(&fluid, 303.15, 15e6).unwrap();
+        let end = start.expand_to(101_325.0).unwrap();
+        assert!(end.solid_fraction() > 0.01, "{pair:?} {end:?}");
+        close(end.specific_enthalpy(), start.specific_enthalpy(), 1e-9);
+        let solid = end.solid().unwrap();
+        let parts = end.fluid_phases();
+        let masses: f64 = parts.iter().map(|(share, _)| share).sum();
+        close(masses + end.solid_fraction(), 1.0, 1e-12);
+        let of_other: f64 = parts
+            .iter()
+            .map(|(share, phase)| share * phase.fluid().mass_fractions()[1])
+            .sum();
+        close(of_other, fluid.mass_fractions()[1], 1e-5);
+        // The partial specific Gibbs energy by the change with the mass of carbon dioxide at constant mass of the other.
+        for (_, phase) in parts {
+            let energy = |more: f64| {
+                let w = phase.fluid().mass_fractions();
+                let masses = [w[0] + more, w[1]];
+                let whole = masses[0] + masses[1];
+                let molar = phase.fluid().composition().molar_masses();
+                let amounts = [masses[0] / molar[0], masses[1] / molar[1]];
+                let sum = amounts[0] + amounts[1];
+                let near = phase
+                    .fluid()
+                    .with_amount_fractions(&amounts.map(|n| n / sum))
+                    .unwrap();
+                let mixed = near.mixed().unwrap();
+                let isotherm = mixed.isotherm(phase.temperature);
+                let found = isotherm.densities(phase.pressure).unwrap();
+                let nearest = [found.vapour, found.liquid].into_iter().min_by(|a, b| {
+                    (mixed.density(*a) - phase.density)
+                        .abs()
+                        .total_cmp(&(mixed.density(*b) - phase.density).abs())
+                });
+                let density = mixed.density(nearest.unwrap());
+                let state = mixed.single(isotherm.as_ref(), density, phase.pressure, None);
+                whole * state.specific_gibbs_energy()
+            };
+            let step =
+                1e-3 * phase.fluid().mass_fractions()[0].min(phase.fluid().mass_fractions()[1]);
+            let potential = difference(energy, 0.0, step);
+            let size = phase.fluid().specific_gas_constant() * phase.temperature;
+            assert!(
+                (potential - solid.specific_gibbs_energy).abs() < 2e-5 * size,
+                "{potential} {}",
+                solid.specific_gibbs_energy
+            );
+        }
+        let twin = State::from_numbers(&fluid, &end.to_numbers()).unwrap();
+        assert_eq!(
+            (twin.phase(), twin.to_numbers()),
+            (end.phase(), end.to_numbers())
+        );
+        println!(
+            "{pair:?}: {} K, {}, {:.4} solid",
+            end.temperature(),
+            end.phase().name(),
+            end.solid_fraction()
+        );
+    }
+    // The limit of no other substance.
+    let pure = State::from_tp(&Fluid::new("CO2").unwrap(), 303.15, 15e6)
+        .unwrap()
+        .expand_to(101_325.0)
+        .unwrap();
+    let traced = State::from_tp(&mixture(PAIRS[1], 1e-6), 303.15, 15e6)
+        .unwrap()
+        .expand_to(101_325.0)
+        .unwrap();
+    close(traced.solid_fraction(), pure.solid_fraction(), 1e-4);
+    close(traced.temperature(), pure.temperature(), 1e-5);
+}
+
 /// A substance that only the cubic equation knows, made of the constants of n-butane; the heat capacity is invented.
 fn cubic_butane() -> Fluid {
     let known = Fluid::new("n-butane").unwrap().record().unwrap();

@@ -80,7 +80,13 @@ pub const ROOM: Table = Table {
 /// Words for the law of retention.
 pub const RETENTION: &[&str] = &["constant", "log_linear_in_density"];
 /// Words for the diffusion coefficient: stated, or one of the estimates.
-pub const DIFFUSION: &[&str] = &["constant", "wilke_chang", "scheibel", "lusis_ratcliff"];
+pub const DIFFUSION: &[&str] = &[
+    "constant",
+    "wilke_chang",
+    "scheibel",
+    "lusis_ratcliff",
+    "he_yu",
+];
 
 /// The solute.
 pub const SOLUTE: Table = Table {
@@ -132,6 +138,11 @@ pub const SOLUTE: Table = Table {
             "molar_volume",
             Holds::Measure(Quantity::MolarVolume),
             "molar volume at the normal boiling point, for an estimate",
+        ),
+        Field::optional(
+            "molar_mass",
+            Holds::Measure(Quantity::MolarMass),
+            "molar mass, for the estimate `he_yu`",
         ),
     ],
 };
