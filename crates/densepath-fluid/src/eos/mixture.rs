@@ -410,12 +410,41 @@ pub(crate) fn sampled_densities<M: MixtureIsotherm + ?Sized>(
         });
     };
     let vapour = rising_root(isotherm, pressure, first)?;
-    let liquid = if first == last {
+    if first == last {
+        let liquid = vapour;
+        return Ok(Densities { vapour, liquid });
+    }
+    let liquid = rising_root(isotherm, pressure, last)?;
+    let vapour = if is_vapour(isotherm, pressure, vapour) {
         vapour
     } else {
-        rising_root(isotherm, pressure, last)?
+        liquid
     };
     Ok(Densities { vapour, liquid })
+}
+
+/// Share of the greatest pressure of a vapour by its second virial coefficient above which a thin root is doubted.
+const DOUBTED: f64 = 1.5;
+/// Samples of the way to a doubted root, and the ratio of their densities.
+const WAY: (i32, f64) = (24, 0.8);
+
+/// Whether the pressure rises all the way from zero density to a density.
+///
+/// Reference equations swing inside their dome, and the first samples of a pressure far above that of any vapour lie there
+/// already. The equation cut after its second virial coefficient B has its greatest pressure at R T / (4 |B|), which vapours
+/// do not exceed by much; beyond, the way is looked at.
+fn is_vapour<M: MixtureIsotherm + ?Sized>(isotherm: &M, pressure: f64, density: f64) -> bool {
+    let rt = MOLAR_GAS_CONSTANT * isotherm.temperature();
+    let thin = 1e-6 * density;
+    let virial = isotherm.density_derivatives(thin).a_d / thin;
+    if virial >= 0.0 || pressure * 4.0 * virial.abs() <= DOUBTED * rt {
+        return true;
+    }
+    let (samples, ratio) = WAY;
+    (1..=samples).all(|step| {
+        let point = isotherm.density_derivatives(density * ratio.powi(step));
+        1.0 + 2.0 * point.a_d + point.a_dd >= 0.0
+    })
 }
 
 /// The density with a pressure inside a bracket of densities at whose ends the pressure lies below and above it.

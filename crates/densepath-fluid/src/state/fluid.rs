@@ -405,8 +405,9 @@ impl Fluid {
         Ok(self.helmholtz()?.dome_top.temperature)
     }
 
-    /// Range of the equation of state stated by its authors; of a mixture from the mean of the lowest temperatures of its
-    /// substances, weighed by amount, to the lowest of their highest temperatures and pressures.
+    /// Range of the equation of state stated by its authors; of a mixture from the highest of the lowest temperatures of its
+    /// substances to the lowest of their highest temperatures and pressures. Carbon dioxide, whose solid is known and refused or
+    /// given where it forms, counts down to 173 K.
     pub fn range(&self) -> Range {
         match &self.model {
             Model::Reference(substance) => substance.range(),

@@ -10,6 +10,8 @@ use crate::state::{Part, Phase, State};
 const EVALUATIONS: u32 = 200;
 /// Evaluations while the bracket is sought.
 const WIDENINGS: u32 = 60;
+/// Refusals while the bracket is sought.
+const REFUSALS: u32 = 12;
 /// Width of a bracket, relative, at which both of its ends count as one place.
 const CLOSED: f64 = 1e-14;
 /// Steps within which the bracket must have become half as wide, before it is halved.
@@ -75,13 +77,23 @@ impl Crossing<'_> {
         let mut step = newton
             .filter(|step| step.is_finite() && step * room > 0.0)
             .unwrap_or(0.02 * room);
+        let mut refusals = REFUSALS;
         for _ in 0..WIDENINGS {
             let place = if step.abs() < room.abs() {
                 first.place + step
             } else {
                 limit
             };
-            let (end, _) = self.end(place)?;
+            let end = match self.end(place) {
+                Ok((end, _)) => end,
+                // A state beyond those that are known; the value may still lie before it.
+                Err(error) if refusals == 0 => return Err(error),
+                Err(_) => {
+                    refusals -= 1;
+                    step *= 0.5;
+                    continue;
+                }
+            };
             if (end.excess < 0.0) != (first.excess < 0.0) {
                 return Ok(Some(end));
             }

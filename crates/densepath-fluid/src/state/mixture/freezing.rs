@@ -27,14 +27,14 @@ impl Mixed<'_> {
     /// The phases at a temperature in K and a pressure in Pa, a solid among them.
     pub(super) fn at(&self, temperature: f64, pressure: f64) -> Result<State> {
         let fluid = self.fluid_at(temperature, pressure)?;
-        match self.freezing(&fluid)? {
+        match self.freezing(&fluid) {
             None => Ok(fluid),
             Some(freezing) => self.frozen(temperature, pressure, &freezing),
         }
     }
 
     /// The substance whose potential exceeds the Gibbs energy of its solid.
-    fn freezing(&self, fluid: &State) -> Result<Option<Freezing>> {
+    fn freezing(&self, fluid: &State) -> Option<Freezing> {
         let (temperature, pressure) = (fluid.temperature, fluid.pressure);
         for (index, component) in self.system.components.iter().enumerate() {
             let substance = component.substance.as_ref();
@@ -45,12 +45,32 @@ impl Mixed<'_> {
             if is_warm && pressure <= substance.melting_pressure(temperature) {
                 continue;
             }
-            let solid = solid.at(temperature, pressure)?;
+            // Beyond the equation of the solid iterations go on with the fluid alone; results are refused there.
+            let Ok(solid) = solid.at(temperature, pressure) else {
+                continue;
+            };
             if self.excess(index, fluid, &solid) > ROUNDING {
-                return Ok(Some(Freezing { index, solid }));
+                return Some(Freezing { index, solid });
             }
         }
-        Ok(None)
+        None
+    }
+
+    /// Error 102 for a state in which a substance may be beyond its freezing point, and beyond the equation of its solid.
+    pub(super) fn refuse_unknown_solid(&self, state: &State) -> Result<()> {
+        let (temperature, pressure) = (state.temperature, state.pressure);
+        let present = self.system.components.iter().zip(self.fractions());
+        for (component, _) in present.filter(|(_, x)| **x > 0.0) {
+            let Some(substance) = component.substance.as_ref() else {
+                continue;
+            };
+            if let Some(solid) = substance.solid()
+                && pressure > substance.melting_pressure(temperature)
+            {
+                solid.at(temperature, pressure)?;
+            }
+        }
+        Ok(())
     }
 
     /// The chemical potential of a substance in a fluid less the Gibbs energy of its solid, over R T; one for all phases in

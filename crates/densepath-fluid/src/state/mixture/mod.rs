@@ -62,8 +62,8 @@ impl Mixture {
         drop(alone);
         let lowest = present().zip(&ranges);
         let temperature_min = lowest
-            .map(|((component, x), range)| x * component.lowest(range))
-            .sum();
+            .map(|((component, _), range)| component.lowest(range))
+            .fold(0.0, f64::max);
         Ok(Self {
             model_molar_mass,
             critical_volume,

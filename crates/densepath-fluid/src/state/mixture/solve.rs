@@ -3,7 +3,7 @@
 use super::Mixed;
 use super::cross::Crossing;
 use crate::eos::TauDerivatives;
-use crate::eos::equilibrium::{flash, stability};
+use crate::eos::equilibrium::{Equilibrium, PhaseShare, flash, stability};
 use crate::eos::mixture::MixtureIsotherm;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::extremum::maximum;
@@ -21,6 +21,8 @@ const ROUNDING: f64 = 2e-14;
 /// Distance of the tangent plane, over R T, at which the first of a second phase is less than rounding: the energy that it saves
 /// goes with the square.
 const AT_BORDER: f64 = -1e-7;
+/// Amount fraction below which a phase may count as empty of a substance.
+const EMPTY: f64 = 1e-12;
 /// Relative difference of densities at which two states of one phase are the same.
 const SAME_DENSITY: f64 = 1e-8;
 
@@ -119,6 +121,7 @@ impl Mixed<'_> {
         if let [only] = found.phases.as_slice() {
             return Ok(one(only.molar_density));
         }
+        self.refuse_emptied(&found)?;
         let shares: Vec<(f64, &[f64])> = found
             .phases
             .iter()
@@ -144,6 +147,37 @@ impl Mixed<'_> {
             pressure,
             parts,
         ))
+    }
+
+    /// Error 401 if a phase has been emptied of a substance that is in another one in amounts that it should share.
+    ///
+    /// Between phases in equilibrium `x_i phi_i` is one, also where an amount is too small for a number.
+    fn refuse_emptied(&self, found: &Equilibrium) -> Result<()> {
+        let (temperature, pressure) = (found.temperature, found.pressure);
+        for phase in &found.phases {
+            for index in 0..phase.fractions.len() {
+                let of = |phase: &PhaseShare| phase.fractions.get(index).copied().unwrap_or(0.0);
+                let most = found.phases.iter().max_by(|a, b| of(a).total_cmp(&of(b)));
+                let Some(rich) = most.filter(|rich| of(rich) > 0.0 && of(phase) == 0.0) else {
+                    continue;
+                };
+                let coefficient = |phase: &PhaseShare| {
+                    let isotherm = self.model().at(temperature, &phase.fractions);
+                    let all = isotherm.ln_fugacity_coefficients(phase.molar_density, pressure);
+                    all.get(index).copied().unwrap_or(f64::NAN)
+                };
+                let missing = of(rich) * (coefficient(rich) - coefficient(phase)).exp();
+                if missing.is_nan() || missing > EMPTY {
+                    return Err(Error::NoConvergence {
+                        solver: "phases at given temperature and pressure",
+                        iterations: 0,
+                        residual: missing,
+                        tolerance: EMPTY,
+                    });
+                }
+            }
+        }
+        Ok(())
     }
 
     /// A phase beside others, the thinnest of them or not.
@@ -179,6 +213,7 @@ impl Mixed<'_> {
     pub(super) fn admit(&self, state: State) -> Result<State> {
         let limit = self.admitted_range().pressure_max;
         within(Quantity::Pressure, state.pressure, 0.0, limit, self.name())?;
+        self.refuse_unknown_solid(&state)?;
         Ok(state)
     }
 
