@@ -204,6 +204,23 @@ fn words_of_phases_agree_with_the_borders() {
     }
 }
 
+/// Carbon dioxide and methanol mix in all proportions at 40 degC and 100 bar: the critical pressure at 313 K is about 8.0 MPa
+/// (common practice, no source).
+#[test]
+fn methanol_stays_dissolved_at_100_bar() {
+    for choice in [ModelChoice::Best, ModelChoice::Cubic] {
+        let substances = [("carbon dioxide", 0.5), ("methanol", 0.5)];
+        let fluid = Fluid::mixture_with_model(&substances, choice).unwrap();
+        for step in 0..=100 {
+            let x = f64::from(step) / 100.0;
+            let state = fluid
+                .with_amount_fractions(&[1.0 - x, x])
+                .and_then(|fluid| State::from_tp(&fluid, 313.15, 1e7));
+            assert!(state.unwrap().is_one_phase(), "{} at {x}", fluid.model());
+        }
+    }
+}
+
 /// Water hardly dissolves in dense carbon dioxide, nor carbon dioxide in water: two liquids, not liquid and vapour.
 #[test]
 fn two_liquids_are_told_apart_from_liquid_and_vapour() {
