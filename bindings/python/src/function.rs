@@ -180,10 +180,10 @@ functions! {
         equation_of_state!(), "(313.15, 150e5)" "0.00934414";
     dynamic_viscosity(temperature, pressure)
         "Dynamic viscosity eta in Pa s."
-        correlation!(), "(313.15, 150e5)" "6.84617e-05";
+        correlation!(), "(313.15, 150e5)" "6.84616e-05";
     kinematic_viscosity(temperature, pressure)
         "Kinematic viscosity nu = eta / rho in m2/s."
-        correlation!(), "(313.15, 150e5)" "8.77452e-08";
+        correlation!(), "(313.15, 150e5)" "8.77451e-08";
     thermal_conductivity(temperature, pressure)
         "Thermal conductivity lambda in W/(m K), with its enhancement near the critical point."
         correlation!(), "(313.15, 150e5)" "0.0853349";
