@@ -1,7 +1,7 @@
 //! The lines in temperature and pressure on which a mixture of given composition begins to part, followed through the critical
 //! point and all turns.
 //!
-//! Unknowns are `ln K_i`, ln T and ln p with the equations of [`super::boundary`] (Michelsen, Fluid Phase Equilib. 4, 1
+//! Unknowns are `ln K_i`, ln T and ln p with the equations of [`super::boundary`] (from memory: Michelsen, Fluid Phase Equilib. 4, 1
 //! (1980), doi 10.1016/0378-3812(80)80001-X). The lines are entered where they cross the lowest and the highest pressure
 //! asked; a line within these bounds that crosses neither, an isle, is not seen.
 

@@ -2,7 +2,7 @@
 //!
 //! Unknowns are ln T, ln rho and the fraction of the second substance; the two conditions of Heidemann and Khalil leave one
 //! direction free. A step along the tangent is brought back to the line by Newton's method at right angles to it (Deuflhard,
-//! Fiedler and Kunkel, SIAM J. Numer. Anal. 24, 912 (1987), doi 10.1137/0724059), so that the line may turn back in every
+//! Fiedler and Kunkel, SIAM J. Numer. Anal. 24, 912 (1987), doi 10.1137/0724059, from memory), so that the line may turn back in every
 //! one of its variables.
 
 use nalgebra::{Matrix2x3, Vector2, Vector3};
@@ -50,7 +50,7 @@ pub struct LocusBranch {
 }
 
 /// How the critical lines of two substances hang together (van Konynenburg and Scott, Phil. Trans. R. Soc. A 298, 495
-/// (1980), doi 10.1098/rsta.1980.0266).
+/// (1980), doi 10.1098/rsta.1980.0266, from memory).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum LocusKind {
@@ -58,7 +58,11 @@ pub enum LocusKind {
     Joined,
     /// One line joins both, and another is that of two liquids: type II.
     JoinedWithLiquids,
-    /// No line joins both pure critical points: types III, IV and V.
+    /// One line joins both, but phases on a part within it are not stable: type V.
+    Interrupted,
+    /// The same, and another line is that of two liquids: type IV.
+    InterruptedWithLiquids,
+    /// No line joins both pure critical points: type III.
     Broken,
 }
 
@@ -122,10 +126,13 @@ pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<
     let liquids = others
         .flat_map(|branch| &branch.points)
         .any(|p| p.point.is_stable);
-    let kind = match (joined, liquids) {
-        (true, false) => LocusKind::Joined,
-        (true, true) => LocusKind::JoinedWithLiquids,
-        (false, _) => LocusKind::Broken,
+    let interrupted = branches.first().is_some_and(LocusBranch::is_interrupted);
+    let kind = match (joined, interrupted, liquids) {
+        (true, false, false) => LocusKind::Joined,
+        (true, false, true) => LocusKind::JoinedWithLiquids,
+        (true, true, false) => LocusKind::Interrupted,
+        (true, true, true) => LocusKind::InterruptedWithLiquids,
+        (false, ..) => LocusKind::Broken,
     };
     Ok(CriticalLocus { kind, branches })
 }
@@ -172,7 +179,23 @@ impl CriticalLocus {
     }
 }
 
+/// Points in a row that are not stable on an interrupted line; fewer may be so by rounding.
+const INTERRUPTION: usize = 3;
+
 impl LocusBranch {
+    /// Whether a part of the line between stable ones is not stable.
+    fn is_interrupted(&self) -> bool {
+        let stable = |point: &LocusPoint| point.point.is_stable;
+        let first = self.points.iter().position(stable);
+        let last = self.points.iter().rposition(stable);
+        let (Some(first), Some(last)) = (first, last) else {
+            return false;
+        };
+        let within = self.points.get(first..=last).unwrap_or_default();
+        let mut windows = within.windows(INTERRUPTION);
+        windows.any(|window| !window.iter().any(stable))
+    }
+
     /// Whether the line passes through a critical point.
     fn passes(&self, fraction: f64, point: &MixtureCriticalPoint) -> bool {
         self.points.windows(2).any(|window| {

@@ -44,4 +44,6 @@ pub(crate) fn ln_ratios(model: &dyn MixtureModel, temperature: f64, pressure: f6
 #[cfg(test)]
 mod campaign;
 #[cfg(test)]
+mod peers;
+#[cfg(test)]
 pub(crate) mod samples;

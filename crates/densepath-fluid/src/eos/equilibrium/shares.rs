@@ -1,6 +1,6 @@
 //! How a mixture spreads over phases of given fugacity coefficients: the phase fractions as the minimum of a convex function.
 //!
-//! `Q = sum beta_k - sum z_i ln E_i` with `E_i = sum_k beta_k / phi_ik` and `beta_k >= 0` (Michelsen, Comput. Chem. Eng. 18,
+//! `Q = sum beta_k - sum z_i ln E_i` with `E_i = sum_k beta_k / phi_ik` and `beta_k >= 0` (from memory: Michelsen, Comput. Chem. Eng. 18,
 //! 545 (1994), doi 10.1016/0098-1354(93)E0017-4). Its minimum solves the equations of Rachford and Rice for any number of
 //! phases and says which of them vanish.
 
