@@ -113,6 +113,13 @@ pub fn near_critical_point(
     pressure: f64,
 ) -> Option<Critical> {
     const SHIFTS: [f64; 7] = [0.0, 0.03, -0.03, 0.08, -0.08, 0.15, -0.15];
+    let near = |found: &Critical| (found.pressure / pressure).ln().abs() < WIDEST.ln();
+    // The line from the first substance on is the stable one; another point may lie inside a dome.
+    let followed = phases::line(model, &[temperature]).pop();
+    let followed = followed.map(|(_, found)| found).filter(near);
+    if followed.is_some() {
+        return followed;
+    }
     SHIFTS.iter().find_map(|shift| {
         let fraction = (x + shift).clamp(0.02, 0.995);
         let isotherm = model.at(temperature, &[fraction, 1.0 - fraction]);
@@ -123,7 +130,7 @@ pub fn near_critical_point(
             pressure,
         };
         let found = phases::critical(model, temperature, start)?;
-        ((found.pressure / pressure).ln().abs() < WIDEST.ln()).then_some(found)
+        near(&found).then_some(found)
     })
 }
 

@@ -162,8 +162,7 @@ struct Weights {
     cubic: BTreeMap<String, f64>,
 }
 
-/// Relative uncertainty of densities in the fits of both equations.
-const MULTI_FLUID_DENSITY: f64 = 0.007;
+/// Relative uncertainty of densities in the fit of the cubic equation.
 const CUBIC_DENSITY: f64 = 0.04;
 
 impl Pair<'_> {
@@ -206,7 +205,7 @@ impl Pair<'_> {
             form: plan.departures.clone(),
         };
         let start = family.start(plan.start);
-        let mut terms = fit::terms(self.plan, self.rows, MULTI_FLUID_DENSITY);
+        let mut terms = fit::terms(self.plan, self.rows, plan.density_uncertainty);
         terms.extend(fit::stability_terms(self.plan));
         if let Some(cubic) = cubic {
             terms.extend(fit::line_terms(cubic, &plan.line_temperatures));

@@ -41,6 +41,8 @@ pub struct MultiFluidPlan {
     pub start: [f64; 4],
     /// Whether smooth stand-ins take the common variables.
     pub smooth: bool,
+    /// Relative uncertainty of the densities, which settles how the fit shares out its deviations.
+    pub density_uncertainty: f64,
     /// The departure; its coefficients are the start.
     #[serde(default)]
     pub departures: Vec<DepartureRecord>,

@@ -20,6 +20,8 @@ macro_rules! files {
 const FILES: &[&str] = files![
     "carbon_dioxide+methanol",
     "carbon_dioxide+ethanol",
+    "carbon_dioxide+propan-2-ol",
+    "carbon_dioxide+acetonitrile",
     "carbon_dioxide+water",
     "carbon_dioxide+acetone",
     "carbon_dioxide+tetrahydrofuran",
