@@ -3,7 +3,7 @@
 use std::sync::{Arc, OnceLock};
 
 use super::Saturation;
-use super::mixture::{Component, Mixed, Mixture, ModelChoice, System};
+use super::mixture::{Component, Constituent, Mixed, Mixture, ModelChoice, System};
 use super::pure::{Pure, Substance};
 use crate::eos::solid::Solid;
 use crate::eos::{Coexistence, Helmholtz};
@@ -178,6 +178,16 @@ impl Fluid {
                 handle: self,
                 mixture,
             }),
+            _ => None,
+        }
+    }
+
+    /// The substances present, where the states do not follow the reference equation of one substance.
+    pub(crate) fn constituents(&self) -> Option<Vec<Constituent<'_>>> {
+        match &self.model {
+            Model::Mixture(mixture) if mixture.sole().is_none() => {
+                Some(mixture.constituents().collect())
+            }
             _ => None,
         }
     }

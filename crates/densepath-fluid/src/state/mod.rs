@@ -14,8 +14,8 @@ mod pure;
 mod solve;
 
 pub use fluid::{CriticalPoint, Fluid, substances};
-pub(crate) use mixture::Mixed;
 pub use mixture::ModelChoice;
+pub(crate) use mixture::{Constituent, Mixed};
 
 use crate::eos::solid::SolidPoint;
 use crate::eos::{PointDerivatives, TauDerivatives};

@@ -5,6 +5,8 @@ pub mod diffusion;
 mod enhancement;
 mod entropy;
 mod forms;
+mod mixing;
+mod mixture;
 mod permittivity;
 mod properties;
 mod surface_tension;
@@ -12,7 +14,6 @@ mod viscosity;
 
 pub use properties::{SODIUM_D_LINE, relative_uncertainty};
 
-#[cfg(test)]
 use crate::eos::Helmholtz;
 
 /// A state of one phase as the laws of viscosity and thermal conductivity see it.
@@ -44,7 +45,6 @@ pub struct Point {
     pub dense: Dense,
 }
 
-#[cfg(test)]
 impl Point {
     /// A substance at a temperature in K and a density in kg/m3 by its equation of state, with the compressibility at a
     /// reference temperature in K. The point may lie inside the dome, where the equation has no meaning but still has values.

@@ -39,14 +39,19 @@ impl PermittivityRecord {
             f64::MAX,
             &self.name,
         )?;
-        Ok(match &self.equation {
+        Ok(self.of_equation(filling))
+    }
+
+    /// As [`PermittivityRecord::relative_permittivity`], at any density.
+    pub fn of_equation(&self, filling: Filling) -> f64 {
+        match &self.equation {
             PermittivityEquation::Polarization(equation) => equation.at(filling),
             PermittivityEquation::Liquid(equation) => {
                 let molar_volume = 1e-6 * equation.a.at(filling.temperature);
                 permittivity_of_kirkwood(molar_volume * filling.molar_density)
             }
             PermittivityEquation::Dipoles(equation) => equation.at(filling),
-        })
+        }
     }
 }
 
@@ -90,6 +95,11 @@ impl DipolesRecord {
 pub fn permittivity_of_kirkwood(value: f64) -> f64 {
     let half = (1.0 + 9.0 * value) / 4.0;
     half + (half * half + 0.5).sqrt()
+}
+
+/// Kirkwood's function of a relative permittivity.
+pub fn kirkwood(permittivity: f64) -> f64 {
+    (permittivity - 1.0) * (2.0 * permittivity + 1.0) / (9.0 * permittivity)
 }
 
 impl RefractivityRecord {

@@ -17,7 +17,8 @@ impl State {
     /// Dynamic viscosity eta in Pa s.
     ///
     /// *Valid*: in the range of the fluid's correlation; error 102 outside, 301 for two phases, 202 for a fluid without a model.
-    /// *Uncertainty* and *Source*: of the correlation, in the fluid's record; see [`State::uncertainty`].
+    /// *Uncertainty* and *Source*: of the correlation, in the fluid's record; see [`State::uncertainty`]. Of a mixture from its
+    /// residual entropy, an estimate that [`State::transport_notices`] comments on.
     ///
     /// ```
     /// use densepath_fluid::{Fluid, State};
@@ -26,6 +27,9 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn dynamic_viscosity(&self) -> Result<f64> {
+        if let Some(mixture) = self.mixture() {
+            return mixture.dynamic_viscosity();
+        }
         let property = Quantity::DynamicViscosity;
         let record = self.model(property, |record| record.viscosity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
@@ -48,8 +52,12 @@ impl State {
     ///
     /// *Valid*: in the range of the fluid's correlation; error 102 outside, 301 for two phases, 202 for a fluid without a model,
     /// 101 at the critical point itself, where it is infinite.
-    /// *Uncertainty* and *Source*: of the correlation, in the fluid's record; see [`State::uncertainty`].
+    /// *Uncertainty* and *Source*: of the correlation, in the fluid's record; see [`State::uncertainty`]. Of a mixture from its
+    /// residual entropy, an estimate that [`State::transport_notices`] comments on.
     pub fn thermal_conductivity(&self) -> Result<f64> {
+        if let Some(mixture) = self.mixture() {
+            return mixture.thermal_conductivity();
+        }
         let property = Quantity::ThermalConductivity;
         let record = self.model(property, |record| record.thermal_conductivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
@@ -94,8 +102,12 @@ impl State {
     /// Relative permittivity `epsilon_r` of the static field, dimensionless.
     ///
     /// *Valid*: in the range of the fluid's equation; error 102 outside, 301 for two phases, 202 for a fluid without a model.
-    /// *Uncertainty* and *Source*: of the equation, in the fluid's record; see [`State::uncertainty`].
+    /// *Uncertainty* and *Source*: of the equation, in the fluid's record; see [`State::uncertainty`]. Of a mixture by Oster, J.
+    /// Am. Chem. Soc. 68, 2036 (1946), doi 10.1021/ja01214a050 (citation from memory).
     pub fn relative_permittivity(&self) -> Result<f64> {
+        if let Some(mixture) = self.mixture() {
+            return mixture.relative_permittivity();
+        }
         let property = Quantity::RelativePermittivity;
         let record = self.model(property, |record| record.relative_permittivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
@@ -112,8 +124,11 @@ impl State {
     /// *Valid*: in the range of the fluid's equation, that of carbon dioxide from 0.1807 to 1.6945 um, of most others at the
     /// sodium D line only; error 102 outside, 301 for two phases, 202 for a fluid without a model.
     /// *Uncertainty* and *Source*: of the molar refraction, in the fluid's record; relation of Lorentz and Lorenz for the
-    /// density.
+    /// density. The molar refractions of a mixture add up.
     pub fn refractive_index_at(&self, wavelength: f64) -> Result<f64> {
+        if let Some(mixture) = self.mixture() {
+            return mixture.refractive_index(wavelength);
+        }
         let property = Quantity::RefractiveIndex;
         let record = self.model(property, |record| record.refractivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
@@ -121,7 +136,7 @@ impl State {
     }
 
     /// What entropy scaling needs to know.
-    fn dense(&self) -> Result<Dense> {
+    pub(super) fn dense(&self) -> Result<Dense> {
         let molar_mass = self.fluid().molar_mass();
         Ok(Dense {
             temperature: self.temperature(),
@@ -132,7 +147,7 @@ impl State {
     }
 
     /// Temperature and densities.
-    fn filling(&self) -> Filling {
+    pub(super) fn filling(&self) -> Filling {
         Filling {
             temperature: self.temperature(),
             density: self.density(),
@@ -165,23 +180,31 @@ impl State {
 
     /// The fluid as the medium of diffusion.
     fn medium(&self) -> Result<Medium> {
-        let fluid = self.fluid();
-        let solvent = self.model(Quantity::DiffusionCoefficient, |record| {
-            record.diffusion_solvent.as_ref()
-        })?;
-        let critical = fluid.critical_point()?;
-        let molar_mass = fluid.molar_mass();
+        let solvent = match self.mixture() {
+            Some(mixture) => mixture.solvent()?,
+            None => self.solvent()?,
+        };
         Ok(Medium {
             temperature: self.temperature(),
             density: self.density(),
             dynamic_viscosity: self.dynamic_viscosity()?,
-            solvent: Solvent {
-                associated_molar_mass: solvent.association_factor * molar_mass,
-                molar_mass,
-                molar_volume: solvent.molar_volume,
-                critical_temperature: critical.temperature,
-                critical_volume: molar_mass / critical.density,
-            },
+            solvent,
+        })
+    }
+
+    /// A substance as a solvent.
+    fn solvent(&self) -> Result<Solvent> {
+        let known = self.model(Quantity::DiffusionCoefficient, |record| {
+            record.diffusion_solvent.as_ref()
+        })?;
+        let critical = self.fluid().critical_point()?;
+        let molar_mass = self.fluid().molar_mass();
+        Ok(Solvent {
+            associated_molar_mass: known.association_factor * molar_mass,
+            molar_mass,
+            molar_volume: known.molar_volume,
+            critical_temperature: critical.temperature,
+            critical_volume: molar_mass / critical.density,
         })
     }
 
@@ -205,6 +228,12 @@ impl State {
                 vapour_fraction: self.vapour_fraction().unwrap_or_default(),
             });
         }
+        self.in_range(valid, model)
+    }
+
+    /// Error 102 outside the range of a model.
+    pub(super) fn in_range(&self, valid: &Range, model: &str) -> Result<()> {
+        let (temperature, pressure) = (self.temperature(), self.pressure());
         let admitted = self.fluid().admitted(*valid);
         let (low, high) = (admitted.temperature_min, admitted.temperature_max);
         within(Quantity::Temperature, temperature, low, high, model)?;
@@ -220,7 +249,7 @@ impl State {
 }
 
 /// What is needed where a fluid has no model of a property.
-const NO_MODEL: &str = "no model of it is known for this fluid";
+pub(super) const NO_MODEL: &str = "no model of it is known for this fluid";
 
 /// The model of a property in the record of a fluid, error 202 if there is none.
 fn model<T>(
@@ -243,6 +272,9 @@ fn model<T>(
 ///
 /// That of the refractive index is relative to n - 1.
 pub fn relative_uncertainty(state: &State, property: Quantity) -> Option<f64> {
+    if let Some(mixture) = state.mixture() {
+        return mixture.relative_uncertainty(property);
+    }
     let record = state.fluid().record().ok()?;
     // The tension between liquid and vapour is stated with the liquid.
     let phase = state.phase().fluid().unwrap_or(FluidPhase::Liquid);

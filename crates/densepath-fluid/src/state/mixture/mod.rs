@@ -16,6 +16,7 @@ pub(super) use system::{Component, System};
 use super::pure::Substance;
 use super::{CriticalPoint, Fluid, Phase};
 use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::eos::Helmholtz;
 use crate::eos::equilibrium::critical_points;
 use crate::eos::mixture::{MixtureIsotherm, MixtureModel};
 use crate::error::{Error, Result};
@@ -113,6 +114,20 @@ impl Mixture {
     pub(super) fn substances(&self) -> Vec<&'static str> {
         let components = self.system.components.iter();
         components.map(|c| c.record.name.as_str()).collect()
+    }
+
+    /// The substances present.
+    pub(crate) fn constituents(&self) -> impl Iterator<Item = Constituent<'_>> {
+        let pairs = self.system.components.iter().zip(self.fractions());
+        pairs
+            .filter(|(_, fraction)| **fraction > 0.0)
+            .map(|(component, fraction)| Constituent {
+                amount_fraction: *fraction,
+                molar_mass: component.molar_mass,
+                critical_volume: component.critical_volume,
+                record: component.record,
+                equation: component.substance.as_deref().map(Substance::helmholtz),
+            })
     }
 
     /// The record of the only substance present.
@@ -255,6 +270,21 @@ fn range_of(component: &Component, kind: Kind) -> Result<Range> {
         (Kind::Cubic, Some(cubic)) => Ok(cubic.valid),
         _ => Ok(component.record.reference_equation()?.valid),
     }
+}
+
+/// A substance present in a mixture, as the models of transport see it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Constituent<'a> {
+    /// Amount fraction.
+    pub amount_fraction: f64,
+    /// Molar mass in kg/mol.
+    pub molar_mass: f64,
+    /// Critical molar volume in m3/mol.
+    pub critical_volume: f64,
+    /// Its record.
+    pub record: &'static FluidRecord,
+    /// Its reference equation, where it has one.
+    pub equation: Option<&'a Helmholtz>,
 }
 
 /// A handle of a mixture, with what it is made of.
