@@ -198,3 +198,36 @@ fn methanol_mixes_at_40_degc_and_100_bar() {
         }
     }
 }
+
+/// Where carbon dioxide and methanol cease to part, in Pa at 40, 60 and 80 degC, as the multi-fluid and the cubic equation
+/// say: the highest pressure of a stable critical point. Values of this library, not measured: no measured point of the line
+/// was found, and the equations differ by as much as they show.
+const END_OF_PARTING: [(f64, f64, f64); 3] = [
+    (313.15, 8.22e6, 9.01e6),
+    (333.15, 10.17e6, 12.73e6),
+    (353.15, 12.59e6, 15.82e6),
+];
+
+#[test]
+fn both_equations_tell_where_methanol_ceases_to_part() {
+    let record = pair(["carbon dioxide", "methanol"]);
+    let bounds = LocusBounds {
+        temperature_min: 300.0,
+        temperature_max: 400.0,
+        pressure_max: 6e7,
+    };
+    for (temperature, multi, other) in END_OF_PARTING {
+        for (equation, recorded) in [(multi_fluid(&record), multi), (cubic(&record), other)] {
+            let (model, _) = equation.unwrap();
+            let line = critical_locus(model.as_ref(), &bounds).unwrap();
+            let points = line.at_temperature(model.as_ref(), temperature);
+            let stable = points.iter().filter(|p| p.point.is_stable);
+            let found = stable.map(|p| p.point.pressure).fold(0.0, f64::max);
+            let deviation = found / recorded - 1.0;
+            assert!(
+                deviation.abs() < 2e-3,
+                "{temperature}: {found} for {recorded}"
+            );
+        }
+    }
+}
