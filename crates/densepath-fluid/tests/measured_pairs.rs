@@ -156,6 +156,30 @@ fn there_is_no_false_split_above_the_vapour() {
     }
 }
 
+/// The same on 1140 states for each, from 250 to 400 K.
+#[test]
+#[ignore = "10 000 tests of stability"]
+fn there_is_no_false_split_on_the_full_grid() {
+    for name in MISCIBLE {
+        let (model, _) = multi_fluid(&pair(["carbon dioxide", name])).unwrap();
+        for step in 0..16 {
+            let temperature = 250.0 + 10.0 * f64::from(step);
+            let cold: &[f64] = &[7e6, 1e7, 2e7, 4e7, 6e7];
+            let warm: &[f64] = &[2.5e7, 4e7, 6e7];
+            for pressure in if temperature <= 300.0 { cold } else { warm } {
+                for twentieth in 1..20 {
+                    let x = f64::from(twentieth) / 20.0;
+                    let found = stability(model.as_ref(), temperature, *pressure, &[x, 1.0 - x]);
+                    assert!(
+                        found.unwrap().is_stable(),
+                        "{name} {temperature} {pressure} {x}"
+                    );
+                }
+            }
+        }
+    }
+}
+
 /// Carbon dioxide + ethanol: Gil et al., J. Supercrit. Fluids 71, 26 (2012), doi 10.1016/j.supflu.2012.07.008, read in a
 /// public file that reproduces the table; temperature in K, pressure in Pa, and the deviation recorded for the equation.
 const LINE_OF_ETHANOL: [(f64, f64, f64); 5] = [
