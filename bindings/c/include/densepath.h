@@ -140,6 +140,8 @@ typedef enum dp_notice_code {
     DP_NOTICE_WALL_NOT_REACHED = 23,
     /// Cubic stands in: a remark
     DP_NOTICE_CUBIC_STANDS_IN = 25,
+    /// Thin margin: a warning
+    DP_NOTICE_THIN_MARGIN = 26,
     /// Above optimum: a warning
     DP_NOTICE_ABOVE_OPTIMUM = 24,
 } dp_notice_code;
@@ -306,6 +308,8 @@ typedef enum dp_quantity {
     DP_QUANTITY_RATIO = 66,
     /// Single phase margin p - p_2, in Pa
     DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
+    /// Single phase temperature margin |T - T_2|, in K
+    DP_QUANTITY_SINGLE_PHASE_TEMPERATURE_MARGIN = 68,
 } dp_quantity;
 
 /// How much a notice matters; the smallest number the most.

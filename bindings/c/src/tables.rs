@@ -147,6 +147,8 @@ pub enum dp_quantity {
     DP_QUANTITY_RATIO = 66,
     /// Single phase margin p - p_2, in Pa
     DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
+    /// Single phase temperature margin |T - T_2|, in K
+    DP_QUANTITY_SINGLE_PHASE_TEMPERATURE_MARGIN = 68,
 }
 
 /// One row for each constant.
@@ -620,6 +622,13 @@ pub(crate) const QUANTITIES: &[QuantityRow] = &[
         symbol: c"p - p_2",
         unit: c"Pa",
     },
+    QuantityRow {
+        number: 68,
+        quantity: Quantity::SinglePhaseTemperatureMargin,
+        name: c"single_phase_temperature_margin",
+        symbol: c"|T - T_2|",
+        unit: c"K",
+    },
 ];
 
 /// Phases that a state consists of.
@@ -756,6 +765,8 @@ pub enum dp_notice_code {
     DP_NOTICE_WALL_NOT_REACHED = 23,
     /// Cubic stands in: a remark
     DP_NOTICE_CUBIC_STANDS_IN = 25,
+    /// Thin margin: a warning
+    DP_NOTICE_THIN_MARGIN = 26,
     /// Above optimum: a warning
     DP_NOTICE_ABOVE_OPTIMUM = 24,
 }
@@ -881,6 +892,11 @@ pub(crate) const NOTICES: &[NoticeRow] = &[
         number: 25,
         code: NoticeCode::CubicStandsIn,
         name: c"cubic_stands_in",
+    },
+    NoticeRow {
+        number: 26,
+        code: NoticeCode::ThinMargin,
+        name: c"thin_margin",
     },
     NoticeRow {
         number: 24,

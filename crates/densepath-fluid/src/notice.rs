@@ -100,6 +100,8 @@ notices! {
     WallNotReached "wall_not_reached" Warning;
     /// The cubic equation stands in for a better model that the mixture lacks.
     CubicStandsIn "cubic_stands_in" Remark;
+    /// A second phase is nearer than it should be.
+    ThinMargin "thin_margin" Warning;
     /// The velocity in a column lies far above that of the smallest plate height.
     AboveOptimum "above_optimum" Warning;
 }

@@ -100,6 +100,7 @@ quantities! {
     Acceleration "acceleration" "a" "m/s2";
     PressureRate "pressure_rate" "dp/dt" "Pa/s";
     SinglePhaseMargin "single_phase_margin" "p - p_2" "Pa";
+    SinglePhaseTemperatureMargin "single_phase_temperature_margin" "|T - T_2|" "K";
     PressureCoefficient "pressure_coefficient" "beta" "Pa/K";
     ClearanceRatio "clearance_ratio" "c" "1";
     Ratio "ratio" "r" "1";

@@ -6,7 +6,7 @@ mod expansion;
 mod supply;
 
 use densepath::hardware::{
-    Diffusion, Element, Outlet, Retention, Solute, Stream, Surroundings, Thermal,
+    Diffusion, Element, Outlet, Retention, Solute, Stream, Surroundings, Thermal, carrier_of,
 };
 use densepath::path::Room;
 use pyo3::prelude::*;
@@ -199,6 +199,7 @@ impl Passage<'_> {
             room_temperature: room.temperature,
             room_pressure: self.room_pressure.unwrap_or(room.pressure),
             solute: self.solute.as_ref(),
+            carrier: carrier_of(self.inlet.state.fluid()),
         };
         let outlet = enter(py, || part.pass(&inlet, &surroundings))?;
         Ok(PyOutlet::of(part.kind(), outlet))

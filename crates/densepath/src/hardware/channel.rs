@@ -177,18 +177,44 @@ impl Channel {
             return Ok(inlet.clone());
         }
         let state = State::from_tp(inlet.fluid(), temperature, inlet.pressure())?;
-        let phases = [inlet.phase(), state.phase()];
-        if phases.contains(&Phase::Liquid) && phases.contains(&Phase::Vapour) {
-            // At a pressure below the critical one, the way from one to the other goes through boiling.
-            return Err(phase_change(&state, 0.0));
-        }
+        one_phase(&state, 0.0)?;
+        crosses_no_border(inlet, &state)?;
         Ok(state)
     }
 }
 
+/// Ratio of densities from which two states of a mixture at one pressure may have boiling between them.
+const FAR_APART: f64 = 1.5;
+/// Places between two states at one pressure where a mixture is looked at.
+const BETWEEN: u32 = 4;
+
+/// Error 502 if the way at one pressure from one state of one phase to another goes through boiling.
+fn crosses_no_border(from: &State, to: &State) -> Result<()> {
+    if !from.fluid().is_mixture() {
+        // At a pressure below the critical one, the way from one to the other goes through boiling.
+        let phases = [from.phase(), to.phase()];
+        return if phases.contains(&Phase::Liquid) && phases.contains(&Phase::Vapour) {
+            Err(phase_change(to, 0.0))
+        } else {
+            Ok(())
+        };
+    }
+    let ratio = from.density() / to.density();
+    if (FAR_APART.recip()..=FAR_APART).contains(&ratio) {
+        return Ok(());
+    }
+    for place in 1..=BETWEEN {
+        let share = f64::from(place) / f64::from(BETWEEN + 1);
+        let temperature = from.temperature() + share * (to.temperature() - from.temperature());
+        let state = State::from_tp(from.fluid(), temperature, from.pressure())?;
+        one_phase(&state, 0.0)?;
+    }
+    Ok(())
+}
+
 /// Error 502 if a state is not one fluid phase.
 pub(super) fn one_phase(state: &State, position: f64) -> Result<()> {
-    if state.phase().is_single_fluid() {
+    if state.is_one_phase() {
         Ok(())
     } else {
         Err(phase_change(state, position))

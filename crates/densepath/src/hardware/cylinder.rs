@@ -86,15 +86,19 @@ impl Cylinder {
 
     /// What the cylinder holds at a temperature T in K, in equilibrium.
     ///
-    /// *Valid* for one substance and a rigid vessel. *Source*: the lever rule on the mean density where liquid and vapour
-    /// coexist, the equation of state at that density elsewhere.
+    /// *Valid* for a rigid vessel; of a mixture at its first filling. *Source*: the lever rule on the mean density where liquid
+    /// and vapour coexist, the equation of state at that density elsewhere.
     ///
     /// Error 102 for a filling denser than the equation of state allows.
     pub fn content(&self, fluid: &Fluid, temperature: f64) -> Result<CylinderContent> {
         let density = self.mass / self.volume;
         let state = State::from_t_rho(fluid, temperature, density)?;
         let liquid_full_temperature = self.liquid_full_temperature(fluid)?;
-        let subcritical = temperature < fluid.critical_point()?.temperature;
+        let subcritical = if fluid.is_mixture() {
+            state.phase() != Phase::Supercritical
+        } else {
+            temperature < fluid.critical_point()?.temperature
+        };
         let (filling, liquid_mass) = match state.phase() {
             Phase::LiquidVapour => {
                 let vapour = state.vapour_fraction().unwrap_or(0.0);
@@ -104,14 +108,22 @@ impl Cylinder {
             _ if subcritical => (Filling::VapourOnly, 0.0),
             _ => (Filling::Supercritical, 0.0),
         };
-        let liquid_density = state.liquid().unwrap_or(&state).density();
-        let heel = if subcritical {
-            let dry = fluid.saturation_at_temperature(temperature)?.vapour;
-            (dry.density() * self.volume).min(self.mass)
-        } else {
-            self.mass
+        let liquid = state.liquid().unwrap_or(&state);
+        let liquid_density = liquid.density();
+        let heel = match filling {
+            Filling::LiquidAndVapour | Filling::LiquidFull => {
+                let dry = liquid
+                    .fluid()
+                    .bubble_point_at_temperature(temperature)?
+                    .vapour;
+                (dry.density() * self.volume).min(self.mass)
+            }
+            Filling::VapourOnly | Filling::Supercritical => self.mass,
         };
-        let notices = notices(filling, &state, liquid_full_temperature);
+        let mut notices = notices(filling, &state, liquid_full_temperature);
+        if filling == Filling::LiquidAndVapour && fluid.is_mixture() {
+            notices.push(drift());
+        }
         Ok(CylinderContent {
             filling,
             liquid_mass,
@@ -143,8 +155,11 @@ impl Cylinder {
     }
 
     /// Temperature in K at which the liquid has swollen to the whole volume; none if the content is so thin that the
-    /// liquid boils away first, or so dense that it is full from the triple point on.
+    /// liquid boils away first, so dense that it is full from the triple point on, or a mixture.
     pub fn liquid_full_temperature(&self, fluid: &Fluid) -> Result<Option<f64>> {
+        if fluid.is_mixture() {
+            return Ok(None);
+        }
         let density = self.mass / self.volume;
         let critical = fluid.critical_point()?;
         let excess = |temperature: f64| -> Result<f64> {
@@ -153,7 +168,9 @@ impl Cylinder {
                 .liquid_density
                 - density)
         };
-        let low = fluid.triple_temperature()?;
+        // Where no triple point is stated, the range of the equation begins at the coldest liquid.
+        let coldest = fluid.triple_temperature();
+        let low = coldest.unwrap_or(fluid.range().temperature_min);
         // The liquid is so near critical in the last 1e-9 of the temperature that the filling is called critical.
         let high = critical.temperature * (1.0 - 1e-9);
         if density <= critical.density || excess(low)? <= 0.0 || excess(high)? >= 0.0 {
@@ -171,6 +188,16 @@ impl Cylinder {
         )
         .map(Some)
     }
+}
+
+/// The doubt about a mixture that is drawn from a cylinder.
+fn drift() -> Notice {
+    Notice::new(
+        NoticeCode::CylinderLevel,
+        "the cylinder holds a mixture: the liquid drawn from it is richer in what boils less than the whole, and becomes richer \
+         as it empties. What is computed holds for the first filling",
+    )
+    .about(Quantity::AmountFraction)
 }
 
 fn notices(filling: Filling, state: &State, full: Option<f64>) -> Vec<Notice> {

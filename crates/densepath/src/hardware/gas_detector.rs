@@ -6,7 +6,7 @@ use densepath_fluid::units::MILLILITRE_PER_MINUTE;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity};
 
 use super::vent::gas_volume_flow_rate;
-use super::{Element, Fact, Outlet, Role, Stream, Surroundings};
+use super::{Element, Fact, Outlet, Role, Stream, Surroundings, share_beside};
 
 /// A detector for gas: flame ionisation, mass spectrometry, thermal conductivity and the like.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -103,7 +103,7 @@ impl Element for GasDetector {
         Role::Detection
     }
 
-    fn pass(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Outlet> {
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
         let gas = self.gas(inlet.state.fluid(), inlet.mass_flow_rate)?;
         let mut outlet = Outlet::of(inlet.clone());
         outlet.facts.push(Fact::new(
@@ -119,8 +119,21 @@ impl Element for GasDetector {
             ));
         }
         outlet.notices = gas.notices;
+        let share = share_beside(inlet.state.fluid(), surroundings.carrier);
+        if self.is_flame && share.mass_fraction > 0.0 {
+            outlet.notices.push(burning_modifier(share.mass_fraction));
+        }
         Ok(outlet)
     }
+}
+
+fn burning_modifier(mass_fraction: f64) -> Notice {
+    let text = format!(
+        "{} % of the mass that reaches the flame is modifier: an organic one burns there and covers the signal, and any cools \
+         the flame. Use a detector that does not burn, or no modifier",
+        rounded(100.0 * mass_fraction)
+    );
+    Notice::new(NoticeCode::DetectorUnsuited, text).about(Quantity::MassFraction)
 }
 
 impl Default for GasDetector {

@@ -213,17 +213,18 @@ impl LinearRestrictor {
                 outlet: outlet_pressure,
             });
         }
-        if let Ok(found) = fluid.coexistence_at_temperature(temperature) {
-            if (outlet_pressure..=inlet_pressure).contains(&found.pressure) {
-                return Err(Error::PhaseChange {
-                    position: self.length,
-                    temperature,
-                    pressure: found.pressure,
-                });
-            }
+        if let Some(pressure) =
+            boiling_between(fluid, temperature, outlet_pressure, inlet_pressure)?
+        {
+            return Err(Error::PhaseChange {
+                position: self.length,
+                temperature,
+                pressure,
+            });
         }
         Isotherm::new(outlet.density(), inlet.density(), |density| {
             let state = State::from_t_rho(fluid, temperature, density)?;
+            one_phase(&state, self.length)?;
             Ok(IsothermPoint {
                 pressure: state.pressure(),
                 dp_drho_t: state.dp_drho_t()?,
@@ -341,6 +342,18 @@ impl Element for LinearRestrictor {
             })
         })
     }
+}
+
+/// A pressure in Pa between two at which a second phase appears at a temperature in K.
+fn boiling_between(fluid: &Fluid, temperature: f64, low: f64, high: f64) -> Result<Option<f64>> {
+    let between = |pressure: &f64| (low..=high).contains(pressure);
+    if fluid.is_mixture() {
+        let borders = fluid.boundaries_at_temperature(temperature)?;
+        let pressures = borders.iter().map(|border| border.pressure);
+        return Ok(pressures.filter(between).next_back());
+    }
+    let found = fluid.coexistence_at_temperature(temperature).ok();
+    Ok(found.map(|found| found.pressure).filter(between))
 }
 
 /// The fluid before and behind the bore.

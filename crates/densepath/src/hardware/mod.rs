@@ -7,6 +7,7 @@ mod detector_cell;
 mod gas_detector;
 mod linear_restrictor;
 mod mixer;
+mod modifier_pump;
 mod open_tubular_column;
 mod packed_column;
 mod reciprocating_pump;
@@ -22,7 +23,7 @@ mod testing;
 mod tube;
 pub mod vent;
 
-use fluid::{Notice, Quantity, Result, State};
+use fluid::{Fluid, Notice, Quantity, Result, State};
 
 use crate::fluid;
 
@@ -35,6 +36,7 @@ pub use detector_cell::DetectorCell;
 pub use gas_detector::{DetectorGas, GasDetector};
 pub use linear_restrictor::LinearRestrictor;
 pub use mixer::Mixer;
+pub use modifier_pump::ModifierPump;
 pub use open_tubular_column::OpenTubularColumn;
 pub use packed_column::PackedColumn;
 pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
@@ -74,6 +76,47 @@ pub struct Surroundings<'a> {
     pub room_pressure: f64,
     /// The solute whose band is followed, if any.
     pub solute: Option<&'a Solute>,
+    /// Name of the substance that most of the supply consists of; all else in the stream is modifier.
+    pub carrier: &'a str,
+}
+
+/// What a pump brings into the stream that it joins.
+#[derive(Debug, Clone)]
+pub struct Joining {
+    /// Its fluid and flow.
+    pub feed: Feed,
+    /// Whether a volume is set, so that the temperature and the pressure where it is counted change the mass.
+    pub is_by_volume: bool,
+}
+
+/// Shares of the substances other than one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ModifierShare {
+    /// Amount fraction x, dimensionless.
+    pub amount_fraction: f64,
+    /// Mass fraction w, dimensionless.
+    pub mass_fraction: f64,
+}
+
+/// Name of the substance that most of a fluid consists of.
+pub fn carrier_of(fluid: &Fluid) -> &'static str {
+    let pairs = fluid.substances().into_iter().zip(fluid.amount_fractions());
+    let most = pairs.max_by(|one, other| one.1.total_cmp(other.1));
+    most.map_or("", |(name, _)| name)
+}
+
+/// Shares of all substances of a fluid beside the one of a name.
+pub fn share_beside(fluid: &Fluid, carrier: &str) -> ModifierShare {
+    let names = fluid.substances();
+    let others = |fractions: &[f64]| {
+        let pairs = names.iter().zip(fractions);
+        let others = pairs.filter(|(name, _)| **name != carrier);
+        others.fold(0.0, |sum, (_, fraction)| sum + fraction)
+    };
+    ModifierShare {
+        amount_fraction: others(fluid.amount_fractions()),
+        mass_fraction: others(fluid.mass_fractions()),
+    }
 }
 
 /// A part with an inlet and an outlet.
@@ -95,6 +138,11 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// high for the mass flow, negative if it is too low, rising with the inlet pressure; zero for all other parts.
     fn excess(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<f64> {
         Ok(0.0)
+    }
+
+    /// What the part brings into the stream from a reservoir of its own; nothing for all parts that let pass what comes.
+    fn joins(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Option<Joining>> {
+        Ok(None)
     }
 
     /// The outlet that belongs to an inlet.

@@ -126,6 +126,11 @@ impl ReciprocatingPump {
         self.head_temperature
     }
 
+    /// Share of the mass flow lost at seals and valves.
+    pub fn leak_fraction(&self) -> f64 {
+        self.leak_fraction
+    }
+
     /// The flow it is set to.
     pub fn set_flow(&self) -> SetFlow {
         self.set_flow

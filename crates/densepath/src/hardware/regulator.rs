@@ -4,9 +4,9 @@ use densepath_fluid::consts::ICE_POINT;
 use densepath_fluid::error::{Error, Result, not_negative, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::units::to_celsius;
-use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
+use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
-use super::{Element, Fact, Outlet, Stream, Surroundings};
+use super::{Element, Fact, Outlet, Stream, Surroundings, share_beside};
 
 /// Temperature in K from which on a surface burns the skin at a touch: 60 degC, common practice, no source.
 const HOT: f64 = ICE_POINT + 60.0;
@@ -140,6 +140,41 @@ impl BackPressureRegulator {
         Ok(expansion)
     }
 
+    /// A mixture whose end without heat no model reaches, brought to the set outlet temperature: nothing but the outlet is
+    /// known. The error itself where there is no such temperature, or not the power to hold it.
+    fn heat_through(
+        &self,
+        inlet: &Stream,
+        surroundings: &Surroundings<'_>,
+        error: Error,
+    ) -> Result<Outlet> {
+        let Some(temperature) = self.outlet_temperature else {
+            return Err(error);
+        };
+        let pressure = self.outlet_pressure.unwrap_or(surroundings.room_pressure);
+        let state = State::from_tp(inlet.state.fluid(), temperature, pressure)?;
+        let gained = state.specific_enthalpy() - inlet.state.specific_enthalpy();
+        let duty = inlet.mass_flow_rate * gained;
+        if !(0.0..=self.heater_power.unwrap_or(f64::INFINITY)).contains(&duty) {
+            return Err(error);
+        }
+        let mut outlet = Outlet::of(Stream {
+            state,
+            mass_flow_rate: inlet.mass_flow_rate,
+        });
+        outlet.heat_flow_rate = duty;
+        outlet.facts.push(heat_for_outlet(duty));
+        let collected = collected(&outlet.stream, surroundings.carrier);
+        outlet.facts.extend(collected.into_iter().flatten());
+        let text = format!(
+            "the end of the expansion without heat is beyond the models of this mixture ({error}): dry ice cannot be excluded, \
+             nor told how much; heat must enter during the expansion"
+        );
+        let notice = Notice::new(NoticeCode::SolidForms, text);
+        outlet.notices.push(notice.about(Quantity::SolidFraction));
+        Ok(outlet)
+    }
+
     fn judge(&self, expansion: &Expansion) -> Vec<Notice> {
         let mut notices = Vec::new();
         notices.extend(judge_solid(expansion));
@@ -268,11 +303,17 @@ impl Element for BackPressureRegulator {
     }
 
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        let expansion = self.expand(
+        let expanded = self.expand(
             &inlet.state,
             inlet.mass_flow_rate,
             surroundings.room_pressure,
-        )?;
+        );
+        let expansion = match expanded {
+            Err(error) if inlet.state.fluid().is_mixture() && is_of_the_model(&error) => {
+                return self.heat_through(inlet, surroundings, error);
+            }
+            expanded => expanded?,
+        };
         let mut outlet = Outlet::of(Stream {
             state: expansion.outlet,
             mass_flow_rate: inlet.mass_flow_rate,
@@ -299,21 +340,70 @@ impl Element for BackPressureRegulator {
             ));
         }
         if let Some(duty) = expansion.heater_duty {
-            outlet.facts.push(Fact::new(
-                "heat for the set outlet temperature",
-                Quantity::HeatFlowRate,
-                duty,
-            ));
+            outlet.facts.push(heat_for_outlet(duty));
         }
+        let collected = collected(&outlet.stream, surroundings.carrier);
+        outlet.facts.extend(collected.into_iter().flatten());
         outlet.notices = expansion.notices;
         Ok(outlet)
     }
 }
 
+/// Whether an error means that a model of mixtures does not reach a cold end, not that the part is used wrongly.
+fn is_of_the_model(error: &Error) -> bool {
+    matches!(
+        error.root(),
+        Error::NoConvergence { .. } | Error::Solid { .. }
+    )
+}
+
+fn heat_for_outlet(duty: f64) -> Fact {
+    Fact::new(
+        "heat for the set outlet temperature",
+        Quantity::HeatFlowRate,
+        duty,
+    )
+}
+
+/// The liquid behind the regulator and the modifier in it; nothing of a fluid without modifier.
+fn collected(outlet: &Stream, carrier: &str) -> Option<[Fact; 3]> {
+    let (behind, mass_flow_rate) = (&outlet.state, outlet.mass_flow_rate);
+    let modifier = share_beside(behind.fluid(), carrier).mass_fraction;
+    if modifier <= 0.0 {
+        return None;
+    }
+    let phases = behind.fluid_phases();
+    let liquids = phases
+        .iter()
+        .filter(|(_, phase)| phase.phase() == Phase::Liquid);
+    let (mut liquid, mut kept) = (0.0, 0.0);
+    for (share, phase) in liquids {
+        liquid += share;
+        kept += share * share_beside(phase.fluid(), carrier).mass_fraction;
+    }
+    Some([
+        Fact::new(
+            "liquid behind it",
+            Quantity::MassFlowRate,
+            liquid * mass_flow_rate,
+        ),
+        Fact::new(
+            "modifier in the liquid behind it",
+            Quantity::MassFlowRate,
+            kept * mass_flow_rate,
+        ),
+        Fact::new(
+            "share of the modifier lost with the gas",
+            Quantity::MassFraction,
+            1.0 - kept / modifier,
+        ),
+    ])
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::hardware::testing::{SURROUNDINGS, close, co2, stream};
+    use crate::hardware::testing::{SURROUNDINGS, close, co2, fact, stream};
     use densepath_fluid::Phase;
     use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, from_celsius};
 
@@ -521,5 +611,47 @@ mod tests {
         assert_eq!(part.with_heater_power(-1.0).unwrap_err().code(), 101);
         let reversed = part.expand(&inlet(150.0, 40.0), FLOW, 2e7).unwrap_err();
         assert_eq!(reversed.code(), 503);
+    }
+
+    /// 0.6 mL/min of methanol at 22 degC and 2.4 mL/min of carbon dioxide at 5 degC, both counted at 150 bar: 0.481543 g/min of
+    /// methanol, of which an ideal gas saturated at 20 degC takes 0.2521 g/min and leaves 0.289979 mL/min, in an independent
+    /// computation with CoolProp 8.0.0. The flash knows that carbon dioxide dissolves and that the gas is not ideal.
+    #[test]
+    fn a_modifier_is_collected_where_the_gas_is_not_saturated_with_it() {
+        let fluid =
+            Fluid::mixture(&[("carbon dioxide", 0.780_056), ("methanol", 0.219_944)]).unwrap();
+        let inlet = State::from_tp(&fluid, from_celsius(40.0), 150.0 * BAR).unwrap();
+        let part = regulator(150.0)
+            .with_outlet_temperature(from_celsius(20.0))
+            .unwrap();
+        let flow = 2.827_26 * GRAM_PER_MINUTE;
+        let outlet = part.pass(&stream(inlet, flow), &SURROUNDINGS).unwrap();
+        let lost = fact(&outlet, "share of the modifier lost with the gas");
+        assert!(close(lost, 0.2521 / 0.481_543, 0.08), "{lost}");
+        let kept = fact(&outlet, "modifier in the liquid behind it");
+        assert!(close(kept, (1.0 - lost) * 0.170_321 * flow, 1e-5));
+        let liquid = fact(&outlet, "liquid behind it");
+        let behind = outlet.stream.state.liquid().unwrap();
+        assert!(close(
+            kept,
+            liquid * behind.fluid().mass_fractions()[1],
+            1e-12
+        ));
+    }
+
+    #[test]
+    fn dry_ice_falls_out_of_a_mixture_that_expands_cold() {
+        let fluid = Fluid::mixture(&[("carbon dioxide", 0.95), ("acetone", 0.05)]).unwrap();
+        let inlet = State::from_tp(&fluid, from_celsius(40.0), 150.0 * BAR).unwrap();
+        let expansion = regulator(150.0).expand(&inlet, FLOW, ROOM).unwrap();
+        let end = &expansion.adiabatic;
+        assert!(end.solid_fraction() > 0.1 && end.solid_fraction() < 0.3);
+        assert!(close(
+            end.specific_enthalpy(),
+            inlet.specific_enthalpy(),
+            1e-9
+        ));
+        let told = |code| expansion.notices.iter().any(|notice| notice.code == code);
+        assert!(told(NoticeCode::SolidForms) && told(NoticeCode::ColdBurn));
     }
 }

@@ -7,7 +7,7 @@ use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{BAR, MILLILITRE_PER_MINUTE, to_celsius};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
-use super::vent::reference_density;
+use super::vent::specific_gas_volume;
 
 /// Carbon dioxide in air that may be breathed for a working day, as volume fraction: 5000 ppm, permissible exposure limit
 /// of 29 CFR 1910.1000, table Z-1 (seen quoted).
@@ -117,7 +117,7 @@ impl Room {
     /// *Source*: mass balance of a mixed zone, `1 - (1 - C_0) exp(-V_gas/V)`.
     pub fn fraction_after_release(&self, fluid: &Fluid, mass: f64) -> Result<f64> {
         positive(Quantity::Mass, mass)?;
-        let gas = mass / reference_density(fluid)?;
+        let gas = mass * specific_gas_volume(fluid)?;
         Ok(1.0 - (1.0 - self.background) * (-gas / self.volume).exp())
     }
 
@@ -125,7 +125,7 @@ impl Room {
     /// this share of the room holds.
     pub fn mass_for_fraction(&self, fluid: &Fluid, limit: f64) -> Result<f64> {
         fraction(Quantity::VolumeFraction, limit)?;
-        Ok(limit * self.volume * reference_density(fluid)?)
+        Ok(limit * self.volume / specific_gas_volume(fluid)?)
     }
 
     /// What a source of carbon dioxide in m3/s, at 20 degC and 101325 Pa, does to the air of the room.

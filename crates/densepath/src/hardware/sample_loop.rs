@@ -5,7 +5,7 @@ use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{MICROLITRE, MILLILITRE};
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
-use super::vent::reference_density;
+use super::vent::specific_gas_volume;
 use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings};
 use crate::flow::bands::{self, MIXED, PLUG};
 use crate::flow::injection::{LoopFilling, fill_loop};
@@ -77,8 +77,7 @@ impl SampleLoop {
 
     /// Volume in m3 of gas, at 20 degC and 101325 Pa, that the loop full of mobile phase sets free when it is turned to load.
     pub fn vented_gas(&self, mobile_phase: &State) -> Result<f64> {
-        let gas = reference_density(mobile_phase.fluid())?;
-        Ok(self.volume * mobile_phase.density() / gas)
+        Ok(self.volume * mobile_phase.density() * specific_gas_volume(mobile_phase.fluid())?)
     }
 
     fn judge(&self, filling: &LoopFilling, gas: f64) -> Vec<Notice> {

@@ -150,13 +150,14 @@ pub(super) fn require_liquid(state: &State) -> Result<()> {
     })
 }
 
+/// Pressure in Pa at which a liquid begins to boil.
 fn vapour_pressure(fluid: &Fluid, temperature: f64) -> Result<f64> {
-    Ok(fluid.coexistence_at_temperature(temperature)?.pressure)
+    Ok(fluid.bubble_point_at_temperature(temperature)?.pressure)
 }
 
-/// The temperature in K at which a liquid boils, that of the critical point where it no longer does.
+/// The temperature in K at which a liquid begins to boil, that of the critical point where it no longer does.
 fn boiling_temperature(fluid: &Fluid, pressure: f64) -> Result<f64> {
-    match fluid.coexistence_at_pressure(pressure) {
+    match fluid.bubble_point_at_pressure(pressure) {
         Ok(found) => Ok(found.temperature),
         Err(_) => Ok(fluid.critical_point()?.temperature),
     }

@@ -12,6 +12,7 @@ pub const SURROUNDINGS: Surroundings<'static> = Surroundings {
     room_temperature: 293.15,
     room_pressure: 101_325.0,
     solute: None,
+    carrier: "carbon dioxide",
 };
 
 /// A stream.

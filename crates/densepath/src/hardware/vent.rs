@@ -4,7 +4,7 @@ use densepath_fluid::consts::{ICE_POINT, STANDARD_ATMOSPHERE};
 use densepath_fluid::error::{Result, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::units::MILLILITRE_PER_MINUTE;
-use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
+use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
 use super::{Element, Fact, Outlet, Stream, Surroundings};
 use crate::flow::circular_area;
@@ -17,9 +17,15 @@ pub const REFERENCE_PRESSURE: f64 = STANDARD_ATMOSPHERE;
 /// Gas flow in m3/s that needs no caution by itself: about what a person at rest breathes out (common knowledge, no source).
 const SMALL_SOURCE: f64 = 250.0 * MILLILITRE_PER_MINUTE;
 
-/// Density in kg/m3 of a gas at 20 degC and 101325 Pa.
-pub fn reference_density(fluid: &Fluid) -> Result<f64> {
-    Ok(State::from_tp(fluid, REFERENCE_TEMPERATURE, REFERENCE_PRESSURE)?.density())
+/// Volume in m3 of the gas, at 20 degC and 101325 Pa, that a kilogram of fluid lets out; what is liquid there is no gas.
+pub fn specific_gas_volume(fluid: &Fluid) -> Result<f64> {
+    let state = State::from_tp(fluid, REFERENCE_TEMPERATURE, REFERENCE_PRESSURE)?;
+    let volumes = state
+        .fluid_phases()
+        .into_iter()
+        .filter(|(_, phase)| phase.phase() != Phase::Liquid)
+        .map(|(share, phase)| share / phase.density());
+    Ok(volumes.sum())
 }
 
 /// Volume flow rate in m3/s, at 20 degC and 101325 Pa, of a mass flow rate in kg/s let out as gas.
@@ -27,7 +33,7 @@ pub fn reference_density(fluid: &Fluid) -> Result<f64> {
 /// *Uncertainty*: that of the equation of state at low density, below 0.1 %.
 pub fn gas_volume_flow_rate(fluid: &Fluid, mass_flow_rate: f64) -> Result<f64> {
     positive(Quantity::MassFlowRate, mass_flow_rate)?;
-    Ok(mass_flow_rate / reference_density(fluid)?)
+    Ok(mass_flow_rate * specific_gas_volume(fluid)?)
 }
 
 /// The end of the path: where the gas leaves.

@@ -170,6 +170,7 @@ fn pump(placed: Option<Placed>) -> Result<Named<Pump>> {
 /// What has been passed on the way along the parts behind the pump.
 #[derive(Debug, Default)]
 struct Order {
+    mixed: bool,
     injected: bool,
     column: bool,
     holder: Option<String>,
@@ -182,6 +183,12 @@ impl Order {
         if self.vented {
             return Err(placed.rule("nothing can follow the vent"));
         }
+        if placed.kind == "modifier_pump" && (self.mixed || self.injected || self.column) {
+            return Err(placed.rule(
+                "a modifier_pump must stand before mixer, injector and column, which need the streams joined",
+            ));
+        }
+        self.mixed |= placed.kind == "mixer";
         let gas = matches!(placed.kind, "gas_detector" | "vent");
         let anywhere = placed.kind == "tube";
         match &self.holder {

@@ -10,12 +10,11 @@ mod pieces;
 pub mod reader;
 pub mod schema;
 
-use densepath_fluid::Fluid;
-use densepath_fluid::Quantity;
 use densepath_fluid::consts::STANDARD_ATMOSPHERE;
 use densepath_fluid::error::{Error, Result, not_negative, positive};
 use densepath_fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use densepath_fluid::units::from_celsius;
+use densepath_fluid::{ModelChoice, Quantity};
 
 use crate::hardware::{Diffusion, Retention, Solute, safety};
 use crate::path::{Path, Solution};
@@ -70,9 +69,13 @@ pub fn read_method(text: &str) -> Result<Method> {
     };
     let ambient = Some(pressure);
     let (temperature, air) = room(root.optional_table("room")?, ambient)?;
+    let model = match root.optional_word("model")? {
+        Some(word) => word.parse()?,
+        None => ModelChoice::Best,
+    };
     let frame = Frame {
         title: title.clone(),
-        fluid: Fluid::new(root.text("fluid")?)?,
+        fluid: pieces::fluid(&root, model)?,
         solute: solute(root.optional_table("solute")?, ambient)?,
         room_temperature: temperature,
         room_pressure: pressure,
@@ -82,7 +85,7 @@ pub fn read_method(text: &str) -> Result<Method> {
         .tables("part")?
         .into_iter()
         .enumerate()
-        .map(|(index, section)| placed(index, section, ambient))
+        .map(|(index, section)| placed(index, section, ambient, model))
         .collect::<Result<Vec<_>>>()?;
     root.finish()?;
     Ok(Method {
@@ -225,7 +228,12 @@ fn sound(table: &Reader<'_>, key: &str, checked: Result<f64>) -> Result<f64> {
     checked.map_err(|error| table.refuse(key, error.to_string()))
 }
 
-fn placed(index: usize, section: Section<'_>, ambient: Option<f64>) -> Result<Placed> {
+fn placed(
+    index: usize,
+    section: Section<'_>,
+    ambient: Option<f64>,
+    model: ModelChoice,
+) -> Result<Placed> {
     let kind = section.word(&schema::KIND)?;
     let fields = schema::parts::PARTS
         .iter()
@@ -237,7 +245,7 @@ fn placed(index: usize, section: Section<'_>, ambient: Option<f64>) -> Result<Pl
     let table = section.open(&[schema::COMMON, fields], ambient)?;
     table.word("kind")?;
     let name = table.text("name")?.to_owned();
-    let piece = pieces::piece(kind, &table).map_err(|error| locate(&name, index, error))?;
+    let piece = pieces::piece(kind, &table, model).map_err(|error| locate(&name, index, error))?;
     let (key, line) = table.place(None);
     table.finish()?;
     Ok(Placed {
@@ -269,6 +277,7 @@ mod tests {
 
     const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
     const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
+    const MODIFIED: &str = include_str!("../../../../tests/methods/packed_modifier.toml");
 
     fn close(a: f64, b: f64, relative: f64) -> bool {
         (a - b).abs() <= relative * b.abs()
@@ -317,7 +326,24 @@ mod tests {
         for (from, to) in pumped_by_mass {
             by_mass = changed(&by_mass, from, to);
         }
-        let mut documents = vec![PACKED.to_owned(), CAPILLARY.to_owned(), by_mass];
+        let modifier_by_mass = changed(
+            MODIFIED,
+            "volume_flow_rate = \"0.3 mL/min\"\ncounted_at = \"delivery\"",
+            "mass_flow_rate = \"0.24 g/min\"\nisothermal_share = 0.5\nleak_fraction = \"1 %\"",
+        );
+        let premixed = changed(
+            CAPILLARY,
+            "fluid = \"carbon dioxide\"",
+            "fluid = { \"carbon dioxide\" = 0.98, acetone = 0.02 }\nmodel = \"cubic\"",
+        );
+        let mut documents = vec![
+            PACKED.to_owned(),
+            CAPILLARY.to_owned(),
+            MODIFIED.to_owned(),
+            by_mass,
+            modifier_by_mass,
+            premixed,
+        ];
         for (from, to) in [
             ("[room]", "ambient_pressure = \"97 kPa\"\n[room]"),
             (
@@ -381,6 +407,52 @@ mod tests {
     fn changed(document: &str, from: &str, to: &str) -> String {
         assert!(document.contains(from), "{from}");
         document.replacen(from, to, 1)
+    }
+
+    #[test]
+    fn fluids_are_named_or_mixed() {
+        let with = |fluid: &str| read_method(&changed(PACKED, "\"carbon dioxide\"", fluid));
+        let mixed = with("{ \"carbon dioxide\" = 0.9, acetone = 0.1 }").unwrap();
+        assert_eq!(mixed.path.fluid.name(), "carbon dioxide + acetone");
+        assert_eq!(mixed.path.fluid.amount_fractions(), [0.9, 0.1]);
+        for (fluid, code) in [
+            ("\"carbon dioxid\"", 201),
+            ("{ \"carbon dioxide\" = 0.9 }", 103),
+            ("{ \"carbon dioxide\" = \"most\" }", 604),
+            ("7", 604),
+        ] {
+            assert_eq!(with(fluid).unwrap_err().code(), code, "{fluid}");
+        }
+    }
+
+    #[test]
+    fn a_modifier_joins_before_what_needs_it() {
+        let document: toml::Table = MODIFIED.parse().unwrap();
+        let place = |position: usize| {
+            let mut document = document.clone();
+            let parts = document["part"].as_array_mut().unwrap();
+            let pump = parts.remove(3);
+            parts.insert(position, pump);
+            read_method(&document.to_string()).map(|_| ())
+        };
+        assert_eq!(place(3), Ok(()));
+        for position in [4, 5, 8] {
+            let error = place(position).unwrap_err();
+            assert_eq!(error.code(), 606, "{error}");
+            assert!(error.to_string().contains("modifier_pump"), "{error}");
+        }
+        let elsewhere = changed(
+            MODIFIED,
+            "\"0.3 mL/min\"\ncounted_at = \"delivery\"",
+            "\"0.3 mL/min\"\ncounted_at = \"oven\"",
+        );
+        assert_eq!(read_method(&elsewhere).unwrap_err().code(), 604);
+        let unknown = changed(MODIFIED, "\"methanol\"", "\"methanal\"");
+        let error = read_method(&unknown).unwrap_err();
+        assert_eq!(
+            (error.root().code(), error.element()),
+            (201, Some("modifier pump"))
+        );
     }
 
     #[test]

@@ -4,14 +4,15 @@ use std::sync::Arc;
 
 use densepath_fluid::error::{Error, Result};
 use densepath_fluid::units::MICROMETRE;
+use densepath_fluid::{Fluid, ModelChoice};
 
 use super::reader::Reader;
 use crate::flow::packed_bed::{KOZENY_CARMAN_CONSTANT, PackedBed};
 use crate::flow::plate_height::PackedPlateHeight;
 use crate::hardware::{
     BackPressureRegulator, CountedAt, Cylinder, DetectorCell, Element, GasDetector,
-    LinearRestrictor, Mixer, OpenTubularColumn, PackedColumn, ReciprocatingPump, SampleLoop,
-    SetFlow, SuctionLine, SyringePump, Thermal, Tube, Vent, Withdrawal,
+    LinearRestrictor, Mixer, ModifierPump, OpenTubularColumn, PackedColumn, ReciprocatingPump,
+    SampleLoop, SetFlow, SuctionLine, SyringePump, Thermal, Tube, Vent, Withdrawal,
 };
 use crate::path::Pump;
 
@@ -39,13 +40,14 @@ impl Piece {
     }
 }
 
-/// The part of a sort from its table.
-pub fn piece(kind: &str, table: &Reader<'_>) -> Result<Piece> {
+/// The part of a sort from its table, with the model of mixtures of the document.
+pub fn piece(kind: &str, table: &Reader<'_>, model: ModelChoice) -> Result<Piece> {
     Ok(match kind {
         "cylinder" => Piece::Cylinder(cylinder(table)?, table.number("temperature")?),
         "suction_line" => Piece::SuctionLine(suction_line(table)?),
         "reciprocating_pump" => Piece::Pump(Pump::Reciprocating(reciprocating_pump(table)?)),
         "syringe_pump" => Piece::Pump(Pump::Syringe(syringe_pump(table)?)),
+        "modifier_pump" => Piece::element(modifier_pump(table, model)?),
         "tube" => Piece::element(tube(table)?),
         "mixer" => Piece::element(mixer(table)?),
         "injector" => Piece::element(injector(table)?),
@@ -117,7 +119,7 @@ fn set_flow(table: &Reader<'_>) -> Result<SetFlow> {
         )),
         (None, None) => Err(table.rule(
             None,
-            "a reciprocating pump needs a set flow: `volume_flow_rate` with `counted_at`, or `mass_flow_rate`",
+            "a piston pump needs a set flow: `volume_flow_rate` with `counted_at`, or `mass_flow_rate`",
         )),
     }
 }
@@ -143,6 +145,16 @@ fn reciprocating_pump(table: &Reader<'_>) -> Result<ReciprocatingPump> {
     let pump = with(pump, number("isothermal_share")?, P::with_isothermal_share)?;
     let pump = with(pump, number("leak_fraction")?, P::with_leak_fraction)?;
     with(pump, number("pressure_limit")?, P::with_pressure_limit)
+}
+
+fn modifier_pump(table: &Reader<'_>, model: ModelChoice) -> Result<ModifierPump> {
+    let fluid = fluid(table, model)?;
+    Ok(ModifierPump::new(fluid, reciprocating_pump(table)?)?.with_model(model))
+}
+
+/// The fluid of the key `fluid`. Errors as [`Fluid::mixture_with_model`].
+pub fn fluid(table: &Reader<'_>, model: ModelChoice) -> Result<Fluid> {
+    Fluid::mixture_with_model(&table.fluid("fluid")?, model)
 }
 
 fn syringe_pump(table: &Reader<'_>) -> Result<SyringePump> {
@@ -300,6 +312,8 @@ mod tests {
     fn the_words_of_the_schema_are_those_read() {
         let conventions: Vec<_> = CountedAt::ALL.iter().map(|c| c.word()).collect();
         assert_eq!(parts::COUNTED_AT, conventions);
+        let of_modifiers = [CountedAt::Suction, CountedAt::Delivery].map(CountedAt::word);
+        assert_eq!(parts::MODIFIER_COUNTED_AT, of_modifiers);
         assert_eq!(parts::WITHDRAWAL, ["liquid", "vapour"]);
         assert_eq!(parts::BED, ["ergun", "kozeny_carman", "measured"]);
         assert_eq!(parts::PLATE_HEIGHT, ["knox", "van_deemter"]);

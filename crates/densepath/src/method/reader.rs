@@ -26,6 +26,8 @@ pub enum Holds {
     Boolean,
     /// A whole number that is not negative.
     Whole,
+    /// A substance by its name, or a mixture as a table of names with amount fractions.
+    Fluid,
     /// A table of its own.
     Table,
     /// A list of tables.
@@ -74,6 +76,11 @@ impl Field {
             Holds::Text => "text in quotes".to_owned(),
             Holds::Boolean => "true or false".to_owned(),
             Holds::Whole => "a whole number".to_owned(),
+            Holds::Fluid => {
+                "the name of a substance in quotes, or a mixture by amount fractions as \
+                 { \"carbon dioxide\" = 0.95, methanol = 0.05 }"
+                    .to_owned()
+            }
             Holds::Table => format!("a table: its keys under the heading [{}]", self.key),
             Holds::Tables => format!("tables, each under a heading [[{}]]", self.key),
         }
@@ -364,6 +371,30 @@ impl<'a> Reader<'a> {
                 _ => Err(self.unfit(field, value)),
             })
             .transpose()
+    }
+
+    /// A fluid: its substances with their amount fractions, in the order of the document.
+    pub fn fluid(&self, key: &str) -> Result<Vec<(&'a str, f64)>> {
+        let (field, value) = self.value(key)?.ok_or_else(|| self.missing(key))?;
+        match value.get_ref() {
+            DeValue::String(name) => Ok(vec![(name.as_ref(), 1.0)]),
+            DeValue::Table(table) => {
+                let mut shares: Vec<_> = table.iter().collect();
+                shares.sort_by_key(|(name, _)| name.span().start);
+                let share = |(name, share): (&'a Spanned<_>, &'a Spanned<DeValue<'a>>)| {
+                    let name: &'a std::borrow::Cow<'a, str> = name.get_ref();
+                    let fraction = self
+                        .number_of(Quantity::AmountFraction, share.get_ref())
+                        .map_err(|reason| {
+                            let key = format!("{}.{name}", field.key);
+                            self.section.bad(&key, share.span(), reason)
+                        })?;
+                    Ok((name.as_ref(), fraction))
+                };
+                shares.into_iter().map(share).collect()
+            }
+            _ => Err(self.unfit(field, value)),
+        }
     }
 
     /// `true` or `false`, if it is there.

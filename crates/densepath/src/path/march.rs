@@ -41,6 +41,8 @@ pub struct Pass {
 }
 
 /// The passages through all parts, in order. An error is told with the part it was found in.
+///
+/// Error 502 where the stream is not one phase at the outlet of a part before the one that holds the pressure.
 pub(crate) fn march(
     parts: &[Part],
     inlet: Stream,
@@ -48,10 +50,18 @@ pub(crate) fn march(
 ) -> Result<Vec<Pass>> {
     let mut passes = Vec::with_capacity(parts.len());
     let mut stream = inlet;
+    let mut is_dense = true;
     for (index, part) in parts.iter().enumerate() {
         let outlet = part
             .element
             .pass(&stream, surroundings)
+            .and_then(|outlet| {
+                is_dense &= !part.element.holds_pressure();
+                if is_dense {
+                    one_phase(&outlet.stream)?;
+                }
+                Ok(outlet)
+            })
             .map_err(|error| in_part(part, FIRST_PART + index, error))?;
         let next = outlet.stream.clone();
         passes.push(Pass {
@@ -63,6 +73,18 @@ pub(crate) fn march(
         stream = next;
     }
     Ok(passes)
+}
+
+fn one_phase(stream: &Stream) -> Result<()> {
+    let state = &stream.state;
+    if state.is_one_phase() {
+        return Ok(());
+    }
+    Err(Error::PhaseChange {
+        position: 0.0,
+        temperature: state.temperature(),
+        pressure: state.pressure(),
+    })
 }
 
 fn in_part(part: &Part, index: usize, error: Error) -> Error {

@@ -1,7 +1,9 @@
 //! The path: an ordered list of parts, the march along it, the solve for what is unknown, the sum of the bands.
 
 mod band;
+mod blending;
 mod march;
+mod phases;
 mod solution;
 mod solve;
 mod source;

@@ -5,11 +5,15 @@ use fluid::{Error, Notice, Quantity, Result, State};
 
 use super::Path;
 use super::band::{BandBudget, budget};
+use super::blending;
 use super::march::{Part, Pass};
+use super::phases;
 use super::source::Feed;
 use crate::fluid;
 use crate::hardware::vent::gas_volume_flow_rate;
-use crate::hardware::{Fact, Motion, ProfilePoint, Role, Stream, safety};
+use crate::hardware::{
+    Fact, ModifierShare, Motion, ProfilePoint, Role, Stream, Surroundings, safety, share_beside,
+};
 
 /// The fluid at one place of the path.
 #[derive(Debug, Clone)]
@@ -26,16 +30,27 @@ pub struct Station {
     pub motion: Option<Motion>,
     /// Pressure in Pa above the one at which a second phase appears; infinite where none does at any pressure.
     pub single_phase_margin: Option<f64>,
+    /// Temperature in K from the nearest one at which a second phase appears; infinite where none does in the range.
+    pub single_phase_temperature_margin: Option<f64>,
+    /// Shares of all that is not the carrier, where a mixture flows anywhere in the path.
+    pub modifier: Option<ModifierShare>,
 }
 
 impl Station {
     fn new(name: String, kind: &'static str, stream: &Stream, motion: Option<Motion>) -> Self {
-        let single = stream.state.phase().is_single_fluid();
+        let state = &stream.state;
+        let single = state.is_one_phase();
+        let by_temperature = || {
+            let fluid = state.fluid();
+            fluid.single_phase_temperature_margin(state.temperature(), state.pressure())
+        };
         Self {
             name,
             kind,
-            single_phase_margin: stream.state.single_phase_margin().ok().filter(|_| single),
-            state: stream.state.clone(),
+            single_phase_margin: single.then(|| state.single_phase_margin().ok()).flatten(),
+            single_phase_temperature_margin: single.then(|| by_temperature().ok()).flatten(),
+            modifier: None,
+            state: state.clone(),
             mass_flow_rate: stream.mass_flow_rate,
             motion,
         }
@@ -59,6 +74,17 @@ impl Station {
             Quantity::VapourFraction => self.state.vapour_fraction().ok_or(missing),
             Quantity::SolidFraction => Ok(self.state.solid_fraction()),
             Quantity::SinglePhaseMargin => self.single_phase_margin.ok_or(missing),
+            Quantity::SinglePhaseTemperatureMargin => {
+                self.single_phase_temperature_margin.ok_or(missing)
+            }
+            Quantity::AmountFraction => self
+                .modifier
+                .map(|share| share.amount_fraction)
+                .ok_or(missing),
+            Quantity::MassFraction => self
+                .modifier
+                .map(|share| share.mass_fraction)
+                .ok_or(missing),
             other => self.state.get(other),
         }
     }
@@ -87,7 +113,7 @@ pub struct Duty {
 /// What the method uses up.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Consumption {
-    /// Mass flow rate q_m in kg/s.
+    /// Mass flow rate q_m in kg/s from the cylinder.
     pub mass_flow_rate: f64,
     /// Volume flow rate of the gas let out in m3/s, at 20 degC and 101325 Pa.
     pub gas_volume_flow_rate: f64,
@@ -123,7 +149,7 @@ pub struct Solution {
     pub model: String,
     /// Pressure in Pa at which the pump delivers.
     pub delivery_pressure: f64,
-    /// Mass flow rate q_m in kg/s.
+    /// Mass flow rate q_m in kg/s that leaves the instrument: that of all pumps.
     pub mass_flow_rate: f64,
     /// The fluid at the supply, at the pump and at the outlet of each part.
     pub stations: Vec<Station>,
@@ -166,29 +192,40 @@ impl Solution {
     pub(super) fn assemble(
         path: &Path,
         feed: &Feed,
-        delivery_pressure: f64,
+        surroundings: &Surroundings<'_>,
         delivered: &Stream,
         passes: Vec<Pass>,
     ) -> Result<Self> {
-        let mass_flow_rate = delivered.mass_flow_rate;
-        let mut report = path
-            .source
-            .report(feed, delivery_pressure, mass_flow_rate)?;
-        let gas = gas_volume_flow_rate(&path.fluid, mass_flow_rate)?;
+        let delivery_pressure = surroundings.delivery_pressure;
+        let supplied = delivered.mass_flow_rate;
+        let mut report = path.source.report(feed, delivery_pressure, supplied)?;
+        let last = passes.last().map_or(delivered, |pass| &pass.outlet.stream);
+        let (fluid, mass_flow_rate) = (last.state.fluid().clone(), last.mass_flow_rate);
+        let gas = gas_volume_flow_rate(&fluid, mass_flow_rate)?;
         for pass in &passes {
             report.tell(pass);
         }
+        let shares = blending::sensitivities(path, surroundings, delivered, feed, &passes)?;
+        report.facts.extend(shares);
+        let mut stations = stations(path, feed, delivered, &passes);
+        if stations.iter().any(|s| s.state.fluid().is_mixture()) {
+            for station in &mut stations {
+                let share = share_beside(station.state.fluid(), surroundings.carrier);
+                station.modifier = Some(share);
+            }
+        }
+        report.notices.extend(phases::notices(path, &stations));
         report
             .notices
-            .extend(standing_notices(path, delivered, &passes, gas)?);
+            .extend(standing_notices(path, delivered, gas)?);
         notice::sort(&mut report.notices);
         Ok(Self {
             title: path.title.clone(),
-            fluid: path.fluid.name().to_owned(),
-            model: path.fluid.model().to_owned(),
+            fluid: fluid.name().to_owned(),
+            model: fluid.model().to_owned(),
             delivery_pressure,
             mass_flow_rate,
-            stations: stations(path, feed, delivered, &passes),
+            stations,
             bands: path
                 .solute
                 .as_ref()
@@ -198,9 +235,9 @@ impl Solution {
             duties: report.duties,
             facts: report.facts,
             consumption: Consumption {
-                mass_flow_rate,
+                mass_flow_rate: supplied,
                 gas_volume_flow_rate: gas,
-                running_time: feed.content.usable_mass / mass_flow_rate,
+                running_time: feed.content.usable_mass / supplied,
             },
             notices: report.notices,
         })
@@ -279,28 +316,9 @@ fn columns(parts: &[Part], passes: &[Pass]) -> Vec<ColumnSummary> {
     parts.iter().zip(passes).filter_map(of).collect()
 }
 
-/// Notices that belong to no single law: soft states on the dense side, cold liquid that can be shut in, gas in the room.
-fn standing_notices(
-    path: &Path,
-    delivered: &Stream,
-    passes: &[Pass],
-    gas: f64,
-) -> Result<Vec<Notice>> {
-    let dense = path
-        .parts
-        .iter()
-        .zip(passes)
-        .take_while(|(part, _)| !part.element.holds_pressure());
-    let mut notices: Vec<Notice> = dense
-        .flat_map(|(_, pass)| {
-            pass.outlet
-                .stream
-                .state
-                .notices()
-                .into_iter()
-                .map(|notice| notice.at(&pass.name))
-        })
-        .collect();
+/// Notices that belong to no single law: cold liquid that can be shut in, gas in the room.
+fn standing_notices(path: &Path, delivered: &Stream, gas: f64) -> Result<Vec<Notice>> {
+    let mut notices = Vec::new();
     let pump = &path.source.pump;
     if delivered.state.temperature() < path.room.temperature {
         let shut_in = safety::blocked_in(
@@ -308,12 +326,8 @@ fn standing_notices(
             path.room.temperature,
             pump.part.pressure_limit(),
         )?;
-        notices.extend(
-            shut_in
-                .notices
-                .into_iter()
-                .map(|notice| notice.at(&pump.name)),
-        );
+        let at_pump = shut_in.notices.into_iter();
+        notices.extend(at_pump.map(|notice| notice.at(&pump.name)));
     }
     if let Some(air) = &path.room.air {
         notices.extend(air.exposure(gas)?.notices);

@@ -8,7 +8,9 @@ use super::march::{Pass, march};
 use super::solution::Solution;
 use super::source::{Feed, Pump};
 use crate::fluid;
-use crate::hardware::{CountedAt, ReciprocatingPump, Role, SetFlow, Stream, Surroundings};
+use crate::hardware::{
+    CountedAt, ReciprocatingPump, Role, SetFlow, Stream, Surroundings, carrier_of,
+};
 
 /// Excess that stands for a march that ends before the part that holds the pressure: too little pressure for the flow.
 const EXHAUSTED: f64 = -1e3;
@@ -21,6 +23,10 @@ const CLOSED: Tolerance = Tolerance {
     relative: 1e-14,
     iterations: 200,
 };
+/// Excess above which the balance is not closed.
+const OPEN: f64 = 1e-6;
+/// Share of the bracket by which a trial lies beside a jump of the excess.
+const STEP_ASIDE: f64 = 1e-6;
 /// Rounds in which the flow counted at the column inlet must agree with the state there.
 const COUNTING_ROUNDS: u32 = 60;
 
@@ -45,11 +51,11 @@ impl Path {
         let feed = self.source.feed(&self.fluid)?;
         let trial = match &self.source.pump.part {
             Pump::Reciprocating(pump) => self.close_pressure(&feed, pump)?,
-            Pump::Syringe(pump) => self.close_flow(pump.set_pressure())?,
+            Pump::Syringe(pump) => self.close_flow(&feed, pump.set_pressure())?,
         };
-        let surroundings = self.surroundings(trial.delivery_pressure, true);
+        let surroundings = self.surroundings(&feed, trial.delivery_pressure, true);
         let passes = march(&self.parts, trial.stream.clone(), &surroundings)?;
-        Solution::assemble(self, &feed, trial.delivery_pressure, &trial.stream, passes)
+        Solution::assemble(self, &feed, &surroundings, &trial.stream, passes)
     }
 
     /// Flow set at the pump, delivery pressure unknown.
@@ -62,8 +68,8 @@ impl Path {
     }
 
     /// Pressure held by the pump, mass flow rate unknown: its decade is sought first.
-    fn close_flow(&self, pressure: f64) -> Result<Trial> {
-        let trial = |logarithm: f64| self.trial(pressure, logarithm.exp());
+    fn close_flow(&self, feed: &Feed, pressure: f64) -> Result<Trial> {
+        let trial = |logarithm: f64| self.trial(feed, pressure, logarithm.exp());
         let (mut low, last) = (FLOWS.0.ln(), FLOWS.1.ln());
         let decade = std::f64::consts::LN_10;
         while low < last && survive(trial(low + decade))? > 0.0 {
@@ -91,7 +97,7 @@ impl Path {
         for _ in 0..COUNTING_ROUNDS {
             let suction = &feed.suction.state;
             let flow = pump.mass_flow_rate(suction, pressure, counted.0, counted.1)?;
-            let trial = self.trial(pressure, flow)?;
+            let trial = self.trial(feed, pressure, flow)?;
             let inlet = column
                 .and_then(|index| trial.passes.get(index))
                 .map(|pass| &pass.inlet.state);
@@ -114,13 +120,13 @@ impl Path {
     }
 
     /// The march up to the part that holds the pressure.
-    fn trial(&self, delivery_pressure: f64, mass_flow_rate: f64) -> Result<Trial> {
+    fn trial(&self, feed: &Feed, delivery_pressure: f64, mass_flow_rate: f64) -> Result<Trial> {
         let holder = self.holder()?;
         let (before, holding) = self.parts.split_at(holder);
-        let surroundings = self.surroundings(delivery_pressure, false);
+        let surroundings = self.surroundings(feed, delivery_pressure, false);
         let stream = Stream {
             state: State::from_tp(
-                &self.fluid,
+                feed.suction.state.fluid(),
                 self.source.pump.part.temperature(),
                 delivery_pressure,
             )?,
@@ -152,12 +158,18 @@ impl Path {
             })
     }
 
-    fn surroundings(&self, delivery_pressure: f64, with_solute: bool) -> Surroundings<'_> {
+    fn surroundings(
+        &self,
+        feed: &Feed,
+        delivery_pressure: f64,
+        with_solute: bool,
+    ) -> Surroundings<'_> {
         Surroundings {
             delivery_pressure,
             room_temperature: self.room.temperature,
             room_pressure: self.room.pressure,
             solute: self.solute.as_ref().filter(|_| with_solute),
+            carrier: carrier_of(feed.suction.state.fluid()),
         }
     }
 }
@@ -171,6 +183,12 @@ fn close(
 ) -> Result<Trial> {
     let excess = |value: f64| survive(trial(value));
     if excess(high)? < 0.0 {
+        // Two phases at the highest pressure are no lack of pressure.
+        if let Err(error) = trial(high)
+            && matches!(error.root(), Error::PhaseChange { .. })
+        {
+            return Err(error);
+        }
         let reason = "even at the limit the pressure is used up before the part that holds it; lower the flow, widen a part, or \
              lower the pressure held";
         return Err(Error::Unreachable {
@@ -189,7 +207,22 @@ fn close(
             reason,
         });
     }
-    trial(bracketed("balance of the path", low, high, CLOSED, excess)?)
+    let found = bracketed("balance of the path", low, high, CLOSED, excess)?;
+    let closed = trial(found)?;
+    if closed.excess.abs() <= OPEN {
+        return Ok(closed);
+    }
+    // The excess jumps where trials begin to leave the dense phase: the balance would close only beyond, and the fault of the
+    // trials there says why it does not.
+    match trial(found - STEP_ASIDE * (high - low)) {
+        Err(error) => Err(error),
+        Ok(aside) => Err(Error::NoConvergence {
+            solver: "balance of the path",
+            iterations: CLOSED.iterations,
+            residual: aside.excess,
+            tolerance: OPEN,
+        }),
+    }
 }
 
 /// The excess of a trial; a trial that leaves the dense phase or runs out of pressure has too little of it.

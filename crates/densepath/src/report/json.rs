@@ -6,7 +6,7 @@ use serde_json::{Map, Value, json};
 use crate::fluid;
 use crate::path::{BandBudget, ColumnSummary, Solution, Station};
 
-/// Quantities that reports tell of each station where they are defined.
+/// Quantities that reports tell of each station where they are defined; the fractions are those of the modifier.
 pub const STATION_QUANTITIES: &[Quantity] = &[
     Quantity::Temperature,
     Quantity::Pressure,
@@ -21,6 +21,9 @@ pub const STATION_QUANTITIES: &[Quantity] = &[
     Quantity::VapourFraction,
     Quantity::SolidFraction,
     Quantity::SinglePhaseMargin,
+    Quantity::SinglePhaseTemperatureMargin,
+    Quantity::AmountFraction,
+    Quantity::MassFraction,
 ];
 
 /// A solution as JSON in SI units; a number that is not finite is left out.
@@ -82,6 +85,12 @@ fn station(station: &Station) -> Value {
         if let Some(value) = finite(quantity) {
             object.insert(key(*quantity), json!(value));
         }
+    }
+    if station.modifier.is_some() {
+        let fluid = station.state.fluid();
+        let pairs = fluid.substances().into_iter().zip(fluid.amount_fractions());
+        let composition = pairs.map(|(name, x)| (name.to_owned(), json!(x)));
+        object.insert("composition".to_owned(), composition.collect());
     }
     Value::Object(object)
 }

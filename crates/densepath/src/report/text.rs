@@ -93,26 +93,31 @@ fn mass_flow(rate: f64) -> String {
 }
 
 fn stations(stations: &[Station]) -> String {
-    let mut table = Table::new(
-        &[
-            "station",
-            "T",
-            "p",
-            "density",
-            "viscosity",
-            "volume flow",
-            "velocity",
-            "Re",
-            "margin",
-            "phase",
-        ],
-        &[
-            "", "degC", "bar(a)", "kg/m3", "uPa s", "mL/min", "m/s", "", "bar", "",
-        ],
-    );
+    let mut heading = vec![
+        "station",
+        "T",
+        "p",
+        "density",
+        "viscosity",
+        "volume flow",
+        "velocity",
+        "Re",
+        "margin",
+    ];
+    let mut units = vec![
+        "", "degC", "bar(a)", "kg/m3", "uPa s", "mL/min", "m/s", "", "bar",
+    ];
+    let is_mixed = stations.iter().any(|station| station.modifier.is_some());
+    if is_mixed {
+        heading.extend(["x", "w"]);
+        units.extend(["modifier", "modifier"]);
+    }
+    heading.push("phase");
+    units.push("");
+    let mut table = Table::new(&heading, &units);
     for station in stations {
         let get = |quantity| station.get(quantity).ok();
-        table.row(vec![
+        let mut row = vec![
             station.name.clone(),
             decimals(Some(to_celsius(station.state.temperature())), 2),
             decimals(Some(station.state.pressure() / BAR), 3),
@@ -122,8 +127,13 @@ fn stations(stations: &[Station]) -> String {
             figures(get(Quantity::Velocity)),
             reynolds(get(Quantity::ReynoldsNumber)),
             decimals(get(Quantity::SinglePhaseMargin).map(|value| value / BAR), 1),
-            phase(station),
-        ]);
+        ];
+        if is_mixed {
+            row.push(decimals(get(Quantity::AmountFraction), 4));
+            row.push(decimals(get(Quantity::MassFraction), 4));
+        }
+        row.push(phase(station));
+        table.row(row);
     }
     table.render()
 }

@@ -22,6 +22,9 @@ pub struct Table {
     pub fields: &'static [Field],
 }
 
+/// Words for the equation of mixtures.
+pub const MODEL: &[&str] = &["best", "multi-fluid", "cubic"];
+
 /// The keys before the first heading.
 pub const ROOT: Table = Table {
     heading: "document",
@@ -40,8 +43,14 @@ pub const ROOT: Table = Table {
         ),
         Field::required(
             "fluid",
-            Holds::Text,
-            "the mobile phase, such as \"carbon dioxide\"",
+            Holds::Fluid,
+            "what the cylinder holds: a substance such as \"carbon dioxide\", or a mixture",
+        ),
+        Field::optional(
+            "model",
+            Holds::Word(MODEL),
+            "equation of mixtures: \"best\" takes the multi-fluid equation where every pair has parameters from measurements, else \
+             the cubic one; \"best\" if not stated",
         ),
         Field::optional(
             "ambient_pressure",
@@ -204,6 +213,7 @@ fn describe(text: &mut String, heading: &str, meaning: &str, fields: &[Field]) {
             Holds::Word(words) => format!("\"{}\"", words.join("\", \"")),
             Holds::Measure(_) => field.expected(),
             Holds::Text => "text".to_owned(),
+            Holds::Fluid => "name of a substance, or table of amount fractions".to_owned(),
             Holds::Boolean => "true, false".to_owned(),
             Holds::Whole => "whole number".to_owned(),
             Holds::Table => "table".to_owned(),
@@ -222,6 +232,7 @@ fn describe(text: &mut String, heading: &str, meaning: &str, fields: &[Field]) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use densepath_fluid::ModelChoice;
     use densepath_fluid::transport::diffusion::DiffusionModel;
 
     #[test]
@@ -234,6 +245,12 @@ mod tests {
     fn the_estimates_of_diffusion_are_those_of_the_library() {
         let estimates: Vec<_> = DiffusionModel::ALL.iter().map(|law| law.name()).collect();
         assert_eq!(DIFFUSION[1..], estimates);
+    }
+
+    #[test]
+    fn the_models_of_mixtures_are_those_of_the_library() {
+        let models: Vec<_> = ModelChoice::ALL.iter().map(|model| model.name()).collect();
+        assert_eq!(MODEL, models);
     }
 
     #[test]

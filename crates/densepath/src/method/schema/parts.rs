@@ -11,6 +11,7 @@ pub const KINDS: &[&str] = &[
     "suction_line",
     "reciprocating_pump",
     "syringe_pump",
+    "modifier_pump",
     "tube",
     "mixer",
     "injector",
@@ -27,6 +28,8 @@ pub const KINDS: &[&str] = &[
 pub const WITHDRAWAL: &[&str] = &["liquid", "vapour"];
 /// Words for where a set volume flow is counted.
 pub const COUNTED_AT: &[&str] = &["suction", "delivery", "oven", "normal"];
+/// Words for where the set volume flow of a modifier is counted.
+pub const MODIFIER_COUNTED_AT: &[&str] = &["suction", "delivery"];
 /// Words for the law of the pressure drop of a bed.
 pub const BED: &[&str] = &["ergun", "kozeny_carman", "measured"];
 /// Words for the law of the plate height of a packed column.
@@ -46,6 +49,38 @@ const WALL_TEMPERATURE: Field = optional(
     "wall_temperature",
     Quantity::Temperature,
     "temperature of the wall, which the fluid takes on; without it no heat is exchanged",
+);
+
+const LEAK_FRACTION: Field = optional(
+    "leak_fraction",
+    Quantity::MassFraction,
+    "share of the mass flow lost; 0 if not stated",
+);
+
+const ISOTHERMAL_SHARE: Field = optional(
+    "isothermal_share",
+    Quantity::Ratio,
+    "stroke between isothermal (1) and isentropic (0); 1 if not stated",
+);
+
+const CLEARANCE_RATIO: Field = optional(
+    "clearance_ratio",
+    Quantity::ClearanceRatio,
+    "volume never swept over volume swept; 0 if not stated",
+);
+
+const SET_MASS: Field = optional("mass_flow_rate", Quantity::MassFlowRate, "set flow by mass");
+
+const SET_VOLUME: Field = optional(
+    "volume_flow_rate",
+    Quantity::VolumeFlowRate,
+    "set flow by volume; needs `counted_at`",
+);
+
+const HEAD_TEMPERATURE: Field = measure(
+    "head_temperature",
+    Quantity::Temperature,
+    "temperature of the head",
 );
 
 const PRESSURE_LIMIT: Field = optional(
@@ -110,38 +145,18 @@ pub const PARTS: &[Table] = &[
         heading: "reciprocating_pump",
         meaning: "a chilled piston pump that delivers a set flow; the third part",
         fields: &[
-            measure(
-                "head_temperature",
-                Quantity::Temperature,
-                "temperature of the head",
-            ),
-            optional(
-                "volume_flow_rate",
-                Quantity::VolumeFlowRate,
-                "set flow by volume; needs `counted_at`",
-            ),
+            HEAD_TEMPERATURE,
+            SET_VOLUME,
             Field::optional(
                 "counted_at",
                 Holds::Word(COUNTED_AT),
                 "where the volume is counted: \"delivery\" (pump pressure, head temperature), \"suction\" (feed pressure, head \
                  temperature), \"oven\" (column inlet), \"normal\" (0 degC, 1 atm gas)",
             ),
-            optional("mass_flow_rate", Quantity::MassFlowRate, "set flow by mass"),
-            optional(
-                "clearance_ratio",
-                Quantity::ClearanceRatio,
-                "volume never swept over volume swept; 0 if not stated",
-            ),
-            optional(
-                "isothermal_share",
-                Quantity::Ratio,
-                "stroke between isothermal (1) and isentropic (0); 1 if not stated",
-            ),
-            optional(
-                "leak_fraction",
-                Quantity::MassFraction,
-                "share of the mass flow lost; 0 if not stated",
-            ),
+            SET_MASS,
+            CLEARANCE_RATIO,
+            ISOTHERMAL_SHARE,
+            LEAK_FRACTION,
             PRESSURE_LIMIT,
         ],
     },
@@ -161,6 +176,31 @@ pub const PARTS: &[Table] = &[
                 Quantity::VolumeFraction,
                 "share of the barrel that is never emptied; 0 if not stated",
             ),
+            PRESSURE_LIMIT,
+        ],
+    },
+    Table {
+        heading: "modifier_pump",
+        meaning: "a piston pump that joins the stream with a liquid from a reservoir at the temperature and the pressure of the \
+                  room; before mixer, injector and column",
+        fields: &[
+            Field::required(
+                "fluid",
+                Holds::Fluid,
+                "what it pumps: a substance such as \"methanol\", or a mixture",
+            ),
+            HEAD_TEMPERATURE,
+            SET_VOLUME,
+            Field::optional(
+                "counted_at",
+                Holds::Word(MODIFIER_COUNTED_AT),
+                "where the volume is counted, at the temperature of the head: \"delivery\" at the pressure of the stream, \
+                 \"suction\" as the piston sweeps it at the pressure of the room, less what the clearance holds back",
+            ),
+            SET_MASS,
+            CLEARANCE_RATIO,
+            ISOTHERMAL_SHARE,
+            LEAK_FRACTION,
             PRESSURE_LIMIT,
         ],
     },

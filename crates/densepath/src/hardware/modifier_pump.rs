@@ -1,0 +1,367 @@
+//! The pump that joins the stream with a modifier from a reservoir of its own.
+
+use densepath_fluid::error::{Error, Result};
+use densepath_fluid::{Fluid, ModelChoice, Quantity, State};
+
+use super::blend::{Blend, Feed, blend};
+use super::channel::one_phase;
+use super::set_flow::{CountedAt, SetFlow};
+use super::suction_line::require_liquid;
+use super::{Element, Fact, Joining, Outlet, ReciprocatingPump, Stream, Surroundings};
+
+/// A reciprocating pump that draws a liquid at the temperature and the pressure of the room and delivers it into the stream.
+///
+/// Its volume is counted at the temperature of its head: at "delivery" at the pressure of the stream that it joins, at
+/// "suction" at that of the room. At suction it is the volume that the piston sweeps, of which the clearance holds back what
+/// the compression takes: `q_m = q_V rho_1 (1 - c (rho_2/rho_1 - 1))`.
+#[derive(Debug, Clone)]
+pub struct ModifierPump {
+    fluid: Fluid,
+    pump: ReciprocatingPump,
+    model: ModelChoice,
+}
+
+/// The two streams made one.
+struct Union {
+    blend: Blend,
+    state: State,
+}
+
+impl ModifierPump {
+    /// A pump for a liquid, whose mixture with the stream follows the best model.
+    ///
+    /// Error 104 for a flow counted in the oven or as a gas, which mean nothing for a modifier.
+    pub fn new(fluid: Fluid, pump: ReciprocatingPump) -> Result<Self> {
+        if let SetFlow::Volume(_, counted_at @ (CountedAt::Oven | CountedAt::Normal)) =
+            pump.set_flow()
+        {
+            return Err(Error::Argument {
+                argument: "counted_at".to_owned(),
+                expected: "\"delivery\" or \"suction\" for a modifier",
+                got: format!("\"{}\"", counted_at.word()),
+            });
+        }
+        Ok(Self {
+            fluid,
+            pump,
+            model: ModelChoice::Best,
+        })
+    }
+
+    /// The pump with another model of the mixture that it makes.
+    #[must_use]
+    pub fn with_model(self, model: ModelChoice) -> Self {
+        Self { model, ..self }
+    }
+
+    /// What it pumps.
+    pub fn fluid(&self) -> &Fluid {
+        &self.fluid
+    }
+
+    /// The pump itself.
+    pub fn pump(&self) -> &ReciprocatingPump {
+        &self.pump
+    }
+
+    /// The liquid in the head as it is drawn, at the pressure of the room in Pa. Error 504 if it is none.
+    fn drawn(&self, room_pressure: f64) -> Result<State> {
+        let drawn = State::from_tp(&self.fluid, self.pump.head_temperature(), room_pressure)?;
+        require_liquid(&drawn)?;
+        Ok(drawn)
+    }
+
+    /// What the pump delivers into a stream of a pressure in Pa, in a room of a pressure in Pa.
+    ///
+    /// *Uncertainty*: that of the density of the liquid, 0.1 to 1 %, and of the pump itself.
+    /// *Source*: `q_m = q_V rho` at the state where the volume is counted.
+    ///
+    /// Error 504 if the liquid boils in the head, 503 if the stream is not above the pressure of the room.
+    pub fn feed(&self, stream_pressure: f64, room_pressure: f64) -> Result<Feed> {
+        let drawn = self.drawn(room_pressure)?;
+        let stroke = self.pump.stroke(&drawn, stream_pressure)?;
+        let temperature = drawn.temperature();
+        let (volume_flow_rate, pressure) = match self.pump.set_flow() {
+            SetFlow::Mass(rate) => (rate / stroke.isothermal.density, stream_pressure),
+            SetFlow::Volume(rate, CountedAt::Suction) => (
+                rate * stroke.expected.volumetric_efficiency,
+                drawn.pressure(),
+            ),
+            SetFlow::Volume(rate, _) => (rate, stream_pressure),
+        };
+        Ok(Feed {
+            fluid: self.fluid.clone(),
+            volume_flow_rate: volume_flow_rate * (1.0 - self.pump.leak_fraction()),
+            temperature,
+            pressure,
+        })
+    }
+
+    /// The stream with the feed in it: masses add, and the enthalpy of both is that of their mixture.
+    ///
+    /// The heat of mixing is in it. The enthalpies of both streams before are those of the model of the mixture, which differ
+    /// from those of the reference equations where the cubic equation stands in.
+    fn unite(&self, inlet: &Stream, feed: Feed) -> Result<Union> {
+        let before = &inlet.state;
+        let temperature = feed.temperature;
+        let blend = blend(&[
+            Feed {
+                fluid: before.fluid().clone(),
+                volume_flow_rate: inlet.volume_flow_rate(),
+                temperature: before.temperature(),
+                pressure: before.pressure(),
+            },
+            feed,
+        ])?;
+        let whole = blend.fluid_with_model(self.model)?;
+        let pressure = before.pressure();
+        let enthalpy = |part: &Fluid, temperature: f64| -> Result<f64> {
+            let alone = State::from_tp(&within(&whole, part)?, temperature, pressure)?;
+            Ok(alone.specific_enthalpy())
+        };
+        let shares = blend
+            .feed_mass_flow_rates
+            .iter()
+            .map(|rate| rate / blend.mass_flow_rate);
+        let enthalpies = [
+            enthalpy(before.fluid(), before.temperature())?,
+            enthalpy(&self.fluid, temperature)?,
+        ];
+        let mean = shares.zip(enthalpies).map(|(share, h)| share * h).sum();
+        let state = State::from_ph(&whole, pressure, mean)?;
+        one_phase(&state, 0.0)?;
+        Ok(Union { blend, state })
+    }
+
+    fn facts(&self, union: &Union, feed: &Feed, surroundings: &Surroundings<'_>) -> Vec<Fact> {
+        let state = &union.state;
+        let share = super::share_beside(state.fluid(), surroundings.carrier);
+        let rates = &union.blend.feed_mass_flow_rates;
+        let mut facts = vec![
+            Fact::new(
+                "mass flow rate of this pump",
+                Quantity::MassFlowRate,
+                rates.last().copied().unwrap_or_default(),
+            ),
+            Fact::new(
+                "volume flow rate, counted as it is set",
+                Quantity::VolumeFlowRate,
+                feed.volume_flow_rate,
+            ),
+            Fact::new(
+                "amount fraction of the modifier behind it",
+                Quantity::AmountFraction,
+                share.amount_fraction,
+            ),
+            Fact::new(
+                "mass fraction of the modifier behind it",
+                Quantity::MassFraction,
+                share.mass_fraction,
+            ),
+        ];
+        let (temperature, pressure) = (state.temperature(), state.pressure());
+        let fluid = state.fluid();
+        if let Ok(heat) = fluid.specific_enthalpy_of_mixing(temperature, pressure) {
+            facts.push(Fact::new(
+                "enthalpy of mixing, at the temperature behind it",
+                Quantity::SpecificEnthalpy,
+                heat,
+            ));
+        }
+        if let Ok(apart) = union.blend.additive_volume_flow_rate(temperature, pressure) {
+            let mixed = union.blend.mass_flow_rate / state.density();
+            facts.push(Fact::new(
+                "volume lost by mixing, at the temperature behind it",
+                Quantity::VolumeFraction,
+                1.0 - mixed / apart,
+            ));
+        }
+        facts
+    }
+}
+
+/// A fluid as part of a system of more substances, with the model of that.
+fn within(system: &Fluid, part: &Fluid) -> Result<Fluid> {
+    let own = part.substances();
+    let fractions: Vec<f64> = system
+        .substances()
+        .iter()
+        .map(|name| {
+            let place = own.iter().position(|other| other == name);
+            let fraction = place.and_then(|place| part.amount_fractions().get(place));
+            fraction.copied().unwrap_or(0.0)
+        })
+        .collect();
+    system.with_amount_fractions(&fractions)
+}
+
+impl Element for ModifierPump {
+    fn kind(&self) -> &'static str {
+        "modifier_pump"
+    }
+
+    fn joins(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Option<Joining>> {
+        Ok(Some(Joining {
+            feed: self.feed(inlet.state.pressure(), surroundings.room_pressure)?,
+            is_by_volume: matches!(self.pump.set_flow(), SetFlow::Volume(..)),
+        }))
+    }
+
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        one_phase(&inlet.state, 0.0)?;
+        let feed = self.feed(inlet.state.pressure(), surroundings.room_pressure)?;
+        let union = self.unite(inlet, feed.clone())?;
+        let drawn = self.drawn(surroundings.room_pressure)?;
+        let stroke = self.pump.stroke(&drawn, inlet.state.pressure())?;
+        let mut facts = self.facts(&union, &feed, surroundings);
+        facts.push(Fact::new(
+            "volumetric efficiency by mass",
+            Quantity::Ratio,
+            stroke.expected.volumetric_efficiency,
+        ));
+        let mut outlet = Outlet::of(Stream {
+            mass_flow_rate: union.blend.mass_flow_rate,
+            state: union.state,
+        });
+        outlet.facts = facts;
+        outlet.notices = stroke.notices;
+        Ok(outlet)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::{SURROUNDINGS, close, co2, fact, stream};
+    use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, MILLILITRE_PER_MINUTE, from_celsius};
+
+    const ROOM: f64 = 101_325.0;
+
+    fn pump(name: &str, millilitres: f64, counted_at: CountedAt) -> ModifierPump {
+        let flow = SetFlow::Volume(millilitres * MILLILITRE_PER_MINUTE, counted_at);
+        let pump = ReciprocatingPump::new(from_celsius(22.0), flow).unwrap();
+        ModifierPump::new(Fluid::new(name).unwrap(), pump).unwrap()
+    }
+
+    /// Carbon dioxide counted at 5 degC and the pressure it is delivered at.
+    fn neat(millilitres: f64, bar: f64) -> Stream {
+        let state = State::from_tp(&co2(), from_celsius(5.0), bar * BAR).unwrap();
+        let rate = millilitres * MILLILITRE_PER_MINUTE * state.density();
+        stream(state, rate)
+    }
+
+    /// Set share of 3 mL/min by volume, pressure in bar; mass and amount fraction of methanol, and g/min of all where it was
+    /// computed: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn two_pumps_make_the_blend_of_an_independent_computation() {
+        const X: f64 = f64::NAN;
+        for [share, bar, w, x, grams] in [
+            [0.05, 150.0, 0.041_427_7, X, 2.905_92],
+            [0.10, 150.0, 0.083_609_8, 0.111_36, 2.8797],
+            [0.20, 150.0, 0.170_321, 0.219_944, 2.827_26],
+            [0.40, 150.0, 0.353_767, 0.429_189, 2.722_37],
+            [0.20, 300.0, X, 0.212_318, X],
+        ] {
+            let part = pump("methanol", 3.0 * share, CountedAt::Delivery);
+            let inlet = neat(3.0 * (1.0 - share), bar);
+            let outlet = part.pass(&inlet, &SURROUNDINGS).unwrap();
+            let made = outlet.stream.state.fluid();
+            let ours = [
+                made.mass_fractions()[1],
+                made.amount_fractions()[1],
+                outlet.stream.mass_flow_rate / GRAM_PER_MINUTE,
+            ];
+            for (ours, expected) in ours.into_iter().zip([w, x, grams]) {
+                assert!(
+                    expected.is_nan() || close(ours, expected, 2e-5),
+                    "{share} {bar}: {ours} against {expected}"
+                );
+            }
+            assert!(close(
+                fact(&outlet, "amount fraction of the modifier behind it"),
+                ours[1],
+                1e-14
+            ));
+        }
+    }
+
+    #[test]
+    fn masses_and_enthalpies_add_and_fractions_sum_to_one() {
+        let part = pump("acetone", 0.3, CountedAt::Delivery);
+        let inlet = neat(2.7, 150.0);
+        let outlet = part.pass(&inlet, &SURROUNDINGS).unwrap();
+        let own = part.feed(150.0 * BAR, ROOM).unwrap();
+        let acetone = State::from_tp(part.fluid(), own.temperature, 150.0 * BAR).unwrap();
+        let rate = own.volume_flow_rate * acetone.density();
+        let whole = &outlet.stream;
+        assert!(close(
+            whole.mass_flow_rate,
+            inlet.mass_flow_rate + rate,
+            1e-14
+        ));
+        let before = inlet.mass_flow_rate * inlet.state.specific_enthalpy()
+            + rate * acetone.specific_enthalpy();
+        let behind = whole.mass_flow_rate * whole.state.specific_enthalpy();
+        // The one gas constant of mixtures weighs the substances a hair other than their own do.
+        assert!(close(before, behind, 1e-7), "{before} W and {behind} W");
+        let fractions = whole.state.fluid().mass_fractions();
+        assert!(close(fractions.iter().sum(), 1.0, 1e-15));
+        assert!(close(fractions[1], rate / whole.mass_flow_rate, 1e-14));
+        // Without the heat of mixing the stream would be where the heat capacities alone put it.
+        let heat = fact(&outlet, "enthalpy of mixing, at the temperature behind it");
+        assert!(heat.abs() > 100.0, "{heat} J/kg");
+    }
+
+    #[test]
+    fn a_vanishing_flow_leaves_the_stream_as_it_is() {
+        let inlet = neat(3.0, 150.0);
+        let part = pump("acetone", 1e-12, CountedAt::Delivery);
+        let outlet = part.pass(&inlet, &SURROUNDINGS).unwrap();
+        let (before, behind) = (&inlet.state, &outlet.stream.state);
+        assert!(close(behind.temperature(), before.temperature(), 1e-9));
+        assert!(close(behind.density(), before.density(), 1e-9));
+        assert!(close(
+            outlet.stream.mass_flow_rate,
+            inlet.mass_flow_rate,
+            1e-9
+        ));
+    }
+
+    #[test]
+    fn what_the_clearance_holds_back_is_not_delivered() {
+        let flow = SetFlow::Volume(MILLILITRE_PER_MINUTE, CountedAt::Suction);
+        let swept = ReciprocatingPump::new(from_celsius(22.0), flow)
+            .and_then(|pump| pump.with_clearance_ratio(0.5))
+            .and_then(|pump| pump.with_leak_fraction(0.01))
+            .unwrap();
+        let part = ModifierPump::new(Fluid::new("methanol").unwrap(), swept).unwrap();
+        let density = |pressure| {
+            let state = State::from_tp(part.fluid(), from_celsius(22.0), pressure);
+            state.unwrap().density()
+        };
+        let feed = part.feed(300.0 * BAR, ROOM).unwrap();
+        let held = 0.5 * (density(300.0 * BAR) / density(ROOM) - 1.0);
+        assert!(held > 0.01);
+        let expected = MILLILITRE_PER_MINUTE * (1.0 - held) * 0.99;
+        assert!(close(feed.volume_flow_rate, expected, 1e-12));
+        assert_eq!(feed.pressure, ROOM);
+    }
+
+    #[test]
+    fn a_stream_that_parts_and_a_flow_counted_elsewhere_are_refused() {
+        let warm = State::from_tp(&co2(), from_celsius(70.0), 80.0 * BAR).unwrap();
+        let part = pump("methanol", 0.6, CountedAt::Delivery);
+        let error = part.pass(&stream(warm, 4e-5), &SURROUNDINGS).unwrap_err();
+        assert_eq!(error.code(), 502);
+        for counted_at in [CountedAt::Oven, CountedAt::Normal] {
+            let flow = SetFlow::Volume(1e-8, counted_at);
+            let pump = ReciprocatingPump::new(295.15, flow).unwrap();
+            let made = ModifierPump::new(Fluid::new("methanol").unwrap(), pump);
+            assert_eq!(made.unwrap_err().code(), 104);
+        }
+        // A liquid that boils in its head.
+        let boiling = ReciprocatingPump::new(345.0, SetFlow::Mass(1e-6)).unwrap();
+        let boiling = ModifierPump::new(Fluid::new("methanol").unwrap(), boiling).unwrap();
+        assert_eq!(boiling.feed(15e6, ROOM).unwrap_err().code(), 504);
+    }
+}

@@ -1,0 +1,87 @@
+//! What the states on the dense side give cause to doubt: a second phase near by, soft states, models out of their depth.
+
+use fluid::notice::rounded;
+use fluid::units::{BAR, to_celsius};
+use fluid::{Notice, NoticeCode, Quantity};
+
+use super::Path;
+use super::solution::Station;
+use super::source::FIRST_PART;
+use crate::fluid;
+
+/// Margin in Pa below which a second phase is too near (common practice, no source).
+const THIN: f64 = 5.0 * BAR;
+
+/// Doubts about the stations from the first part behind the pump to the part that holds the pressure.
+pub(super) fn notices(path: &Path, stations: &[Station]) -> Vec<Notice> {
+    let held = path
+        .parts
+        .iter()
+        .take_while(|part| !part.element.holds_pressure());
+    let dense: Vec<&Station> = stations
+        .iter()
+        .skip(FIRST_PART)
+        .take(held.count())
+        .collect();
+    let own = dense.iter().flat_map(|station| {
+        let notices = station.state.notices().into_iter();
+        notices.map(|notice| notice.at(&station.name))
+    });
+    let mut notices = merged(own);
+    notices.extend(nearest_split(&dense));
+    notices
+}
+
+/// Notices of the same words told once, with all their stations.
+fn merged(notices: impl Iterator<Item = Notice>) -> Vec<Notice> {
+    let mut groups: Vec<(Notice, Vec<String>)> = Vec::new();
+    for notice in notices {
+        let same = |(known, _): &&mut (Notice, Vec<String>)| {
+            (known.code, &known.text) == (notice.code, &notice.text)
+        };
+        match groups.iter_mut().find(same) {
+            Some((_, stations)) => stations.push(notice.station),
+            None => {
+                let stations = vec![notice.station.clone()];
+                groups.push((notice, stations));
+            }
+        }
+    }
+    let told = groups.into_iter().map(|(mut notice, stations)| {
+        if stations.len() > 1 {
+            notice.text = format!("at {}: {}", stations.join(", "), notice.text);
+            notice.station.clear();
+        }
+        notice
+    });
+    told.collect()
+}
+
+/// The station that comes nearest to a second phase, if it comes too near.
+fn nearest_split(dense: &[&Station]) -> Option<Notice> {
+    let margins = dense
+        .iter()
+        .filter_map(|station| Some((station, station.single_phase_margin?)));
+    // The margin of a vapour is negative, and counts from the dew point.
+    let (station, margin) = margins.min_by(|one, other| one.1.abs().total_cmp(&other.1.abs()))?;
+    if margin.abs() >= THIN {
+        return None;
+    }
+    let by_temperature = station
+        .single_phase_temperature_margin
+        .filter(|margin| margin.is_finite())
+        .map_or(String::new(), |margin| {
+            format!(", and {} K away", rounded(margin))
+        });
+    let text = format!(
+        "of all parts this one comes nearest to a second phase: at its {} degC and {} bar(a) it appears {} bar {}{by_temperature}. \
+         Keep {} bar at least (common practice): change the pressure held or the temperature",
+        rounded(to_celsius(station.state.temperature())),
+        rounded(station.state.pressure() / BAR),
+        rounded(margin.abs() / BAR),
+        if margin < 0.0 { "above" } else { "below" },
+        rounded(THIN / BAR),
+    );
+    let notice = Notice::new(NoticeCode::ThinMargin, text);
+    Some(notice.about(Quantity::SinglePhaseMargin).at(&station.name))
+}
