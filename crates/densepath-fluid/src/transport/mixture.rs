@@ -172,6 +172,7 @@ impl MixtureState<'_> {
         property: Quantity,
         of: impl Fn(&'static FluidRecord) -> Option<(&'static Range, &'static String)>,
     ) -> Result<()> {
+        self.state.refuse_phases(property)?;
         for part in &self.constituents {
             let (range, name) = of(part.record).ok_or_else(|| Error::MissingModel {
                 property,

@@ -217,17 +217,22 @@ impl State {
         model(self.fluid(), property, of)
     }
 
+    /// Error 301 for several phases.
+    pub(super) fn refuse_phases(&self, property: Quantity) -> Result<()> {
+        if self.phase().is_single_fluid() {
+            return Ok(());
+        }
+        Err(Error::TwoPhase {
+            property,
+            temperature: self.temperature(),
+            pressure: self.pressure(),
+            vapour_fraction: self.vapour_fraction().unwrap_or_default(),
+        })
+    }
+
     /// Error 301 for two phases, 102 outside the range of a model.
     fn inside(&self, property: Quantity, valid: &Range, model: &str) -> Result<()> {
-        let (temperature, pressure) = (self.temperature(), self.pressure());
-        if !self.phase().is_single_fluid() {
-            return Err(Error::TwoPhase {
-                property,
-                temperature,
-                pressure,
-                vapour_fraction: self.vapour_fraction().unwrap_or_default(),
-            });
-        }
+        self.refuse_phases(property)?;
         self.in_range(valid, model)
     }
 

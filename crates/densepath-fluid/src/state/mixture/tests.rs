@@ -135,7 +135,20 @@ fn what_is_no_mixture_is_refused() {
     assert_eq!(fluid.record().unwrap_err().code(), 202);
     assert_eq!(fluid.triple_temperature().unwrap_err().code(), 202);
     let state = State::from_tp(&fluid, 313.15, 2e7).unwrap();
-    assert_eq!(state.dynamic_viscosity().unwrap_err().code(), 202);
+    assert!(state.dynamic_viscosity().unwrap() > 0.0);
+    let two = State::from_tp(&fluid, 313.15, 3e6).unwrap();
+    for property in [
+        Quantity::DynamicViscosity,
+        Quantity::ThermalConductivity,
+        Quantity::RelativePermittivity,
+        Quantity::RefractiveIndex,
+    ] {
+        let refused = two.get(property).unwrap_err();
+        assert!(
+            matches!(refused, Error::TwoPhase { property: of, .. } if of == property),
+            "{refused}"
+        );
+    }
     assert_eq!(fluid.with_amount_fractions(&[0.5]).unwrap_err().code(), 104);
     assert_eq!(State::from_tp(&fluid, 313.15, 1e9).unwrap_err().code(), 102);
     assert_eq!(State::from_tp(&fluid, 40.0, 1e6).unwrap_err().code(), 102);
