@@ -91,7 +91,7 @@ fn guess(fitted: &Fitted, record: &mut EquationOfState) -> Result<(), String> {
         } else if step > 5 {
             return Err(format!(
                 "{}: no coexistence at {temperature} K",
-                fitted.definition.name
+                fitted.definition.names.name
             ));
         }
     }
@@ -192,7 +192,7 @@ fn highest_density(helmholtz: &Helmholtz, definition: &Definition) -> Result<f64
         .ok_or_else(|| {
             format!(
                 "{}: no density reaches the highest pressure",
-                definition.name
+                definition.names.name
             )
         })
 }
@@ -303,7 +303,7 @@ fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> Stri
       "specific_isobaric_heat_capacity": {u_c}
     }}
   }}"#,
-        name = definition.name,
+        name = definition.names.name,
         note = note(fitted),
         triple = definition.triple_point.temperature,
         t_max = definition.temperature_max,
@@ -389,6 +389,6 @@ fn note(fitted: &Fitted) -> String {
         definition.relative_note,
         definition.critical_source,
         definition.triple_source,
-        definition.name,
+        definition.names.name,
     )
 }

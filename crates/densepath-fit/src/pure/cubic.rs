@@ -10,10 +10,14 @@ use std::fmt;
 use densepath_fluid::consts::MOLAR_GAS_CONSTANT;
 use densepath_fluid::eos::cubic::{Attraction, Cubic, CubicSubstance, Interaction};
 use densepath_fluid::eos::mixture::{CriticalConstants, MixtureModel};
-use densepath_fluid::fluids::record::Range;
+use densepath_fluid::fluids::record::{Range, Source};
 use densepath_fluid::{Fluid, Result, State};
+use serde::Deserialize;
 
+use super::file::Names;
+use super::ideal;
 use super::least_squares::minimize;
+use super::measurement::IdealGas;
 
 /// Weights: a fit of this quality, relative.
 const VAPOUR_PRESSURE: f64 = 0.005;
@@ -33,6 +37,8 @@ const LIQUID: f64 = 0.9;
 /// Privat, Le Guennec and Coniglio, Fluid Phase Equilib. 419, 88 (2016), doi 10.1016/j.fluid.2016.03.012).
 const REDUCED: f64 = 0.8;
 const POINTS: u32 = 24;
+/// Highest pressure in Pa at which the equation is asked.
+const HIGHEST_PRESSURE: f64 = 1e8;
 
 /// Liquid and vapour in equilibrium.
 #[derive(Debug, Clone, Copy)]
@@ -59,8 +65,11 @@ pub struct Reference {
     saturation: Vec<SaturationPoint>,
     liquid: Vec<SaturationPoint>,
     supercritical: Vec<FugacityPoint>,
-    /// In words.
+    /// Sources of vapour pressure and density in words.
     against: String,
+    density_against: String,
+    /// What else a reader of the constants must know.
+    note: String,
 }
 
 /// `count` temperatures evenly from one to another.
@@ -78,7 +87,73 @@ fn liquid_temperatures(lowest: f64, critical: f64) -> Vec<f64> {
     }
 }
 
+/// A substance without a reference equation: names, constants, and values of published correlations.
+#[derive(Debug, Deserialize)]
+pub struct Correlated {
+    #[serde(flatten)]
+    pub names: Names,
+    #[serde(rename = "molar_mass / (kg/mol)")]
+    pub molar_mass: f64,
+    #[serde(rename = "T_critical / K")]
+    critical_temperature: f64,
+    #[serde(rename = "p_critical / Pa")]
+    critical_pressure: f64,
+    critical_source: String,
+    acentric_factor: f64,
+    vapour_pressure_source: Source,
+    liquid_density_source: Source,
+    pub ideal_gas: IdealGas,
+    /// Triples over the range of both correlations.
+    #[serde(rename = "saturation (T / K, p / Pa, rho / (mol/m3))")]
+    saturation: Vec<[f64; 3]>,
+    /// Triples at temperatures of use.
+    #[serde(rename = "liquid (T / K, p / Pa, rho / (mol/m3))")]
+    liquid: Vec<[f64; 3]>,
+}
+
+impl From<[f64; 3]> for SaturationPoint {
+    fn from([temperature, pressure, liquid_density]: [f64; 3]) -> Self {
+        Self {
+            temperature,
+            pressure,
+            liquid_density,
+        }
+    }
+}
+
 impl Reference {
+    /// The values of correlations.
+    pub fn of_correlations(substance: &Correlated) -> Self {
+        let points = |values: &[[f64; 3]]| values.iter().copied().map(Into::into).collect();
+        let range = |index: usize| substance.saturation.iter().map(move |point| point[index]);
+        let pressure = &substance.vapour_pressure_source;
+        Self {
+            name: substance.names.name.clone(),
+            critical: CriticalConstants {
+                temperature: substance.critical_temperature,
+                pressure: substance.critical_pressure,
+                acentric_factor: substance.acentric_factor,
+            },
+            valid: Range {
+                temperature_min: range(0).fold(f64::INFINITY, f64::min),
+                temperature_max: range(0).fold(0.0, f64::max),
+                pressure_max: HIGHEST_PRESSURE,
+            },
+            saturation: points(&substance.saturation),
+            liquid: points(&substance.liquid),
+            supercritical: Vec::new(),
+            against: format!("{} ({})", pressure.title, pressure.year),
+            density_against: format!(
+                "{} ({})",
+                substance.liquid_density_source.title, substance.liquid_density_source.year
+            ),
+            note: format!(
+                " {} {}",
+                substance.vapour_pressure_source.note, substance.critical_source
+            ),
+        }
+    }
+
     /// The values of an equation of state of the library.
     pub fn of_equation(fluid: &Fluid) -> Result<Self> {
         let eos = fluid.record()?.reference_equation()?;
@@ -125,6 +200,8 @@ impl Reference {
                 .map(fugacity)
                 .collect::<Result<_>>()?,
             against: eos.name.clone(),
+            density_against: eos.name.clone(),
+            note: String::new(),
         })
     }
 }
@@ -293,16 +370,23 @@ pub fn fit(reference: &Reference) -> std::result::Result<Fitted, String> {
     let volumes = volumes.collect::<std::result::Result<Vec<f64>, String>>()?;
     let translation = rounded(volumes.iter().sum::<f64>() / volumes.len() as f64, 10);
     let equation = equation(reference, constants, translation);
+    let pressures = vapour_pressures(reference, &equation);
+    if pressures.iter().any(|(_, deviation)| deviation.is_nan()) {
+        return Err(format!(
+            "{}: no equilibrium at some temperature",
+            reference.name
+        ));
+    }
     Ok(Fitted {
-        vapour_pressure: Deviation::of(&vapour_pressures(reference, &equation)),
+        vapour_pressure: Deviation::of(&pressures),
         liquid_density: Deviation::of(&liquid_densities(reference, &equation)),
         substance: equation.substances()[0].clone(),
     })
 }
 
-/// Start values by the acentric factor: Twu's form close to that of Soave with the same slope at the critical point.
+/// Start values by the acentric factor: with these m and n the constant l gives Soave's slope at the critical point.
 fn start(acentric_factor: f64) -> [f64; 3] {
-    // d ln(alpha)/d ln(T_r) at T_r = 1 is n (m - 1) - l n m; with m = 0.85 and n = 2 the slope -m_S of Soave gives l.
+    // d ln(alpha)/d ln(T_r) at T_r = 1 is n (m - 1) - l n m; Soave's is -soave.
     let (m, n) = (0.85, 1.6);
     let soave = 0.37464 + acentric_factor * (1.54226 - acentric_factor * 0.26992);
     [(soave + n * (m - 1.0)) / (n * m), m, n]
@@ -312,6 +396,15 @@ fn start(acentric_factor: f64) -> [f64; 3] {
 fn rounded(value: f64, decimals: i32) -> f64 {
     let scale = 10_f64.powi(decimals);
     (value * scale).round() / scale
+}
+
+/// Source of vapour pressure and density in words.
+fn described(reference: &Reference) -> String {
+    if reference.against == reference.density_against {
+        format!("the {}", reference.against)
+    } else {
+        format!("{} and {}", reference.against, reference.density_against)
+    }
 }
 
 impl Fitted {
@@ -326,10 +419,10 @@ impl Fitted {
             temperature_max,
             ..
         } = reference.valid;
-        let deviation = |deviation: &Deviation| {
+        let deviation = |deviation: &Deviation, against: &str| {
             format!(
                 "{{ \"against\": \"{}\", \"T_min / K\": {:.2}, \"T_max / K\": {:.2}, \"mean\": {:.5}, \"greatest\": {:.5} }}",
-                reference.against,
+                against,
                 deviation.temperatures[0],
                 deviation.temperatures[1],
                 deviation.mean,
@@ -345,9 +438,9 @@ impl Fitted {
       "journal": "Ind. Eng. Chem. Fundam. 15, 59-64",
       "year": 1976,
       "doi": "10.1021/i160057a011",
-      "note": "Constants of alpha and translation fitted by this project to the {}."
+      "note": "Constants of alpha and translation fitted by this project to {}.{}"
     }},
-    "valid": {{ "T_min / K": {temperature_min:?}, "T_max / K": {temperature_max:?}, "p_max / Pa": 100000000.0 }},
+    "valid": {{ "T_min / K": {temperature_min:?}, "T_max / K": {temperature_max:?}, "p_max / Pa": {HIGHEST_PRESSURE:?} }},
     "T_critical / K": {:?},
     "p_critical / Pa": {:?},
     "acentric_factor": {:.5},
@@ -356,13 +449,14 @@ impl Fitted {
     "vapour_pressure": {},
     "liquid_density": {}
   }}"#,
-            reference.against,
+            described(reference),
+            reference.note,
             substance.critical.temperature,
             substance.critical.pressure,
             substance.critical.acentric_factor,
             substance.translation,
-            deviation(&self.vapour_pressure),
-            deviation(&self.liquid_density),
+            deviation(&self.vapour_pressure, &reference.against),
+            deviation(&self.liquid_density, &reference.density_against),
         )
     }
 }
@@ -378,5 +472,57 @@ impl fmt::Display for Fitted {
             100.0 * self.liquid_density.mean,
             100.0 * self.liquid_density.greatest,
         )
+    }
+}
+
+/// An oscillator of a temperature in K as low as this has all its energy at every temperature asked.
+const CLASSICAL: f64 = 50.0;
+
+impl Correlated {
+    /// The block of the ideal gas.
+    pub fn ideal_gas_block(&self) -> std::result::Result<String, String> {
+        let oscillators = ideal::fit(&self.ideal_gas)?;
+        let source = &self.ideal_gas.source;
+        let values = || self.ideal_gas.values.iter();
+        let temperatures = || values().map(|[temperature, _]| *temperature);
+        let worst = values().fold(0.0_f64, |worst, [temperature, value]| {
+            let found = ideal::heat_capacity(&oscillators, *temperature) * MOLAR_GAS_CONSTANT;
+            worst.max((found / value - 1.0).abs())
+        });
+        let (slow, fast): (Vec<[f64; 2]>, Vec<[f64; 2]>) = oscillators
+            .iter()
+            .partition(|[_, theta]| *theta < CLASSICAL);
+        let constant = ideal::RIGID + slow.iter().map(|[n, _]| n).sum::<f64>();
+        let pairs: Vec<String> = fast
+            .iter()
+            .map(|[n, theta]| format!("[{n:?}, {theta:?}]"))
+            .collect();
+        Ok(format!(
+            r#"{{
+    "source": {{
+      "authors": "{}",
+      "title": "{}",
+      "journal": "{}",
+      "year": {},
+      "note": "{} Refitted by this project within {:.2} %."
+    }},
+    "molar_mass / (kg/mol)": {:?},
+    "T_range / K": [{:?}, {:?}],
+    "constant": {:?},
+    "planck_einstein (n, theta / K)": [{}],
+    "uncertainty": 0.02
+  }}"#,
+            source.authors,
+            source.title,
+            source.journal,
+            source.year,
+            source.note,
+            100.0 * worst,
+            self.molar_mass,
+            temperatures().fold(f64::INFINITY, f64::min),
+            temperatures().fold(0.0, f64::max),
+            rounded(constant, 5),
+            pairs.join(", ")
+        ))
     }
 }

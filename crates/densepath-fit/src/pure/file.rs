@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::measurement::Definition;
+use serde::Deserialize;
 
 /// What becomes of a result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -12,6 +12,15 @@ pub enum Target {
     Write,
     /// It is compared with the data file.
     Check,
+}
+
+/// What a data file begins with.
+#[derive(Debug, Clone, Deserialize)]
+pub struct Names {
+    pub name: String,
+    aliases: Vec<String>,
+    formula: String,
+    cas_number: String,
 }
 
 /// The data file of a substance.
@@ -34,18 +43,19 @@ pub fn put(path: &Path, text: &str, target: Target) -> Result<(), String> {
 }
 
 /// Begins the data file of a substance, where there is none, with its names.
-pub fn start(name: &str, definition: &Definition) -> Result<(), String> {
+pub fn start(names: &Names) -> Result<(), String> {
+    let name = &names.name;
     let path = path(name);
     if path.exists() {
         return Ok(());
     }
     let quoted = |text: &String| format!("\"{text}\"");
-    let aliases: Vec<String> = definition.aliases.iter().map(quoted).collect();
+    let aliases: Vec<String> = names.aliases.iter().map(quoted).collect();
     let text = format!(
         "{{\n  \"name\": \"{name}\",\n  \"aliases\": [{}],\n  \"formula\": \"{}\",\n  \"cas_number\": \"{}\"\n}}\n",
         aliases.join(", "),
-        definition.formula,
-        definition.cas_number
+        names.formula,
+        names.cas_number
     );
     fs::write(&path, text).map_err(|error| format!("{}: {error}", path.display()))
 }

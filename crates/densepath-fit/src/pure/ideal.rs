@@ -13,7 +13,7 @@ pub fn fit(gas: &IdealGas) -> Result<Vec<[f64; 2]>, String> {
     let start: Vec<f64> = gas
         .start
         .iter()
-        .flat_map(|theta| [3.0, *theta / 1000.0])
+        .flat_map(|theta| [3.0, (theta / 1000.0).ln()])
         .collect();
     let found = minimize(&start, |at| {
         let values = gas.values.iter();
@@ -32,7 +32,7 @@ pub fn fit(gas: &IdealGas) -> Result<Vec<[f64; 2]>, String> {
 
 fn oscillators(at: &[f64]) -> Vec<[f64; 2]> {
     at.chunks(2)
-        .map(|pair| [pair[0], 1000.0 * pair[1]])
+        .map(|pair| [pair[0], 1000.0 * pair[1].exp()])
         .collect()
 }
 

@@ -7,14 +7,14 @@ use densepath_fluid::fluids::record::{CriticalRecord, Source, TripleRecord};
 use densepath_fluid::fluids::uncertainty::EquationUncertainty;
 use serde::Deserialize;
 
+use super::cubic::Correlated;
+use super::file::Names;
+
 /// The constants of a substance and all that is known of it besides measurements.
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct Definition {
-    pub name: String,
-    pub aliases: Vec<String>,
-    pub formula: String,
-    pub cas_number: String,
+    #[serde(flatten)]
+    pub names: Names,
     #[serde(rename = "molar_mass / (kg/mol)")]
     pub molar_mass: f64,
     pub critical_point: CriticalRecord,
@@ -162,6 +162,19 @@ fn read(file: &str) -> Result<String, String> {
     fs::read_to_string(folder().join(file)).map_err(|error| format!("{file}: {error}"))
 }
 
+/// The substances in `data/pure/cubic`, which have no reference equation, by name.
+pub fn correlated() -> Result<Vec<Correlated>, String> {
+    let entries = fs::read_dir(path("cubic")).map_err(|error| format!("cubic: {error}"))?;
+    let mut files: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
+    files.sort();
+    let parsed = files.iter().map(|file| {
+        let text = fs::read_to_string(file).map_err(|error| error.to_string());
+        let parsed = text.and_then(|text| serde_json::from_str(&text).map_err(|e| e.to_string()));
+        parsed.map_err(|error| format!("{}: {error}", file.display()))
+    });
+    parsed.collect()
+}
+
 impl Definition {
     /// The definition in `data/pure/NAME.json`.
     pub fn read(name: &str) -> Result<Self, String> {
@@ -172,7 +185,7 @@ impl Definition {
     /// The measurements in `data/pure/NAME.csv`: one line each, quantity, temperature in K, pressure in Pa, value, paper,
     /// and `yes` where discordant.
     pub fn measurements(&self) -> Result<Vec<Measurement>, String> {
-        let file = format!("{}.csv", self.name);
+        let file = format!("{}.csv", self.names.name);
         let text = read(&file)?;
         let parsed = text.lines().skip(1).map(|line| {
             let mut found =

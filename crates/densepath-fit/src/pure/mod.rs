@@ -30,11 +30,22 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
     for name in FITTED {
         if names.is_empty() || names.iter().any(|wanted| *wanted == name) {
             let fitted = substance::fit(name)?;
-            file::start(name, &fitted.definition)?;
+            file::start(&fitted.definition.names)?;
             file::put_block(name, "equation_of_state", &fitted.block()?, target)?;
             let report = measurement::path(&format!("{name}_deviations.csv"));
             file::put(&report, &fitted.report(), target)?;
             println!("{name}");
+        }
+    }
+    for substance in measurement::correlated()? {
+        let name = &substance.names.name;
+        if names.is_empty() || names.contains(&name) {
+            let reference = Reference::of_correlations(&substance);
+            let fitted = cubic::fit(&reference)?;
+            file::start(&substance.names)?;
+            file::put_block(name, "ideal_gas", &substance.ideal_gas_block()?, target)?;
+            file::put_block(name, "cubic", &fitted.to_json(&reference), target)?;
+            println!("{fitted}");
         }
     }
     for fluid in chosen(&names)? {
@@ -46,18 +57,15 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
     Ok(())
 }
 
-/// The substances called by the names, or all; never a mixture that an equation takes for one substance.
+/// The substances with a reference equation that the names call, or all; never a mixture that an equation takes for one
+/// substance.
 fn chosen(names: &[&String]) -> Result<Vec<Fluid>, String> {
-    if names.is_empty() {
-        let all = substances().map_err(|error| error.to_string())?;
-        return Ok(all
-            .iter()
-            .filter(|f| !f.is_pseudo_pure())
-            .cloned()
-            .collect());
-    }
-    names
-        .iter()
-        .map(|name| Fluid::new(name).map_err(|error| error.to_string()))
-        .collect()
+    let all = substances().map_err(|error| error.to_string())?;
+    let wanted = |fluid: &&Fluid| {
+        let named = names.is_empty() || names.iter().any(|name| *name == fluid.name());
+        let record = fluid.record();
+        let equation = record.is_ok_and(|record| record.equation_of_state.is_some());
+        named && equation && !fluid.is_pseudo_pure()
+    };
+    Ok(all.iter().filter(wanted).cloned().collect())
 }

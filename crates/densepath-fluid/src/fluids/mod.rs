@@ -50,6 +50,18 @@ const FILES: &[&str] = &[
     include_str!("../../data/fluids/argon.json"),
     include_str!("../../data/fluids/oxygen.json"),
     include_str!("../../data/fluids/air.json"),
+    include_str!("../../data/fluids/ethyl_acetate.json"),
+    include_str!("../../data/fluids/propan-1-ol.json"),
+    include_str!("../../data/fluids/butan-1-ol.json"),
+    include_str!("../../data/fluids/dichloromethane.json"),
+    include_str!("../../data/fluids/chloroform.json"),
+    include_str!("../../data/fluids/methyl_tert-butyl_ether.json"),
+    include_str!("../../data/fluids/1,4-dioxane.json"),
+    include_str!("../../data/fluids/diethylamine.json"),
+    include_str!("../../data/fluids/triethylamine.json"),
+    include_str!("../../data/fluids/isopropylamine.json"),
+    include_str!("../../data/fluids/formic_acid.json"),
+    include_str!("../../data/fluids/acetic_acid.json"),
 ];
 
 /// What of each data file has been read.
