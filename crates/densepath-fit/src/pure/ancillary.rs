@@ -1,13 +1,13 @@
 //! From a fitted equation to its data file: zeros of enthalpy and entropy, top of the dome, start values of the
 //! coexistence, highest density.
 
-use densepath_fluid::eos::Helmholtz;
+use densepath_fluid::eos::{Coexistence, Helmholtz};
 use densepath_fluid::fluids::record::{DomeTopRecord, EquationOfState, GuessRecord, SumRecord};
-use densepath_fluid::fluids::uncertainty::{FluidPhase, UncertaintyRegion};
+use densepath_fluid::fluids::uncertainty::{EquationUncertainty, FluidPhase, UncertaintyRegion};
 use nalgebra::{DMatrix, DVector};
 
 use super::measurement::{Definition, Quantity};
-use super::substance::{Fitted, vapour_pressure};
+use super::substance::{Fitted, coexistence};
 
 /// Where enthalpy is 200 kJ/kg and entropy 1 kJ/(kg K): the boiling liquid at 273.15 K.
 const REFERENCE: f64 = 273.15;
@@ -67,67 +67,49 @@ const PRESSURE: [f64; 11] = [0.0, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0, 9.0, 14.0, 
 const LIQUID: [f64; 8] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.5, 6.0, 10.0];
 const VAPOUR: [f64; 9] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.5, 5.0, 8.0, 14.0];
 
-/// Start values of the coexistence: fitted to points found without them, then to those of the library down to a distance of
-/// 1e-9 from the top of the dome.
-fn guess(fitted: &Fitted, record: &mut EquationOfState) -> Result<(), String> {
-    let top = record.dome_top.unwrap_or(DomeTopRecord {
-        temperature: record.critical_point.temperature,
-        molar_density: record.critical_point.molar_density,
-    });
+/// Temperatures at which the coexistence is followed.
+const COUNT: u32 = 120;
+/// Closest distance to the top of the dome, relative.
+const CLOSEST: f64 = 1e-9;
+
+/// Start values of the coexistence: fitted to points found without them, then to those of the library, down to the closest
+/// distance to the top of the dome.
+fn guess(fitted: &Fitted, record: &mut EquationOfState, top: DomeTopRecord) -> Result<(), String> {
     let lowest = record.triple_point.temperature;
     let helmholtz = Helmholtz::new(record);
     let mut pressure = record.critical_point.pressure;
     let mut points = Vec::new();
-    const COUNT: u32 = 120;
     for step in 1..=COUNT {
-        let temperature =
-            top.temperature - (top.temperature - lowest) * f64::from(step) / f64::from(COUNT);
-        let isotherm = helmholtz.isotherm(temperature);
-        if let Some((found, liquid, vapour)) =
-            vapour_pressure(&fitted.equation, &isotherm, 0.93 * pressure)
-        {
-            pressure = found;
-            points.push((temperature, found, liquid, vapour));
-        } else if step > 5 {
-            return Err(format!(
-                "{}: no coexistence at {temperature} K",
-                fitted.definition.names.name
-            ));
-        }
+        let share = f64::from(step) / f64::from(COUNT);
+        let isotherm = helmholtz.isotherm(top.temperature - (top.temperature - lowest) * share);
+        let found = coexistence(&fitted.equation, &isotherm, 0.93 * pressure);
+        pressure = found.map_or(pressure, |found| found.pressure);
+        points.extend(found);
     }
     record.coexistence_guess = sums(record, top, &points)?;
     let share = 1.0 - lowest / top.temperature;
-    let found = |temperature: f64| Helmholtz::new(record).coexistence_at_temperature(temperature);
-    let mut fine = Vec::new();
-    for step in 0..=COUNT {
+    let helmholtz = Helmholtz::new(record);
+    let shares = (0..=COUNT).flat_map(|step| {
         let ratio = f64::from(step) / f64::from(COUNT);
-        for share in [share * (1.0 - ratio), share * (1e-9 / share).powf(ratio)] {
-            if share < 1e-9 {
-                continue;
-            }
-            let point =
-                found(top.temperature * (1.0 - share)).map_err(|error| error.to_string())?;
-            fine.push((
-                point.temperature,
-                point.pressure,
-                point.liquid_density,
-                point.vapour_density,
-            ));
-        }
-    }
+        [share * (1.0 - ratio), share * (CLOSEST / share).powf(ratio)]
+    });
+    let fine = shares
+        .filter(|share| *share >= CLOSEST)
+        .map(|share| helmholtz.coexistence_at_temperature(top.temperature * (1.0 - share)));
+    let fine: Vec<Coexistence> = fine
+        .collect::<Result<_, _>>()
+        .map_err(|error| error.to_string())?;
     record.coexistence_guess = sums(record, top, &fine)?;
     let guess = &record.coexistence_guess;
-    let error = fine
-        .iter()
-        .fold(0.0, |error: f64, (temperature, _, liquid, vapour)| {
-            let theta = 1.0 - temperature / top.temperature;
-            let scale = top.molar_density * record.molar_mass;
-            let of =
-                |sum: &SumRecord, density: f64| (scale * sum.at(theta).exp() / density - 1.0).abs();
-            error
-                .max(of(&guess.liquid_density, *liquid))
-                .max(of(&guess.vapour_density, *vapour))
-        });
+    let scale = top.molar_density * record.molar_mass;
+    let error = fine.iter().fold(0.0, |error: f64, point| {
+        let theta = 1.0 - point.temperature / top.temperature;
+        let of =
+            |sum: &SumRecord, density: f64| (scale * sum.at(theta).exp() / density - 1.0).abs();
+        error
+            .max(of(&guess.liquid_density, point.liquid_density))
+            .max(of(&guess.vapour_density, point.vapour_density))
+    });
     record.coexistence_guess.density_tolerance = (1.5 * error).max(0.01);
     Ok(())
 }
@@ -135,22 +117,24 @@ fn guess(fitted: &Fitted, record: &mut EquationOfState) -> Result<(), String> {
 fn sums(
     record: &EquationOfState,
     top: DomeTopRecord,
-    points: &[(f64, f64, f64, f64)],
+    points: &[Coexistence],
 ) -> Result<GuessRecord, String> {
     let scale = top.molar_density * record.molar_mass;
-    let of = |y: &dyn Fn(&(f64, f64, f64, f64)) -> f64| -> Vec<(f64, f64)> {
+    let of = |y: &dyn Fn(&Coexistence) -> f64| -> Vec<(f64, f64)> {
+        let theta = |point: &Coexistence| 1.0 - point.temperature / top.temperature;
         points
             .iter()
-            .map(|point| (1.0 - point.0 / top.temperature, y(point)))
+            .map(|point| (theta(point), y(point)))
             .collect()
     };
     let critical = record.critical_point.pressure;
+    let pressure = of(&|p| p.temperature / top.temperature * (p.pressure / critical).ln());
     Ok(GuessRecord {
         note: "Start values only, fitted to the coexistence of this equation; every result is iterated on the equation of state.".to_owned(),
         density_tolerance: 0.05,
-        pressure: sum(&of(&|p| p.0 / top.temperature * (p.1 / critical).ln()), &PRESSURE)?,
-        liquid_density: sum(&of(&|p| (p.2 / scale).ln()), &LIQUID)?,
-        vapour_density: sum(&of(&|p| (p.3 / scale).ln()), &VAPOUR)?,
+        pressure: sum(&pressure, &PRESSURE)?,
+        liquid_density: sum(&of(&|p| (p.liquid_density / scale).ln()), &LIQUID)?,
+        vapour_density: sum(&of(&|p| (p.vapour_density / scale).ln()), &VAPOUR)?,
     })
 }
 
@@ -212,53 +196,97 @@ pub fn block(fitted: &Fitted) -> Result<String, String> {
         (digits(top.temperature, 13), digits(top.molar_density, 12));
     record.dome_top = Some(top);
     record.reduced_density_max = highest_density(&helmholtz, definition)?;
-    guess(fitted, &mut record)?;
+    guess(fitted, &mut record, top)?;
     record.ideal.lead = lead(&record)?.map(|value| digits(value, 13));
     let triple = Helmholtz::new(&record)
         .coexistence_at_temperature(definition.triple_point.temperature)
         .map_err(|error| error.to_string())?;
-    Ok(text(fitted, &record, triple.pressure))
+    record.triple_point.pressure = digits(triple.pressure, 7);
+    Ok(text(fitted, &record, top))
 }
 
-fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> String {
-    let definition = &fitted.definition;
+/// The blocks `ideal` and `residual`.
+fn energies(record: &EquationOfState) -> String {
+    let oscillators = record.ideal.planck_einstein.iter();
+    let oscillators: Vec<String> = oscillators.map(|pair| list(pair)).collect();
     let powers = record.residual.power.iter().map(|p| {
         format!(
             "        {{ \"n\": {:?}, \"t\": {:?}, \"d\": {}, \"l\": {} }}",
             p.n, p.t, p.d, p.l
         )
     });
-    let powers: Vec<String> = powers.collect();
     let bells = record.residual.gaussian.iter().map(|g| {
         format!(
             "        {{ \"n\": {:?}, \"t\": {:?}, \"d\": {}, \"eta\": {:?}, \"epsilon\": {:?}, \"beta\": {:?}, \"gamma\": {:?} }}",
             g.n, g.t, g.d, g.eta, g.epsilon, g.beta, g.gamma
         )
     });
-    let bells: Vec<String> = bells.collect();
-    let gaussian = if bells.is_empty() {
-        String::new()
-    } else {
-        format!(",\n      \"gaussian\": [\n{}\n      ]", bells.join(",\n"))
-    };
-    let oscillators: Vec<String> = record
-        .ideal
-        .planck_einstein
-        .iter()
-        .map(|pair| list(pair))
-        .collect();
-    let guess = &record.coexistence_guess;
+    format!(
+        r#""ideal": {{
+      "lead": {},
+      "log_tau": {:?},
+      "planck_einstein": [{}]
+    }},
+    "residual": {{
+      "power": [
+{}
+      ],
+      "gaussian": [
+{}
+      ]
+    }},"#,
+        list(&record.ideal.lead),
+        record.ideal.log_tau,
+        oscillators.join(", "),
+        powers.collect::<Vec<String>>().join(",\n"),
+        bells.collect::<Vec<String>>().join(",\n"),
+    )
+}
+
+/// The block `coexistence_guess`.
+fn start_values(guess: &GuessRecord) -> String {
     let sum = |sum: &SumRecord| format!("{{ \"n\": {}, \"t\": {} }}", list(&sum.n), list(&sum.t));
-    let top = record.dome_top.unwrap_or(DomeTopRecord {
-        temperature: f64::NAN,
-        molar_density: f64::NAN,
-    });
-    let critical = &definition.critical_point;
-    let uncertainty = &definition.uncertainty;
+    format!(
+        r#""coexistence_guess": {{
+      "note": "{}",
+      "density_tolerance": {:.4},
+      "pressure": {},
+      "liquid_density": {},
+      "vapour_density": {}
+    }},"#,
+        guess.note,
+        guess.density_tolerance,
+        sum(&guess.pressure),
+        sum(&guess.liquid_density),
+        sum(&guess.vapour_density),
+    )
+}
+
+/// The block `uncertainty`.
+fn uncertainty(stated: &EquationUncertainty) -> String {
     let regions = |regions: &[UncertaintyRegion]| {
         let lines: Vec<String> = regions.iter().map(region).collect();
         format!("[\n{}\n      ]", lines.join(",\n"))
     };
+    format!(
+        r#""uncertainty": {{
+      "note": "{}",
+      "coverage_factor": {:?},
+      "density": {},
+      "speed_of_sound": {},
+      "specific_isobaric_heat_capacity": {}
+    }}"#,
+        stated.note,
+        stated.coverage_factor,
+        regions(&stated.density),
+        regions(&stated.speed_of_sound),
+        regions(&stated.specific_isobaric_heat_capacity),
+    )
+}
+
+fn text(fitted: &Fitted, record: &EquationOfState, top: DomeTopRecord) -> String {
+    let definition = &fitted.definition;
+    let critical = &definition.critical_point;
     format!(
         r#"{{
     "name": "equation of this project 2026",
@@ -278,34 +306,13 @@ fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> Stri
     "dome_top": {{ "T / K": {dt:?}, "rho / (mol/m3)": {dr:?} }},
     "triple_point": {{ "T / K": {triple:?}, "p / Pa": {pt:?} }},
     "reduced_density_max": {dmax:?},
-    "ideal": {{
-      "lead": {lead},
-      "log_tau": {log_tau:?},
-      "planck_einstein": [{oscillators}]
-    }},
-    "residual": {{
-      "power": [
-{powers}
-      ]{gaussian}
-    }},
-    "coexistence_guess": {{
-      "note": "{guess_note}",
-      "density_tolerance": {tolerance:.4},
-      "pressure": {guess_p},
-      "liquid_density": {guess_l},
-      "vapour_density": {guess_v}
-    }},
-    "uncertainty": {{
-      "note": "{u_note}",
-      "coverage_factor": {coverage:?},
-      "density": {u_d},
-      "speed_of_sound": {u_w},
-      "specific_isobaric_heat_capacity": {u_c}
-    }}
+    {energies}
+    {start_values}
+    {uncertainty}
   }}"#,
         name = definition.names.name,
         note = note(fitted),
-        triple = definition.triple_point.temperature,
+        triple = record.triple_point.temperature,
         t_max = definition.temperature_max,
         p_max = definition.pressure_max,
         r = record.gas_constant,
@@ -315,22 +322,11 @@ fn text(fitted: &Fitted, record: &EquationOfState, triple_pressure: f64) -> Stri
         pc = critical.pressure,
         dt = top.temperature,
         dr = top.molar_density,
-        pt = digits(triple_pressure, 7),
+        pt = record.triple_point.pressure,
         dmax = digits(record.reduced_density_max, 4),
-        lead = list(&record.ideal.lead),
-        log_tau = record.ideal.log_tau,
-        oscillators = oscillators.join(", "),
-        powers = powers.join(",\n"),
-        guess_note = guess.note,
-        tolerance = guess.density_tolerance,
-        guess_p = sum(&guess.pressure),
-        guess_l = sum(&guess.liquid_density),
-        guess_v = sum(&guess.vapour_density),
-        u_note = uncertainty.note,
-        coverage = uncertainty.coverage_factor,
-        u_d = regions(&uncertainty.density),
-        u_w = regions(&uncertainty.speed_of_sound),
-        u_c = regions(&uncertainty.specific_isobaric_heat_capacity),
+        energies = energies(record),
+        start_values = start_values(&record.coexistence_guess),
+        uncertainty = uncertainty(&definition.uncertainty),
     )
 }
 

@@ -249,6 +249,10 @@ pub struct Stage {
     pub shape: f64,
 }
 
+/// The critical isotherm rises at least as `FLATNESS (delta - 1)^2`, where the equation of van der Waals has 27/16.
+const FLATNESS: f64 = 0.2;
+const FLATNESS_DEVIATION: f64 = 0.05;
+
 struct Fit<'a> {
     equation: Equation,
     start: Vec<f64>,
@@ -290,9 +294,12 @@ pub fn fit(
 }
 
 impl Equation {
+    /// Coefficients of the terms.
     pub fn coefficients(&self) -> &[f64] {
         &self.coefficients
     }
+
+    /// Exponents of tau of the terms.
     pub fn exponents(&self) -> &[f64] {
         &self.exponents
     }
@@ -351,121 +358,106 @@ impl Fit<'_> {
         self.basis.single.iter().map(at).chain(exponents).collect()
     }
 
+    /// A target over its standard deviation; nothing where the equation has no such state.
     fn row(&self, helmholtz: &Helmholtz, target: &Target) -> Option<Row> {
-        let Target {
-            temperature,
-            pressure,
-            value,
-            deviation,
-            ..
-        } = *target;
-        let isotherm = helmholtz.isotherm(temperature);
-        let rt = isotherm.thermal_energy();
-        let liquid = |pressure: f64| density(&isotherm, pressure, self.equation.densest());
-        let (residual, slopes): Row = match target.kind {
-            Kind::SecondVirial => {
-                // B = lim alpha^r_delta / rho.
-                let thin = 1e-7 * helmholtz.density_reducing;
-                let molar = self.equation.record.molar_mass / thin;
-                let scale = molar / value.abs();
-                let terms = self.terms(temperature, thin);
-                (
-                    (isotherm.residual(thin).a_d * molar - value) / value.abs(),
-                    terms.iter().map(|term| term.a_d * scale).collect(),
-                )
-            }
-            Kind::Measured(Quantity::Density) => {
-                let point = isotherm.pressure(value);
-                let stiffness = value * point.dp_drho.max(0.05 * rt);
-                let terms = self.terms(temperature, value);
-                (
-                    (pressure - point.pressure) / stiffness,
-                    terms
-                        .iter()
-                        .map(|term| -value * rt * term.a_d / stiffness)
-                        .collect(),
-                )
-            }
-            Kind::Measured(Quantity::VapourPressure) => {
-                // Both branches at the measured pressure; the difference of their Gibbs energies is the error of the
-                // pressure times that of their compression factors.
-                let dense = liquid(value)?;
-                let thin = density(&isotherm, value, value / rt)?;
-                let gap = value / rt * (1.0 / thin - 1.0 / dense);
-                let imbalance = |density: f64| {
-                    let point = isotherm.pressure(density);
-                    point.potential
-                };
-                let (terms_dense, terms_thin) = (
-                    self.terms(temperature, dense),
-                    self.terms(temperature, thin),
-                );
-                (
-                    (imbalance(dense) - imbalance(thin)) / gap,
-                    terms_dense
-                        .iter()
-                        .zip(&terms_thin)
-                        .map(|(l, v)| (l.a - v.a) / gap)
-                        .collect(),
-                )
-            }
-            Kind::Measured(Quantity::HeatCapacity) => {
-                let dense = liquid(pressure)?;
-                let a = isotherm.residual(dense);
-                let ideal = isotherm.ideal();
-                let (top, bottom) = (1.0 + a.a_d - a.a_dt, 1.0 + 2.0 * a.a_d + a.a_dd);
-                let found = -(ideal.second + a.a_tt) + top * top / bottom;
-                let wanted = value / MOLAR_GAS_CONSTANT;
-                let terms = self.terms(temperature, dense);
-                (
-                    found / wanted - 1.0,
-                    terms
-                        .iter()
-                        .map(|t| {
-                            (-t.a_tt + 2.0 * top * (t.a_d - t.a_dt) / bottom
-                                - top * top / (bottom * bottom) * (2.0 * t.a_d + t.a_dd))
-                                / wanted
-                        })
-                        .collect(),
-                )
-            }
-            Kind::Measured(Quantity::SpeedOfSound) => {
-                let dense = liquid(pressure)?;
-                let a = isotherm.residual(dense);
-                let isochoric = isotherm.ideal().second + a.a_tt;
-                let (top, bottom) = (1.0 + a.a_d - a.a_dt, 1.0 + 2.0 * a.a_d + a.a_dd);
-                let found = bottom - top * top / isochoric;
-                let wanted = value * value / rt;
-                let terms = self.terms(temperature, dense);
-                (
-                    0.5 * (found / wanted - 1.0),
-                    terms
-                        .iter()
-                        .map(|t| {
-                            0.5 * (2.0 * t.a_d + t.a_dd - 2.0 * top * (t.a_d - t.a_dt) / isochoric
-                                + top * top / (isochoric * isochoric) * t.a_tt)
-                                / wanted
-                        })
-                        .collect(),
-                )
-            }
+        let isotherm = helmholtz.isotherm(target.temperature);
+        let (residual, slopes) = match target.kind {
+            Kind::SecondVirial => self.second_virial(helmholtz, &isotherm, target),
+            Kind::Measured(Quantity::Density) => self.density(&isotherm, target),
+            Kind::Measured(Quantity::VapourPressure) => self.vapour_pressure(&isotherm, target)?,
+            Kind::Measured(Quantity::HeatCapacity) => self.heat_capacity(&isotherm, target)?,
+            Kind::Measured(Quantity::SpeedOfSound) => self.speed_of_sound(&isotherm, target)?,
         };
-        let finite = residual.is_finite();
-        finite.then(|| {
-            (
-                residual / deviation,
-                slopes.into_iter().map(|slope| slope / deviation).collect(),
-            )
-        })
+        let over = |number: f64| number / target.deviation;
+        let row = (over(residual), slopes.into_iter().map(over).collect());
+        residual.is_finite().then_some(row)
+    }
+
+    /// `B = lim alpha^r_delta / rho`.
+    fn second_virial(
+        &self,
+        helmholtz: &Helmholtz,
+        isotherm: &Isotherm<'_>,
+        target: &Target,
+    ) -> Row {
+        let thin = 1e-7 * helmholtz.density_reducing;
+        let molar = self.equation.record.molar_mass / thin;
+        let scale = target.value.abs();
+        let terms = self.terms(target.temperature, thin);
+        (
+            (isotherm.residual(thin).a_d * molar - target.value) / scale,
+            terms.iter().map(|term| term.a_d * molar / scale).collect(),
+        )
+    }
+
+    /// The error of the pressure at the measured density, as an error of the density.
+    fn density(&self, isotherm: &Isotherm<'_>, target: &Target) -> Row {
+        let (density, rt) = (target.value, isotherm.thermal_energy());
+        let point = isotherm.pressure(density);
+        let stiffness = density * point.dp_drho.max(0.05 * rt);
+        let terms = self.terms(target.temperature, density);
+        let slopes = terms
+            .iter()
+            .map(|term| -density * rt * term.a_d / stiffness);
+        (
+            (target.pressure - point.pressure) / stiffness,
+            slopes.collect(),
+        )
+    }
+
+    /// Both branches at the measured pressure; the difference of their Gibbs energies is the error of the pressure times that
+    /// of their compression factors.
+    fn vapour_pressure(&self, isotherm: &Isotherm<'_>, target: &Target) -> Option<Row> {
+        let (pressure, rt) = (target.value, isotherm.thermal_energy());
+        let liquid = density(isotherm, pressure, self.equation.densest())?;
+        let vapour = density(isotherm, pressure, pressure / rt)?;
+        let gap = pressure / rt * (1.0 / vapour - 1.0 / liquid);
+        let [at_liquid, at_vapour] =
+            [liquid, vapour].map(|density| isotherm.pressure(density).potential);
+        let [terms, others] =
+            [liquid, vapour].map(|density| self.terms(target.temperature, density));
+        let slopes = terms.iter().zip(&others).map(|(l, v)| (l.a - v.a) / gap);
+        Some(((at_liquid - at_vapour) / gap, slopes.collect()))
+    }
+
+    fn heat_capacity(&self, isotherm: &Isotherm<'_>, target: &Target) -> Option<Row> {
+        let liquid = density(isotherm, target.pressure, self.equation.densest())?;
+        let a = isotherm.residual(liquid);
+        let (top, bottom) = (1.0 + a.a_d - a.a_dt, 1.0 + 2.0 * a.a_d + a.a_dd);
+        let found = -(isotherm.ideal().second + a.a_tt) + top * top / bottom;
+        let wanted = target.value / MOLAR_GAS_CONSTANT;
+        let slope = |t: &PointDerivatives| {
+            let ratio = top / bottom;
+            let change = 2.0 * ratio * (t.a_d - t.a_dt) - ratio * ratio * (2.0 * t.a_d + t.a_dd);
+            (change - t.a_tt) / wanted
+        };
+        let terms = self.terms(target.temperature, liquid);
+        Some((found / wanted - 1.0, terms.iter().map(slope).collect()))
+    }
+
+    fn speed_of_sound(&self, isotherm: &Isotherm<'_>, target: &Target) -> Option<Row> {
+        let liquid = density(isotherm, target.pressure, self.equation.densest())?;
+        let a = isotherm.residual(liquid);
+        let isochoric = isotherm.ideal().second + a.a_tt;
+        let (top, bottom) = (1.0 + a.a_d - a.a_dt, 1.0 + 2.0 * a.a_d + a.a_dd);
+        let found = bottom - top * top / isochoric;
+        let wanted = target.value * target.value / isotherm.thermal_energy();
+        let slope = |t: &PointDerivatives| {
+            let ratio = top / isochoric;
+            let change = ratio * ratio * t.a_tt - 2.0 * ratio * (t.a_d - t.a_dt);
+            0.5 * (2.0 * t.a_d + t.a_dd + change) / wanted
+        };
+        let terms = self.terms(target.temperature, liquid);
+        Some((
+            0.5 * (found / wanted - 1.0),
+            terms.iter().map(slope).collect(),
+        ))
     }
 
     /// The critical point: its pressure, `(dp/drho)_T = 0` and `(d2p/drho2)_T = 0`.
     fn critical_rows(&self, helmholtz: &Helmholtz, rows: &mut Vec<Row>) {
         /// Step of the difference in density.
         const STEP: f64 = 1e-3;
-        /// The critical isotherm rises at least as `FLATNESS (delta - 1)^2`, where the equation of van der Waals has 27/16.
-        const FLATNESS: f64 = 0.2;
-        const FLATNESS_DEVIATION: f64 = 0.05;
         let deviation = self.stage.critical;
         let record = &self.equation.record;
         let (temperature, centre) = (
@@ -474,11 +466,11 @@ impl Fit<'_> {
         );
         let isotherm = helmholtz.isotherm(temperature);
         let slope = |a: &PointDerivatives| 2.0 * a.a_d + a.a_dd;
-        let mut push = |residual: f64, slopes: Vec<f64>| {
-            rows.push((
+        let over = |residual: f64, slopes: Vec<f64>| -> Row {
+            (
                 residual / deviation,
-                slopes.into_iter().map(|s| s / deviation).collect(),
-            ));
+                slopes.into_iter().map(|slope| slope / deviation).collect(),
+            )
         };
         let at = |factor: f64| {
             (
@@ -488,12 +480,10 @@ impl Fit<'_> {
         };
         let (middle, terms) = at(1.0);
         let compression = record.critical_point.pressure / (centre * isotherm.thermal_energy());
-        push(
-            1.0 + middle.a_d - compression,
-            terms.iter().map(|t| t.a_d).collect(),
-        );
-        push(1.0 + slope(&middle), terms.iter().map(slope).collect());
-        let ((above, terms_above), (below, terms_below)) = (at(1.0 + STEP), at(1.0 - STEP));
+        let first = terms.iter().map(|t| t.a_d).collect();
+        rows.push(over(1.0 + middle.a_d - compression, first));
+        let second = terms.iter().map(slope).collect();
+        rows.push(over(1.0 + slope(&middle), second));
         for distance in [-0.3, -0.2, -0.1, -0.05, 0.05, 0.1, 0.2, 0.3] {
             let (here, terms) = at(1.0 + distance);
             let scale = FLATNESS_DEVIATION / self.stage.shape * distance * distance;
@@ -507,20 +497,11 @@ impl Fit<'_> {
                 (0.0, vec![0.0; self.basis.len()])
             });
         }
-        let mut push = |residual: f64, slopes: Vec<f64>| {
-            rows.push((
-                residual / deviation,
-                slopes.into_iter().map(|s| s / deviation).collect(),
-            ));
-        };
-        push(
-            (slope(&above) - slope(&below)) / (2.0 * STEP),
-            terms_above
-                .iter()
-                .zip(&terms_below)
-                .map(|(a, b)| (slope(a) - slope(b)) / (2.0 * STEP))
-                .collect(),
-        );
+        let ((above, terms), (below, others)) = (at(1.0 + STEP), at(1.0 - STEP));
+        let bend = |above: f64, below: f64| (above - below) / (2.0 * STEP);
+        let pairs = terms.iter().zip(&others);
+        let third = pairs.map(|(a, b)| bend(slope(a), slope(b))).collect();
+        rows.push(over(bend(slope(&above), slope(&below)), third));
     }
 
     /// From the critical temperature on the pressure rises with density, on the critical isotherm by a share of what the
@@ -557,10 +538,10 @@ impl Fit<'_> {
     /// Below the critical temperature each isotherm has one loop: from the vapour to the middle of the dome the slope of
     /// the pressure falls, there it is negative, and from the middle to the liquid it rises.
     fn loop_rows(&self, helmholtz: &Helmholtz, rows: &mut Vec<Row>) {
-        let deviation = 0.05 / self.stage.shape;
         const STEP: f64 = 0.1;
         /// Half width of the middle over the square root of the distance from the critical temperature.
         const WIDTH: f64 = 1.1;
+        let deviation = 0.05 / self.stage.shape;
         let critical = self.equation.record.critical_point.temperature;
         let slope = |a: &PointDerivatives| 2.0 * a.a_d + a.a_dd;
         for reduced in [

@@ -1,10 +1,11 @@
 //! The fit of one substance: from its data to the record and to the report of deviations.
 
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 use densepath_fluid::Fluid;
 use densepath_fluid::consts::MOLAR_GAS_CONSTANT;
-use densepath_fluid::eos::{Helmholtz, Isotherm};
+use densepath_fluid::eos::{Coexistence, Helmholtz, Isotherm};
 
 use super::ancillary;
 use super::equation::{self, Equation, Kind, Stage, Target, density};
@@ -17,11 +18,13 @@ const MOST: f64 = 20.0;
 /// The papers of one quantity.
 type Key = (Quantity, String);
 
+/// Points with their deviations for each quantity, source and use.
+type Sets<'a> = BTreeMap<(Quantity, String, &'a str), Vec<([f64; 3], f64)>>;
+
 /// An equation with what it was fitted to.
 pub struct Fitted {
     pub definition: Definition,
     pub measurements: Vec<Measurement>,
-    pub oscillators: Vec<[f64; 2]>,
     pub equation: Equation,
 }
 
@@ -53,7 +56,6 @@ pub fn fit(name: &str) -> Result<Fitted, String> {
     Ok(Fitted {
         definition,
         measurements,
-        oscillators,
         equation,
     })
 }
@@ -147,23 +149,30 @@ fn targets(
     measured.chain(recommended).chain(virial).collect()
 }
 
-/// Vapour pressure in Pa at the temperature of an isotherm, sought from a pressure.
-pub fn vapour_pressure(
+/// Liquid and vapour in equilibrium at the temperature of an isotherm, sought from a pressure.
+pub fn coexistence(
     equation: &Equation,
     isotherm: &Isotherm<'_>,
     start: f64,
-) -> Option<(f64, f64, f64)> {
+) -> Option<Coexistence> {
     const STEPS: u32 = 50;
     let rt = isotherm.thermal_energy();
     let mut pressure = start;
     for _ in 0..STEPS {
-        let liquid = density(isotherm, pressure, equation.densest())?;
-        let vapour = density(isotherm, pressure, pressure / rt)?;
-        let imbalance = isotherm.pressure(liquid).potential - isotherm.pressure(vapour).potential;
-        let step = imbalance / (pressure / rt * (1.0 / vapour - 1.0 / liquid));
+        let liquid_density = density(isotherm, pressure, equation.densest())?;
+        let vapour_density = density(isotherm, pressure, pressure / rt)?;
+        let [liquid, vapour] =
+            [liquid_density, vapour_density].map(|density| isotherm.pressure(density).potential);
+        let gap = pressure / rt * (1.0 / vapour_density - 1.0 / liquid_density);
+        let step = (liquid - vapour) / gap;
         pressure *= step.clamp(-0.2, 0.2).exp();
         if step.abs() < 1e-11 {
-            return Some((pressure, liquid, vapour));
+            return Some(Coexistence {
+                temperature: isotherm.temperature(),
+                pressure,
+                liquid_density,
+                vapour_density,
+            });
         }
     }
     None
@@ -178,12 +187,11 @@ pub fn deviation(
 ) -> Option<f64> {
     let isotherm = helmholtz.isotherm(temperature);
     if quantity == Quantity::VapourPressure {
-        let (found, ..) = vapour_pressure(equation, &isotherm, value)?;
-        return Some(found / value - 1.0);
+        let found = coexistence(equation, &isotherm, value)?;
+        return Some(found.pressure / value - 1.0);
     }
     let liquid = density(&isotherm, pressure, equation.densest())?;
-    let [isochoric, isobaric, sound] = caloric(&isotherm, liquid);
-    debug_assert!(isochoric.is_finite());
+    let [isobaric, sound] = caloric(&isotherm, liquid);
     let found = match quantity {
         Quantity::VapourPressure | Quantity::Density => liquid,
         Quantity::HeatCapacity => isobaric * MOLAR_GAS_CONSTANT,
@@ -192,13 +200,13 @@ pub fn deviation(
     Some(found / value - 1.0)
 }
 
-/// `c_v/R`, `c_p/R` and the speed of sound in m/s (Span and Wagner 1996, table 3).
-pub fn caloric(isotherm: &Isotherm<'_>, density: f64) -> [f64; 3] {
+/// `c_p/R` and the speed of sound in m/s (Span and Wagner 1996, table 3).
+fn caloric(isotherm: &Isotherm<'_>, density: f64) -> [f64; 2] {
     let a = isotherm.residual(density);
     let isochoric = -(isotherm.ideal().second + a.a_tt);
     let (top, bottom) = (1.0 + a.a_d - a.a_dt, 1.0 + 2.0 * a.a_d + a.a_dd);
     let sound = isotherm.thermal_energy() * (bottom + top * top / isochoric);
-    [isochoric, isochoric + top * top / bottom, sound.sqrt()]
+    [isochoric + top * top / bottom, sound.sqrt()]
 }
 
 /// Root mean square of the deviations of each paper.
@@ -266,7 +274,7 @@ impl Fitted {
     /// The table of deviations: one line for each quantity and source, discordant measurements on lines of their own.
     pub fn report(&self) -> String {
         let helmholtz = self.equation.helmholtz();
-        let mut sets: BTreeMap<(Quantity, String, &str), Vec<([f64; 3], f64)>> = BTreeMap::new();
+        let mut sets = Sets::new();
         let mut add = |quantity, source: &str, use_: &'static str, point: [f64; 3]| {
             if let Some(deviation) = deviation(&self.equation, &helmholtz, quantity, point) {
                 let set = sets.entry((quantity, source.to_owned(), use_)).or_default();
@@ -293,14 +301,15 @@ impl Fitted {
         for ((quantity, source, use_), points) in &sets {
             let range = |index: usize| points.iter().map(move |(point, _)| point[index]);
             let deviations: Vec<f64> = points.iter().map(|(_, deviation)| *deviation).collect();
-            text.push_str(&format!(
-                "{},{source},{use_},{:.2},{:.2},{:.3},{}\n",
+            let _ = writeln!(
+                text,
+                "{},{source},{use_},{:.2},{:.2},{:.3},{}",
                 quantity.name(),
                 range(0).fold(f64::INFINITY, f64::min),
                 range(0).fold(0.0, f64::max),
                 1e-6 * range(1).fold(0.0, f64::max),
                 Statistics::of(&deviations).columns(),
-            ));
+            );
         }
         text
     }
