@@ -85,12 +85,13 @@ impl Channel {
             [start.temperature(), start.density(), 0.0, 0.0, 0.0],
             control,
             |z, y| {
-                let state = State::from_t_rho(start.fluid(), y[0], y[1])?;
+                let state = State::one_phase_from_t_rho(start.fluid(), y[0], y[1])?;
                 one_phase(&state, z)?;
                 self.slopes(z, &state, &laws(&state, flux / state.density())?)
             },
             |z, y| {
                 last = State::from_t_rho(start.fluid(), y[0], y[1])?;
+                one_phase(&last, z)?;
                 let velocity = flux / last.density();
                 profile.push(point(z, &last, velocity, &laws(&last, velocity)?));
                 Ok(())

@@ -349,8 +349,8 @@ fn boiling_between(fluid: &Fluid, temperature: f64, low: f64, high: f64) -> Resu
     let between = |pressure: &f64| (low..=high).contains(pressure);
     if fluid.is_mixture() {
         let borders = fluid.boundaries_at_temperature(temperature)?;
-        let pressures = borders.iter().map(|border| border.pressure);
-        return Ok(pressures.filter(between).next_back());
+        let mut pressures = borders.iter().map(|border| border.pressure);
+        return Ok(pressures.rfind(between));
     }
     let found = fluid.coexistence_at_temperature(temperature).ok();
     Ok(found.map(|found| found.pressure).filter(between))

@@ -132,52 +132,53 @@ impl ModifierPump {
         one_phase(&state, 0.0)?;
         Ok(Union { blend, state })
     }
+}
 
-    fn facts(&self, union: &Union, feed: &Feed, surroundings: &Surroundings<'_>) -> Vec<Fact> {
-        let state = &union.state;
-        let share = super::share_beside(state.fluid(), surroundings.carrier);
-        let rates = &union.blend.feed_mass_flow_rates;
-        let mut facts = vec![
-            Fact::new(
-                "mass flow rate of this pump",
-                Quantity::MassFlowRate,
-                rates.last().copied().unwrap_or_default(),
-            ),
-            Fact::new(
-                "volume flow rate, counted as it is set",
-                Quantity::VolumeFlowRate,
-                feed.volume_flow_rate,
-            ),
-            Fact::new(
-                "amount fraction of the modifier behind it",
-                Quantity::AmountFraction,
-                share.amount_fraction,
-            ),
-            Fact::new(
-                "mass fraction of the modifier behind it",
-                Quantity::MassFraction,
-                share.mass_fraction,
-            ),
-        ];
-        let (temperature, pressure) = (state.temperature(), state.pressure());
-        let fluid = state.fluid();
-        if let Ok(heat) = fluid.specific_enthalpy_of_mixing(temperature, pressure) {
-            facts.push(Fact::new(
-                "enthalpy of mixing, at the temperature behind it",
-                Quantity::SpecificEnthalpy,
-                heat,
-            ));
-        }
-        if let Ok(apart) = union.blend.additive_volume_flow_rate(temperature, pressure) {
-            let mixed = union.blend.mass_flow_rate / state.density();
-            facts.push(Fact::new(
-                "volume lost by mixing, at the temperature behind it",
-                Quantity::VolumeFraction,
-                1.0 - mixed / apart,
-            ));
-        }
-        facts
+/// What is to be told of two streams made one.
+fn facts(union: &Union, feed: &Feed, surroundings: &Surroundings<'_>) -> Vec<Fact> {
+    let state = &union.state;
+    let share = super::share_beside(state.fluid(), surroundings.carrier);
+    let rates = &union.blend.feed_mass_flow_rates;
+    let mut facts = vec![
+        Fact::new(
+            "mass flow rate of this pump",
+            Quantity::MassFlowRate,
+            rates.last().copied().unwrap_or_default(),
+        ),
+        Fact::new(
+            "volume flow rate, counted as it is set",
+            Quantity::VolumeFlowRate,
+            feed.volume_flow_rate,
+        ),
+        Fact::new(
+            "amount fraction of the modifier behind it",
+            Quantity::AmountFraction,
+            share.amount_fraction,
+        ),
+        Fact::new(
+            "mass fraction of the modifier behind it",
+            Quantity::MassFraction,
+            share.mass_fraction,
+        ),
+    ];
+    let (temperature, pressure) = (state.temperature(), state.pressure());
+    let fluid = state.fluid();
+    if let Ok(heat) = fluid.specific_enthalpy_of_mixing(temperature, pressure) {
+        facts.push(Fact::new(
+            "enthalpy of mixing, at the temperature behind it",
+            Quantity::SpecificEnthalpy,
+            heat,
+        ));
     }
+    if let Ok(apart) = union.blend.additive_volume_flow_rate(temperature, pressure) {
+        let mixed = union.blend.mass_flow_rate / state.density();
+        facts.push(Fact::new(
+            "volume lost by mixing, at the temperature behind it",
+            Quantity::VolumeFraction,
+            1.0 - mixed / apart,
+        ));
+    }
+    facts
 }
 
 /// A fluid as part of a system of more substances, with the model of that.
@@ -213,7 +214,7 @@ impl Element for ModifierPump {
         let union = self.unite(inlet, feed.clone())?;
         let drawn = self.drawn(surroundings.room_pressure)?;
         let stroke = self.pump.stroke(&drawn, inlet.state.pressure())?;
-        let mut facts = self.facts(&union, &feed, surroundings);
+        let mut facts = facts(&union, &feed, surroundings);
         facts.push(Fact::new(
             "volumetric efficiency by mass",
             Quantity::Ratio,

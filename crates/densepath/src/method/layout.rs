@@ -170,9 +170,9 @@ fn pump(placed: Option<Placed>) -> Result<Named<Pump>> {
 /// What has been passed on the way along the parts behind the pump.
 #[derive(Debug, Default)]
 struct Order {
-    mixed: bool,
     injected: bool,
     column: bool,
+    mixer: Option<String>,
     holder: Option<String>,
     vented: bool,
 }
@@ -183,12 +183,15 @@ impl Order {
         if self.vented {
             return Err(placed.rule("nothing can follow the vent"));
         }
-        if placed.kind == "modifier_pump" && (self.mixed || self.injected || self.column) {
+        let is_late = self.mixer.is_some() || self.injected || self.column;
+        if placed.kind == "modifier_pump" && is_late {
             return Err(placed.rule(
                 "a modifier_pump must stand before mixer, injector and column, which need the streams joined",
             ));
         }
-        self.mixed |= placed.kind == "mixer";
+        if placed.kind == "mixer" {
+            self.mixer = Some(placed.name.clone());
+        }
         let gas = matches!(placed.kind, "gas_detector" | "vent");
         let anywhere = placed.kind == "tube";
         match &self.holder {

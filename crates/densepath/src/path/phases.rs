@@ -39,12 +39,11 @@ fn merged(notices: impl Iterator<Item = Notice>) -> Vec<Notice> {
         let same = |(known, _): &&mut (Notice, Vec<String>)| {
             (known.code, &known.text) == (notice.code, &notice.text)
         };
-        match groups.iter_mut().find(same) {
-            Some((_, stations)) => stations.push(notice.station),
-            None => {
-                let stations = vec![notice.station.clone()];
-                groups.push((notice, stations));
-            }
+        if let Some((_, stations)) = groups.iter_mut().find(same) {
+            stations.push(notice.station);
+        } else {
+            let stations = vec![notice.station.clone()];
+            groups.push((notice, stations));
         }
     }
     let told = groups.into_iter().map(|(mut notice, stations)| {

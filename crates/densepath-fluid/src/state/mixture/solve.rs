@@ -228,6 +228,29 @@ impl Mixed<'_> {
         self.admit(self.at_density(temperature, density)?)
     }
 
+    /// One phase at a temperature in K and a density in kg/m3, stable or not; error 502 where it is not even a metastable one.
+    pub(in crate::state) fn one_phase_at_density(
+        &self,
+        temperature: f64,
+        density: f64,
+    ) -> Result<State> {
+        self.within_temperatures(temperature)?;
+        positive(Quantity::Density, density)?;
+        let isotherm = self.isotherm(temperature);
+        let highest = self.density(isotherm.molar_density_max());
+        within(Quantity::Density, density, 0.0, highest, self.name())?;
+        let molar_density = self.molar_density(density);
+        let pressure = isotherm.pressure(molar_density);
+        if pressure > 0.0 && isotherm.dp_drho(molar_density) > 0.0 {
+            return Ok(self.single(isotherm.as_ref(), density, pressure, None));
+        }
+        Err(Error::PhaseChange {
+            position: 0.0,
+            temperature,
+            pressure,
+        })
+    }
+
     /// As [`Mixed::state_at_density`], without the checks of the range.
     fn at_density(&self, temperature: f64, density: f64) -> Result<State> {
         let isotherm = self.isotherm(temperature);
