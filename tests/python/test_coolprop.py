@@ -43,7 +43,7 @@ PROPERTIES = {
     "isobaric_expansivity": ("isobaric_expansion_coefficient", *SAME_EQUATION),
     "compression_factor": ("compressibility_factor", *SAME_EQUATION),
     "dynamic_viscosity": ("viscosity", 3e-6, 3e-6),
-    "thermal_conductivity": ("conductivity", 5e-7, 3e-6),
+    "thermal_conductivity": ("conductivity", 3e-6, 3e-6),
 }
 
 
