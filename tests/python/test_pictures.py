@@ -173,3 +173,21 @@ def test_the_package_needs_no_matplotlib() -> None:
     program = "import sys; sys.modules['matplotlib'] = None; import densepath; print(densepath.Fluid('CO2').name)"
     result = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "carbon dioxide"
+
+
+def test_the_critical_line_joins_the_critical_points(solution: dp.Solution) -> None:
+    axes = plot.critical_locus("carbon dioxide", "acetone", solution=solution, axes=Figure().subplots())
+    ends = [dp.Fluid(name).critical_point() for name in ("carbon dioxide", "acetone")]
+    [line] = [line for line in axes.get_lines() if line.get_linewidth() == 1.4]
+    x, y = (np.asarray(values, dtype=float) for values in line.get_data())
+    for place, end in ((0, ends[0]), (-1, ends[1])):
+        assert x[place] == pytest.approx(dp.units.to_celsius(end.temperature), abs=0.1)
+        assert y[place] == pytest.approx(end.pressure / 1e5, rel=1e-2)
+    [path] = [line for line in axes.get_lines() if line.get_color() == plot.ACCENT]
+    assert len(path.get_xdata()) == len(solution.stations)
+
+
+def test_a_mixture_has_a_plane_without_a_dome() -> None:
+    mixture = dp.Fluid({"carbon dioxide": 0.9, "acetone": 0.1})
+    axes = plot.pressure_density(mixture, isotherms_degc=(40.0,), axes=Figure().subplots())
+    assert len(axes.get_lines()) == 1

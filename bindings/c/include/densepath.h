@@ -322,10 +322,33 @@ typedef enum dp_severity {
     DP_SEVERITY_REMARK = 3,
 } dp_severity;
 
-/// A substance with its models.
+/// What pumps deliver together.
 ///
-/// Made by `dp_fluid_new`, freed by `dp_fluid_free`. It never changes, so that threads may share it.
+/// Made by `dp_blend_new`, freed by `dp_blend_free`. It does not need the fluids of its feeds any more and never changes, so that
+/// threads may share it.
+typedef struct dp_blend dp_blend;
+
+/// Every border between one and two phases of a fluid at a temperature or at a pressure.
+///
+/// Made by `dp_boundaries_at_temperature` and `dp_boundaries_at_pressure`, freed by `dp_boundaries_free`. It never changes, so
+/// that threads may share it.
+typedef struct dp_boundaries dp_boundaries;
+
+/// The critical lines of two substances.
+///
+/// Made by `dp_critical_locus_new`, freed by `dp_critical_locus_free`. It never changes, so that threads may share it.
+typedef struct dp_critical_locus dp_critical_locus;
+
+/// A substance or a mixture with its models.
+///
+/// Made by `dp_fluid_new`, `dp_mixture_new` and others that say so, freed by `dp_fluid_free`. It never changes, so that threads
+/// may share it.
 typedef struct dp_fluid dp_fluid;
+
+/// The phases of a fluid at a temperature and a pressure, by falling density.
+///
+/// Made by `dp_flash`, freed by `dp_phases_free`. It never changes, so that threads may share it.
+typedef struct dp_phases dp_phases;
 
 /// All that follows from a method in steady flow.
 ///
@@ -358,6 +381,30 @@ typedef struct dp_error_info {
     /// Index, from 0, of the array element or of the part of the instrument; -1 if there is none.
     int64_t element;
 } dp_error_info;
+
+/// A critical point.
+typedef struct dp_critical {
+    /// Temperature T in K.
+    double temperature;
+    /// Pressure p in Pa.
+    double pressure;
+    /// Density rho in kg/m3.
+    double density;
+    /// Amount fraction of the second substance on a critical line; NaN elsewhere.
+    double amount_fraction;
+    /// 1 if no other phase is more stable there, 0 otherwise.
+    int32_t is_stable;
+} dp_critical;
+
+/// A border between one and two phases.
+typedef struct dp_boundary {
+    /// Temperature T in K.
+    double temperature;
+    /// Pressure p in Pa.
+    double pressure;
+    /// 1 where a thinner phase appears, a bubble; 0 where a denser one does, a drop.
+    int32_t is_bubble;
+} dp_boundary;
 
 /// What one part does to the band of the solute.
 typedef struct dp_band {
@@ -473,6 +520,57 @@ typedef struct dp_band_budget {
 extern "C" {
 #endif // __cplusplus
 
+/// What `n` pumps deliver together: each feeds one of `fluids` at one of `volume_flow_rates` in m3/s, counted at one of `temperatures`
+/// in K and one of `pressures` in Pa (absolute).
+///
+/// Valid for pumps that lose nothing. The caller owns the result and frees it with `dp_blend_free`.
+/// Errors: 101 for a flow not above zero, 104 for `NULL` and for no pump, and those of `dp_state_from_tp` of each feed.
+dp_status dp_blend_new(const struct dp_fluid *const *fluids,
+                       const double *volume_flow_rates,
+                       const double *temperatures,
+                       const double *pressures,
+                       size_t n,
+                       struct dp_blend **out);
+
+/// The volume flow rates in m3/s to set, `n` of them in `out`, for wanted `fractions` of the feeds and a whole `mass_flow_rate` in
+/// kg/s: the inverse of `dp_blend_new`.
+///
+/// `basis` tells what the fractions are shares of: "mass", "amount" or "volume", that of the set volumes. They must sum to 1.
+/// `out` may not overlap another array. Errors as `dp_blend_new`; besides 103 for fractions that do not sum to 1, 104 for another
+/// word for the basis.
+dp_status dp_blend_volume_flow_rates(const struct dp_fluid *const *fluids,
+                                     const double *fractions,
+                                     const double *temperatures,
+                                     const double *pressures,
+                                     size_t n,
+                                     const char *basis,
+                                     double mass_flow_rate,
+                                     double *out);
+
+/// The mixture with its best model.
+///
+/// The caller owns the result and frees it with `dp_fluid_free`. Error 202 for a pair without parameters.
+dp_status dp_blend_fluid(const struct dp_blend *blend, struct dp_fluid **out);
+
+/// Mass flow rate q_m of all pumps in kg/s.
+dp_status dp_blend_mass_flow_rate(const struct dp_blend *blend, double *out);
+
+/// Number of the substances, in the order in which they are first fed.
+dp_status dp_blend_substance_count(const struct dp_blend *blend, size_t *out);
+
+/// Name of the substance at `index`, from 0. The text belongs to the blend and is valid as long as it.
+/// Error 104 for an index beyond the last.
+dp_status dp_blend_substance_name(const struct dp_blend *blend, size_t index, const char **out);
+
+/// Amount fraction x of the substance at `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_blend_amount_fraction(const struct dp_blend *blend, size_t index, double *out);
+
+/// Mass fraction w of the substance at `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_blend_mass_fraction(const struct dp_blend *blend, size_t index, double *out);
+
+/// Frees a blend; `NULL` is left alone. Fluids made of it stay valid.
+void dp_blend_free(struct dp_blend *blend);
+
 /// The substance called `name`: its name in words, a trade name or its formula, in any case; UTF-8.
 ///
 /// The caller owns the result and frees it with `dp_fluid_free`.
@@ -483,17 +581,19 @@ dp_status dp_fluid_new(const char *name,
 /// Frees a fluid; `NULL` is left alone. States made of it stay valid.
 void dp_fluid_free(struct dp_fluid *fluid);
 
-/// Name of the fluid in words. The text belongs to the fluid and is valid as long as it.
-dp_status dp_fluid_name(const struct dp_fluid *fluid, const char **out);
+/// Name of the fluid in words; of a mixture the names of its substances. The text belongs to the fluid and is valid as long as it.
+dp_status dp_fluid_name(const struct dp_fluid *fluid,
+                        const char **out);
 
-/// Name of the equation of state, with author and year. The text belongs to the fluid and is valid as long as it.
+/// Name of the equation of state, with author and year; of a mixture with the parameters of each pair. The text belongs to the fluid
+/// and is valid as long as it.
 dp_status dp_fluid_model(const struct dp_fluid *fluid,
                          const char **out);
 
 /// Molar mass M in kg/mol.
 dp_status dp_molar_mass(const struct dp_fluid *fluid, double *out);
 
-/// Temperature of the triple point in K.
+/// Temperature of the triple point in K. Error 202 for a mixture.
 dp_status dp_triple_temperature(const struct dp_fluid *fluid, double *out);
 
 /// Range of the equation of state stated by its authors: temperatures in K, highest pressure in Pa.
@@ -502,7 +602,8 @@ dp_status dp_fluid_range(const struct dp_fluid *fluid,
                          double *temperature_max,
                          double *pressure_max);
 
-/// Critical point of the equation of state: temperature in K, pressure in Pa, density in kg/m3.
+/// Critical point of the equation of state: temperature in K, pressure in Pa, density in kg/m3; of a mixture the stable one of liquid
+/// and vapour. Error 402 if a mixture has none.
 dp_status dp_critical_point(const struct dp_fluid *fluid,
                             double *temperature,
                             double *pressure,
@@ -511,7 +612,8 @@ dp_status dp_critical_point(const struct dp_fluid *fluid,
 /// Liquid and vapour in equilibrium at a temperature in K: their pressure in Pa, and each as a state.
 ///
 /// The caller owns both states and frees them with `dp_state_free`.
-/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite.
+/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite, 202 for a mixture: ask
+/// for its bubble point or its dew point.
 dp_status dp_saturation_at_temperature(const struct dp_fluid *fluid,
                                        double temperature,
                                        double *pressure,
@@ -521,7 +623,8 @@ dp_status dp_saturation_at_temperature(const struct dp_fluid *fluid,
 /// Liquid and vapour in equilibrium at a pressure in Pa: their temperature in K, and each as a state.
 ///
 /// The caller owns both states and frees them with `dp_state_free`.
-/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite.
+/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite, 202 for a mixture: ask
+/// for its bubble point or its dew point.
 dp_status dp_saturation_at_pressure(const struct dp_fluid *fluid,
                                     double pressure,
                                     double *temperature,
@@ -559,7 +662,8 @@ dp_status dp_uncertainty(const struct dp_fluid *fluid,
 /// Pressure in Pa by which the state at `temperature` in K and `pressure` in Pa (absolute) lies above the pressure where a second
 /// phase appears at its temperature.
 ///
-/// Infinite at and above the critical temperature, where a pure fluid has no second phase at any pressure; negative for a vapour.
+/// Infinite where no second phase appears at any pressure of the range: of a substance at and above its critical temperature.
+/// Negative in two phases, where it counts from the pressure that brings back one phase, and for a vapour.
 /// Errors as `dp_state_from_tp`.
 dp_status dp_single_phase_margin(const struct dp_fluid *fluid,
                                  double temperature,
@@ -665,6 +769,207 @@ dp_status dp_error_name(dp_status code, const char **out);
 /// What an error means, in a sentence; the text stays valid, do not free it.
 /// Error 104 for a number that is not in the table.
 dp_status dp_error_meaning(dp_status code, const char **out);
+
+/// The substance called `name` with the model wanted: "best", "multi-fluid" (the reference equation) or "cubic".
+///
+/// The caller owns the result and frees it with `dp_fluid_free`.
+/// Errors as `dp_fluid_new`; besides 104 for another word for the model, 202 if the substance has no such model.
+dp_status dp_fluid_new_with_model(const char *name,
+                                  const char *model,
+                                  struct dp_fluid **out);
+
+/// A mixture of `n` substances told by their `names`, as `dp_fluid_new` takes them, with their `amount_fractions`, which must sum to
+/// 1 within 1e-9 and may be zero.
+///
+/// The model is the multi-fluid equation where every pair has parameters from measurements, else the cubic equation, which a
+/// notice of every state then tells. The caller owns the result and frees it with `dp_fluid_free`.
+/// Errors: 103 for fractions that are none or do not sum to 1, 104 for `NULL`, for no substance, and for one named twice, 201 for
+/// an unknown name, 202 for a pair without parameters.
+dp_status dp_mixture_new(const char *const *names,
+                         const double *amount_fractions,
+                         size_t n,
+                         struct dp_fluid **out);
+
+/// As `dp_mixture_new`, with the model wanted: "best", "multi-fluid" or "cubic".
+///
+/// The caller owns the result and frees it with `dp_fluid_free`.
+/// Errors as `dp_mixture_new`; besides 104 for another word for the model.
+dp_status dp_mixture_new_with_model(const char *const *names,
+                                    const double *amount_fractions,
+                                    size_t n,
+                                    const char *model,
+                                    struct dp_fluid **out);
+
+/// The same substances with the same model in other amount fractions, `n` of them; cheaper than a new mixture.
+///
+/// The caller owns the result and frees it with `dp_fluid_free`.
+/// Errors: 103 for fractions that are none or do not sum to 1, 104 for another number of them than of substances.
+dp_status dp_fluid_with_amount_fractions(const struct dp_fluid *fluid,
+                                         const double *amount_fractions,
+                                         size_t n,
+                                         struct dp_fluid **out);
+
+/// The same fluid, whose models may be asked beyond their ranges: up to one and a half times the highest temperature and ten
+/// times the highest pressure of each. A notice of the state tells of it, and no uncertainty is known there.
+///
+/// The caller owns the result and frees it with `dp_fluid_free`.
+dp_status dp_fluid_extrapolating(const struct dp_fluid *fluid,
+                                 struct dp_fluid **out);
+
+/// Number of the substances of the fluid.
+dp_status dp_fluid_substance_count(const struct dp_fluid *fluid, size_t *out);
+
+/// Name of the substance at `index`, from 0. The text belongs to the fluid and is valid as long as it.
+/// Error 104 for an index beyond the last.
+dp_status dp_fluid_substance_name(const struct dp_fluid *fluid, size_t index, const char **out);
+
+/// Amount fraction x of the substance at `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_fluid_amount_fraction(const struct dp_fluid *fluid, size_t index, double *out);
+
+/// Mass fraction w of the substance at `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_fluid_mass_fraction(const struct dp_fluid *fluid, size_t index, double *out);
+
+/// Number of the critical points of the composition, the metastable ones too; 1 for a substance.
+dp_status dp_critical_point_count(const struct dp_fluid *fluid, size_t *out);
+
+/// The critical point at `index`, from 0, by falling temperature. Error 104 for an index beyond the last.
+dp_status dp_critical_point_at(const struct dp_fluid *fluid, size_t index, struct dp_critical *out);
+
+/// The bubble point at a temperature in K: the pressure in Pa at which the fluid begins to boil, the fluid itself as a liquid, and the
+/// first bubble. Of several that of the lowest pressure; `dp_boundaries_at_temperature` gives all.
+///
+/// The caller owns both states and frees them with `dp_state_free`.
+/// Errors: 101 for a value that is not finite, 102 outside the range of the equation of state, 302 for a substance outside the
+/// range from its triple point to its critical point, 402 for a mixture that has none.
+dp_status dp_bubble_point_at_temperature(const struct dp_fluid *fluid,
+                                         double temperature,
+                                         double *pressure,
+                                         struct dp_state **liquid,
+                                         struct dp_state **vapour);
+
+/// The bubble point at a pressure in Pa: the temperature in K at which the fluid begins to boil, the fluid itself as a liquid, and the
+/// first bubble. Of several that of the highest temperature; `dp_boundaries_at_pressure` gives all.
+///
+/// The caller owns both states and frees them with `dp_state_free`.
+/// Errors: 101 for a value that is not finite, 102 outside the range of the equation of state, 302 for a substance outside the
+/// range from its triple point to its critical point, 402 for a mixture that has none.
+dp_status dp_bubble_point_at_pressure(const struct dp_fluid *fluid,
+                                      double pressure,
+                                      double *temperature,
+                                      struct dp_state **liquid,
+                                      struct dp_state **vapour);
+
+/// The dew point at a temperature in K: the pressure in Pa at which the fluid begins to condense, the first drop, and the fluid itself
+/// as a vapour. Of several that of the lowest pressure; `dp_boundaries_at_temperature` gives the retrograde ones too.
+///
+/// The caller owns both states and frees them with `dp_state_free`.
+/// Errors: 101 for a value that is not finite, 102 outside the range of the equation of state, 302 for a substance outside the
+/// range from its triple point to its critical point, 402 for a mixture that has none.
+dp_status dp_dew_point_at_temperature(const struct dp_fluid *fluid,
+                                      double temperature,
+                                      double *pressure,
+                                      struct dp_state **liquid,
+                                      struct dp_state **vapour);
+
+/// The dew point at a pressure in Pa: the temperature in K at which the fluid begins to condense, the first drop, and the fluid itself
+/// as a vapour. Of several that of the highest temperature; `dp_boundaries_at_pressure` gives all.
+///
+/// The caller owns both states and frees them with `dp_state_free`.
+/// Errors: 101 for a value that is not finite, 102 outside the range of the equation of state, 302 for a substance outside the
+/// range from its triple point to its critical point, 402 for a mixture that has none.
+dp_status dp_dew_point_at_pressure(const struct dp_fluid *fluid,
+                                   double pressure,
+                                   double *temperature,
+                                   struct dp_state **liquid,
+                                   struct dp_state **vapour);
+
+/// Every border between one and two phases at a temperature in K, by rising pressure: bubble and dew points, the retrograde ones and
+/// those between liquids too; none where there is one phase throughout.
+///
+/// The caller owns the result and frees it with `dp_boundaries_free`. Errors as `dp_bubble_point_at_temperature`, without 402.
+dp_status dp_boundaries_at_temperature(const struct dp_fluid *fluid,
+                                       double temperature,
+                                       struct dp_boundaries **out);
+
+/// Every border between one and two phases at a pressure in Pa, by rising temperature; see `dp_boundaries_at_temperature`.
+///
+/// The caller owns the result and frees it with `dp_boundaries_free`.
+dp_status dp_boundaries_at_pressure(const struct dp_fluid *fluid,
+                                    double pressure,
+                                    struct dp_boundaries **out);
+
+/// Number of the borders.
+dp_status dp_boundaries_count(const struct dp_boundaries *boundaries, size_t *out);
+
+/// The border at `index`, from 0, with the denser and the thinner phase as states.
+///
+/// The caller owns both states and frees them with `dp_state_free`. Error 104 for an index beyond the last.
+dp_status dp_boundaries_at(const struct dp_boundaries *boundaries,
+                           size_t index,
+                           struct dp_boundary *out,
+                           struct dp_state **liquid,
+                           struct dp_state **vapour);
+
+/// Frees borders; `NULL` is left alone.
+void dp_boundaries_free(struct dp_boundaries *boundaries);
+
+/// The phases of the fluid at `temperature` in K and `pressure` in Pa (absolute), by falling density; one where it does not part.
+///
+/// The caller owns the result and frees it with `dp_phases_free`. Errors as `dp_state_from_tp`.
+dp_status dp_flash(const struct dp_fluid *fluid,
+                   double temperature,
+                   double pressure,
+                   struct dp_phases **out);
+
+/// Number of the phases.
+dp_status dp_phases_count(const struct dp_phases *phases, size_t *out);
+
+/// Share of the amount of the whole fluid that is in the phase at `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_phases_fraction(const struct dp_phases *phases,
+                             size_t index,
+                             double *out);
+
+/// Share of the mass of the whole fluid that is in the phase at `index`, from 0. Error 104 for an index beyond the last.
+dp_status dp_phases_mass_fraction(const struct dp_phases *phases,
+                                  size_t index,
+                                  double *out);
+
+/// The phase at `index`, from 0, as a state; its composition is told by `dp_state_amount_fraction`.
+///
+/// The caller owns the result and frees it with `dp_state_free`. Error 104 for an index beyond the last.
+dp_status dp_phases_state(const struct dp_phases *phases, size_t index, struct dp_state **out);
+
+/// Frees phases; `NULL` is left alone. States made of them stay valid.
+void dp_phases_free(struct dp_phases *phases);
+
+/// Every critical line of two substances told by their names, within the range of their mixtures; `model` is "best", "multi-fluid"
+/// or "cubic".
+///
+/// The caller owns the result and frees it with `dp_critical_locus_free`. It may take a second.
+/// Errors: 104 for another word for the model, 201 for an unknown name, 202 for a pair without parameters.
+dp_status dp_critical_locus_new(const char *first,
+                                const char *second,
+                                const char *model,
+                                struct dp_critical_locus **out);
+
+/// 1 if one line of stable phases joins the critical points of both substances, 0 otherwise.
+dp_status dp_critical_locus_is_joined(const struct dp_critical_locus *locus, int32_t *out);
+
+/// Number of the lines: first that from the first substance, then, if it does not end there, that from the second, then others.
+dp_status dp_critical_locus_branch_count(const struct dp_critical_locus *locus,
+                                         size_t *out);
+
+/// Number of the points of the line `branch`, from 0. Error 104 for a number beyond the last.
+dp_status dp_critical_locus_point_count(const struct dp_critical_locus *locus, size_t branch, size_t *out);
+
+/// The point at `index`, from 0, of the line `branch`, from 0. Error 104 for a number beyond the last.
+dp_status dp_critical_locus_point(const struct dp_critical_locus *locus,
+                                  size_t branch,
+                                  size_t index,
+                                  struct dp_critical *out);
+
+/// Frees critical lines; `NULL` is left alone.
+void dp_critical_locus_free(struct dp_critical_locus *locus);
 
 /// Density rho, in kg/m3, at `temperature` in K and `pressure` in Pa (absolute). Errors as `dp_property`.
 dp_status dp_density(const struct dp_fluid *fluid, double temperature, double pressure, double *out);
@@ -1140,12 +1445,38 @@ dp_status dp_state_vapour_fraction(const struct dp_state *state, double *out);
 /// Mass fraction of solid.
 dp_status dp_state_solid_fraction(const struct dp_state *state, double *out);
 
-/// The liquid of a state of liquid and vapour.
+/// The fluid of the state, which for a phase of a mixture has the composition of the phase.
+///
+/// The caller owns the result and frees it with `dp_fluid_free`.
+dp_status dp_state_fluid(const struct dp_state *state, struct dp_fluid **out);
+
+/// Amount fraction x of the substance at `index`, from 0, in the state. Error 104 for an index beyond the last.
+dp_status dp_state_amount_fraction(const struct dp_state *state,
+                                   size_t index,
+                                   double *out);
+
+/// Number of the doubts that belong to the state itself.
+dp_status dp_state_notice_count(const struct dp_state *state, size_t *out);
+
+/// What the doubt at `index`, from 0, is about, one of `dp_notice_code`. Error 104 for an index beyond the last.
+dp_status dp_state_notice_code(const struct dp_state *state,
+                               size_t index,
+                               int32_t *out);
+
+/// The words of the doubt at `index`, from 0, in `buffer` of `capacity` bytes; see `dp_last_error_message`.
+/// Error 104 for an index beyond the last, and if `buffer` is `NULL` and `capacity` is not 0.
+dp_status dp_state_notice_text(const struct dp_state *state,
+                               size_t index,
+                               char *buffer,
+                               size_t capacity,
+                               size_t *needed);
+
+/// The liquid of a state of several phases, the densest if there are more.
 ///
 /// The caller owns the result and frees it with `dp_state_free`. Error 104 if the state is of another kind.
 dp_status dp_state_liquid(const struct dp_state *state, struct dp_state **out);
 
-/// The vapour of a state of two phases.
+/// The vapour of a state of several phases.
 ///
 /// The caller owns the result and frees it with `dp_state_free`. Error 104 if the state is of another kind.
 dp_status dp_state_vapour(const struct dp_state *state, struct dp_state **out);

@@ -113,6 +113,41 @@ fn apart(
     Ok(())
 }
 
+/// An array that is read; it may be null if `n` is 0.
+///
+/// # Safety
+///
+/// `pointer` is null or leads to an array of `n` elements that lives through the call.
+pub unsafe fn array<'a, T>(pointer: *const T, n: usize, argument: &str) -> Result<&'a [T], Error> {
+    if n == 0 {
+        return Ok(&[]);
+    }
+    extent(pointer, n, argument)?;
+    // SAFETY: not null, aligned and within the address space as checked above; of length `n` by the contract of this function.
+    Ok(unsafe { std::slice::from_raw_parts(pointer, n) })
+}
+
+/// An array that is written and overlaps no other; it may be null if `n` is 0.
+///
+/// # Safety
+///
+/// `pointer` is null or leads to an array of `n` elements that lives through the call and that nothing else uses.
+pub unsafe fn array_out<'a>(
+    pointer: *mut f64,
+    n: usize,
+    others: &[&[f64]],
+) -> Result<&'a mut [f64], Error> {
+    if n == 0 {
+        return Ok(&mut []);
+    }
+    let own = extent(pointer, n, "out")?;
+    for other in others {
+        apart(&own, &extent(other.as_ptr(), other.len(), "input")?, "out")?;
+    }
+    // SAFETY: as in `array`, and apart from all other arrays.
+    Ok(unsafe { std::slice::from_raw_parts_mut(pointer, n) })
+}
+
 /// The arrays of a call that works element by element.
 pub struct Arrays<'a> {
     /// Inputs.

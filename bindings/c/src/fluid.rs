@@ -33,7 +33,7 @@ pub unsafe extern "C" fn dp_fluid_free(fluid: *mut dp_fluid) {
 }
 
 /// Writes one value that a fluid tells.
-unsafe fn tell<T>(
+pub unsafe fn tell<T>(
     fluid: *const dp_fluid,
     out: *mut T,
     what: impl FnOnce(&NamedFluid) -> Result<T, Error>,
@@ -46,7 +46,7 @@ unsafe fn tell<T>(
     })
 }
 
-/// Name of the fluid in words. The text belongs to the fluid and is valid as long as it.
+/// Name of the fluid in words; of a mixture the names of its substances. The text belongs to the fluid and is valid as long as it.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_fluid_name(
     fluid: *const dp_fluid,
@@ -56,7 +56,8 @@ pub unsafe extern "C" fn dp_fluid_name(
     unsafe { tell(fluid, out, |fluid| Ok(fluid.name.as_ptr())) }
 }
 
-/// Name of the equation of state, with author and year. The text belongs to the fluid and is valid as long as it.
+/// Name of the equation of state, with author and year; of a mixture with the parameters of each pair. The text belongs to the fluid
+/// and is valid as long as it.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_fluid_model(
     fluid: *const dp_fluid,
@@ -73,7 +74,7 @@ pub unsafe extern "C" fn dp_molar_mass(fluid: *const dp_fluid, out: *mut f64) ->
     unsafe { tell(fluid, out, |fluid| Ok(fluid.fluid.molar_mass())) }
 }
 
-/// Temperature of the triple point in K.
+/// Temperature of the triple point in K. Error 202 for a mixture.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_triple_temperature(fluid: *const dp_fluid, out: *mut f64) -> dp_status {
     // SAFETY: the caller keeps the rules of the header.
@@ -125,7 +126,8 @@ pub unsafe extern "C" fn dp_fluid_range(
     }
 }
 
-/// Critical point of the equation of state: temperature in K, pressure in Pa, density in kg/m3.
+/// Critical point of the equation of state: temperature in K, pressure in Pa, density in kg/m3; of a mixture the stable one of liquid
+/// and vapour. Error 402 if a mixture has none.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_critical_point(
     fluid: *const dp_fluid,
@@ -163,7 +165,8 @@ impl Phases {
 /// Liquid and vapour in equilibrium at a temperature in K: their pressure in Pa, and each as a state.
 ///
 /// The caller owns both states and frees them with `dp_state_free`.
-/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite.
+/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite, 202 for a mixture: ask
+/// for its bubble point or its dew point.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_saturation_at_temperature(
     fluid: *const dp_fluid,
@@ -190,7 +193,8 @@ pub unsafe extern "C" fn dp_saturation_at_temperature(
 /// Liquid and vapour in equilibrium at a pressure in Pa: their temperature in K, and each as a state.
 ///
 /// The caller owns both states and frees them with `dp_state_free`.
-/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite.
+/// Valid from the triple point to the critical point; error 302 outside, 101 for a value that is not finite, 202 for a mixture: ask
+/// for its bubble point or its dew point.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_saturation_at_pressure(
     fluid: *const dp_fluid,
@@ -286,7 +290,8 @@ pub unsafe extern "C" fn dp_uncertainty(
 /// Pressure in Pa by which the state at `temperature` in K and `pressure` in Pa (absolute) lies above the pressure where a second
 /// phase appears at its temperature.
 ///
-/// Infinite at and above the critical temperature, where a pure fluid has no second phase at any pressure; negative for a vapour.
+/// Infinite where no second phase appears at any pressure of the range: of a substance at and above its critical temperature.
+/// Negative in two phases, where it counts from the pressure that brings back one phase, and for a vapour.
 /// Errors as `dp_state_from_tp`.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_single_phase_margin(

@@ -6,7 +6,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use densepath_core::{BatchError, Error};
 
-use crate::argument::output;
+use crate::argument::{output, refused};
 use crate::dp_status;
 use crate::lookup::quantity_number;
 use crate::tables::{dp_error, dp_quantity};
@@ -153,24 +153,40 @@ pub unsafe extern "C" fn dp_last_error_message(
     else {
         return dp_error::DP_ERROR_INTERNAL as i32;
     };
+    // SAFETY: the caller keeps the rules of the header.
+    let filled = unsafe { fill_text(&message, buffer, capacity, needed) };
+    filled.map_or_else(|error| error.code(), |()| dp_error::DP_OK as i32)
+}
+
+/// Writes text to a buffer, cut between two characters, and the bytes that the whole of it needs.
+///
+/// # Safety
+///
+/// `buffer` is null or holds `capacity` bytes; `needed` is null or leads to memory for a number.
+pub unsafe fn fill_text(
+    text: &str,
+    buffer: *mut c_char,
+    capacity: usize,
+    needed: *mut usize,
+) -> Result<(), Error> {
     if buffer.is_null() && capacity > 0 {
-        return dp_error::DP_ERROR_ARGUMENT as i32;
+        return Err(refused("buffer", "not NULL", &"NULL"));
     }
     if capacity > 0 {
-        let kept = fitting(&message, capacity - 1);
-        // SAFETY: `buffer` holds `capacity` bytes by the rules of the header, and `kept + 1 <= capacity`.
+        let kept = fitting(text, capacity - 1);
+        // SAFETY: `buffer` holds `capacity` bytes by the contract of this function, and `kept + 1 <= capacity`.
         unsafe {
             buffer
                 .cast::<u8>()
-                .copy_from_nonoverlapping(message.as_ptr(), kept);
+                .copy_from_nonoverlapping(text.as_ptr(), kept);
             buffer.add(kept).write(0);
         }
     }
-    // SAFETY: the caller keeps the rules of the header.
+    // SAFETY: by the contract of this function.
     if let Ok(needed) = unsafe { output(needed, "needed") } {
-        needed.write(message.len() + 1);
+        needed.write(text.len() + 1);
     }
-    dp_error::DP_OK as i32
+    Ok(())
 }
 
 /// The most bytes, `limit` at most, that `message` can be cut to between two characters.

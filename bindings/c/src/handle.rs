@@ -3,6 +3,8 @@
 use std::ffi::CString;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
+use densepath_core::fluid::phase::{CriticalLine, Flash, PhaseBoundary};
+use densepath_core::hardware::Blend;
 use densepath_core::{Fluid, State};
 
 use crate::solution::Solved;
@@ -13,29 +15,33 @@ pub trait Handle {
     type Value;
 }
 
-/// A substance with its models.
+/// A substance or a mixture with its models.
 ///
-/// Made by `dp_fluid_new`, freed by `dp_fluid_free`. It never changes, so that threads may share it.
+/// Made by `dp_fluid_new`, `dp_mixture_new` and others that say so, freed by `dp_fluid_free`. It never changes, so that threads
+/// may share it.
 pub struct dp_fluid {
     _private: [u8; 0],
 }
 
-/// A substance, with its texts as C reads them.
+/// A fluid, with its texts as C reads them.
 pub struct NamedFluid {
-    /// The substance.
+    /// The fluid.
     pub fluid: Fluid,
     /// Its name in words.
     pub name: CString,
+    /// The names of its substances.
+    pub substances: Vec<CString>,
     /// The name of its equation of state.
     pub model: CString,
 }
 
 impl NamedFluid {
-    /// The substance with its texts.
+    /// The fluid with its texts.
     pub fn new(fluid: Fluid) -> Self {
         Self {
             name: c_text(fluid.name()),
             model: c_text(fluid.model()),
+            substances: fluid.substances().into_iter().map(c_text).collect(),
             fluid,
         }
     }
@@ -55,6 +61,60 @@ pub struct dp_state {
 
 impl Handle for dp_state {
     type Value = State;
+}
+
+/// The phases of a fluid at a temperature and a pressure, by falling density.
+///
+/// Made by `dp_flash`, freed by `dp_phases_free`. It never changes, so that threads may share it.
+pub struct dp_phases {
+    _private: [u8; 0],
+}
+
+impl Handle for dp_phases {
+    type Value = Flash;
+}
+
+/// Every border between one and two phases of a fluid at a temperature or at a pressure.
+///
+/// Made by `dp_boundaries_at_temperature` and `dp_boundaries_at_pressure`, freed by `dp_boundaries_free`. It never changes, so
+/// that threads may share it.
+pub struct dp_boundaries {
+    _private: [u8; 0],
+}
+
+impl Handle for dp_boundaries {
+    type Value = Vec<PhaseBoundary>;
+}
+
+/// The critical lines of two substances.
+///
+/// Made by `dp_critical_locus_new`, freed by `dp_critical_locus_free`. It never changes, so that threads may share it.
+pub struct dp_critical_locus {
+    _private: [u8; 0],
+}
+
+impl Handle for dp_critical_locus {
+    type Value = CriticalLine;
+}
+
+/// What pumps deliver together.
+///
+/// Made by `dp_blend_new`, freed by `dp_blend_free`. It does not need the fluids of its feeds any more and never changes, so that
+/// threads may share it.
+pub struct dp_blend {
+    _private: [u8; 0],
+}
+
+/// A blend, with its texts as C reads them.
+pub struct NamedBlend {
+    /// The blend.
+    pub blend: Blend,
+    /// The names of its substances.
+    pub substances: Vec<CString>,
+}
+
+impl Handle for dp_blend {
+    type Value = NamedBlend;
 }
 
 /// All that follows from a method in steady flow.

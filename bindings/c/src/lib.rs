@@ -15,10 +15,12 @@
 
 mod abi;
 mod argument;
+mod blend;
 mod fluid;
 mod guard;
 mod handle;
 mod lookup;
+mod mixture;
 mod properties;
 mod rows;
 mod solution;

@@ -1,12 +1,15 @@
 //! States by any pair of variables, what they tell, and what becomes of them.
 
+use std::ffi::c_char;
+
 use densepath_core::{Error, Fluid, Quantity, State};
 
 use crate::argument::{output, refused, value};
 use crate::dp_status;
-use crate::guard::guard;
-use crate::handle::{dp_fluid, dp_state, free, owned};
-use crate::lookup::{phase_number, quantity};
+use crate::guard::{fill_text, guard};
+use crate::handle::{NamedFluid, dp_fluid, dp_state, free, owned};
+use crate::lookup::{notice_number, phase_number, quantity};
+use crate::mixture::at;
 
 /// Makes a state of a fluid and two variables.
 unsafe fn make(
@@ -198,20 +201,96 @@ pub unsafe extern "C" fn dp_state_solid_fraction(
     unsafe { tell(state, out, |state| Ok(state.solid_fraction())) }
 }
 
-/// One of the two phases of a state.
+/// The fluid of the state, which for a phase of a mixture has the composition of the phase.
+///
+/// The caller owns the result and frees it with `dp_fluid_free`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_fluid(
+    state: *const dp_state,
+    out: *mut *mut dp_fluid,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(state, out, |state| {
+            Ok(owned(NamedFluid::new(state.fluid().clone())))
+        })
+    }
+}
+
+/// Amount fraction x of the substance at `index`, from 0, in the state. Error 104 for an index beyond the last.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_amount_fraction(
+    state: *const dp_state,
+    index: usize,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(state, out, |state| {
+            at(state.fluid().amount_fractions(), "index", index).copied()
+        })
+    }
+}
+
+/// Number of the doubts that belong to the state itself.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_notice_count(
+    state: *const dp_state,
+    out: *mut usize,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, |state| Ok(state.notices().len())) }
+}
+
+/// What the doubt at `index`, from 0, is about, one of `dp_notice_code`. Error 104 for an index beyond the last.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_notice_code(
+    state: *const dp_state,
+    index: usize,
+    out: *mut i32,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(state, out, |state| {
+            notice_number(at(&state.notices(), "index", index)?.code)
+        })
+    }
+}
+
+/// The words of the doubt at `index`, from 0, in `buffer` of `capacity` bytes; see `dp_last_error_message`.
+/// Error 104 for an index beyond the last, and if `buffer` is `NULL` and `capacity` is not 0.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_notice_text(
+    state: *const dp_state,
+    index: usize,
+    buffer: *mut c_char,
+    capacity: usize,
+    needed: *mut usize,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        unsafe {
+            let notices = value(state, "state")?.notices();
+            let notice = at(&notices, "index", index)?;
+            Ok(fill_text(&notice.text, buffer, capacity, needed)?)
+        }
+    })
+}
+
+/// One of the phases of a state of several.
 fn part(part: Option<&State>, name: &str, phase: &str) -> Result<*mut dp_state, Error> {
     let part = part.ok_or_else(|| {
         let got = format!("{phase}, asked for its {name}");
         refused(
             "state",
-            "a state of two phases that holds the phase asked for",
+            "a state of several phases that holds the phase asked for",
             &got,
         )
     })?;
     Ok(owned(part.clone()))
 }
 
-/// The liquid of a state of liquid and vapour.
+/// The liquid of a state of several phases, the densest if there are more.
 ///
 /// The caller owns the result and frees it with `dp_state_free`. Error 104 if the state is of another kind.
 #[unsafe(no_mangle)]
@@ -227,7 +306,7 @@ pub unsafe extern "C" fn dp_state_liquid(
     }
 }
 
-/// The vapour of a state of two phases.
+/// The vapour of a state of several phases.
 ///
 /// The caller owns the result and frees it with `dp_state_free`. Error 104 if the state is of another kind.
 #[unsafe(no_mangle)]

@@ -1,27 +1,49 @@
-//! A substance and its critical point.
+//! A substance or a mixture, and its critical points.
 
-use densepath::{CriticalPoint, Error, Fluid, Quantity, State};
+use std::sync::OnceLock;
+
+use densepath::{CriticalPoint, Error, Fluid, ModelChoice, Quantity, State};
 use pyo3::prelude::*;
-use pyo3::types::{PyDict, PyString, PyTuple};
+use pyo3::types::{PyDict, PyMapping, PyString, PyTuple};
 
-use crate::error::{Outcome, argument, enter};
+use crate::error::{Fault, Outcome, argument, enter};
+use crate::mixture::{PyFlash, PyPhaseBoundary, fractions, given};
 use crate::pickle::{Reduced, reduced};
 use crate::record::record;
 use crate::registry;
 use crate::state::{PySaturation, PyState};
 use crate::table::{Column, PyTable};
 
-/// A substance with its models; cheap to copy and safe to share between threads and processes.
+/// A substance or a mixture with its models; cheap to copy and safe to share between threads and processes.
 ///
 /// Parameters
 /// ----------
-/// name : str
-///     Name in words, a trade name or the formula, in any case.
+/// substances : str or mapping of str to float
+///     Name of a substance in words, a trade name or the formula, in any case; or the substances of a mixture with their amount
+///     fractions x, which must sum to 1 within 1e-9 and may be zero.
+/// model : {"best", "multi-fluid", "cubic"}, keyword-only
+///     The best model with parameters from measurements, which of a mixture is the multi-fluid equation where every pair has
+///     such parameters and the cubic equation otherwise; or one of the two.
+/// extrapolate : bool, keyword-only
+///     Whether the models may be asked beyond their ranges, up to 1.5 times the highest temperature and ten times the highest
+///     pressure of each. A notice of the state tells of it.
 ///
 /// Raises
 /// ------
 /// UnknownFluidError
 ///     If no substance has this name; the hint names the nearest.
+/// CompositionError
+///     If the fractions do not sum to 1, or one is none.
+/// MissingModelError
+///     If a substance has no such model, or a pair of substances no parameters for it.
+/// ArgumentError
+///     If a substance is named twice, or the model is another word.
+///
+/// Notes
+/// -----
+/// Uncertainty: `Fluid.uncertainty` gives what is stated for a state.
+///
+/// Source: `Fluid.source` names the equations of the substances and the parameters of the pairs.
 ///
 /// Examples
 /// --------
@@ -29,82 +51,163 @@ use crate::table::{Column, PyTable};
 /// >>> co2 = dp.Fluid("carbon dioxide")
 /// >>> co2.density(313.15, [80e5, 150e5]).round(3)
 /// array([277.897, 780.233])
+/// >>> dp.Fluid({"carbon dioxide": 0.9, "methanol": 0.1}).amount_fractions
+/// (0.9, 0.1)
 #[pyclass(frozen, eq, hash, from_py_object, module = "densepath", name = "Fluid")]
 #[derive(Debug, Clone)]
 pub struct PyFluid {
     pub fluid: Fluid,
-    identity: i64,
+    identity: OnceLock<i64>,
 }
 
 impl From<Fluid> for PyFluid {
     fn from(fluid: Fluid) -> Self {
         Self {
-            identity: registry::identity_of(&fluid),
             fluid,
+            identity: OnceLock::new(),
         }
+    }
+}
+
+impl PyFluid {
+    /// Hash of everything that the numbers of the fluid depend on.
+    fn key(&self) -> i64 {
+        *self
+            .identity
+            .get_or_init(|| registry::identity_of(&self.fluid))
     }
 }
 
 impl PartialEq for PyFluid {
     fn eq(&self, other: &Self) -> bool {
-        self.identity == other.identity
+        self.key() == other.key()
     }
 }
 
 impl std::hash::Hash for PyFluid {
     fn hash<H: std::hash::Hasher>(&self, state: &mut H) {
-        self.identity.hash(state);
+        self.key().hash(state);
     }
+}
+
+/// The fluid of some substances with the model wanted.
+fn made(substances: &[(String, f64)], choice: ModelChoice, extrapolate: bool) -> Outcome<PyFluid> {
+    let parts: Vec<(&str, f64)> = substances.iter().map(|(n, x)| (n.as_str(), *x)).collect();
+    let fluid = Fluid::mixture_with_model(&parts, choice)?;
+    Ok(PyFluid::from(if extrapolate {
+        fluid.extrapolating()
+    } else {
+        fluid
+    }))
+}
+
+/// The items of a mapping of Python, read one by one.
+pub fn items<T>(
+    mapping: &Bound<'_, PyMapping>,
+    mut read: impl FnMut(&Bound<'_, PyAny>, &Bound<'_, PyAny>) -> Outcome<T>,
+) -> Outcome<Vec<T>> {
+    let items = mapping.items()?;
+    let pairs = items.iter().map(|item| {
+        let (key, value) = item.extract::<(Bound<'_, PyAny>, Bound<'_, PyAny>)>()?;
+        read(&key, &value)
+    });
+    pairs.collect()
 }
 
 #[pymethods]
 impl PyFluid {
     #[new]
-    fn new(name: &Bound<'_, PyAny>) -> Outcome<Self> {
-        let Ok(text) = name.cast::<PyString>() else {
-            let kind = name.get_type().name()?.to_string();
-            return Err(argument("name", "the name of a substance", kind));
+    #[pyo3(signature = (substances, *, model = "best", extrapolate = false))]
+    fn new(substances: &Bound<'_, PyAny>, model: &str, extrapolate: bool) -> Outcome<Self> {
+        let choice: ModelChoice = model.parse()?;
+        if let Ok(name) = substances.cast::<PyString>() {
+            return made(&[(name.to_string(), 1.0)], choice, extrapolate);
+        }
+        let wrong = |what: &Bound<'_, PyAny>| -> Fault {
+            let expected = "the name of a substance, or names with amount fractions";
+            what.get_type().name().map_or_else(Fault::Python, |kind| {
+                argument("substances", expected, kind.to_string())
+            })
         };
-        Ok(Fluid::new(&text.to_cow()?)?.into())
+        let mapping = substances
+            .cast::<PyMapping>()
+            .map_err(|_| wrong(substances))?;
+        let parts = items(mapping, |name, fraction| {
+            let name = name.cast::<PyString>().map_err(|_| wrong(name))?;
+            let fraction = fraction.extract().map_err(|_| wrong(fraction))?;
+            Ok((name.to_string(), fraction))
+        })?;
+        made(&parts, choice, extrapolate)
     }
 
-    /// str: Name in words.
+    /// str: Name in words; of a mixture the names of its substances.
     #[getter]
     fn name(&self) -> &str {
         self.fluid.name()
     }
 
-    /// str: Chemical formula.
+    /// tuple of str: Names of the substances, in the order of the fractions.
+    #[getter]
+    fn substances<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        PyTuple::new(py, self.fluid.substances())
+    }
+
+    /// tuple of float: Amount fractions x of the substances.
+    #[getter]
+    fn amount_fractions<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        PyTuple::new(py, self.fluid.amount_fractions())
+    }
+
+    /// tuple of float: Mass fractions w of the substances.
+    #[getter]
+    fn mass_fractions<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        PyTuple::new(py, self.fluid.mass_fractions())
+    }
+
+    /// dict of str to float: Amount fraction of each substance, which makes the same fluid again.
+    #[getter]
+    fn composition<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        fractions(py, &self.fluid.substances(), self.fluid.amount_fractions())
+    }
+
+    /// bool: Whether the models may be asked beyond their ranges.
+    #[getter]
+    fn extrapolates(&self) -> bool {
+        self.fluid.is_extrapolating()
+    }
+
+    /// str: Chemical formula. MissingModelError for a mixture.
     #[getter]
     fn formula(&self) -> Outcome<&str> {
         Ok(&self.fluid.record()?.formula)
     }
 
-    /// tuple of str: Other names that the substance answers to.
+    /// tuple of str: Other names that the substance answers to. MissingModelError for a mixture.
     #[getter]
     fn aliases<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyTuple>> {
         Ok(PyTuple::new(py, &self.fluid.record()?.aliases)?)
     }
 
-    /// str: Number in the registry of the Chemical Abstracts Service.
+    /// str: Number in the registry of the Chemical Abstracts Service. MissingModelError for a mixture.
     #[getter]
     fn cas_number(&self) -> Outcome<&str> {
         Ok(&self.fluid.record()?.cas_number)
     }
 
-    /// str: Name of the equation of state, with author and year.
+    /// str: Name of the equation of state, with author and year; of a mixture with the parameters of each pair.
     #[getter]
     fn model(&self) -> &str {
         self.fluid.model()
     }
 
-    /// str: Where the equation of state was published.
+    /// str: Where the equation of state was published; of a mixture also the parameters of each pair.
     #[getter]
     fn source(&self) -> String {
         self.fluid.source()
     }
 
-    /// Table: Every model of the substance, with the range that its authors state and its source.
+    /// Table: Every model of the substance, with the range that its authors state and its source. MissingModelError for a
+    /// mixture: ask its substances.
     #[getter]
     fn models(&self) -> Outcome<PyTable> {
         let models = self.fluid.record()?.models();
@@ -140,7 +243,8 @@ impl PyFluid {
         self.fluid.molar_mass()
     }
 
-    /// tuple of float: Lowest and highest temperature in K of the equation of state.
+    /// tuple of float: Lowest and highest temperature in K of the equation of state; of a mixture from the highest of the lowest
+    /// of its substances to the lowest of their highest, where carbon dioxide, whose solid is known, counts down to 173 K.
     #[getter]
     fn temperature_range(&self) -> (f64, f64) {
         let range = self.fluid.range();
@@ -148,7 +252,7 @@ impl PyFluid {
     }
 
     /// tuple of float: Lowest and highest temperature in K of the dome under which liquid and vapour coexist; the highest is not
-    /// part of it.
+    /// part of it. MissingModelError for a mixture.
     #[getter]
     fn saturation_range(&self) -> Outcome<(f64, f64)> {
         let top = self.fluid.saturation_temperature_max()?;
@@ -161,10 +265,13 @@ impl PyFluid {
         self.fluid.range().pressure_max
     }
 
-    /// int: Hash of the data record: the first argument of the functions in `densepath.ufuncs`.
+    /// int: Hash of all that the numbers depend on, the composition included: the first argument of the functions in
+    /// `densepath.ufuncs`. A process that has not made or read the fluid of a mixture does not know it.
     #[getter]
     fn identity(&self) -> i64 {
-        self.identity
+        let identity = self.key();
+        registry::keep(identity, &self.fluid);
+        identity
     }
 
     /// The state that two variables determine.
@@ -272,39 +379,316 @@ impl PyFluid {
         temperature: Option<f64>,
         pressure: Option<f64>,
     ) -> Outcome<PySaturation> {
-        let one = "temperature or pressure";
-        let found = match (temperature, pressure) {
-            (Some(t), None) => enter(py, || self.fluid.saturation_at_temperature(t)),
-            (None, Some(p)) => enter(py, || self.fluid.saturation_at_pressure(p)),
-            (None, None) => Err(argument("saturation", one, "nothing")),
-            (Some(_), Some(_)) => Err(argument("saturation", one, "both")),
+        let found = match given("saturation", temperature, pressure)? {
+            (Quantity::Temperature, t) => enter(py, || self.fluid.saturation_at_temperature(t)),
+            (_, p) => enter(py, || self.fluid.saturation_at_pressure(p)),
         };
         Ok(found?.into())
     }
 
-    /// The critical point of the equation of state.
+    /// The bubble point: the state in which a liquid begins to boil.
+    ///
+    /// Of several at a temperature that of the lowest pressure, of several at a pressure that of the highest temperature;
+    /// `phase_boundaries` gives all. Of a substance its saturation.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float, optional
+    ///     Temperature T in K.
+    /// pressure : float, optional
+    ///     Pressure p in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// PhaseBoundary
+    ///     Temperature and pressure, the liquid, which is the fluid itself, and the first bubble of vapour.
+    ///
+    /// Raises
+    /// ------
+    /// PhaseError, ConvergenceError
+    ///     If there is none, from 1 kPa to the highest pressure of the range.
+    /// ArgumentError
+    ///     Unless one of the two is given.
+    ///
+    /// Notes
+    /// -----
+    /// Valid: in the range of the equation of state; phases of solid are not sought.
+    ///
+    /// Source: equal fugacities of every substance in both phases.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> fluid = dp.Fluid({"carbon dioxide": 0.3, "acetone": 0.7})
+    /// >>> point = fluid.bubble_point(temperature=313.15)
+    /// >>> point.vapour.fluid.amount_fractions[0] > 0.9
+    /// True
+    #[pyo3(signature = (*, temperature = None, pressure = None))]
+    fn bubble_point(
+        &self,
+        py: Python<'_>,
+        temperature: Option<f64>,
+        pressure: Option<f64>,
+    ) -> Outcome<PyPhaseBoundary> {
+        let found = match given("bubble_point", temperature, pressure)? {
+            (Quantity::Temperature, t) => enter(py, || self.fluid.bubble_point_at_temperature(t)),
+            (_, p) => enter(py, || self.fluid.bubble_point_at_pressure(p)),
+        };
+        Ok(found?.into())
+    }
+
+    /// The dew point: the state in which a vapour begins to condense.
+    ///
+    /// Of several at a temperature that of the lowest pressure, of several at a pressure that of the highest temperature; the
+    /// others are retrograde ones, and `phase_boundaries` gives all. Of a substance its saturation.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float, optional
+    ///     Temperature T in K.
+    /// pressure : float, optional
+    ///     Pressure p in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// PhaseBoundary
+    ///     Temperature and pressure, the first drop of liquid, and the vapour, which is the fluid itself.
+    ///
+    /// Raises
+    /// ------
+    /// PhaseError, ConvergenceError
+    ///     If there is none, from 1 kPa to the highest pressure of the range.
+    /// ArgumentError
+    ///     Unless one of the two is given.
+    ///
+    /// Notes
+    /// -----
+    /// Valid: in the range of the equation of state; phases of solid are not sought.
+    ///
+    /// Source: equal fugacities of every substance in both phases.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> fluid = dp.Fluid({"carbon dioxide": 0.3, "acetone": 0.7})
+    /// >>> point = fluid.dew_point(temperature=313.15)
+    /// >>> point.pressure < fluid.bubble_point(temperature=313.15).pressure
+    /// True
+    #[pyo3(signature = (*, temperature = None, pressure = None))]
+    fn dew_point(
+        &self,
+        py: Python<'_>,
+        temperature: Option<f64>,
+        pressure: Option<f64>,
+    ) -> Outcome<PyPhaseBoundary> {
+        let found = match given("dew_point", temperature, pressure)? {
+            (Quantity::Temperature, t) => enter(py, || self.fluid.dew_point_at_temperature(t)),
+            (_, p) => enter(py, || self.fluid.dew_point_at_pressure(p)),
+        };
+        Ok(found?.into())
+    }
+
+    /// Every border between one and two phases at a temperature or at a pressure.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float, optional
+    ///     Temperature T in K.
+    /// pressure : float, optional
+    ///     Pressure p in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of PhaseBoundary
+    ///     Bubble and dew points, the retrograde ones and those between liquids too, by rising pressure at a temperature and by
+    ///     rising temperature at a pressure; empty where there is one phase throughout.
+    ///
+    /// Raises
+    /// ------
+    /// PhaseError
+    ///     For a substance, outside the range from the triple point to the critical point.
+    /// ArgumentError
+    ///     Unless one of the two is given.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> fluid = dp.Fluid({"carbon dioxide": 0.3, "acetone": 0.7})
+    /// >>> [border.kind for border in fluid.phase_boundaries(temperature=313.15) if border.pressure < 100e5]
+    /// ['dew', 'bubble']
+    #[pyo3(signature = (*, temperature = None, pressure = None))]
+    fn phase_boundaries<'py>(
+        &self,
+        py: Python<'py>,
+        temperature: Option<f64>,
+        pressure: Option<f64>,
+    ) -> Outcome<Bound<'py, PyTuple>> {
+        let found = match given("phase_boundaries", temperature, pressure)? {
+            (Quantity::Temperature, t) => enter(py, || self.fluid.boundaries_at_temperature(t)),
+            (_, p) => enter(py, || self.fluid.boundaries_at_pressure(p)),
+        };
+        let found = found?.into_iter().map(PyPhaseBoundary::from);
+        Ok(PyTuple::new(py, found.collect::<Vec<_>>())?)
+    }
+
+    /// The phases at a temperature and a pressure.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float
+    ///     Temperature T in K.
+    /// pressure : float
+    ///     Pressure p in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// Flash
+    ///     The phases by falling density, each with its share and its composition; one where the fluid does not part.
+    ///
+    /// Raises
+    /// ------
+    /// DomainError, RangeError
+    ///     If a value can belong to no state, or lies outside the range of the model.
+    /// PhaseError
+    ///     Where carbon dioxide freezes out; other solids are not known.
+    ///
+    /// Notes
+    /// -----
+    /// Valid: in the range of the equation of state.
+    ///
+    /// Source: the least Gibbs energy, by the distance to the tangent plane of Michelsen, Fluid Phase Equilib. 9, 1 (1982),
+    /// doi 10.1016/0378-3812(82)85001-2.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> gas = dp.Fluid({"carbon dioxide": 0.5, "nitrogen": 0.5})
+    /// >>> liquid, vapour = gas.flash(230.0, 5e6).phases
+    /// >>> liquid.composition["carbon dioxide"] > 0.9 > vapour.composition["carbon dioxide"]
+    /// True
+    fn flash(&self, py: Python<'_>, temperature: f64, pressure: f64) -> Outcome<PyFlash> {
+        Ok(enter(py, || self.fluid.flash(temperature, pressure))?.into())
+    }
+
+    /// Temperature in K by which a state of one phase is away from the nearest temperature at which a second phase appears.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float
+    ///     Temperature T in K.
+    /// pressure : float
+    ///     Pressure p in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Difference in K at the same pressure; negative in two phases, infinite where no second phase appears in the range.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> print(f"{dp.Fluid('carbon dioxide').single_phase_temperature_margin(293.15, 50e5):.4g} K")
+    /// 5.716 K
+    fn single_phase_temperature_margin(
+        &self,
+        py: Python<'_>,
+        temperature: f64,
+        pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.fluid
+                .single_phase_temperature_margin(temperature, pressure)
+        })
+    }
+
+    /// Specific enthalpy of mixing: that of the mixture less those of its substances at the same temperature and pressure.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float
+    ///     Temperature T in K.
+    /// pressure : float
+    ///     Pressure p in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Specific enthalpy in J/kg; zero for one substance.
+    ///
+    /// Notes
+    /// -----
+    /// Uncertainty: that of the model; the parameters of pairs are seldom fitted to heats of mixing.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> fluid = dp.Fluid({"carbon dioxide": 0.5, "acetone": 0.5})
+    /// >>> fluid.specific_enthalpy_of_mixing(313.15, 150e5) < 0.0
+    /// True
+    fn specific_enthalpy_of_mixing(
+        &self,
+        py: Python<'_>,
+        temperature: f64,
+        pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.fluid
+                .specific_enthalpy_of_mixing(temperature, pressure)
+        })
+    }
+
+    /// The critical point of the equation of state; of a mixture the stable one of liquid and vapour.
     ///
     /// Returns
     /// -------
     /// CriticalPoint
     ///     Temperature in K, pressure in Pa and density in kg/m3.
     ///
+    /// Raises
+    /// ------
+    /// ConvergenceError
+    ///     If the mixture has none, as those of very unlike substances.
+    ///
     /// Examples
     /// --------
     /// >>> import densepath as dp
     /// >>> dp.Fluid("carbon dioxide").critical_point().temperature
     /// 304.1282
-    fn critical_point(&self) -> Outcome<PyCriticalPoint> {
-        Ok(self.fluid.critical_point()?.into())
+    fn critical_point(&self, py: Python<'_>) -> Outcome<PyCriticalPoint> {
+        Ok(enter(py, || self.fluid.critical_point())?.into())
     }
 
-    /// The substance as a dictionary of plain values.
+    /// Every critical point of the composition, by falling temperature.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of CriticalPoint
+    ///     The stable ones, and those at which another phase is more stable.
+    ///
+    /// Notes
+    /// -----
+    /// Source: conditions of Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.Fluid({"carbon dioxide": 0.9, "acetone": 0.1}).critical_points()[0].stable
+    /// True
+    fn critical_points<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyTuple>> {
+        let found = enter(py, || self.fluid.critical_points())?;
+        let found = found.into_iter().map(PyCriticalPoint::from);
+        Ok(PyTuple::new(py, found.collect::<Vec<_>>())?)
+    }
+
+    /// The fluid as a dictionary of plain values; None for what a mixture does not have.
     fn to_dict<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         let range = self.fluid.range();
+        let record = self.fluid.record().ok();
         dict.set_item("name", self.name())?;
-        dict.set_item("formula", self.formula()?)?;
-        dict.set_item("cas_number", self.cas_number()?)?;
+        dict.set_item("formula", record.map(|record| &record.formula))?;
+        dict.set_item("cas_number", record.map(|record| &record.cas_number))?;
+        dict.set_item("composition", self.composition(py)?)?;
         dict.set_item("model", self.model())?;
         dict.set_item("source", self.source())?;
         dict.set_item("molar_mass", self.molar_mass())?;
@@ -316,27 +700,85 @@ impl PyFluid {
 
     fn _repr_html_<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyAny>> {
         let present = py.import("densepath._present")?;
-        Ok(present.call_method1("table_to_html", (self.models()?,))?)
+        let table = if self.fluid.record().is_ok() {
+            self.models()?
+        } else {
+            self.parts()
+        };
+        Ok(present.call_method1("table_to_html", (table,))?)
     }
 
     fn __repr__(&self) -> String {
-        format!("Fluid(\"{}\", model=\"{}\")", self.name(), self.model())
+        let own = self.fluid.substances();
+        let named = |(name, x): (&&str, &f64)| format!("\"{name}\": {x}");
+        let substances = match own[..] {
+            [name] => format!("\"{name}\""),
+            _ => {
+                let pairs = own.iter().zip(self.fluid.amount_fractions());
+                format!("{{{}}}", pairs.map(named).collect::<Vec<_>>().join(", "))
+            }
+        };
+        let beyond = if self.fluid.is_extrapolating() {
+            ", extrapolate=True"
+        } else {
+            ""
+        };
+        format!("Fluid({substances}, model=\"{}\"{beyond})", self.model())
     }
 
-    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (String, i64)> {
-        reduced(py, "restore_fluid", (self.name().to_owned(), self.identity))
+    fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, Written> {
+        let names = self.fluid.substances().into_iter().map(str::to_owned);
+        let fractions = self.fluid.amount_fractions().iter().copied();
+        let written = (
+            names.zip(fractions).collect(),
+            self.fluid.choice().name().to_owned(),
+            self.fluid.is_extrapolating(),
+            self.key(),
+        );
+        reduced(py, "restore_fluid", written)
     }
 }
 
-/// The fluid of a pickle; refused if this process knows it with other data.
+impl PyFluid {
+    /// What a mixture is made of.
+    fn parts(&self) -> PyTable {
+        let fluid = &self.fluid;
+        let columns = vec![
+            Column::words("substance", fluid.substances()),
+            Column::numbers(
+                Quantity::AmountFraction,
+                fluid.amount_fractions().iter().copied(),
+            ),
+            Column::numbers(
+                Quantity::MassFraction,
+                fluid.mass_fractions().iter().copied(),
+            ),
+        ];
+        PyTable::of(&format!("{} ({})", self.name(), self.model()), columns)
+    }
+}
+
+/// Substances with their amount fractions, the word for the model, whether it is asked beyond its range, and the identity.
+type Written = (Vec<(String, f64)>, String, bool, i64);
+
+/// The fluid of a pickle; refused if this process has other data for it.
 #[pyfunction]
-pub fn restore_fluid(name: &str, identity: i64) -> Outcome<PyFluid> {
-    let fluid = PyFluid::from(Fluid::new(name)?);
-    if fluid.identity == identity {
+#[allow(
+    clippy::needless_pass_by_value,
+    reason = "arguments of Python arrive as values"
+)]
+pub fn restore_fluid(
+    substances: Vec<(String, f64)>,
+    model: &str,
+    extrapolate: bool,
+    identity: i64,
+) -> Outcome<PyFluid> {
+    let fluid = made(&substances, model.parse()?, extrapolate)?;
+    if fluid.identity() == identity {
         Ok(fluid)
     } else {
         Err(Error::UnknownFluid {
-            name: format!("{name} with the data of identity {identity}"),
+            name: format!("{} with the data of identity {identity}", fluid.name()),
             nearest: None,
         }
         .into())
@@ -362,7 +804,7 @@ pub fn substances(py: Python<'_>) -> Outcome<Bound<'_, PyTuple>> {
 }
 
 record! {
-    /// The critical point of a fluid; immutable.
+    /// A critical point of a fluid; immutable.
     PyCriticalPoint "CriticalPoint" {
         /// float: Temperature T in K.
         temperature: f64 ["K"],
@@ -370,6 +812,8 @@ record! {
         pressure: f64 ["Pa"],
         /// float: Density rho in kg/m3.
         density: f64 ["kg/m3"],
+        /// bool: Whether no other phase is more stable there.
+        stable: bool [""],
     }
 }
 
@@ -379,12 +823,13 @@ impl From<CriticalPoint> for PyCriticalPoint {
             temperature,
             pressure,
             density,
-            ..
+            is_stable,
         } = point;
         Self {
             temperature,
             pressure,
             density,
+            stable: is_stable,
         }
     }
 }

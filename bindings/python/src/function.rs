@@ -195,7 +195,8 @@ functions! {
         correlation!(), "(313.15, 150e5)" "1.18396";
     single_phase_margin(temperature, pressure)
         "Pressure in Pa above the one at which a second phase appears at this temperature; negative below it."
-        "Infinite at and above the critical temperature, where a pure fluid has no second phase.", "(298.15, 150e5)" "8.56576e+06";
+        "Infinite where no second phase appears: of a substance at and above its critical temperature. In two phases it counts \
+         from the pressure that brings back one phase, of a vapour from the vapour pressure or the dew point.", "(298.15, 150e5)" "8.56576e+06";
 }
 
 #[pymethods]

@@ -1,12 +1,14 @@
 //! The private module `densepath._core`: the library's calls as Python objects. It translates and never computes.
 
 mod arguments;
+mod blend;
 mod document;
 mod error;
 mod fluid;
 mod function;
 mod hardware;
 mod lists;
+mod mixture;
 mod notice;
 mod pickle;
 mod record;
@@ -22,6 +24,8 @@ use pyo3::prelude::*;
 #[pymodule(gil_used = false)]
 mod _core {
     #[pymodule_export]
+    use super::blend::{PyBlend, blend, blend_for, restore_blend};
+    #[pymodule_export]
     use super::fluid::{PyCriticalPoint, PyFluid, restore_fluid, substances};
     #[pymodule_export]
     use super::hardware::{
@@ -32,6 +36,10 @@ mod _core {
     };
     #[pymodule_export]
     use super::lists::{laboratory, list_errors, list_notices, list_quantities};
+    #[pymodule_export]
+    use super::mixture::{
+        PyCriticalBranch, PyCriticalLocus, PyFlash, PyFlashPhase, PyPhaseBoundary, critical_locus,
+    };
     #[pymodule_export]
     use super::notice::PyNotice;
     #[pymodule_export]

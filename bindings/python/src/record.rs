@@ -94,9 +94,12 @@ impl Field for PyTable {
     }
 }
 
-/// Doubts and cautions of a result: a tuple in Python.
+/// Parts of one kind: a tuple in Python.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Notices(pub Vec<PyNotice>);
+pub struct Several<T>(pub Vec<T>);
+
+/// Doubts and cautions of a result.
+pub type Notices = Several<PyNotice>;
 
 impl From<&[Notice]> for Notices {
     fn from(notices: &[Notice]) -> Self {
@@ -104,7 +107,7 @@ impl From<&[Notice]> for Notices {
     }
 }
 
-impl<'py> IntoPyObject<'py> for Notices {
+impl<'py, T: IntoPyObject<'py>> IntoPyObject<'py> for Several<T> {
     type Target = PyTuple;
     type Output = Bound<'py, PyTuple>;
     type Error = PyErr;
@@ -114,22 +117,22 @@ impl<'py> IntoPyObject<'py> for Notices {
     }
 }
 
-impl<'py> FromPyObject<'_, 'py> for Notices {
+impl<'a, 'py, T: FromPyObjectOwned<'py>> FromPyObject<'a, 'py> for Several<T> {
     type Error = PyErr;
 
-    fn extract(object: Borrowed<'_, 'py, PyAny>) -> PyResult<Self> {
+    fn extract(object: Borrowed<'a, 'py, PyAny>) -> PyResult<Self> {
         object.extract().map(Self)
     }
 }
 
-impl Field for Notices {
+impl<T: Field> Field for Several<T> {
     fn told(&self, _unit: &str) -> Option<String> {
         (!self.0.is_empty()).then(|| self.0.len().to_string())
     }
 
     fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        let dicts = self.0.iter().map(|notice| notice.to_dict(py));
-        Ok(PyTuple::new(py, dicts.collect::<PyResult<Vec<_>>>()?)?.into_any())
+        let parts = self.0.iter().map(|part| part.plain(py));
+        Ok(PyTuple::new(py, parts.collect::<PyResult<Vec<_>>>()?)?.into_any())
     }
 }
 
@@ -208,3 +211,5 @@ macro_rules! record {
 }
 
 pub(crate) use {nested, record};
+
+nested!(PyNotice);

@@ -1,56 +1,48 @@
-//! Fluids by the hash of their data records, so that a number in an array can name a fluid in any process.
+//! Fluids by the hash of all that their numbers depend on, so that a number in an array can name a fluid in any process.
 
+use std::collections::HashMap;
 use std::hash::Hasher;
-use std::sync::{PoisonError, RwLock};
+use std::sync::{LazyLock, PoisonError, RwLock};
 
 use densepath::{Error, Fluid, Result, substances};
 use siphasher::sip::SipHasher13;
 
-/// Every fluid that has been asked for, by its identity; entries are added and never changed.
-static KNOWN: RwLock<Vec<(i64, Fluid)>> = RwLock::new(Vec::new());
+/// Every fluid whose identity has been told; entries are added and never changed.
+static KNOWN: LazyLock<RwLock<HashMap<i64, Fluid>>> = LazyLock::new(RwLock::default);
 
-/// Hash of everything that the numbers of a fluid depend on: the same in every process that has the same data, and another
-/// one as soon as a coefficient differs.
-fn hash(fluid: &Fluid) -> i64 {
+/// Hash of everything that the numbers of a fluid depend on, its composition included: the same in every process that has the
+/// same data, and another one as soon as a coefficient differs.
+pub fn identity_of(fluid: &Fluid) -> i64 {
     let mut hasher = SipHasher13::new();
     hasher.write(fluid.fingerprint().as_bytes());
     i64::from_ne_bytes(hasher.finish().to_ne_bytes())
 }
 
-/// The first known fluid of which something holds.
-fn known(holds: impl Fn(i64, &Fluid) -> bool) -> Option<(i64, Fluid)> {
-    let known = KNOWN.read().unwrap_or_else(PoisonError::into_inner);
-    known
-        .iter()
-        .find(|(identity, fluid)| holds(*identity, fluid))
-        .cloned()
+/// Makes a fluid one that its identity finds from now on.
+pub fn keep(identity: i64, fluid: &Fluid) {
+    if known(identity).is_none() {
+        let mut all = KNOWN.write().unwrap_or_else(PoisonError::into_inner);
+        all.entry(identity).or_insert_with(|| fluid.clone());
+    }
 }
 
-/// The identity of a fluid, by which it can be found from now on.
-pub fn identity_of(fluid: &Fluid) -> i64 {
-    if let Some((identity, _)) = known(|_, other| other == fluid) {
-        return identity;
-    }
-    let identity = hash(fluid);
-    let mut list = KNOWN.write().unwrap_or_else(PoisonError::into_inner);
-    if list.iter().all(|(other, _)| *other != identity) {
-        list.push((identity, fluid.clone()));
-    }
-    identity
+fn known(identity: i64) -> Option<Fluid> {
+    let all = KNOWN.read().unwrap_or_else(PoisonError::into_inner);
+    all.get(&identity).cloned()
 }
 
 /// The fluid with this identity; error 201 if this process does not know it.
+///
+/// Every substance is known everywhere; a mixture, another model and a fluid that extrapolates are known where they were made.
 pub fn find(identity: i64) -> Result<Fluid> {
-    let wanted = |other: i64, _: &Fluid| other == identity;
-    if let Some((_, fluid)) = known(wanted) {
+    if let Some(fluid) = known(identity) {
         return Ok(fluid);
     }
     for fluid in substances()? {
-        identity_of(fluid);
+        keep(identity_of(fluid), fluid);
     }
-    let (_, fluid) = known(wanted).ok_or_else(|| Error::UnknownFluid {
+    known(identity).ok_or_else(|| Error::UnknownFluid {
         name: format!("identity {identity}"),
         nearest: None,
-    })?;
-    Ok(fluid)
+    })
 }

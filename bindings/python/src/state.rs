@@ -105,7 +105,8 @@ impl PyState {
         self.state.fluid().clone().into()
     }
 
-    /// str: "liquid", "vapour", "supercritical", "liquid + vapour", "solid + vapour" or "solid".
+    /// str: "liquid", "vapour", "supercritical", "liquid + vapour", "solid + vapour" or "solid"; of a mixture also
+    /// "liquid + liquid", "liquid + liquid + vapour", "solid + liquid" and "solid + liquid + vapour".
     #[getter]
     fn phase(&self) -> &'static str {
         self.state.phase().name()
@@ -123,7 +124,22 @@ impl PyState {
         self.state.solid_fraction()
     }
 
-    /// State or None: The liquid of a state of liquid and vapour.
+    /// tuple of tuple: The fluid phases by falling density, each its mass fraction and its state; one where it is one phase.
+    #[getter]
+    fn phases<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        let phases = self.state.fluid_phases().into_iter();
+        let phases = phases.map(|(share, state)| (share, PyState::from(state.clone())));
+        PyTuple::new(py, phases.collect::<Vec<_>>())
+    }
+
+    /// tuple of float: Fugacity coefficients phi of the substances, dimensionless, in the order of `fluid.substances`.
+    /// PhaseError for two phases.
+    #[getter]
+    fn fugacity_coefficients<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyTuple>> {
+        Ok(PyTuple::new(py, self.state.fugacity_coefficients()?)?)
+    }
+
+    /// State or None: The liquid of a state of several phases, the densest if there are more.
     #[getter]
     fn liquid(&self) -> Option<PyState> {
         self.state.liquid().cloned().map(PyState::from)
@@ -135,14 +151,14 @@ impl PyState {
         self.state.solid().map(PySolid::from)
     }
 
-    /// State or None: The vapour of a state of two phases.
+    /// State or None: The vapour of a state of several phases.
     #[getter]
     fn vapour(&self) -> Option<PyState> {
         self.state.vapour().cloned().map(PyState::from)
     }
 
-    /// float: Pressure in Pa above the one at which a second phase appears at this temperature; infinite at and above the
-    /// critical temperature.
+    /// float: Pressure in Pa above the one at which a second phase appears at this temperature; negative in two phases and for a
+    /// vapour, infinite where none appears.
     #[getter]
     fn single_phase_margin(&self) -> Outcome<f64> {
         Ok(self.state.single_phase_margin()?)
@@ -318,6 +334,6 @@ impl PySaturation {
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
-            .call_method1("saturation_to_pandas", (slf,))
+            .call_method1("pair_to_pandas", (slf,))
     }
 }

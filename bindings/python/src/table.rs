@@ -139,6 +139,12 @@ impl PyTable {
         self.columns.iter().find(|column| column.name == name)
     }
 
+    /// The column of this name, as its attribute gives it.
+    pub fn get<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyAny>> {
+        let missing = || PyKeyError::new_err(name.to_owned());
+        self.column(name).ok_or_else(missing)?.all(py)
+    }
+
     fn at<'py>(&self, py: Python<'py>, row: usize) -> PyResult<Bound<'py, PyAny>> {
         let dict = PyDict::new(py);
         for column in &self.columns {
@@ -249,8 +255,7 @@ impl PyTable {
     fn __getitem__<'py>(&self, key: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let py = key.py();
         if let Ok(name) = key.extract::<String>() {
-            let missing = || PyKeyError::new_err(name.clone());
-            return self.column(&name).ok_or_else(missing)?.all(py);
+            return self.get(py, &name);
         }
         let place: isize = key.extract()?;
         let row = if place < 0 {

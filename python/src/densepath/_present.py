@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from ._core import Notice, Saturation, Solution, State, Table, list_quantities
+from ._core import Notice, PhaseBoundary, Saturation, Solution, State, Table, list_quantities
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -139,11 +139,11 @@ def state_to_pandas(state: State) -> pd.Series[Any]:
     return series
 
 
-def saturation_to_pandas(saturation: Saturation) -> pd.DataFrame:
+def pair_to_pandas(pair: Saturation | PhaseBoundary) -> pd.DataFrame:
     """Both phases of an equilibrium, one column a phase."""
     import pandas as pd
 
-    phases = {"liquid": saturation.liquid.to_dict(), "vapour": saturation.vapour.to_dict()}
+    phases = {"liquid": pair.liquid.to_dict(), "vapour": pair.vapour.to_dict()}
     frame = pd.DataFrame(phases)
     frame.attrs["units"] = units_of(phases["liquid"])
     return frame

@@ -12,12 +12,13 @@ laboratory; every number comes from the library. The look needs no colour: lines
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ._core import Fluid, Solution, laboratory
+from ._core import critical_locus as lines_of
 from .errors import MissingModelError
 from .units import BAR, from_celsius
 
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["LABORATORY", "band_budget", "dome", "path_profile", "pressure_density", "pressure_enthalpy", "profile"]
+__all__ = ["LABORATORY", "band_budget", "critical_locus", "dome", "path_profile", "pressure_density", "pressure_enthalpy", "profile"]
 
 _Array = NDArray[np.float64]
 
@@ -146,10 +147,75 @@ def dome(fluid: Fluid, quantity: str = "specific_enthalpy", *, lowest_pressure: 
     return axes
 
 
+def critical_locus(
+    first: str,
+    second: str,
+    *,
+    model: Literal["best", "multi-fluid", "cubic"] = "best",
+    solution: Solution | None = None,
+    highest_pressure: float = 400e5,
+    axes: Axes | None = None,
+) -> Axes:
+    """The critical lines of two substances on the plane of temperature and pressure, with the vapour pressures of both.
+
+    Above and to the right of the critical line no mixture of the two parts into liquid and vapour.
+
+    Parameters
+    ----------
+    first, second : str
+        Names of the substances.
+    model : {"best", "multi-fluid", "cubic"}, keyword-only
+        The model of the mixtures.
+    solution : Solution, keyword-only, optional
+        A solution whose stations are drawn too.
+    highest_pressure : float, keyword-only
+        Pressure in Pa up to which the plane is drawn.
+    axes : matplotlib.axes.Axes, optional
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The Axes; parts of a line at which another phase is more stable are dotted.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> dp.plot.critical_locus("carbon dioxide", "acetone", axes=Figure().subplots()).get_xlabel()
+    'temperature [degC]'
+    """
+    axes = _new(axes, 6.4, 4.6)
+    for name in (first, second):
+        fluid = Fluid(name)
+        low, high = fluid.saturation_range
+        temperatures = np.linspace(low, high * (1.0 - 1e-6), 60)
+        boiling = [fluid.saturation(temperature=float(t)).pressure for t in temperatures]
+        x, y = _shown("temperature", temperatures), _shown("pressure", boiling)
+        axes.plot(x, y, color=SHADE, linewidth=0.9, zorder=1)
+        point = fluid.critical_point()
+        end = laboratory("temperature", point.temperature)[0], laboratory("pressure", point.pressure)[0]
+        axes.plot(*end, marker="o", markersize=4, color=INK, zorder=3)
+        axes.annotate(name, end, xytext=(6, -3), textcoords="offset points", ha="left", va="top", fontsize=_LABEL, color=INK)
+    for branch in lines_of(first, second, model=model).branches:
+        points = branch.points
+        x, y = _shown("temperature", points.temperature), _shown("pressure", points.pressure)
+        stable = points.stable > 0.5
+        axes.plot(x, np.where(stable, y, np.nan), color=INK, linewidth=1.4, zorder=2)
+        axes.plot(x, np.where(stable, np.nan, y), color=INK, linewidth=0.9, linestyle=(0, (1.2, 1.2)), zorder=2)
+    if solution is not None:
+        stations = solution.stations
+        x, y = _shown("temperature", stations.temperature), _shown("pressure", stations.pressure)
+        axes.plot(x, y, color=ACCENT, linewidth=1.9, marker="o", markersize=3, zorder=4)
+    _name_axes(axes, "temperature", "pressure")
+    axes.set_ylim(0.0, laboratory("pressure", highest_pressure)[0])
+    return axes
+
+
 def _has_dome(fluid: Fluid) -> bool:
     """Whether the model of a fluid knows liquid and vapour in equilibrium."""
-    low, high = fluid.saturation_range
     try:
+        low, high = fluid.saturation_range
         fluid.saturation(temperature=0.5 * (low + high))
     except MissingModelError:
         return False
@@ -282,7 +348,7 @@ def _plane(solution: Solution | Fluid, quantity: str, axes: Axes | None, tempera
     if isinstance(solution, Solution):
         pressures = solution.stations.pressure
         lowest, highest = 0.6 * float(pressures.min()), 1.25 * float(pressures.max())
-    highest = max(highest, 1.6 * fluid.critical_point().pressure)
+    highest = max(highest, *(1.6 * point.pressure for point in fluid.critical_points() if point.stable), 0.0)
     _name_axes(axes, quantity, "pressure")
     if _has_dome(fluid):
         dome(fluid, quantity, lowest_pressure=lowest, axes=axes)

@@ -1,7 +1,8 @@
 """The functions of a fluid as true ufuncs of numpy: `density(identity, temperature, pressure)` and so on.
 
-The first input is `Fluid.identity`, a hash of the data record, so that arrays of several fluids broadcast too and a lazy graph
-means the same fluid in every process. An element that fails becomes NaN and obeys `numpy.errstate(invalid=...)`; the ufunc
+The first input is `Fluid.identity`, a hash of all that the numbers of the fluid depend on, so that arrays of several fluids
+broadcast too and a lazy graph means the same fluid in every process. Every substance is known everywhere by its identity; a
+mixture is known to a process that has made it or read it from a pickle, elsewhere it gives error 201. An element that fails becomes NaN and obeys `numpy.errstate(invalid=...)`; the ufunc
 with `_status` added to its name gives the code of the error, 0 where there is none.
 
 >>> import densepath as dp

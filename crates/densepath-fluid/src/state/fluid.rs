@@ -100,6 +100,9 @@ impl Fluid {
 
     /// As [`Fluid::mixture`], with the model wanted; error 202 names the substance or the pair that lacks it.
     pub fn mixture_with_model(substances: &[(&str, f64)], choice: ModelChoice) -> Result<Self> {
+        if let [(name, fraction)] = substances {
+            return Self::new_with_model(name, choice)?.with_amount_fractions(&[*fraction]);
+        }
         let components: Vec<Component> = substances
             .iter()
             .map(|(name, _)| component(fluids::find(name)?))
@@ -107,9 +110,6 @@ impl Fluid {
         let fractions: Vec<f64> = substances.iter().map(|(_, fraction)| *fraction).collect();
         let molar_masses: Vec<f64> = components.iter().map(Component::molar_mass).collect();
         let composition = Composition::from_amount_fractions(&fractions, &molar_masses)?;
-        if let [(name, _)] = substances {
-            return Self::new_with_model(name, choice);
-        }
         Self::of_system(Arc::new(System::new(components, choice)?), composition)
     }
 
@@ -256,6 +256,14 @@ impl Fluid {
         match &self.model {
             Model::Reference(substance) => substance.model(),
             Model::Mixture(mixture) => mixture.model_name(),
+        }
+    }
+
+    /// The choice of model that leads from the substances to this fluid again.
+    pub fn choice(&self) -> ModelChoice {
+        match &self.model {
+            Model::Reference(_) => ModelChoice::Best,
+            Model::Mixture(mixture) => mixture.choice(),
         }
     }
 

@@ -40,6 +40,20 @@ pub enum LocusEnd {
     Lost,
 }
 
+impl LocusEnd {
+    /// The words used in reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            LocusEnd::First => "first substance",
+            LocusEnd::Second => "second substance",
+            LocusEnd::HighPressure => "highest pressure",
+            LocusEnd::ZeroPressure => "zero pressure",
+            LocusEnd::Temperature => "end of the temperatures",
+            LocusEnd::Lost => "lost",
+        }
+    }
+}
+
 /// One piece of a critical line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LocusBranch {
@@ -64,6 +78,24 @@ pub enum LocusKind {
     InterruptedWithLiquids,
     /// No line joins both pure critical points: type III.
     Broken,
+}
+
+impl LocusKind {
+    /// The words used in reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            LocusKind::Joined => "joined",
+            LocusKind::JoinedWithLiquids => "joined, with a line of two liquids",
+            LocusKind::Interrupted => "interrupted",
+            LocusKind::InterruptedWithLiquids => "interrupted, with a line of two liquids",
+            LocusKind::Broken => "broken",
+        }
+    }
+
+    /// Whether one line of stable phases joins the critical points of both substances.
+    pub const fn is_joined(self) -> bool {
+        matches!(self, LocusKind::Joined | LocusKind::JoinedWithLiquids)
+    }
 }
 
 /// The critical lines of two substances.
@@ -102,14 +134,8 @@ const CROSS_SECTIONS: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 /// All critical lines of a mixture of two substances.
 pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<CriticalLocus> {
     let tracer = Tracer { model, bounds };
-    let mut branches = Vec::new();
-    branches.extend(tracer.begun_at(LocusEnd::First)?);
-    let joined = branches
-        .iter()
-        .any(|branch: &LocusBranch| branch.ends.1 == LocusEnd::Second);
-    if !joined {
-        branches.extend(tracer.begun_at(LocusEnd::Second)?);
-    }
+    let mut branches = tracer.begun_at_pure()?;
+    let joined = branches.iter().any(LocusBranch::joins);
     let pure = branches.len();
     for fraction in CROSS_SECTIONS {
         let temperatures = (bounds.temperature_min, bounds.temperature_max);
@@ -194,6 +220,18 @@ impl LocusBranch {
         let within = self.points.get(first..=last).unwrap_or_default();
         let mut windows = within.windows(INTERRUPTION);
         windows.any(|window| !window.iter().any(stable))
+    }
+
+    /// Whether the line leads from the critical point of the first substance to that of the second.
+    fn joins(&self) -> bool {
+        self.ends == (LocusEnd::First, LocusEnd::Second)
+    }
+
+    /// The same line from its end.
+    fn turned(mut self) -> Self {
+        self.points.reverse();
+        self.ends = (self.ends.1, self.ends.0);
+        self
     }
 
     /// Whether the line passes through a critical point.
@@ -312,6 +350,20 @@ impl Tracer<'_> {
                 is_stable,
             },
         })
+    }
+
+    /// The lines from the critical points of both substances: one where it joins them. The equation of the one substance may
+    /// swing beside its critical point, where its line goes astray; then the line from the other tells.
+    fn begun_at_pure(&self) -> Result<Vec<LocusBranch>> {
+        let from_first = self.begun_at(LocusEnd::First)?;
+        if let Some(branch) = from_first.as_ref().filter(|branch| branch.joins()) {
+            return Ok(vec![branch.clone()]);
+        }
+        let from_second = self.begun_at(LocusEnd::Second)?;
+        match from_second {
+            Some(branch) if branch.ends.1 == LocusEnd::First => Ok(vec![branch.turned()]),
+            other => Ok(from_first.into_iter().chain(other).collect()),
+        }
     }
 
     /// The line from the critical point of a pure substance.

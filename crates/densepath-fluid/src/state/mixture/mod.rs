@@ -92,6 +92,14 @@ impl Mixture {
         &self.system.model_name
     }
 
+    pub(super) fn choice(&self) -> ModelChoice {
+        match (self.system.is_fallback, self.system.kind) {
+            (true, _) => ModelChoice::Best,
+            (false, Kind::MultiFluid) => ModelChoice::MultiFluid,
+            (false, Kind::Cubic) => ModelChoice::Cubic,
+        }
+    }
+
     pub(super) fn sources(&self) -> String {
         self.system.sources()
     }
