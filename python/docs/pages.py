@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import sys
 from collections import defaultdict
@@ -24,6 +25,7 @@ import densepath as dp
 
 ROOT = Path(__file__).parents[2]
 RECORDS = ROOT / "crates" / "densepath-fluid" / "data" / "fluids"
+MEASURED = ROOT / "crates" / "densepath-fit" / "data" / "pure"
 VECTORS = ROOT / "tests" / "vectors"
 OUTPUT = Path(__file__).parent / "fluids"
 
@@ -85,7 +87,7 @@ def models(record: dict[str, Any]) -> str:
 
 def uncertainties(record: dict[str, Any]) -> str:
     """What the sources state, in their words."""
-    notes = ((subject, block["uncertainty"]["note"]) for subject, block in blocks(record) if "note" in block.get("uncertainty", {}))
+    notes = ((subject, block["uncertainty"]["note"]) for subject, block in blocks(record) if isinstance(block.get("uncertainty"), dict))
     return "\n".join(f"- {subject}: {note}" for subject, note in notes)
 
 
@@ -186,6 +188,23 @@ def deviations(values: list[Published]) -> str:
     return table(["quantity", "source", "values", "median", "bias", "largest"], rows)
 
 
+def cubic(block: dict[str, Any]) -> str:
+    """How far the cubic equation is from what its constants were fitted to."""
+    kinds = (key for key in ("vapour_pressure", "liquid_density") if key in block)
+    rows = ([key.replace("_", " "), block[key]["against"], span(block[key]), percent(block[key]["mean"]), percent(block[key]["greatest"])] for key in kinds)
+    return table(["quantity", "against", "range", "mean", "largest"], rows)
+
+
+def measured(name: str) -> str:
+    """Deviations of an equation of this project from the measurements, paper by paper; empty for other substances."""
+    path = MEASURED / f"{name}_deviations.csv"
+    if not path.exists():
+        return ""
+    with path.open(encoding="utf-8", newline="") as file:
+        head, *rows = csv.reader(file)
+    return table(head, rows)
+
+
 def percent(share: float) -> str:
     """A share in percent with two digits."""
     return "0 %" if share == 0.0 else f"{100.0 * float(f'{share:.1e}'):g} %"
@@ -206,7 +225,13 @@ def page(record: dict[str, Any]) -> str:
     """A page in Markdown; its picture is written beside it."""
     fluid = dp.Fluid(record["name"])
     values = published(record["name"])
-    parts = [f"# {record['name'].capitalize()}", facts(fluid, record), "## Models", models(record), "## Uncertainty, as the sources state it", uncertainties(record)]
+    parts = [f"# {record['name'].capitalize()}", facts(fluid, record), "## Models", models(record)]
+    if stated := uncertainties(record):
+        parts += ["## Uncertainty, as the sources state it", stated]
+    if "cubic" in record:
+        parts += ["## Deviations of the cubic equation", cubic(record["cubic"])]
+    if table_of_measurements := measured(record["name"]):
+        parts += ["## Deviations from measurements, paper by paper", table_of_measurements]
     parts.append("## Deviations from published values")
     if values:
         picture = f"{record['file']}.png"

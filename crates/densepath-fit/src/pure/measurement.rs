@@ -192,7 +192,7 @@ impl Definition {
                 parse(line).ok_or_else(|| format!("{file}: `{line}` is no measurement"))?;
             let near = found.temperature > NEAR_CRITICAL * self.critical_point.temperature;
             if near && found.quantity == Quantity::VapourPressure {
-                found.excluded = Some("close to the critical point, not fitted");
+                found.excluded = Some("close to the critical point and not fitted");
             }
             Ok(found)
         });
@@ -220,6 +220,6 @@ fn parse(line: &str) -> Option<Measurement> {
         pressure,
         value: fields.next()?.parse().ok()?,
         paper: fields.next()?.to_owned(),
-        excluded: (fields.next()? == "yes").then_some("discordant, not fitted"),
+        excluded: (fields.next()? == "yes").then_some("discordant and not fitted"),
     })
 }
