@@ -18,7 +18,7 @@ pub struct Plan {
     /// Series kept apart to judge the fit by.
     #[serde(default)]
     pub kept_apart: Vec<String>,
-    /// Series that contradict several others; shown and not fitted and not counted.
+    /// Series that contradict several others; shown, not fitted and not counted.
     #[serde(default)]
     pub left_out: Vec<String>,
     /// Compositions whose densities are kept apart.
