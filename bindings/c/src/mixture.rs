@@ -255,6 +255,7 @@ pub unsafe extern "C" fn dp_critical_point_at(
 }
 
 /// Places of a border: the variable that is sought, and both phases.
+#[derive(Clone, Copy)]
 struct Places {
     sought: *mut f64,
     sought_name: &'static str,

@@ -711,12 +711,11 @@ impl PyFluid {
     fn __repr__(&self) -> String {
         let own = self.fluid.substances();
         let named = |(name, x): (&&str, &f64)| format!("\"{name}\": {x}");
-        let substances = match own[..] {
-            [name] => format!("\"{name}\""),
-            _ => {
-                let pairs = own.iter().zip(self.fluid.amount_fractions());
-                format!("{{{}}}", pairs.map(named).collect::<Vec<_>>().join(", "))
-            }
+        let substances = if let [name] = own[..] {
+            format!("\"{name}\"")
+        } else {
+            let pairs = own.iter().zip(self.fluid.amount_fractions());
+            format!("{{{}}}", pairs.map(named).collect::<Vec<_>>().join(", "))
         };
         let beyond = if self.fluid.is_extrapolating() {
             ", extrapolate=True"

@@ -1,4 +1,8 @@
 //! The private module `densepath._core`: the library's calls as Python objects. It translates and never computes.
+#![allow(
+    clippy::doc_link_with_quotes,
+    reason = "the documentation is that of the Python module, with Python in its examples"
+)]
 
 mod arguments;
 mod blend;
