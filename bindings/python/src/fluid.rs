@@ -256,7 +256,7 @@ impl PyFluid {
     #[getter]
     fn saturation_range(&self) -> Outcome<(f64, f64)> {
         let top = self.fluid.saturation_temperature_max()?;
-        Ok((self.fluid.triple_temperature()?, top))
+        Ok((self.fluid.saturation_temperature_min()?, top))
     }
 
     /// float: Highest pressure in Pa of the equation of state.

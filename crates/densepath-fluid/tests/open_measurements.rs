@@ -195,6 +195,16 @@ fn cubic_substances_have_liquids() {
         let constants = record.cubic.as_ref().unwrap();
         assert!(record.ideal_gas.is_some());
         assert!(constants.vapour_pressure.mean < 0.05 && constants.liquid_density.mean < 0.05);
+        let (low, top) = (
+            fluid.saturation_temperature_min().unwrap(),
+            fluid.saturation_temperature_max().unwrap(),
+        );
+        for step in 0..=20 {
+            let temperature = low + (0.9999 * top - low) * f64::from(step) / 20.0;
+            let found = fluid.saturation_at_temperature(temperature);
+            assert!(found.is_ok(), "{} {temperature}: {found:?}", fluid.name());
+        }
+        assert!(fluid.source().starts_with("Peng"));
         let temperature = constants.valid.temperature_min.max(298.15) + 5.0;
         let boiling = fluid.saturation_at_temperature(temperature).unwrap().liquid;
         let pressed = State::from_tp(fluid, temperature, 1e7).unwrap();

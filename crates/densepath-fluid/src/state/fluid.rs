@@ -414,6 +414,16 @@ impl Fluid {
         Ok(pure.triple_temperature())
     }
 
+    /// Lowest temperature in K at which liquid and vapour coexist: the triple point or, of a substance that only the cubic
+    /// equation knows, the lowest temperature of its range; error 202 for a mixture.
+    pub fn saturation_temperature_min(&self) -> Result<f64> {
+        if let Some(mixed) = self.mixed() {
+            mixed.critical_of_one()?;
+            return Ok(self.range().temperature_min);
+        }
+        self.triple_temperature()
+    }
+
     /// Highest temperature in K at which liquid and vapour coexist: the top of the dome of the equation, which lies in the
     /// last digits beside the critical point stated; error 202 for a mixture.
     pub fn saturation_temperature_max(&self) -> Result<f64> {

@@ -235,7 +235,8 @@ impl System {
         format!("{:?} {records:?} {pairs:?}", self.kind)
     }
 
-    /// Sources of the equations of the substances and of the parameters of the pairs.
+    /// Sources of the equations of the substances and of the parameters of the pairs, each after its name where there are
+    /// several.
     pub(super) fn sources(&self) -> String {
         let substances = self.components.iter().filter_map(|component| {
             let record = component.record;
@@ -243,7 +244,11 @@ impl System {
                 Kind::MultiFluid => &record.equation_of_state.as_ref()?.source,
                 Kind::Cubic => &record.cubic.as_ref()?.source,
             };
-            Some(format!("{}: {source}", record.name))
+            Some(if self.components.len() == 1 {
+                source.to_string()
+            } else {
+                format!("{}: {source}", record.name)
+            })
         });
         let pairs = self.pairs.iter().filter_map(|pair| {
             let (_, source) = pair.parameters(self.kind)?;
