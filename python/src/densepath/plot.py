@@ -78,7 +78,7 @@ class _Dome:
         point = fluid.critical_point()
         low, high = fluid.saturation_range
         # Points gather towards the critical point, where the border turns.
-        temperatures = np.maximum(low, high - (high - low) * np.linspace(1.0, 1e-4, 160) ** 3)
+        temperatures = np.maximum(low, high - (high - low) * np.linspace(1.0, 0.02, 160) ** 3)
         both = [fluid.saturation(temperature=float(t)) for t in temperatures]
         top = fluid.state(temperature=point.temperature, density=point.density)
         self.pressure = np.array([pair.pressure for pair in both] + [point.pressure])

@@ -485,20 +485,21 @@ impl Search<'_> {
     /// Where liquid and vapour of the composition itself have one Gibbs energy: inside the region of two phases, however
     /// narrow. The logarithm of the variable sought, if there is such a state in the range.
     fn own_saturation(&self, low: f64, high: f64) -> Result<Option<f64>> {
-        let pressure_at = |temperature: f64| {
+        let ln_pressure_at = |temperature: f64| {
             let isotherm = self.model.at(temperature, self.fractions);
-            own_vapour_pressure(isotherm.as_ref())
+            ln_own_vapour_pressure(isotherm.as_ref())
         };
         let sought = match self.given {
-            Given::Temperature(temperature) => pressure_at(temperature)?.map(f64::ln),
+            Given::Temperature(temperature) => ln_pressure_at(temperature)?,
             Given::Pressure(pressure) => {
+                let wanted = pressure.ln();
                 let steps = 24;
                 let mut below: Option<f64> = None;
                 let mut bracket = None;
                 for step in 0..=steps {
                     let s = low + (high - low) * f64::from(step) / f64::from(steps);
-                    match pressure_at(s.exp())? {
-                        Some(own) if own < pressure => below = Some(s),
+                    match ln_pressure_at(s.exp())? {
+                        Some(own) if own < wanted => below = Some(s),
                         _ => {
                             bracket = below.map(|below| (below, s));
                             if bracket.is_some() {
@@ -516,8 +517,8 @@ impl Search<'_> {
                         };
                         // Without two roots the temperature lies above that of the last coexistence.
                         let excess = |s: f64| {
-                            let own = pressure_at(s.exp())?;
-                            Ok(own.map_or(1.0, |own| (own / pressure).ln()))
+                            let own = ln_pressure_at(s.exp())?;
+                            Ok(own.map_or(1.0, |own| own - wanted))
                         };
                         Some(bracketed(
                             "boiling at given pressure",
@@ -542,9 +543,9 @@ pub(super) fn kind(molar_density: f64, incipient: f64) -> BoundaryKind {
     }
 }
 
-/// The pressure in Pa at which both densities of one composition have one Gibbs energy; nothing above the temperature at
-/// which the isotherm rises throughout.
-fn own_vapour_pressure(isotherm: &dyn MixtureIsotherm) -> Result<Option<f64>> {
+/// The logarithm of the pressure in Pa at which both densities of one composition have one Gibbs energy; nothing above the
+/// temperature at which the isotherm rises throughout.
+fn ln_own_vapour_pressure(isotherm: &dyn MixtureIsotherm) -> Result<Option<f64>> {
     let highest = isotherm.molar_density_max();
     let slope = |rho: f64| isotherm.dp_drho(rho);
     let samples = 200;
@@ -594,7 +595,7 @@ fn own_vapour_pressure(isotherm: &dyn MixtureIsotherm) -> Result<Option<f64>> {
         rough,
         difference,
     )?;
-    Ok(Some(found.exp()))
+    Ok(Some(found))
 }
 
 #[cfg(test)]
