@@ -181,8 +181,9 @@ def test_the_critical_line_joins_the_critical_points(solution: dp.Solution) -> N
     lines = [line.get_data() for line in axes.get_lines() if line.get_linewidth() == 1.4]
     places = [(float(x[place]), float(y[place])) for x, y in lines for place in (0, -1)]
     for end in ends:
+        # The line begins and ends at a trace of the other substance.
         wanted = (dp.units.to_celsius(end.temperature), end.pressure / 1e5)
-        assert any(x == pytest.approx(wanted[0], abs=0.1) and y == pytest.approx(wanted[1], rel=1e-2) for x, y in places)
+        assert any(x == pytest.approx(wanted[0], abs=0.2) and y == pytest.approx(wanted[1], rel=1e-2) for x, y in places)
     [path] = [line for line in axes.get_lines() if line.get_color() == plot.ACCENT]
     assert len(path.get_xdata()) == len(solution.stations)
 

@@ -77,13 +77,14 @@ class _Dome:
     def __init__(self, fluid: Fluid, quantity: str) -> None:
         point = fluid.critical_point()
         low, high = fluid.saturation_range
-        # Points gather towards the critical point, where the border turns.
+        highest = fluid.temperature_range[1]
+        # Points gather towards the critical point, where the border turns, unless the range of the equation ends below it.
         temperatures = np.maximum(low, high - (high - low) * np.linspace(1.0, 0.02, 160) ** 3)
-        both = [fluid.saturation(temperature=float(t)) for t in temperatures]
-        top = fluid.state(temperature=point.temperature, density=point.density)
-        self.pressure = np.array([pair.pressure for pair in both] + [point.pressure])
-        self.liquid = np.array([getattr(pair.liquid, quantity) for pair in both] + [getattr(top, quantity)])
-        self.vapour = np.array([getattr(pair.vapour, quantity) for pair in both] + [getattr(top, quantity)])
+        both = [fluid.saturation(temperature=float(t)) for t in temperatures if t <= highest]
+        tops = [fluid.state(temperature=point.temperature, density=point.density)] if point.temperature <= highest else []
+        self.pressure = np.array([pair.pressure for pair in both] + [point.pressure for _ in tops])
+        self.liquid = np.array([getattr(state, quantity) for state in [*(pair.liquid for pair in both), *tops]])
+        self.vapour = np.array([getattr(state, quantity) for state in [*(pair.vapour for pair in both), *tops]])
         self.triple = both[0]
         self.triple_pressure = float(self.pressure[0])
         self.has_solid = "solid" in fluid.models.subject
