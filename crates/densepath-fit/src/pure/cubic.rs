@@ -3,7 +3,7 @@
 //! The three constants of Twu's alpha are fitted to vapour pressures and, where an equation of state tells them, to
 //! fugacity coefficients of the supercritical fluid at the critical pressure; the translation to densities of the boiling
 //! liquid. Alpha is kept consistent: positive, falling and convex, with a negative third derivative, at every temperature
-//! (Le Guennec, Privat and Jaubert, Fluid Phase Equilib. 429, 301 (2016), doi 10.1016/j.fluid.2016.09.003).
+//! (Le Guennec, Privat and Jaubert, Fluid Phase Equilib. 429, 301 (2016), doi 10.1016/j.fluid.2016.09.003, from memory).
 
 use std::fmt;
 
@@ -34,7 +34,7 @@ const USE: [f64; 2] = [250.0, 400.0];
 /// Up to this share of the critical temperature a cubic equation has a liquid worth its name.
 const LIQUID: f64 = 0.9;
 /// Reduced temperature of the density where the liquid exists below or above the temperatures of use only (Jaubert,
-/// Privat, Le Guennec and Coniglio, Fluid Phase Equilib. 419, 88 (2016), doi 10.1016/j.fluid.2016.03.012).
+/// Privat, Le Guennec and Coniglio, Fluid Phase Equilib. 419, 88 (2016), doi 10.1016/j.fluid.2016.03.012, from memory).
 const REDUCED: f64 = 0.8;
 const POINTS: u32 = 24;
 /// Highest pressure in Pa at which the equation is asked.

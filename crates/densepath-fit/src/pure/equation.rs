@@ -2,7 +2,7 @@
 //!
 //! The terms are those of a relative with a reference equation, at the critical point of the substance. Their coefficients
 //! are found by least squares in the way of Setzmann and Wagner (Int. J. Thermophys. 10, 1103 (1989), doi
-//! 10.1007/bf00500566) with what Lemmon and Jacobsen (J. Phys. Chem. Ref. Data 34, 69 (2005), doi 10.1063/1.1797813) add
+//! 10.1007/bf00500566, from memory) with what Lemmon and Jacobsen (J. Phys. Chem. Ref. Data 34, 69 (2005), doi 10.1063/1.1797813, from memory) add
 //! to it: measurements of every kind together, and constraints that keep the equation in shape where there are none. The
 //! coefficients of the relative are the start, and a weak pull to them decides what no measurement decides.
 //!

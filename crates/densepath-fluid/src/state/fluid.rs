@@ -20,7 +20,7 @@ pub struct Fluid {
     extrapolating: bool,
 }
 
-/// How far beyond its highest temperature a model may be asked by a fluid that extrapolates (common practice, no source).
+/// How far beyond its highest temperature a model may be asked by a fluid that extrapolates: a choice of this library.
 const TEMPERATURE_BEYOND: f64 = 1.5;
 /// How far beyond its highest pressure.
 const PRESSURE_BEYOND: f64 = 10.0;

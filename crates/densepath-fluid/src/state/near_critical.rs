@@ -39,7 +39,7 @@ fn every_property_is_a_number(state: &State) {
     }
 }
 
-/// Rounding of a pressure, relative: that of the sum of the terms of the equation, whose largest is ten times the sum.
+/// Rounding allowed to a pressure, relative; an allowance, not derived.
 const ROUNDING: f64 = 1e-14;
 
 #[test]

@@ -19,7 +19,8 @@ const ISOTHERM_SAMPLES: u32 = 40;
 /// Part of a quantity that rounding takes.
 const ROUNDING: f64 = 2e-14;
 /// Distance of the tangent plane, over R T, at which the first of a second phase is less than rounding: the energy that it saves
-/// goes with the square, and of the phase there is less than a millionth.
+/// goes with the square. The value is chosen, not derived: at 1e-7 some expansions that end on a line of three phases were
+/// refused.
 const AT_BORDER: f64 = -1e-6;
 /// Amount fraction below which a phase may count as empty of a substance.
 const EMPTY: f64 = 1e-12;
