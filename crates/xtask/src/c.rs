@@ -1,5 +1,7 @@
 //! `cargo xtask c`: the C library, what it exports, and its test and example programs.
 
+use crate::install;
+use crate::packages;
 use crate::reference::Reference;
 use crate::shell::{self, Workspace};
 use crate::test::Tally;
@@ -9,7 +11,6 @@ use std::process::Command;
 
 /// Folders whose programs are compiled and run.
 const PROGRAMS: &[&str] = &["tests/c", "bindings/c/examples"];
-const HEADER: &str = "bindings/c/include/densepath.h";
 const SYMBOLS: &str = "bindings/c/symbols.txt";
 const WARNINGS: &[&str] = &["-Wall", "-Wextra", "-Wpedantic", "-Werror", "-g"];
 
@@ -69,63 +70,37 @@ pub fn test(workspace: &Workspace) -> Result<Tally, String> {
             tally.count(&name, outcome);
         }
     }
+    packages::test(workspace, &reference, &mut tally)?;
     if !has_valgrind {
         println!("SKIPPED: the runs under valgrind; on Debian: sudo apt-get install valgrind");
     }
     Ok(tally)
 }
 
-/// Builds the shared and the static library, lays them with the header as a C project expects them in `target/c`, and
-/// returns that folder.
+/// Builds the library, lays it in `target/c` as it is installed, and returns that folder.
 pub fn build(workspace: &Workspace) -> Result<PathBuf, String> {
-    shell::run(&mut workspace.cargo(&["build", "--release", "--package", "densepath-c"]))?;
-    let built = workspace.target.join("release");
     let prefix = workspace.target.join("c");
-    let header = read(&workspace.root.join(HEADER))?;
-    let abi = number_of(&header, "DP_ABI_VERSION").ok_or("the header has no DP_ABI_VERSION")?;
-    let failure = |error: std::io::Error| format!("{}: {error}", prefix.display());
-    let (include, lib) = (prefix.join("include"), prefix.join("lib"));
-    std::fs::create_dir_all(&include).map_err(failure)?;
-    std::fs::create_dir_all(lib.join("pkgconfig")).map_err(failure)?;
-    std::fs::write(include.join("densepath.h"), &header).map_err(failure)?;
-    for name in ["libdensepath.a", "libdensepath.so"] {
-        std::fs::copy(built.join(name), lib.join(name)).map_err(failure)?;
-    }
-    // Programs ask for the library by the name that changes with the binary interface.
-    let named = lib.join(format!("libdensepath.so.{abi}"));
-    std::fs::copy(built.join("libdensepath.so"), named).map_err(failure)?;
-    let package = format!(
-        "prefix=${{pcfiledir}}/../..\nName: densepath\nDescription: {}\nVersion: {}\n\
-         Cflags: -I${{prefix}}/include\nLibs: -L${{prefix}}/lib -ldensepath\n\
-         Libs.private: -lpthread -ldl -lm\n",
-        env!("CARGO_PKG_DESCRIPTION"),
-        env!("CARGO_PKG_VERSION"),
-    );
-    std::fs::write(lib.join("pkgconfig/densepath.pc"), package).map_err(failure)?;
+    install::lay(workspace, &prefix)?;
     Ok(prefix)
-}
-
-/// The number that a header defines for a name.
-fn number_of<'a>(header: &'a str, name: &str) -> Option<&'a str> {
-    header.lines().find_map(|line| {
-        let mut words = line.split_whitespace();
-        let found = words.next() == Some("#define") && words.next() == Some(name);
-        found.then(|| words.next()).flatten()
-    })
 }
 
 /// The C and C++ programs, as paths from the root of the workspace.
 fn sources(workspace: &Workspace) -> Result<Vec<PathBuf>, String> {
     let mut found = Vec::new();
     for folder in PROGRAMS {
-        let entries = std::fs::read_dir(workspace.root.join(folder))
-            .map_err(|error| format!("{folder}: {error}"))?;
-        for entry in entries {
-            let entry = entry.map_err(|error| format!("{folder}: {error}"))?;
-            let path = Path::new(folder).join(entry.file_name());
-            if compiler(&path).is_some() {
-                found.push(path);
-            }
+        found.extend(sources_in(workspace, folder)?);
+    }
+    Ok(found)
+}
+
+/// The C and C++ programs of a folder, by name.
+pub fn sources_in(workspace: &Workspace, folder: &str) -> Result<Vec<PathBuf>, String> {
+    let failure = |error: std::io::Error| format!("{folder}: {error}");
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(workspace.root.join(folder)).map_err(failure)? {
+        let path = Path::new(folder).join(entry.map_err(failure)?.file_name());
+        if compiler(&path).is_some() {
+            found.push(path);
         }
     }
     found.sort();
@@ -133,7 +108,7 @@ fn sources(workspace: &Workspace) -> Result<Vec<PathBuf>, String> {
 }
 
 /// Compiler and language standard of a source.
-fn compiler(source: &Path) -> Option<[&'static str; 2]> {
+pub fn compiler(source: &Path) -> Option<[&'static str; 2]> {
     match source.extension()?.to_str()? {
         "c" => Some(["gcc", "-std=c99"]),
         "cpp" => Some(["g++", "-std=c++17"]),
@@ -143,10 +118,11 @@ fn compiler(source: &Path) -> Option<[&'static str; 2]> {
 
 /// What a program is given on its command line.
 fn arguments(reference: &Reference, source: &Path) -> Vec<PathBuf> {
-    match source.file_stem().and_then(|stem| stem.to_str()) {
+    let stem = source.file_stem().and_then(|stem| stem.to_str());
+    match stem.map(|stem| stem.trim_end_matches("_static")) {
         Some("values") => vec![reference.values()],
         Some("solve") => reference.methods(),
-        Some("stations") => vec![reference.document("packed")],
+        Some("stations" | "wrapper") => vec![reference.document("packed")],
         _ => Vec::new(),
     }
 }
@@ -155,6 +131,19 @@ fn arguments(reference: &Reference, source: &Path) -> Vec<PathBuf> {
 pub fn example(workspace: &Workspace, source: &Path) -> Result<PathBuf, String> {
     let prefix = build(workspace)?;
     compile(workspace, &prefix, source, Linkage::Static)
+}
+
+/// Runs a program that finds its library by itself, with the arguments that belong to its name.
+pub fn run_program(
+    workspace: &Workspace,
+    program: &Path,
+    reference: &Reference,
+) -> Result<(), String> {
+    shell::run(
+        workspace
+            .command(program)
+            .args(arguments(reference, program)),
+    )
 }
 
 /// Compiles a program for the library and runs it.
@@ -266,15 +255,4 @@ fn check_exports(workspace: &Workspace, prefix: &Path) -> Result<(), String> {
 
 fn read(path: &Path) -> Result<String, String> {
     std::fs::read_to_string(path).map_err(|error| format!("{}: {error}", path.display()))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_number_is_read_from_a_header() {
-        assert_eq!(number_of("#define A 1\n#define B 2", "B"), Some("2"));
-        assert_eq!(number_of("#define A 1", "B"), None);
-    }
 }

@@ -4,7 +4,10 @@ mod c;
 mod demo;
 mod fit;
 mod header;
+mod install;
 mod layers;
+mod manual;
+mod packages;
 mod pages;
 mod python;
 mod reference;
@@ -52,6 +55,12 @@ const COMMANDS: &[Command] = &[
         arguments: "",
         purpose: "build the C library in target/c, check what it exports, compile and run its programs",
         action: c::run,
+    },
+    Command {
+        name: "install",
+        arguments: "--prefix FOLDER",
+        purpose: "build the C library and lay it in a folder with headers, pkg-config and CMake files",
+        action: install::run,
     },
     Command {
         name: "header",

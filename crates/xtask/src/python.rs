@@ -53,6 +53,11 @@ pub fn test(workspace: &Workspace) -> Result<Tally, String> {
     test::tally_of("pytest", success, counted)
 }
 
+/// A program of the environment.
+pub fn tool(workspace: &Workspace, name: &str) -> Result<PathBuf, String> {
+    Ok(environment(workspace)?.with_file_name(name))
+}
+
 /// The interpreter of the environment, which is made, or brought up to date, if need be.
 fn environment(workspace: &Workspace) -> Result<PathBuf, String> {
     let folder = workspace.target.join("venv");

@@ -124,6 +124,8 @@ enum Content {
 #[derive(Debug, Clone)]
 struct Part {
     body: Body,
+    /// The word of the phase beside its body, so that asking for it reads nothing that only one kind of body has.
+    word: Option<Phase>,
     mass_fraction: f64,
 }
 
@@ -137,6 +139,7 @@ enum Body {
 impl Part {
     fn of_fluid(state: State, mass_fraction: f64) -> Self {
         Self {
+            word: state.phase,
             body: Body::Fluid(state),
             mass_fraction,
         }
@@ -144,6 +147,7 @@ impl Part {
 
     fn of_solid(solid: SolidPoint, mass_fraction: f64) -> Self {
         Self {
+            word: Some(Phase::Solid),
             body: Body::Solid(solid),
             mass_fraction,
         }
@@ -167,11 +171,12 @@ impl Part {
     fn name(&mut self, phase: Phase) {
         if let Body::Fluid(state) = &mut self.body {
             state.phase = state.phase.or(Some(phase));
+            self.word = state.phase;
         }
     }
 
     fn is(&self, phase: Phase) -> bool {
-        self.fluid().is_some_and(|state| state.phase == Some(phase))
+        self.word == Some(phase)
     }
 
     fn density(&self) -> f64 {
