@@ -128,6 +128,8 @@ fn requirements(workspace: &Workspace) -> Result<Vec<String>, String> {
     for extra in extras.and_then(toml::Value::as_table).into_iter().flatten() {
         wanted.extend(words(Some(extra.1)));
     }
+    // The extra that gathers the others names the project itself.
+    wanted.retain(|word| !word.starts_with("densepath["));
     Ok(wanted)
 }
 

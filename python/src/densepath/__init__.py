@@ -8,7 +8,7 @@ Every number is SI: temperatures in K, pressures absolute and in Pa. `densepath.
 780.233 kg/m3
 """
 
-from . import errors, plot, report, ufuncs, units
+from . import errors, interop, plot, report, ufuncs, units
 from ._core import (
     VERSION as __version__,
     BackPressureRegulator,
@@ -127,6 +127,7 @@ __all__ = [
     "blend_for",
     "critical_locus",
     "errors",
+    "interop",
     "list_errors",
     "list_notices",
     "list_quantities",

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from . import interop
 from ._core import UFUNCS, Fluid, list_quantities
 from .errors import ArgumentError, DensepathError, DensepathWarning, InternalError
 
@@ -22,6 +23,9 @@ _second_of = np.frompyfunc(lambda first, second: second, 2, 1)
 
 def evaluate(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) -> Any:
     """The function `name` of a fluid over two arguments of which at least one is no plain number."""
+    call = interop.call_for(first, second)
+    if call is not None:
+        return call(partial(_method(fluid, name), on_error=on_error), name, _units_of(name), first, second)
     if _is_lazy(first) or _is_lazy(second):
         return _lazily(fluid, name, first, second, on_error)
     try:
@@ -32,6 +36,12 @@ def evaluate(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) ->
     if on_error != "nan":
         _settle(fluid, name, first, second, result, on_error)
     return _label(name, result)
+
+
+def _units_of(name: str) -> tuple[str, str, str]:
+    """SI units of the arguments and of the result of a function."""
+    second = "density" if name == "pressure" else "pressure"
+    return _UNITS["temperature"], _UNITS[second], _UNITS.get(name, "1")
 
 
 def warn(error: DensepathError) -> None:
@@ -75,18 +85,13 @@ def _method(fluid: Fluid, name: str) -> Callable[..., Any]:
 
 def _label(name: str, result: Any) -> Any:
     """The result with the name of its quantity and, where the container has room for it, the unit."""
-    kind = _library(result)
-    if kind == "pandas" and result.ndim == 1:
+    kind = interop.library_of(result)
+    if (kind == "pandas" and result.ndim == 1) or kind == "polars":
         return result.rename(name)
     if kind == "xarray" and hasattr(result, "dims"):
         result = result.rename(name) if hasattr(result, "name") else result
         result.attrs = {"long_name": name.replace("_", " "), "units": _UNITS.get(name, "1")}
     return result
-
-
-def _library(value: Any) -> str:
-    """Name of the library that the type of a value comes from."""
-    return type(value).__module__.partition(".")[0]
 
 
 def _is_lazy(value: Any) -> bool:
@@ -98,7 +103,7 @@ def _is_lazy(value: Any) -> bool:
 def _lazily(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) -> Any:
     """The function over collections of dask: each chunk raises or warns for itself when it is computed."""
     function = partial(_method(fluid, name), on_error=on_error)
-    if "xarray" in (_library(first), _library(second)):
+    if "xarray" in (interop.library_of(first), interop.library_of(second)):
         xarray = sys.modules["xarray"]
         result = xarray.apply_ufunc(function, first, second, dask="parallelized", output_dtypes=[float])
         return _label(name, result)
