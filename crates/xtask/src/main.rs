@@ -12,6 +12,7 @@ mod pages;
 mod python;
 mod reference;
 mod shell;
+mod site;
 mod test;
 
 use shell::Workspace;
@@ -79,6 +80,12 @@ const COMMANDS: &[Command] = &[
         arguments: "",
         purpose: "write the pages on substances in python/docs",
         action: pages::run,
+    },
+    Command {
+        name: "site",
+        arguments: "",
+        purpose: "build the documentation as a static site in target/site",
+        action: site::run,
     },
 ];
 

@@ -187,6 +187,11 @@ impl Part {
     }
 }
 
+/// Mass fraction of several parts together; the sum of none is zero without a sign.
+fn whole<'a>(parts: impl Iterator<Item = &'a Part>) -> f64 {
+    parts.fold(0.0, |sum, part| sum + part.mass_fraction)
+}
+
 /// The phase of a state of several.
 fn phase_of(parts: &[Part]) -> Phase {
     let liquids = parts.iter().filter(|part| part.is(Phase::Liquid)).count();
@@ -284,7 +289,7 @@ impl State {
         match &self.content {
             Content::Several(parts) => {
                 let vapour = parts.iter().filter(|part| part.is(Phase::Vapour));
-                Some(vapour.map(|part| part.mass_fraction).sum())
+                Some(whole(vapour))
             }
             Content::One { .. } => match self.phase() {
                 Phase::Vapour => Some(1.0),
@@ -297,7 +302,7 @@ impl State {
     /// Mass fraction of solid.
     pub fn solid_fraction(&self) -> f64 {
         let solid = self.parts().iter().filter(|part| part.solid().is_some());
-        solid.map(|part| part.mass_fraction).sum()
+        whole(solid)
     }
 
     /// The liquid of a state of several phases, the densest if there are more.
