@@ -170,6 +170,15 @@ errors! {
         /// Number of states found.
         solutions: usize,
     }
+    /// Measurements that do not determine every coefficient asked of them.
+    404 Undetermined "ConvergenceError" {
+        /// Coefficient that they do not tell apart from the others.
+        coefficient: &'static str,
+        /// Number of measurements.
+        measurements: usize,
+        /// Number of coefficients.
+        coefficients: usize,
+    }
     /// The flow reaches the speed of sound before the end of the part.
     501 Choked "FlowError" {
         /// Distance from the inlet in m.
@@ -377,6 +386,7 @@ impl Error {
             Error::Composition { .. } => Some("give amount fractions between 0 and 1 that sum to 1".into()),
             Error::UnknownFluid { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
             Error::UnknownKey { nearest: Some(nearest), .. } => Some(format!("did you mean `{nearest}`?")),
+            Error::Undetermined { .. } => Some("vary what its term depends on, add measurements, or leave the term out".into()),
             Error::NotUnique { .. } => Some("give the pressure or the density with the temperature".into()),
             Error::TwoPhase { .. } => Some("ask the liquid or the vapour of the state, or move away from saturation".into()),
             Error::Solid { .. } => Some("warm the fluid or lower its pressure: a solid plugs every line".into()),
@@ -592,6 +602,15 @@ impl Error {
                 significant(*min),
                 significant(*max),
                 quantity.unit()
+            ),
+            Error::Undetermined {
+                coefficient,
+                measurements,
+                coefficients,
+            } => write!(
+                f,
+                "{measurements} measurements do not determine {coefficients} coefficients: \"{coefficient}\" cannot be told \
+                 apart from the others"
             ),
             Error::NotUnique {
                 quantity,

@@ -1,6 +1,8 @@
-//! Mathematics without physics: roots in brackets, quadrature, initial value problems.
+//! Mathematics without physics: roots in brackets, quadrature, initial value problems, least squares.
 
+pub mod error_function;
 pub mod extremum;
+pub mod least_squares;
 pub mod ode;
 pub mod quad;
 pub mod root;

@@ -1,5 +1,5 @@
-//! Laws of flow on plain numbers and closures: friction, capillaries, packed beds, balances, dispersion, plate heights,
-//! filling of loops, heat transfer.
+//! Laws of flow on plain numbers and closures: friction, capillaries, packed beds, balances, dispersion, plate heights, retention,
+//! separation, filling of loops, heat transfer.
 //!
 //! Nothing here knows a fluid. Properties come in as numbers, or as closures over one property, so that every law can be
 //! checked against closed forms, and its dimensions by rescaling the units of its inputs.
@@ -7,13 +7,22 @@
 pub mod balance;
 pub mod bands;
 pub mod capillary;
+#[cfg(test)]
+mod closed_forms;
+pub mod coil;
 pub mod dispersion;
 pub mod friction;
 pub mod heat;
 pub mod injection;
 mod isotherm;
 pub mod packed_bed;
+pub mod peak;
 pub mod plate_height;
+pub mod recording;
+pub mod retention;
+pub mod retention_fit;
+pub mod separation;
+pub mod travel;
 
 use crate::fluid::error::{Result, positive};
 use crate::fluid::quantity::Quantity;

@@ -1,6 +1,6 @@
 //! Local plate heights: open tubes after Golay, packed columns after Knox and van Deemter.
 
-use crate::fluid::error::{Result, not_negative, positive};
+use crate::fluid::error::{Result, finite, not_negative, positive};
 use crate::fluid::num::root::{Tolerance, newton_bisect};
 use crate::fluid::quantity::Quantity;
 
@@ -102,6 +102,32 @@ pub enum PackedPlateHeight {
         /// C in s.
         transfer: f64,
     },
+    /// Reduced plate height `h = A nu^n + B/nu + C nu` with an exponent of the user's own: 1/3 is the law of Knox, 0 that of
+    /// van Deemter in reduced form.
+    Power {
+        /// A.
+        eddy: f64,
+        /// n, from 0 to 1.
+        exponent: f64,
+        /// B.
+        longitudinal: f64,
+        /// C.
+        transfer: f64,
+    },
+    /// Reduced plate height `h = A/(1 + E/nu) + B/nu + C nu`, in which the flow between the particles and diffusion across it
+    /// act together.
+    ///
+    /// *Source*: J. C. Giddings, Dynamics of Chromatography, Dekker 1965 (from memory).
+    Coupled {
+        /// A, of fast flow.
+        eddy: f64,
+        /// E, the reduced velocity at which half of A is reached.
+        coupling: f64,
+        /// B.
+        longitudinal: f64,
+        /// C.
+        transfer: f64,
+    },
 }
 
 impl PackedPlateHeight {
@@ -119,12 +145,16 @@ impl PackedPlateHeight {
         positive(Quantity::ParticleDiameter, particle_diameter)?;
         positive(Quantity::Velocity, velocity)?;
         let (a, b, c) = self.checked()?;
-        Ok(match self {
-            PackedPlateHeight::Knox { .. } => {
-                let nu = velocity * particle_diameter / diffusion_coefficient;
-                particle_diameter * (a * nu.cbrt() + b / nu + c * nu)
-            }
+        let nu = velocity * particle_diameter / diffusion_coefficient;
+        Ok(match *self {
+            PackedPlateHeight::Knox { .. } => particle_diameter * (a * nu.cbrt() + b / nu + c * nu),
             PackedPlateHeight::VanDeemter { .. } => a + b / velocity + c * velocity,
+            PackedPlateHeight::Power { exponent, .. } => {
+                particle_diameter * (a * nu.powf(exponent) + b / nu + c * nu)
+            }
+            PackedPlateHeight::Coupled { coupling, .. } => {
+                particle_diameter * (a * nu / (nu + coupling) + b / nu + c * nu)
+            }
         })
     }
 
@@ -136,11 +166,16 @@ impl PackedPlateHeight {
         positive(Quantity::ParticleDiameter, particle_diameter)?;
         let (a, b, c) = self.checked()?;
         positive(Quantity::Ratio, b)?;
-        let velocity = match self {
-            PackedPlateHeight::Knox { .. } => {
-                knox_optimum(a, b, c)? * diffusion_coefficient / particle_diameter
-            }
+        let reduced = diffusion_coefficient / particle_diameter;
+        let velocity = match *self {
+            PackedPlateHeight::Knox { .. } => reduced * power_optimum(a, b, c, 1.0 / 3.0)?,
             PackedPlateHeight::VanDeemter { .. } => (b / positive(Quantity::Ratio, c)?).sqrt(),
+            PackedPlateHeight::Power { exponent, .. } => {
+                reduced * power_optimum(a, b, c, exponent)?
+            }
+            PackedPlateHeight::Coupled { coupling, .. } => {
+                reduced * coupled_optimum(a, b, c, coupling)?
+            }
         };
         Ok(Optimum {
             velocity,
@@ -148,40 +183,83 @@ impl PackedPlateHeight {
         })
     }
 
+    /// A, B and C, with all coefficients checked.
     fn checked(&self) -> Result<(f64, f64, f64)> {
-        let (PackedPlateHeight::Knox {
-            eddy,
-            longitudinal,
-            transfer,
-        }
-        | PackedPlateHeight::VanDeemter {
-            eddy,
-            longitudinal,
-            transfer,
-        }) = *self;
-        for coefficient in [eddy, longitudinal, transfer] {
+        let (a, b, c, own) = match *self {
+            PackedPlateHeight::Knox {
+                eddy,
+                longitudinal,
+                transfer,
+            }
+            | PackedPlateHeight::VanDeemter {
+                eddy,
+                longitudinal,
+                transfer,
+            } => (eddy, longitudinal, transfer, 0.0),
+            PackedPlateHeight::Power {
+                eddy,
+                exponent,
+                longitudinal,
+                transfer,
+            } => {
+                not_negative(Quantity::Ratio, 1.0 - exponent)?;
+                (eddy, longitudinal, transfer, exponent)
+            }
+            PackedPlateHeight::Coupled {
+                eddy,
+                coupling,
+                longitudinal,
+                transfer,
+            } => (eddy, longitudinal, transfer, coupling),
+        };
+        for coefficient in [a, b, c, own] {
             not_negative(Quantity::Ratio, coefficient)?;
         }
-        Ok((eddy, longitudinal, transfer))
+        Ok((a, b, c))
     }
 }
 
-/// Root of dh/dnu = 0, that is `A/3 nu^(4/3) + C nu^2 = B`, whose left side rises from zero.
-fn knox_optimum(a: f64, b: f64, c: f64) -> Result<f64> {
+/// Root of dh/dnu = 0, that is `n A nu^(n+1) + C nu^2 = B`, whose left side rises from zero.
+fn power_optimum(a: f64, b: f64, c: f64, n: f64) -> Result<f64> {
     // Each term alone bounds the root from above.
     let by_transfer = (b / c).sqrt();
-    let by_eddy = (3.0 * b / a).powf(0.75);
+    let by_eddy = (b / (n * a)).powf(1.0 / (n + 1.0));
     let high = positive(Quantity::Ratio, by_transfer.min(by_eddy))?;
+    finite(Quantity::Ratio, high)?;
+    rising_root(high, |nu| {
+        let power = n * a * nu.powf(n);
+        (
+            power * nu + c * nu * nu - b,
+            (n + 1.0) * power + 2.0 * c * nu,
+        )
+    })
+}
+
+/// Root of dh/dnu = 0, that is `A E nu^2/(nu + E)^2 + C nu^2 = B`, whose left side rises from zero.
+fn coupled_optimum(a: f64, b: f64, c: f64, e: f64) -> Result<f64> {
+    let high = (b / positive(Quantity::Ratio, c)?).sqrt();
+    rising_root(high, |nu| {
+        let open = nu + e;
+        let eddy = if e == 0.0 {
+            0.0
+        } else {
+            a * e * nu / (open * open)
+        };
+        (
+            eddy * nu + c * nu * nu - b,
+            2.0 * eddy * e / open.max(f64::MIN_POSITIVE) + 2.0 * c * nu,
+        )
+    })
+}
+
+fn rising_root(high: f64, slope: impl Fn(f64) -> (f64, f64)) -> Result<f64> {
     newton_bisect(
         "velocity of the smallest plate height",
         0.0,
         high * (1.0 + 1e-9),
         high,
         Tolerance::default(),
-        |nu| {
-            let value = a / 3.0 * nu.powf(4.0 / 3.0) + c * nu * nu - b;
-            Ok((value, 4.0 / 9.0 * a * nu.cbrt() + 2.0 * c * nu))
-        },
+        |nu| Ok(slope(nu)),
     )
 }
 
@@ -320,5 +398,70 @@ mod tests {
             let other = law.plate_height(1e-8, 5e-6, best.velocity * factor).unwrap();
             prop_assert!(other >= best.plate_height * (1.0 - 1e-12));
         }
+    }
+
+    #[test]
+    fn the_laws_of_the_user_contain_the_published_ones() {
+        let (a, b, c) = (1.0, 2.0, 0.05);
+        let knox = PackedPlateHeight::Knox {
+            eddy: a,
+            longitudinal: b,
+            transfer: c,
+        };
+        let power = PackedPlateHeight::Power {
+            eddy: a,
+            exponent: 1.0 / 3.0,
+            longitudinal: b,
+            transfer: c,
+        };
+        let flat = PackedPlateHeight::Power {
+            eddy: a,
+            exponent: 0.0,
+            longitudinal: b,
+            transfer: c,
+        };
+        let loose = PackedPlateHeight::Coupled {
+            eddy: a,
+            coupling: 0.0,
+            longitudinal: b,
+            transfer: c,
+        };
+        for u in [1e-4, 1e-3, 2e-2] {
+            let at = |law: &PackedPlateHeight| law.plate_height(1e-8, 5e-6, u).unwrap();
+            assert!(close(at(&knox), at(&power), 1e-13));
+            assert!(close(at(&flat), at(&loose), 1e-13));
+        }
+        assert!(close(
+            power.optimum(1e-8, 5e-6).unwrap().velocity,
+            knox.optimum(1e-8, 5e-6).unwrap().velocity,
+            1e-12
+        ));
+        assert!(close(
+            flat.optimum(1.0, 1.0).unwrap().velocity,
+            (b / c).sqrt(),
+            1e-12
+        ));
+        let coupled = PackedPlateHeight::Coupled {
+            eddy: 2.0,
+            coupling: 3.0,
+            longitudinal: b,
+            transfer: c,
+        };
+        let best = coupled.optimum(1.0, 1.0).unwrap();
+        for aside in [0.99, 1.01] {
+            assert!(
+                coupled
+                    .plate_height(1.0, 1.0, aside * best.velocity)
+                    .unwrap()
+                    > best.plate_height
+            );
+        }
+        let steep = PackedPlateHeight::Power {
+            eddy: a,
+            exponent: 1.5,
+            longitudinal: b,
+            transfer: c,
+        };
+        assert!(steep.plate_height(1.0, 1.0, 1.0).is_err());
     }
 }
