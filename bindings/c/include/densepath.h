@@ -62,6 +62,8 @@ typedef enum dp_error {
     DP_ERROR_UNREACHABLE = 402,
     /// More than one state has the two values given.
     DP_ERROR_NOT_UNIQUE = 403,
+    /// Measurements that do not determine every coefficient asked of them.
+    DP_ERROR_UNDETERMINED = 404,
     /// The flow reaches the speed of sound before the end of the part.
     DP_ERROR_CHOKED = 501,
     /// The fluid splits, freezes or leaves its model inside a part that needs one dense phase.
