@@ -84,6 +84,29 @@ impl SolidPoint {
     pub fn specific_internal_energy(&self) -> f64 {
         self.specific_enthalpy() - self.pressure / self.density
     }
+
+    /// Specific isochoric heat capacity c_v in J/(kg K): `c_p - c_v = T alpha_V^2 / (rho kappa_T)`.
+    pub fn specific_isochoric_heat_capacity(&self) -> f64 {
+        let alpha = self.isobaric_expansivity;
+        let volume = self.density * self.isothermal_compressibility;
+        self.specific_isobaric_heat_capacity - self.temperature * alpha * alpha / volume
+    }
+
+    /// `(dp/dT)_rho` in Pa/K.
+    pub fn dp_dt_rho(&self) -> f64 {
+        self.isobaric_expansivity / self.isothermal_compressibility
+    }
+
+    /// `(dp/drho)_T` in m2/s2.
+    pub fn dp_drho_t(&self) -> f64 {
+        1.0 / (self.density * self.isothermal_compressibility)
+    }
+
+    /// Joule-Thomson coefficient `(T alpha_V - 1) / (rho c_p)` in K/Pa.
+    pub fn joule_thomson_coefficient(&self) -> f64 {
+        (self.temperature * self.isobaric_expansivity - 1.0)
+            / (self.density * self.specific_isobaric_heat_capacity)
+    }
 }
 
 /// Solid and fluid in equilibrium.
@@ -149,6 +172,55 @@ impl Solid {
         within(Quantity::Temperature, temperature, low, high, model)?;
         within(Quantity::Pressure, pressure, 0.0, valid.pressure_max, model)?;
         Ok(self.isotherm(temperature).at(pressure))
+    }
+
+    /// The solid at temperature T (K) and density rho (kg/m3), compressed or at the end of its range; whether it is stable there
+    /// is not asked.
+    ///
+    /// *Valid* and *Uncertainty*: of the record; error 102 for a density that no pressure of its range gives.
+    pub fn at_density(&self, temperature: f64, density: f64) -> Result<SolidPoint> {
+        let valid = &self.record.valid;
+        let (min, max) = (
+            self.at(temperature, 0.0)?.density,
+            self.at(temperature, valid.pressure_max)?.density,
+        );
+        within(Quantity::Density, density, min, max, &self.record.name)?;
+        let isotherm = self.isotherm(temperature);
+        let name = "pressure of the solid at given density";
+        let start = valid.pressure_max * (density - min) / (max - min);
+        let pressure = newton_bisect(
+            name,
+            0.0,
+            valid.pressure_max,
+            start,
+            TOLERANCE,
+            |pressure| {
+                let point = isotherm.at(pressure);
+                let slope = point.density * point.isothermal_compressibility;
+                Ok((point.density - density, slope))
+            },
+        )?;
+        Ok(SolidPoint {
+            density,
+            ..isotherm.at(pressure)
+        })
+    }
+
+    /// Highest pressure in Pa of the equation.
+    pub fn pressure_max(&self) -> f64 {
+        self.record.valid.pressure_max
+    }
+
+    /// The hottest point of the melting line within the range of the equation, a hair below its highest pressure or at its highest
+    /// temperature.
+    pub fn melting_end(&self, fluid: &Helmholtz) -> Result<SolidEquilibrium> {
+        let valid = &self.record.valid;
+        match self.melting_at_pressure(fluid, valid.pressure_max * (1.0 - 1e-11)) {
+            Err(Error::NoCoexistence { .. }) => {
+                self.melting_unchecked(fluid, valid.temperature_max)
+            }
+            found => found,
+        }
     }
 
     /// Solid and vapour in equilibrium at temperature T (K): the sublimation pressure.

@@ -461,7 +461,11 @@ fn state_at((index, warmth, push, fraction): Shares) -> Option<State> {
     if fraction > 0.0 && temperature < top {
         let saturation = fluid.saturation_at_temperature(temperature).ok()?;
         let usual = saturation.pressure > 1e3;
-        return usual.then(|| State::liquid_vapour(saturation.liquid, saturation.vapour, fraction));
+        let volume =
+            (1.0 - fraction) / saturation.liquid.density + fraction / saturation.vapour.density;
+        return State::from_t_rho(fluid, temperature, 1.0 / volume)
+            .ok()
+            .filter(|_| usual);
     }
     let pressure = 1e3 * (range.pressure_max / 1e3).powf(push);
     State::from_tp(fluid, temperature, pressure).ok()

@@ -120,19 +120,35 @@ fn from_caloric(fluid: &Fluid, entropy: f64, quantity: Quantity, target: f64) ->
     finite(quantity, target)?;
     let need = "the state of a mixture from its entropy and an energy: give a temperature, a pressure or a density";
     let fluid = fluid.pure_for(quantity, need)?;
+    if quantity == Quantity::SpecificInternalEnergy
+        && let Some(state) =
+            fluid.triple_state([(Quantity::SpecificEntropy, entropy), (quantity, target)])?
+    {
+        return Ok(state);
+    }
     let (min, max) = pressures(fluid);
     let residual = |logarithm: f64| {
         let pressure = logarithm.exp();
         let (value, slope) = Point::new(fluid, pressure, entropy)?.value(quantity, pressure);
         Ok((value - target, slope))
     };
-    let (low, high) = (min.ln(), max.ln());
+    let (mut low, mut high) = (min.ln(), max.ln());
     let outside = |quantity, min, max, reason| Error::Unreachable {
         quantity,
         min,
         max,
         reason,
     };
+    // The way beyond the temperatures of the range jumps where the equation of the solid ends.
+    if let Some(end) = fluid.melting_end() {
+        let border = (end.solid.pressure * (1.0 - 1e-12)).ln();
+        let side = if residual(border)?.0 < 0.0 {
+            &mut low
+        } else {
+            &mut high
+        };
+        *side = border;
+    }
     if residual(low)?.0 > 0.0 || residual(high)?.0 < 0.0 {
         let reason = "the entropy and the energy meet at no pressure of the range";
         return Err(outside(Quantity::Pressure, min, max, reason));

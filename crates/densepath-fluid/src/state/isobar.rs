@@ -5,20 +5,23 @@
 
 use super::pure::Pure;
 use super::solve::{PRESSURE_MIN, usual_pressure};
-use super::{Fluid, Phase, State};
+use super::transition::{Place, Transition, caloric_of_solid};
+use super::{Body, Fluid, State};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, newton_bisect, roots_of_two_branches};
 use crate::quantity::Quantity;
-
-/// Vapour fraction outside 0 and 1 within which a state counts as saturated liquid or vapour.
-const SATURATED: f64 = 1e-10;
 
 /// Temperature to which an iteration is driven, relative.
 const TEMPERATURE: Tolerance = Tolerance {
     relative: 2.0 * f64::EPSILON,
     iterations: 200,
 };
+
+/// Share of the critical temperature below which a liquid may shrink when it is warmed, and by how much at most: an allowance
+/// for water, whose density rises by 0.02 % from 0 degC to 4 degC.
+const SHRINKING_BELOW: f64 = 0.9;
+const SHRINKING: f64 = 0.02;
 
 impl State {
     /// The state at a pressure p in Pa and a specific enthalpy h in J/kg; two phases inside the dome.
@@ -98,18 +101,26 @@ pub(super) struct Isobar<'a> {
     low: f64,
     high: f64,
     crossing: Crossing,
+    /// Whether the pressure is above all of the dome.
+    over_dome: bool,
 }
 
-/// Where an isobar leaves one phase.
+/// Where an isobar leaves the hottest phase that another one borders on.
 enum Crossing {
     /// Nowhere.
     None,
-    /// Where solid and vapour coexist, below which all is solid.
-    Sublimation { solid: SolidPoint, vapour: State },
-    /// Where liquid and vapour coexist.
-    Boiling { liquid: State, vapour: State },
+    /// To liquid, or to solid below the triple point.
+    Phases(Transition),
     /// Between the bubble and the dew point of a mixture, of whose phases nothing is known.
     Mixture { bubble: State, dew: State },
+}
+
+/// One fluid phase on an isobar, between two temperatures.
+struct Stretch {
+    low: f64,
+    high: f64,
+    /// Densities in kg/m3 between which its states lie, where they are known.
+    densities: Option<(f64, f64)>,
 }
 
 /// The end of an isobar: its temperature and what is there.
@@ -138,100 +149,152 @@ impl End {
 impl<'a> Isobar<'a> {
     pub(super) fn new(fluid: Pure<'a>, pressure: f64) -> Result<Self> {
         let range = fluid.admitted_range();
-        let (low, high) = (range.temperature_min, range.temperature_max);
-        let isobar = |low, crossing| Self {
-            fluid,
-            pressure,
-            low,
-            high,
-            crossing,
-        };
-        if let Some((solid, vapour)) = sublimation(fluid, pressure)? {
-            let low = vapour.temperature;
-            return Ok(isobar(low, Crossing::Sublimation { solid, vapour }));
-        }
-        let low = fluid.coldest(pressure)?.max(low);
-        if fluid.is_pseudo_pure() {
-            let crossing = match fluid.bubble_and_dew_temperature(pressure)? {
+        let over_solid = fluid
+            .solid()
+            .is_some_and(|solid| pressure < solid.triple_point().pressure);
+        let crossing = if over_solid {
+            match fluid.freezing_at_pressure(pressure)? {
+                Some(found) => Crossing::Phases(found),
+                None => Crossing::None,
+            }
+        } else if fluid.is_pseudo_pure() {
+            match fluid.bubble_and_dew_temperature(pressure)? {
                 Some((bubble, dew)) => Crossing::Mixture {
                     bubble: State::fluid_from_tp(fluid, bubble, pressure)?,
                     dew: State::fluid_from_tp(fluid, dew, pressure)?,
                 },
                 None => Crossing::None,
-            };
-            return Ok(isobar(low, crossing));
-        }
-        let crossing = match fluid.coexistence_at_pressure(pressure) {
-            Ok(found) => {
-                let (liquid, vapour) = State::coexisting(fluid, &found);
-                Crossing::Boiling { liquid, vapour }
             }
-            Err(Error::NoCoexistence { .. }) => Crossing::None,
-            Err(other) => return Err(other),
+        } else {
+            match fluid.coexistence_at_pressure(pressure) {
+                Ok(found) => Crossing::Phases(Transition::of_liquid(fluid, &found)),
+                Err(Error::NoCoexistence { .. }) => Crossing::None,
+                Err(other) => return Err(other),
+            }
         };
-        Ok(isobar(low, crossing))
+        Ok(Self {
+            fluid,
+            pressure,
+            low: fluid.coldest(pressure)?.max(range.temperature_min),
+            high: range.temperature_max,
+            crossing,
+            over_dome: pressure > fluid.pressure_of_dome_top(),
+        })
     }
 
     /// The state at a caloric quantity.
     pub(super) fn at(&self, quantity: Quantity, target: f64) -> Result<State> {
-        let (mut low, mut high) = (self.low, self.high);
         match &self.crossing {
             Crossing::None => {}
-            Crossing::Sublimation { solid, vapour } => {
-                if target <= caloric(vapour, quantity) {
-                    let at_solid = caloric_of_solid(solid, quantity);
-                    let whole = caloric(vapour, quantity) - at_solid;
-                    return State::solid_vapour(
-                        *solid,
-                        vapour.clone(),
-                        (target - at_solid) / whole,
-                    );
+            Crossing::Phases(transition) => match transition.place(self.fluid, quantity, target) {
+                Place::Here(state) => return Ok(state),
+                Place::Thin => return self.one_phase(quantity, target, &self.thin_stretch()),
+                Place::Dense if matches!(transition.dense, Body::Solid(_)) => {
+                    return self.solid(quantity, target, transition.temperature());
                 }
-                low = vapour.temperature;
-            }
-            Crossing::Boiling { liquid, vapour } => {
-                let (at_liquid, at_vapour) = (caloric(liquid, quantity), caloric(vapour, quantity));
-                let fraction = (target - at_liquid) / (at_vapour - at_liquid);
-                if (0.0..=1.0).contains(&fraction) {
-                    return Ok(State::liquid_vapour(
-                        liquid.clone(),
-                        vapour.clone(),
-                        fraction,
-                    ));
-                }
-                // A hair outside the dome the temperature no longer tells the two sides apart.
-                if (-SATURATED..0.0).contains(&fraction) {
-                    return Ok(liquid.clone());
-                }
-                if (1.0..1.0 + SATURATED).contains(&fraction) {
-                    return Ok(vapour.clone());
-                }
-                if target < at_liquid {
-                    high = liquid.temperature;
-                } else {
-                    low = vapour.temperature;
-                }
-            }
+                Place::Dense => {}
+            },
             Crossing::Mixture { bubble, dew } => {
-                if target <= caloric(bubble, quantity) {
-                    high = bubble.temperature;
-                } else if target >= caloric(dew, quantity) {
-                    low = dew.temperature;
-                } else {
+                if target >= caloric(dew, quantity) {
+                    return self.one_phase(quantity, target, &self.thin_stretch());
+                } else if target > caloric(bubble, quantity) {
                     return Err(self.fluid.no_phases());
                 }
             }
         }
-        self.one_phase(quantity, target, low, high)
+        let dense = self.dense_stretch();
+        let surely_molten = match self.fluid.solid() {
+            Some(_) => self.fluid.surely_molten(self.pressure)?,
+            None => return self.one_phase(quantity, target, &dense),
+        };
+        let molten = self.fluid_at(&dense, surely_molten);
+        if surely_molten < dense.high && caloric(&molten?, quantity) <= target {
+            let low = surely_molten;
+            return self.one_phase(quantity, target, &Stretch { low, ..dense });
+        }
+        // The melting line of equal Gibbs energies costs more than the rest, and is asked for only near it.
+        let Some(melting) = self.fluid.freezing_at_pressure(self.pressure)? else {
+            return self.one_phase(quantity, target, &dense);
+        };
+        let temperature = melting.temperature();
+        match melting.place(self.fluid, quantity, target) {
+            Place::Here(state) => Ok(state),
+            Place::Dense => self.solid(quantity, target, temperature),
+            Place::Thin => {
+                let low = temperature;
+                self.one_phase(quantity, target, &Stretch { low, ..dense })
+            }
+        }
     }
 
-    /// One phase at a caloric quantity between two temperatures on one side of the dome.
-    fn one_phase(&self, quantity: Quantity, target: f64, low: f64, high: f64) -> Result<State> {
+    /// The fluid above the crossing, or all of it where there is none.
+    fn thin_stretch(&self) -> Stretch {
+        match &self.crossing {
+            Crossing::Phases(Transition { thin, .. }) => Stretch {
+                low: thin.temperature,
+                high: self.high,
+                densities: Some((0.0, thin.density)),
+            },
+            Crossing::Mixture { dew, .. } => Stretch {
+                low: dew.temperature,
+                high: self.high,
+                densities: None,
+            },
+            Crossing::None => Stretch {
+                low: self.low,
+                high: self.high,
+                densities: None,
+            },
+        }
+    }
+
+    /// The fluid below the crossing, or all of it where there is none.
+    fn dense_stretch(&self) -> Stretch {
+        let dense_max = self.fluid.helmholtz().density_max;
+        match &self.crossing {
+            Crossing::Phases(Transition { dense, thin }) => {
+                // Few liquids shrink when they are warmed, all far below their critical temperature.
+                let top = self.fluid.helmholtz().dome_top.temperature;
+                let shrinks = thin.temperature < SHRINKING_BELOW * top;
+                let allowance = if shrinks { SHRINKING } else { 0.0 };
+                Stretch {
+                    low: self.low,
+                    high: thin.temperature,
+                    densities: Some(((1.0 - allowance) * dense.density(), dense_max)),
+                }
+            }
+            Crossing::Mixture { bubble, .. } => Stretch {
+                low: self.low,
+                high: bubble.temperature,
+                densities: None,
+            },
+            Crossing::None => self.thin_stretch(),
+        }
+    }
+
+    /// The fluid at a temperature in K of a stretch.
+    fn fluid_at(&self, stretch: &Stretch, temperature: f64) -> Result<State> {
         let (fluid, pressure) = (self.fluid, self.pressure);
-        let at = |temperature| State::fluid_from_tp(fluid, temperature, pressure);
+        let helmholtz = fluid.helmholtz();
+        let top = helmholtz.dome_top;
+        match stretch.densities {
+            Some(between) => State::fluid_between(fluid, temperature, pressure, between),
+            None if self.over_dome && temperature < top.temperature => {
+                let between = (top.density, helmholtz.density_max);
+                State::fluid_between(fluid, temperature, pressure, between)
+            }
+            None => State::fluid_from_tp(fluid, temperature, pressure),
+        }
+    }
+
+    /// One fluid phase at a caloric quantity.
+    fn one_phase(&self, quantity: Quantity, target: f64, stretch: &Stretch) -> Result<State> {
+        let Stretch { low, high, .. } = *stretch;
+        let (fluid, pressure) = (self.fluid, self.pressure);
+        let at = |temperature| self.fluid_at(stretch, temperature);
         let [min, max] = [caloric(&at(low)?, quantity), caloric(&at(high)?, quantity)];
-        if target < min && (low > fluid.range().temperature_min || fluid.solid().is_some()) {
-            fluid.refuse_solid(low * (1.0 - SATURATED), pressure)?;
+        if target < min && low > fluid.range().temperature_min {
+            fluid.refuse_solid(low * (1.0 - 1e-10), pressure)?;
         }
         within(quantity, target, min, max, fluid.model())?;
         let start = low + (high - low) * (target - min) / (max - min);
@@ -243,41 +306,67 @@ impl<'a> Isobar<'a> {
         at(temperature)
     }
 
+    /// The solid alone at a caloric quantity, below a temperature in K at which it ends.
+    fn solid(&self, quantity: Quantity, target: f64, high: f64) -> Result<State> {
+        let solid = self.fluid.solid().ok_or_else(no_solid)?;
+        let low = solid.temperature_min();
+        let at = |temperature| solid.at(temperature, self.pressure);
+        let [min, max] = [low, high].map(|end| at(end).map(|end| caloric_of_solid(&end, quantity)));
+        let (min, max) = (min?, max?);
+        within(quantity, target, min, max, self.fluid.solid_model())?;
+        let start = low + (high - low) * (target - min) / (max - min);
+        let solver = "temperature of the solid at given pressure";
+        let temperature = newton_bisect(solver, low, high, start, TEMPERATURE, |temperature| {
+            let point = at(temperature)?;
+            let value = caloric_of_solid(&point, quantity) - target;
+            Ok((value, slope_of_solid(&point, quantity)))
+        })?;
+        Ok(State::of_solid(self.fluid, at(temperature)?))
+    }
+
     /// The state at a density in kg/m3. Error 403 if there are two.
     fn at_density(&self, density: f64) -> Result<State> {
-        let low = || State::fluid_from_tp(self.fluid, self.low, self.pressure);
-        let high = || State::fluid_from_tp(self.fluid, self.high, self.pressure);
-        let mut found = self.two_phases_at_density(density)?;
-        let parts = match &self.crossing {
-            Crossing::None => vec![(low()?, high()?)],
-            Crossing::Sublimation { vapour, .. } => vec![(vapour.clone(), high()?)],
-            Crossing::Boiling { liquid, vapour } => {
-                vec![(low()?, liquid.clone()), (vapour.clone(), high()?)]
-            }
-            Crossing::Mixture { bubble, dew } => {
-                vec![(low()?, bubble.clone()), (dew.clone(), high()?)]
-            }
+        let melting = match &self.crossing {
+            Crossing::Phases(Transition {
+                dense: Body::Solid(_),
+                ..
+            }) => None,
+            _ => self.fluid.freezing_at_pressure(self.pressure)?,
         };
+        let mut found = Vec::new();
+        match &self.crossing {
+            Crossing::Mixture { bubble, dew }
+                if density < bubble.density && density > dew.density =>
+            {
+                return Err(self.fluid.no_phases());
+            }
+            Crossing::Phases(transition) if transition.spans(density) => {
+                found.push(transition.at_density(self.fluid, density));
+            }
+            _ => {}
+        }
+        found.extend(
+            melting
+                .iter()
+                .filter(|melting| melting.spans(density))
+                .map(|melting| melting.at_density(self.fluid, density)),
+        );
         // A state on the border of two phases has been found with them.
         let border = found.first().map(|state| state.temperature);
-        for (cold, hot) in parts {
-            let states = at_densities(self.fluid, &cold, &hot, density)?;
-            found.extend(
-                states
-                    .into_iter()
-                    .filter(|state| Some(state.temperature) != border),
-            );
+        let mut others = Vec::new();
+        for stretch in self.stretches(melting.as_ref()) {
+            others.extend(self.fluid_at_densities(&stretch, density)?);
         }
+        others.extend(self.solid_at_density(melting.as_ref(), density)?);
+        found.extend(
+            others
+                .into_iter()
+                .filter(|state| Some(state.temperature) != border),
+        );
         let solutions = found.len();
         match (found.pop(), solutions) {
             (Some(state), 1) => Ok(state),
-            (None, _) => Err(Error::OutOfRange {
-                quantity: Quantity::Density,
-                value: density,
-                min: high()?.density,
-                max: low()?.density,
-                model: self.fluid.model().to_owned(),
-            }),
+            (None, _) => Err(self.no_density(density)),
             _ => Err(Error::NotUnique {
                 quantity: Quantity::Density,
                 value: density,
@@ -286,29 +375,88 @@ impl<'a> Isobar<'a> {
         }
     }
 
-    /// The state of two phases at a density in kg/m3, none or one.
-    fn two_phases_at_density(&self, density: f64) -> Result<Vec<State>> {
-        let share =
-            |dense: f64, vapour: f64| (1.0 / density - 1.0 / dense) / (1.0 / vapour - 1.0 / dense);
+    /// The stretches of one fluid phase, the colder one above the melting point where that is known.
+    fn stretches(&self, melting: Option<&Transition>) -> Vec<Stretch> {
+        let thin = self.thin_stretch();
+        let melts = melting.map_or(self.low, Transition::temperature);
         match &self.crossing {
-            Crossing::Sublimation { solid, vapour } if density >= vapour.density => {
-                let fraction = share(solid.density, vapour.density);
-                Ok(vec![State::solid_vapour(*solid, vapour.clone(), fraction)?])
+            Crossing::None => vec![Stretch { low: melts, ..thin }],
+            Crossing::Phases(Transition {
+                dense: Body::Solid(_),
+                ..
+            }) => {
+                vec![thin]
             }
-            Crossing::Boiling { liquid, vapour }
-                if (vapour.density..=liquid.density).contains(&density) =>
-            {
-                let fraction = share(liquid.density, vapour.density);
-                let mut state = State::liquid_vapour(liquid.clone(), vapour.clone(), fraction);
-                state.density = density;
-                Ok(vec![state])
+            _ => {
+                let dense = self.dense_stretch();
+                vec![
+                    Stretch {
+                        low: melts,
+                        ..dense
+                    },
+                    thin,
+                ]
             }
-            Crossing::Mixture { bubble, dew }
-                if density < bubble.density && density > dew.density =>
-            {
-                Err(self.fluid.no_phases())
-            }
-            _ => Ok(Vec::new()),
+        }
+    }
+
+    /// The states of one fluid phase with a density in kg/m3.
+    fn fluid_at_densities(&self, stretch: &Stretch, density: f64) -> Result<Vec<State>> {
+        let at = |temperature: f64| self.fluid_at(stretch, temperature);
+        let residual = |temperature| {
+            let state = at(temperature)?;
+            let ratio = state.density / density;
+            Ok((1.0 - ratio, ratio * state.isobaric_expansivity()?))
+        };
+        let Stretch { low, high, .. } = *stretch;
+        let solver = "temperature at given pressure and density";
+        roots_of_two_branches(solver, low, high, TEMPERATURE, residual)?
+            .into_iter()
+            .map(at)
+            .collect()
+    }
+
+    /// The solid alone with a density in kg/m3, which falls with temperature.
+    fn solid_at_density(
+        &self,
+        melting: Option<&Transition>,
+        density: f64,
+    ) -> Result<Option<State>> {
+        let border = match (&self.crossing, melting) {
+            (_, Some(melting)) => melting,
+            (Crossing::Phases(found), None) => found,
+            _ => return Ok(None),
+        };
+        let (Body::Solid(warmest), Some(solid)) = (&border.dense, self.fluid.solid()) else {
+            return Ok(None);
+        };
+        let (low, high) = (solid.temperature_min(), warmest.temperature);
+        let coldest = solid.at(low, self.pressure)?;
+        if density <= warmest.density || density > coldest.density {
+            return Ok(None);
+        }
+        let solver = "temperature of the solid at given pressure and density";
+        let share = (coldest.density - density) / (coldest.density - warmest.density);
+        let start = low + (high - low) * share;
+        let temperature = newton_bisect(solver, low, high, start, TEMPERATURE, |temperature| {
+            let point = solid.at(temperature, self.pressure)?;
+            let ratio = point.density / density;
+            Ok((1.0 - ratio, ratio * point.isobaric_expansivity))
+        })?;
+        let point = solid.at(temperature, self.pressure)?;
+        Ok(Some(State::of_solid(self.fluid, point)))
+    }
+
+    /// Why no state has a density in kg/m3.
+    fn no_density(&self, density: f64) -> Error {
+        let at = |temperature| State::fluid_from_tp(self.fluid, temperature, self.pressure);
+        let density_at = |temperature| at(temperature).map_or(f64::NAN, |state| state.density);
+        Error::OutOfRange {
+            quantity: Quantity::Density,
+            value: density,
+            min: density_at(self.high),
+            max: density_at(self.low),
+            model: self.fluid.model().to_owned(),
         }
     }
 
@@ -333,16 +481,22 @@ impl<'a> Isobar<'a> {
     /// The coldest and the hottest end.
     pub(super) fn ends(&self) -> Result<[End; 2]> {
         let hot = State::fluid_from_tp(self.fluid, self.high, self.pressure)?;
-        let cold = match &self.crossing {
-            Crossing::Sublimation { solid, .. } => End {
-                temperature: solid.temperature,
-                specific_entropy: solid.specific_entropy,
-                density: solid.density,
-                specific_enthalpy: solid.specific_enthalpy(),
-            },
-            _ => End::of(&State::fluid_from_tp(self.fluid, self.low, self.pressure)?),
+        let end = self.fluid.melting_end();
+        let frozen = self.fluid.solid().zip(end);
+        let cold = match frozen.filter(|(_, end)| self.pressure <= end.solid.pressure) {
+            Some((solid, _)) => {
+                let point = solid.at(solid.temperature_min(), self.pressure)?;
+                State::of_solid(self.fluid, point)
+            }
+            None => State::fluid_from_tp(self.fluid, self.low, self.pressure)?,
         };
-        Ok([cold, End::of(&hot)])
+        Ok([End::of(&cold), End::of(&hot)])
+    }
+}
+
+fn no_solid() -> Error {
+    Error::Internal {
+        place: "the solid beside a fluid",
     }
 }
 
@@ -351,64 +505,12 @@ pub(super) fn pressures(fluid: Pure<'_>) -> (f64, f64) {
     (PRESSURE_MIN, fluid.admitted_range().pressure_max)
 }
 
-/// Solid and vapour at a pressure below the triple point, where the solid is known.
-fn sublimation(fluid: Pure<'_>, pressure: f64) -> Result<Option<(SolidPoint, State)>> {
-    let Some(solid) = fluid
-        .solid()
-        .filter(|solid| pressure < solid.triple_point().pressure)
-    else {
-        return Ok(None);
-    };
-    let found = solid.sublimation_at_pressure(fluid.helmholtz(), pressure)?;
-    let isotherm = fluid.helmholtz().isotherm(found.solid.temperature);
-    let vapour = State::single(
-        fluid,
-        &isotherm,
-        found.fluid_density,
-        pressure,
-        Phase::Vapour,
-    );
-    Ok(Some((found.solid, vapour)))
-}
-
-/// The states of one phase with a density in kg/m3 between two states of one pressure.
-fn at_densities(fluid: Pure<'_>, cold: &State, hot: &State, density: f64) -> Result<Vec<State>> {
-    let at = |temperature: f64| {
-        if temperature == cold.temperature {
-            Ok(cold.clone())
-        } else if temperature == hot.temperature {
-            Ok(hot.clone())
-        } else {
-            State::fluid_from_tp(fluid, temperature, cold.pressure)
-        }
-    };
-    let residual = |temperature| {
-        let state = at(temperature)?;
-        let ratio = state.density / density;
-        Ok((1.0 - ratio, ratio * state.isobaric_expansivity()?))
-    };
-    let (low, high) = (cold.temperature, hot.temperature);
-    let solver = "temperature at given pressure and density";
-    roots_of_two_branches(solver, low, high, TEMPERATURE, residual)?
-        .into_iter()
-        .map(at)
-        .collect()
-}
-
 /// A caloric quantity of a state.
 pub(super) fn caloric(state: &State, quantity: Quantity) -> f64 {
     match quantity {
         Quantity::SpecificEntropy => state.specific_entropy(),
         Quantity::SpecificInternalEnergy => state.specific_internal_energy(),
         _ => state.specific_enthalpy(),
-    }
-}
-
-pub(super) fn caloric_of_solid(solid: &SolidPoint, quantity: Quantity) -> f64 {
-    match quantity {
-        Quantity::SpecificEntropy => solid.specific_entropy,
-        Quantity::SpecificInternalEnergy => solid.specific_internal_energy(),
-        _ => solid.specific_enthalpy(),
     }
 }
 
@@ -423,4 +525,16 @@ fn slope(state: &State, quantity: Quantity) -> Result<f64> {
         }
         _ => heat_capacity,
     })
+}
+
+/// As [`slope`], of the solid.
+fn slope_of_solid(solid: &SolidPoint, quantity: Quantity) -> f64 {
+    let heat_capacity = solid.specific_isobaric_heat_capacity;
+    match quantity {
+        Quantity::SpecificEntropy => heat_capacity / solid.temperature,
+        Quantity::SpecificInternalEnergy => {
+            heat_capacity - solid.pressure * solid.isobaric_expansivity / solid.density
+        }
+        _ => heat_capacity,
+    }
 }

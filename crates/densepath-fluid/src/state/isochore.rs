@@ -5,13 +5,14 @@
 
 use super::isobar::caloric;
 use super::pure::Pure;
-use super::{Fluid, State};
-use crate::error::{Error, Result, finite, positive, within};
-use crate::num::root::{Tolerance, newton_bisect};
+use super::{Body, Fluid, Part, State};
+use crate::error::{Result, finite, positive, within};
+use crate::num::root::{Tolerance, bracketed, newton_bisect};
 use crate::quantity::Quantity;
 
 impl State {
-    /// The state at a density rho in kg/m3 and a specific enthalpy h in J/kg; two phases inside the dome.
+    /// The state at a density rho in kg/m3 and a specific enthalpy h in J/kg; two phases inside the dome, and solid
+    /// with the fluid or alone where it is known, three phases at the triple point.
     ///
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
     pub fn from_rho_h(fluid: &Fluid, density: f64, specific_enthalpy: f64) -> Result<Self> {
@@ -23,7 +24,8 @@ impl State {
         )
     }
 
-    /// The state at a density rho in kg/m3 and a specific entropy s in J/(kg K); two phases inside the dome.
+    /// The state at a density rho in kg/m3 and a specific entropy s in J/(kg K); two phases inside the dome, and solid
+    /// with the fluid or alone where it is known, three phases at the triple point.
     ///
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
     pub fn from_rho_s(fluid: &Fluid, density: f64, specific_entropy: f64) -> Result<Self> {
@@ -52,27 +54,54 @@ impl State {
         )
     }
 
-    /// Specific isochoric heat capacity in J/(kg K) of one phase, or of liquid and vapour that stay in equilibrium, with the
-    /// slope of the pressure in Pa/K along the isochore.
+    /// Specific isochoric heat capacity in J/(kg K) of one phase, or of two that stay in equilibrium, with the slope of the
+    /// pressure in Pa/K along the isochore.
     ///
     /// Of two phases each contributes `c_v + T (dp_s/dT - (dp/dT)_rho)^2 / (rho^2 (dp/drho)_T)`, and the slope is that of
-    /// Clapeyron. Nothing for solid and vapour.
+    /// Clapeyron. Nothing for three.
     pub(super) fn isochoric_response(&self) -> Option<(f64, f64)> {
-        let (Some(liquid), Some(vapour)) = (self.liquid(), self.vapour()) else {
+        let parts = self.whole_or_parts();
+        let [dense, thin] = parts.as_slice() else {
             let capacity = self.specific_isochoric_heat_capacity().ok()?;
             return Some((capacity, self.dp_dt_rho().ok()?));
         };
-        let clapeyron = (vapour.specific_entropy() - liquid.specific_entropy())
-            / (1.0 / vapour.density - 1.0 / liquid.density);
-        let share = |phase: &State| -> Option<f64> {
-            let push = (clapeyron - phase.dp_dt_rho().ok()?) / phase.density;
-            let stiffness = phase.dp_drho_t().ok()?;
-            let capacity = phase.specific_isochoric_heat_capacity().ok()?;
-            Some(capacity + phase.temperature * push * push / stiffness)
+        let entropy = |part: &Part| part.body.caloric(Quantity::SpecificEntropy);
+        let clapeyron =
+            (entropy(thin) - entropy(dense)) / (1.0 / thin.density() - 1.0 / dense.density());
+        let share = |part: &Part| -> Option<f64> {
+            let response = Response::of(&part.body)?;
+            let push = (clapeyron - response.push) / part.density();
+            let own = response.capacity + self.temperature * push * push / response.stiffness;
+            Some(part.mass_fraction * own)
         };
-        let (of_liquid, of_vapour) = (share(liquid)?, share(vapour)?);
-        let fraction = self.vapour_fraction()?;
-        Some((of_liquid + fraction * (of_vapour - of_liquid), clapeyron))
+        Some((share(dense)? + share(thin)?, clapeyron))
+    }
+}
+
+/// How one phase answers to heat and compression.
+struct Response {
+    /// Specific isochoric heat capacity in J/(kg K).
+    capacity: f64,
+    /// `(dp/dT)_rho` in Pa/K.
+    push: f64,
+    /// `(dp/drho)_T` in m2/s2.
+    stiffness: f64,
+}
+
+impl Response {
+    fn of(body: &Body) -> Option<Self> {
+        Some(match body {
+            Body::Fluid(state) => Self {
+                capacity: state.specific_isochoric_heat_capacity().ok()?,
+                push: state.dp_dt_rho().ok()?,
+                stiffness: state.dp_drho_t().ok()?,
+            },
+            Body::Solid(solid) => Self {
+                capacity: solid.specific_isochoric_heat_capacity(),
+                push: solid.dp_dt_rho(),
+                stiffness: solid.dp_drho_t(),
+            },
+        })
     }
 }
 
@@ -85,43 +114,55 @@ fn from_caloric(fluid: &Fluid, density: f64, quantity: Quantity, target: f64) ->
     let fluid = fluid.reference()?;
     let limit = fluid.helmholtz().density_max;
     within(Quantity::Density, density, 0.0, limit, fluid.model())?;
-    let hot = Stretch::new(
-        fluid,
-        density,
-        fluid.coldest_at_density(density)?,
-        fluid.admitted_range().temperature_max,
-        quantity,
-    )?;
-    let Some(cold) = over_solid(fluid, density, quantity)? else {
+    if let Some(state) = fluid.triple_state([(Quantity::Density, density), (quantity, target)])? {
+        return state.admit();
+    }
+    let hottest = fluid.admitted_range().temperature_max;
+    let stretch = |low, high| Stretch::new(fluid, density, low, high, quantity);
+    let Some(frozen) = frozen(fluid, density)? else {
+        let hot = stretch(fluid.coldest_at_density(density)?, hottest)?;
         within(quantity, target, hot.min, hot.max, fluid.model())?;
         return hot.at(quantity, target);
     };
-    within(quantity, target, cold.min, hot.max, fluid.model())?;
-    if target <= cold.max {
-        cold.at(quantity, target)
-    } else if target >= hot.min {
-        hot.at(quantity, target)
-    } else {
-        Err(Error::MissingModel {
-            property: quantity,
-            fluid: fluid.handle.name().to_owned(),
-            need: "solid, liquid and vapour lie side by side here, at the triple point, and their shares are not computed",
-        })
+    let (coldest, end) = frozen;
+    if end == hottest {
+        let whole = stretch(coldest, hottest)?;
+        within(quantity, target, whole.min, whole.max, fluid.model())?;
+        return whole.at(quantity, target);
     }
+    let cold = stretch(coldest, end)?;
+    if target <= cold.max {
+        within(quantity, target, cold.min, cold.max, fluid.solid_model())?;
+        return cold.at(quantity, target);
+    }
+    let hot = stretch(fluid.coldest_at_density(density)?, hottest)?;
+    within(quantity, target, hot.min, hot.max, fluid.model())?;
+    hot.at(quantity, target)
 }
 
-/// Vapour over the solid, and solid with vapour, at a density in kg/m3 below that of the solid; nothing where the solid is not
-/// known.
-fn over_solid(fluid: Pure<'_>, density: f64, quantity: Quantity) -> Result<Option<Stretch<'_>>> {
-    let Some(solid) = fluid.solid() else {
+/// Temperatures in K between which a density in kg/m3 is that of solid and vapour, of solid, of solid and liquid, and on to the
+/// fluid where that follows within the equation of the solid; nothing where the solid is not known.
+fn frozen(fluid: Pure<'_>, density: f64) -> Result<Option<(f64, f64)>> {
+    let (Some(solid), Some(end)) = (fluid.solid(), fluid.melting_end()) else {
         return Ok(None);
     };
-    let triple = solid.triple_point();
-    let highest = triple.temperature * (1.0 - f64::EPSILON);
-    if density >= solid.at(highest, triple.pressure)?.density {
+    let coldest = solid.temperature_min();
+    if density <= end.fluid_density {
+        return Ok(Some((coldest, fluid.admitted_range().temperature_max)));
+    }
+    if density <= end.solid.density {
+        return Ok(Some((coldest, end.solid.temperature)));
+    }
+    let most = |temperature| Ok(solid.at(temperature, solid.pressure_max())?.density);
+    if density > most(coldest)? {
         return Ok(None);
     }
-    Stretch::new(fluid, density, solid.temperature_min(), highest, quantity).map(Some)
+    let solver = "temperature of the most compressed solid at given density";
+    let excess = |temperature| Ok(most(temperature)? - density);
+    let end = end.solid.temperature;
+    let end = bracketed(solver, coldest, end, Tolerance::default(), excess)?;
+    // A hair colder the density is within the equation for certain.
+    Ok(Some((coldest, end * (1.0 - 1e-12))))
 }
 
 /// A stretch of an isochore along which the caloric quantities rise steadily with temperature.

@@ -4,10 +4,11 @@
 //! and then rises (the Joule-Thomson coefficient is zero where it turns), and so does the internal energy of a fluid that is
 //! compressed hard, so that both are often met twice: in a mixture of liquid and vapour, and in a liquid under high pressure.
 
-use super::isobar::{caloric, caloric_of_solid};
+use super::isobar::caloric;
 use super::pure::Pure;
 use super::solve::phase_above_dome;
-use super::{Fluid, Phase, State};
+use super::transition::{Transition, caloric_of_solid};
+use super::{Body, Fluid, Phase, State};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive};
 use crate::num::root::{Tolerance, roots_of_two_branches};
@@ -20,7 +21,7 @@ const LOGARITHM: Tolerance = Tolerance {
 };
 
 impl State {
-    /// The state at a temperature T in K and a specific entropy s in J/(kg K); two phases inside the dome.
+    /// The state at a temperature T in K and a specific entropy s in J/(kg K); two phases inside the dome and where it freezes.
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside. Not unique where the fluid
     /// shrinks when it is warmed, as water below 4 degC does: error 403 if there are two states.
@@ -33,7 +34,7 @@ impl State {
         )
     }
 
-    /// The state at a temperature T in K and a specific enthalpy h in J/kg; two phases inside the dome.
+    /// The state at a temperature T in K and a specific enthalpy h in J/kg; two phases inside the dome and where it freezes.
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside. Error 403 if two states
     /// share both, as a dense gas and a gas under very high pressure do, or a wet vapour and a compressed liquid.
@@ -56,7 +57,7 @@ impl State {
         )
     }
 
-    /// The state at a temperature T in K and a specific internal energy u in J/kg; two phases inside the dome.
+    /// The state at a temperature T in K and a specific internal energy u in J/kg; two phases inside the dome and where it freezes.
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside. Error 403 if two states
     /// share both, which takes very high pressures.
@@ -81,7 +82,8 @@ fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64
     fluid.check_temperature(temperature)?;
     let isotherm = States::new(fluid, temperature)?;
     let mut found = isotherm.one_phase(quantity, target)?;
-    found.extend(isotherm.two_phases(quantity, target)?);
+    found.extend(isotherm.two_phases(quantity, target));
+    found.extend(isotherm.solid(quantity, target)?);
     let solutions = found.len();
     match (found.pop(), solutions) {
         (Some(state), 1) => state.admit(),
@@ -94,52 +96,71 @@ fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64
     }
 }
 
-/// The states on one isotherm, from the thinnest gas to the densest liquid.
+/// The states on one isotherm, from the thinnest gas to the densest liquid, and on to its solid where that is known.
 struct States<'a> {
     fluid: Pure<'a>,
     thin: State,
     dense: State,
-    /// The dry vapour and the boiling liquid, or the dew and the bubble point of a mixture.
-    border: Option<(State, State)>,
-    /// The solid below the triple point, with which the densest vapour coexists.
-    solid: Option<SolidPoint>,
+    border: Border,
+    /// Where the densest fluid freezes.
+    freezing: Option<Transition>,
+}
+
+/// What lies between gas and liquid.
+enum Border {
+    /// Nothing, or no liquid.
+    None,
+    /// Both side by side.
+    Boiling(Transition),
+    /// The dew and the bubble point of a mixture.
+    Mixture { dew: State, bubble: State },
 }
 
 impl<'a> States<'a> {
     fn new(fluid: Pure<'a>, temperature: f64) -> Result<Self> {
         let at = |pressure| State::fluid_from_tp(fluid, temperature, pressure);
         let (lowest, highest) = super::isobar::pressures(fluid);
-        let highest = highest.min(fluid.melting_pressure(temperature));
-        let solid = fluid.sublimation(temperature)?;
-        let border = if solid.is_some() {
-            None
+        let freezing = fluid.freezing(temperature)?;
+        let dense = match &freezing {
+            Some(found) => found.thin.clone(),
+            None => at(highest.min(fluid.melting_pressure(temperature)))?,
+        };
+        let border = if temperature < fluid.triple_temperature() && freezing.is_some() {
+            Border::None
         } else if let Some((bubble, dew)) = fluid.bubble_and_dew_pressure(temperature) {
-            Some((at(dew)?, at(bubble)?))
+            let (dew, bubble) = (at(dew)?, at(bubble)?);
+            Border::Mixture { dew, bubble }
         } else if temperature < fluid.helmholtz().dome_top.temperature {
             let found = fluid.coexistence_at_temperature(temperature)?;
-            let (liquid, vapour) = State::coexisting(fluid, &found);
-            Some((vapour, liquid))
+            Border::Boiling(Transition::of_liquid(fluid, &found))
         } else {
-            None
+            Border::None
         };
         // A vapour pressure below the lowest pressure leaves no vapour.
-        let lowest = border.as_ref().map_or(lowest.min(highest), |(vapour, _)| {
-            lowest.min(vapour.pressure)
-        });
+        let densest_gas = match &border {
+            Border::None => &dense,
+            Border::Boiling(found) => &found.thin,
+            Border::Mixture { dew, .. } => dew,
+        };
+        let thin = at(lowest.min(densest_gas.pressure))?;
         Ok(Self {
             fluid,
-            thin: at(lowest)?,
-            dense: at(highest)?,
+            thin,
+            dense,
             border,
-            solid: solid.map(|found| found.solid),
+            freezing,
         })
     }
 
-    /// The states of one phase at a caloric quantity.
+    /// The states of one fluid phase at a caloric quantity.
     fn one_phase(&self, quantity: Quantity, target: f64) -> Result<Vec<State>> {
         let parts = match &self.border {
-            Some((vapour, liquid)) => vec![(&self.thin, vapour), (liquid, &self.dense)],
-            None => vec![(&self.thin, &self.dense)],
+            Border::Boiling(Transition {
+                dense: Body::Fluid(liquid),
+                thin: vapour,
+            }) => vec![(&self.thin, vapour), (liquid, &self.dense)],
+            Border::Mixture { dew, bubble } => vec![(&self.thin, dew), (bubble, &self.dense)],
+            _ => vec![(&self.thin, &self.dense)],
         };
         let mut found = Vec::new();
         for (thin, dense) in parts {
@@ -152,19 +173,9 @@ impl<'a> States<'a> {
             if low >= high {
                 continue;
             }
-            for root in roots_of_two_branches(
-                "density at given temperature",
-                low,
-                high,
-                LOGARITHM,
-                residual,
-            )? {
-                // The ends at the border belong to the states of two phases.
-                let on_border = (self.border.is_some() || self.solid.is_some())
-                    && !self.fluid.is_pseudo_pure()
-                    && ((root == low && thin.phase == Some(Phase::Liquid))
-                        || (root == high && dense.phase == Some(Phase::Vapour)));
-                if !on_border {
+            let solver = "density at given temperature";
+            for root in roots_of_two_branches(solver, low, high, LOGARITHM, residual)? {
+                if !self.is_on_border(root, low, high, thin) {
                     found.push(at(root));
                 }
             }
@@ -172,28 +183,45 @@ impl<'a> States<'a> {
         Ok(found)
     }
 
-    /// The state of two phases at a caloric quantity.
-    fn two_phases(&self, quantity: Quantity, target: f64) -> Result<Option<State>> {
-        if let Some(solid) = self.solid {
-            let at_solid = caloric_of_solid(&solid, quantity);
-            let fraction = (target - at_solid) / (caloric(&self.dense, quantity) - at_solid);
-            let between = (0.0..=1.0).contains(&fraction);
-            let state = || State::solid_vapour(solid, self.dense.clone(), fraction);
-            return between.then(state).transpose();
-        }
-        Ok(self.liquid_and_vapour(quantity, target))
+    /// Whether a state of one phase is the end of it at a border, which belongs to the states of two phases.
+    fn is_on_border(&self, root: f64, low: f64, high: f64, thin: &State) -> bool {
+        let boils = matches!(self.border, Border::Boiling(_));
+        let is_liquid = thin.phase == Some(Phase::Liquid);
+        let freezes = self.freezing.is_some() && (is_liquid || !boils);
+        let (at_low, at_high) = (boils && is_liquid, freezes || (boils && !is_liquid));
+        (root == low && at_low) || (root == high && at_high)
     }
 
-    fn liquid_and_vapour(&self, quantity: Quantity, target: f64) -> Option<State> {
-        let (vapour, liquid) = self
-            .border
-            .as_ref()
-            .filter(|_| !self.fluid.is_pseudo_pure())?;
-        let at_liquid = caloric(liquid, quantity);
-        let fraction = (target - at_liquid) / (caloric(vapour, quantity) - at_liquid);
-        (0.0..=1.0)
-            .contains(&fraction)
-            .then(|| State::liquid_vapour(liquid.clone(), vapour.clone(), fraction))
+    /// The states of two phases at a caloric quantity.
+    fn two_phases(&self, quantity: Quantity, target: f64) -> Vec<State> {
+        let boiling = match &self.border {
+            Border::Boiling(found) => Some(found),
+            _ => None,
+        };
+        let borders = boiling.into_iter().chain(&self.freezing);
+        borders
+            .filter_map(|border| border.between(self.fluid, quantity, target))
+            .collect()
+    }
+
+    /// The states of the compressed solid at a caloric quantity.
+    fn solid(&self, quantity: Quantity, target: f64) -> Result<Vec<State>> {
+        let (Some(border), Some(solid)) = (&self.freezing, self.fluid.solid()) else {
+            return Ok(Vec::new());
+        };
+        let (low, high) = (border.thin.pressure, solid.pressure_max());
+        let at = |pressure| solid.at(border.temperature(), pressure);
+        let residual = |pressure| {
+            let point = at(pressure)?;
+            let value = caloric_of_solid(&point, quantity) - target;
+            Ok((value, slope_of_solid(&point, quantity)))
+        };
+        let solver = "pressure of the solid at given temperature";
+        roots_of_two_branches(solver, low, high, LOGARITHM, residual)?
+            .into_iter()
+            .filter(|pressure| *pressure > low)
+            .map(|pressure| Ok(State::of_solid(self.fluid, at(pressure)?)))
+            .collect()
     }
 
     /// Why no state has a caloric quantity.
@@ -241,4 +269,18 @@ fn slope(state: &State, quantity: Quantity) -> Result<f64> {
         }
         _ => state.temperature * entropy + state.dp_drho_t()?,
     })
+}
+
+/// Derivative of a caloric quantity of the solid in pressure at constant temperature: `ds = -alpha_V v dp`,
+/// `dh = (1 - T alpha_V) v dp`, `du = dh - v dp + p v kappa_T dp`.
+fn slope_of_solid(solid: &SolidPoint, quantity: Quantity) -> f64 {
+    let entropy = -solid.isobaric_expansivity / solid.density;
+    match quantity {
+        Quantity::SpecificEntropy => entropy,
+        Quantity::SpecificInternalEnergy => {
+            let compression = solid.pressure * solid.isothermal_compressibility / solid.density;
+            solid.temperature * entropy + compression
+        }
+        _ => solid.temperature * entropy + 1.0 / solid.density,
+    }
 }

@@ -12,6 +12,7 @@ mod pair;
 mod properties;
 mod pure;
 mod solve;
+mod transition;
 
 pub use fluid::{CriticalPoint, Fluid, substances};
 pub use mixture::ModelChoice;
@@ -116,7 +117,7 @@ enum Content {
         ideal: TauDerivatives,
         residual: PointDerivatives,
     },
-    /// Several phases, the solid first, then by falling density.
+    /// Several phases, the solid first, then by falling density, or the solid alone.
     Several(Vec<Part>),
 }
 
@@ -180,10 +181,7 @@ impl Part {
     }
 
     fn density(&self) -> f64 {
-        match &self.body {
-            Body::Fluid(state) => state.density,
-            Body::Solid(solid) => solid.density,
-        }
+        self.body.density()
     }
 }
 
@@ -198,6 +196,7 @@ fn phase_of(parts: &[Part]) -> Phase {
     let has_vapour = parts.iter().any(|part| part.is(Phase::Vapour));
     if parts.iter().any(|part| part.solid().is_some()) {
         return match (liquids, has_vapour) {
+            _ if parts.len() == 1 => Phase::Solid,
             (0, _) => Phase::SolidVapour,
             (_, false) => Phase::SolidLiquid,
             (_, true) => Phase::SolidLiquidVapour,
@@ -311,7 +310,7 @@ impl State {
         parts.find(|part| part.is(Phase::Liquid))?.fluid()
     }
 
-    /// The solid of a state of solid and vapour.
+    /// The solid, alone or beside fluid phases.
     pub fn solid(&self) -> Option<&SolidPoint> {
         self.parts().iter().find_map(Part::solid)
     }

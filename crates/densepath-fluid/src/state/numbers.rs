@@ -66,7 +66,8 @@ impl State {
             parts.push(part);
             rest = left;
         }
-        if parts.len() < 2 || phase != Some(phase_of(&parts)) {
+        let several = parts.len() > 1 || phase == Some(Phase::Solid);
+        if !several || phase != Some(phase_of(&parts)) {
             return Err(refuse());
         }
         let [temperature, pressure, density] = checked(variables)?;

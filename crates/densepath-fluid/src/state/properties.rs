@@ -55,9 +55,10 @@ impl State {
 
     /// Specific isochoric heat capacity c_v in J/(kg K). Error 301 for two phases.
     pub fn specific_isochoric_heat_capacity(&self) -> Result<f64> {
-        self.one(
+        self.one_or_solid(
             Quantity::SpecificIsochoricHeatCapacity,
             |state, ideal, residual| -state.gas_constant() * (ideal.second + residual.a_tt),
+            SolidPoint::specific_isochoric_heat_capacity,
         )
     }
 
@@ -77,13 +78,14 @@ impl State {
 
     /// Specific isobaric heat capacity c_p in J/(kg K). Error 301 for two phases.
     pub fn specific_isobaric_heat_capacity(&self) -> Result<f64> {
-        self.one(
+        self.one_or_solid(
             Quantity::SpecificIsobaricHeatCapacity,
             |state, ideal, residual| {
                 let spring = residual.spring();
                 let cv = -(ideal.second + residual.a_tt);
                 state.gas_constant() * (cv + spring * spring / residual.stiffness())
             },
+            |solid| solid.specific_isobaric_heat_capacity,
         )
     }
 
@@ -99,7 +101,7 @@ impl State {
 
     /// Joule-Thomson coefficient mu_JT = (dT/dp)_h in K/Pa. Error 301 for two phases.
     pub fn joule_thomson_coefficient(&self) -> Result<f64> {
-        self.one(
+        self.one_or_solid(
             Quantity::JouleThomsonCoefficient,
             |state, ideal, residual| {
                 let stiffness = residual.stiffness();
@@ -108,38 +110,88 @@ impl State {
                 -(residual.a_d + residual.a_dd + residual.a_dt)
                     / (state.gas_constant() * state.density * (spring * spring + cv * stiffness))
             },
+            SolidPoint::joule_thomson_coefficient,
         )
     }
 
     /// Isothermal compressibility kappa_T = (drho/dp)_T / rho in 1/Pa. Error 301 for two phases.
     pub fn isothermal_compressibility(&self) -> Result<f64> {
-        self.one(Quantity::IsothermalCompressibility, |state, _, residual| {
-            1.0 / (state.density * state.thermal_energy() * residual.stiffness())
-        })
+        self.one_or_solid(
+            Quantity::IsothermalCompressibility,
+            |state, _, residual| {
+                1.0 / (state.density * state.thermal_energy() * residual.stiffness())
+            },
+            |solid| solid.isothermal_compressibility,
+        )
     }
 
     /// Isobaric expansivity alpha_V = -(drho/dT)_p / rho in 1/K. Error 301 for two phases.
     pub fn isobaric_expansivity(&self) -> Result<f64> {
-        self.one(Quantity::IsobaricExpansivity, |state, _, residual| {
-            residual.spring() / (state.temperature * residual.stiffness())
-        })
+        self.one_or_solid(
+            Quantity::IsobaricExpansivity,
+            |state, _, residual| residual.spring() / (state.temperature * residual.stiffness()),
+            |solid| solid.isobaric_expansivity,
+        )
     }
 
     /// `(dp/drho)_T` in m2/s2. Error 301 for two phases.
     pub fn dp_drho_t(&self) -> Result<f64> {
-        self.one(Quantity::Pressure, |state, _, residual| {
-            state.thermal_energy() * residual.stiffness()
-        })
+        self.one_or_solid(
+            Quantity::Pressure,
+            |state, _, residual| state.thermal_energy() * residual.stiffness(),
+            SolidPoint::dp_drho_t,
+        )
     }
 
     /// `(dp/dT)_rho` in Pa/K. Error 301 for two phases.
     pub fn dp_dt_rho(&self) -> Result<f64> {
-        self.one(Quantity::Pressure, |state, _, residual| {
-            state.density * state.gas_constant() * residual.spring()
-        })
+        self.one_or_solid(
+            Quantity::Pressure,
+            |state, _, residual| state.density * state.gas_constant() * residual.spring(),
+            SolidPoint::dp_dt_rho,
+        )
     }
 
-    /// A property of one phase, error 301 if there are two.
+    /// A property of one phase, the solid too; error 301 if there are two.
+    fn one_or_solid(
+        &self,
+        property: Quantity,
+        of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
+        solid: impl Fn(&SolidPoint) -> f64,
+    ) -> Result<f64> {
+        match self.solid_alone() {
+            Some(point) => Ok(solid(point)),
+            None => self.one(property, of),
+        }
+    }
+
+    /// The solid, where there is nothing beside it.
+    pub(crate) fn solid_alone(&self) -> Option<&SolidPoint> {
+        match self.parts() {
+            [part] => part.solid(),
+            _ => None,
+        }
+    }
+
+    /// Why a property of one fluid phase is refused: error 303 for a solid, 301 for several phases.
+    pub(crate) fn not_one_fluid(&self, property: Quantity) -> Error {
+        let (temperature, pressure) = (self.temperature, self.pressure);
+        match self.solid_alone() {
+            Some(_) => Error::Solid {
+                temperature,
+                pressure,
+                limit: self.fluid.melting_pressure(temperature),
+            },
+            None => Error::TwoPhase {
+                property,
+                temperature,
+                pressure,
+                vapour_fraction: self.vapour_fraction().unwrap_or_default(),
+            },
+        }
+    }
+
+    /// A property of one fluid phase, error 301 if there are two, 303 for a solid.
     fn one(
         &self,
         property: Quantity,
@@ -147,12 +199,7 @@ impl State {
     ) -> Result<f64> {
         match &self.content {
             Content::One { ideal, residual } => Ok(of(self, ideal, residual)),
-            Content::Several(_) => Err(Error::TwoPhase {
-                property,
-                temperature: self.temperature,
-                pressure: self.pressure,
-                vapour_fraction: self.vapour_fraction().unwrap_or_default(),
-            }),
+            Content::Several(_) => Err(self.not_one_fluid(property)),
         }
     }
 

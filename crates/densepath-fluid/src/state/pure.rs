@@ -2,7 +2,8 @@
 
 use std::ops::Deref;
 
-use super::{Fluid, Saturation, State};
+use super::transition::Transition;
+use super::{Fluid, Phase, Saturation, State};
 use crate::eos::lines::{BubbleAndDew, Line};
 use crate::eos::solid::{Solid, SolidEquilibrium, TriplePoint};
 use crate::eos::{Coexistence, Helmholtz};
@@ -14,6 +15,11 @@ use crate::quantity::Quantity;
 
 /// Relative distance from a border of the solid within which a state counts as lying on it.
 const BORDER: f64 = 1e-9;
+/// Relative distance between the melting pressure of the auxiliary line and that of equal Gibbs energies, at most: 0.93 % for
+/// carbon dioxide, which [`super::over_solid`] holds.
+const LINES_APART: f64 = 0.02;
+/// The same for the melting temperature at a pressure.
+const LINES_APART_TEMPERATURE: f64 = 0.004;
 
 /// A substance with its reference equation, made once from its record.
 #[derive(Debug)]
@@ -22,6 +28,8 @@ pub(crate) struct Substance {
     equation: &'static EquationOfState,
     helmholtz: Helmholtz,
     solid: Option<Solid>,
+    /// The hottest point of the melting line of the solid's equation.
+    melting_end: Option<SolidEquilibrium>,
     composition: Composition,
     /// Whether the highest pressure is beyond the highest density at the lowest temperature, far inside the solid.
     ends_at_melting: bool,
@@ -42,6 +50,9 @@ impl Substance {
             };
             Some(Solid::new(solid, equation.molar_mass, &helmholtz, triple))
         });
+        let melting_end = solid
+            .as_ref()
+            .and_then(|solid| solid.melting_end(&helmholtz).ok());
         let range = equation.valid;
         let coldest = helmholtz.isotherm(range.temperature_min);
         let ends_at_melting = coldest.pressure(helmholtz.density_max).pressure < range.pressure_max;
@@ -50,6 +61,7 @@ impl Substance {
             equation,
             helmholtz,
             solid,
+            melting_end,
             composition: Composition::of_one(equation.molar_mass),
             ends_at_melting,
         }
@@ -85,6 +97,12 @@ impl Substance {
         self.solid.as_ref()
     }
 
+    /// Name of the equation of the solid, with authors and year; of the equation of state where there is none.
+    pub(super) fn solid_model(&self) -> &'static str {
+        let solid = self.record.solid.as_ref();
+        solid.map_or(self.model(), |solid| &solid.name)
+    }
+
     /// Temperature of the triple point in K.
     pub(crate) fn triple_temperature(&self) -> f64 {
         self.equation.triple_point.temperature
@@ -108,21 +126,47 @@ impl Substance {
             .transpose()
     }
 
+    /// The hottest point of the melting line within the equation of the solid, where that is known.
+    pub(super) fn melting_end(&self) -> Option<&SolidEquilibrium> {
+        self.melting_end.as_ref()
+    }
+
+    /// Solid and liquid in equilibrium at a temperature in K from the triple point to the end of the equation of the solid,
+    /// where that is known.
+    pub(super) fn melting(&self, temperature: f64) -> Result<Option<SolidEquilibrium>> {
+        self.solid()
+            .zip(self.melting_end())
+            .filter(|(solid, end)| {
+                (solid.triple_point().temperature..=end.solid.temperature).contains(&temperature)
+            })
+            .map(|(solid, _)| solid.melting(&self.helmholtz, temperature))
+            .transpose()
+    }
+
     /// As [`Fluid::melting_pressure`].
     pub(super) fn melting_pressure(&self, temperature: f64) -> f64 {
-        if let Ok(Some(found)) = self.sublimation(temperature) {
-            return found.solid.pressure;
-        }
-        let line = self.record.melting_line.as_ref();
         let triple = self
             .solid()
             .map_or(0.0, |solid| solid.triple_point().pressure);
+        match (self.sublimation(temperature), self.melting(temperature)) {
+            (Ok(Some(found)), _) => found.solid.pressure,
+            (_, Ok(Some(found))) => found.solid.pressure.max(triple),
+            _ => self.auxiliary_melting_pressure(temperature),
+        }
+    }
+
+    /// Pressure in Pa of the auxiliary melting line, infinite where there is none.
+    fn auxiliary_melting_pressure(&self, temperature: f64) -> f64 {
+        let line = self.record.melting_line.as_ref();
         line.and_then(|line| Line::melting(line).pressure(temperature).ok())
-            .map_or(f64::INFINITY, |pressure| pressure.max(triple))
+            .unwrap_or(f64::INFINITY)
     }
 
     /// Error 303 if the solid is the stable phase at a temperature in K and a pressure in Pa.
     pub(super) fn refuse_solid(&self, temperature: f64, pressure: f64) -> Result<()> {
+        if self.is_far_from_melting(temperature, pressure) {
+            return Ok(());
+        }
         let limit = self.melting_pressure(temperature);
         if pressure <= limit * (1.0 + BORDER) {
             return Ok(());
@@ -134,25 +178,59 @@ impl Substance {
         })
     }
 
+    /// Whether the auxiliary line alone tells that a temperature in K from the triple point on and a pressure in Pa are those
+    /// of a fluid.
+    pub(super) fn is_far_from_melting(&self, temperature: f64, pressure: f64) -> bool {
+        temperature >= self.triple_temperature()
+            && pressure < (1.0 - LINES_APART) * self.auxiliary_melting_pressure(temperature)
+    }
+
+    /// Whether the auxiliary melting line ends the liquid on cooling at a pressure in Pa: where the equation does not carry it
+    /// beyond, or where nothing is known of the solid any more.
+    fn freezes_at(&self, pressure: f64) -> bool {
+        let beyond_solid = self
+            .melting_end()
+            .is_some_and(|end| pressure > end.solid.pressure);
+        self.ends_at_melting || beyond_solid
+    }
+
     /// Lowest temperature in K at which the liquid is sought at a pressure in Pa: that of the range, or the melting
-    /// temperature, if the equation does not carry the liquid beyond it.
+    /// temperature of the auxiliary line.
     pub(super) fn coldest(&self, pressure: f64) -> Result<f64> {
+        if !self.freezes_at(pressure) {
+            return Ok(self.range().temperature_min);
+        }
+        let found = self.auxiliary_melting_temperature(pressure)?;
+        let end = self.melting_end();
+        Ok(end.map_or(found, |end| found.max(end.solid.temperature)))
+    }
+
+    /// Temperature in K of the auxiliary melting line, or the lowest of the range.
+    fn auxiliary_melting_temperature(&self, pressure: f64) -> Result<f64> {
         let lowest = self.range().temperature_min;
         match &self.record.melting_line {
-            Some(line) if self.ends_at_melting && pressure > self.melting_pressure(lowest) => {
+            Some(line) if pressure > self.auxiliary_melting_pressure(lowest) => {
                 Line::melting(line).temperature(pressure)
             }
             _ => Ok(lowest),
         }
     }
 
+    /// A temperature in K at which a substance whose solid is known is a liquid at a pressure in Pa for certain, near its
+    /// melting line.
+    pub(super) fn surely_molten(&self, pressure: f64) -> Result<f64> {
+        Ok(self.auxiliary_melting_temperature(pressure)? * (1.0 + LINES_APART_TEMPERATURE))
+    }
+
     /// As [`Substance::coldest`], at a density in kg/m3.
     pub(super) fn coldest_at_density(&self, density: f64) -> Result<f64> {
         let lowest = self.range().temperature_min;
-        let line = self.record.melting_line.as_ref();
-        let Some(line) = line.filter(|_| self.ends_at_melting) else {
+        let beyond_solid = self.melting_end().filter(|end| density > end.fluid_density);
+        let ends = self.ends_at_melting || beyond_solid.is_some();
+        let Some(line) = self.record.melting_line.as_ref().filter(|_| ends) else {
             return Ok(lowest);
         };
+        let lowest = beyond_solid.map_or(lowest, |end| end.solid.temperature);
         let excess = |temperature| {
             let isotherm = self.helmholtz().isotherm(temperature);
             let melting = Line::melting(line).pressure(temperature)?;
@@ -235,6 +313,13 @@ impl Substance {
         self.helmholtz().coexistence_at_temperature(temperature)
     }
 
+    /// Pressure in Pa at the top of the dome.
+    pub(super) fn pressure_of_dome_top(&self) -> f64 {
+        let top = self.helmholtz().dome_top;
+        let isotherm = self.helmholtz().isotherm(top.temperature);
+        isotherm.pressure(top.density).pressure
+    }
+
     /// Densities and temperature of liquid and vapour in equilibrium at a pressure in Pa.
     pub(super) fn coexistence_at_pressure(&self, pressure: f64) -> Result<Coexistence> {
         let top = self.helmholtz().dome_top;
@@ -245,8 +330,7 @@ impl Substance {
         }
         let lowest = self.coexistence_at_temperature(triple)?;
         let highest = top.temperature * (1.0 - f64::EPSILON);
-        let max = self.helmholtz().isotherm(top.temperature);
-        let max = max.pressure(top.density).pressure;
+        let max = self.pressure_of_dome_top();
         if !(lowest.pressure..max).contains(&pressure) {
             return Err(Error::NoCoexistence {
                 quantity: Quantity::Pressure,
@@ -280,6 +364,33 @@ impl Deref for Pure<'_> {
 }
 
 impl Pure<'_> {
+    /// Solid and vapour in equilibrium at a pressure in Pa below the triple point, or solid and liquid above, as far as the
+    /// equation of the solid reaches; nothing where the solid is not known.
+    pub(super) fn freezing_at_pressure(self, pressure: f64) -> Result<Option<Transition>> {
+        let (Some(solid), Some(end)) = (self.solid(), self.melting_end()) else {
+            return Ok(None);
+        };
+        let fluid = self.helmholtz();
+        if pressure < solid.triple_point().pressure {
+            let found = solid.sublimation_at_pressure(fluid, pressure)?;
+            return Ok(Some(Transition::of_solid(self, &found, Phase::Vapour)));
+        }
+        if pressure > end.solid.pressure {
+            return Ok(None);
+        }
+        let found = solid.melting_at_pressure(fluid, pressure)?;
+        Ok(Some(Transition::of_solid(self, &found, Phase::Liquid)))
+    }
+
+    /// As [`Pure::freezing_at_pressure`], at a temperature in K.
+    pub(super) fn freezing(self, temperature: f64) -> Result<Option<Transition>> {
+        if let Some(found) = self.sublimation(temperature)? {
+            return Ok(Some(Transition::of_solid(self, &found, Phase::Vapour)));
+        }
+        let found = self.melting(temperature)?;
+        Ok(found.map(|found| Transition::of_solid(self, &found, Phase::Liquid)))
+    }
+
     /// Range in which states are given: that of the equation, wider for a fluid that extrapolates.
     pub(super) fn admitted_range(self) -> Range {
         self.handle.admitted(self.substance.range())

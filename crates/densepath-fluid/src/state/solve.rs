@@ -1,8 +1,8 @@
 //! The state at a temperature and a pressure or density, from which all other pairs of variables are solved.
 
 use super::pure::Pure;
-use super::{Content, Fluid, Part, Phase, State};
-use crate::eos::solid::{SolidEquilibrium, SolidPoint};
+use super::transition::Transition;
+use super::{Content, Fluid, Phase, State};
 use crate::eos::{Coexistence, Isotherm, TauDerivatives, density_between, guess};
 use crate::error::{Error, Result, positive, within};
 use crate::quantity::Quantity;
@@ -57,9 +57,58 @@ impl State {
         Ok(Self::single(fluid, &isotherm, density, pressure, phase))
     }
 
-    /// The state at a temperature T in K and a density rho in kg/m3; two phases inside the dome.
+    /// One fluid phase at a temperature in K and a pressure in Pa whose density lies between two values in kg/m3, on one side of
+    /// the dome or the other.
     ///
-    /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    /// Nothing has to be known of the coexistence at the temperature, which near the critical point costs more than all else.
+    pub(super) fn fluid_between(
+        fluid: Pure<'_>,
+        temperature: f64,
+        pressure: f64,
+        (mut low, mut high): (f64, f64),
+    ) -> Result<Self> {
+        let helmholtz = fluid.helmholtz();
+        let isotherm = helmholtz.isotherm(temperature);
+        let is_thin = low == 0.0;
+        let mut start = if is_thin {
+            pressure / isotherm.thermal_energy()
+        } else {
+            low
+        };
+        if temperature < helmholtz.dome_top.temperature {
+            // Far from the dome the isotherm has waves inside it, which the approximate densities exclude.
+            let (border, allowance) = (
+                guess(helmholtz, temperature),
+                helmholtz.guess.density_tolerance,
+            );
+            if is_thin {
+                high = high.min(border.vapour_density * (1.0 + allowance));
+            } else {
+                low = low.max(border.liquid_density * (1.0 - allowance));
+                start = 1.01 * border.liquid_density;
+            }
+        }
+        let density = refuse_density_max(
+            fluid,
+            density_between(&isotherm, pressure, low, high, start)?,
+        )?;
+        let phase = if temperature >= helmholtz.dome_top.temperature {
+            phase_above_dome(fluid, temperature, pressure)
+        } else if is_thin {
+            Phase::Vapour
+        } else {
+            Phase::Liquid
+        };
+        Ok(Self::single(fluid, &isotherm, density, pressure, phase))
+    }
+
+    /// The state at a temperature T in K and a density rho in kg/m3; two phases inside the dome, and solid with vapour, with
+    /// liquid or alone where the solid is known.
+    ///
+    /// At the temperature of the triple point itself, where the shares of three phases are not determined, the state of two
+    /// without solid, or without vapour.
+    ///
+    /// *Valid* in the range of the equation of state of the fluid and of its solid; error 102 outside.
     pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
         if let Some(mixed) = fluid.mixed() {
             return mixed.state_at_density(temperature, density);
@@ -97,43 +146,51 @@ impl State {
             let phase = phase_above_dome(fluid, temperature, pressure);
             return Ok(Self::single(fluid, &isotherm, density, pressure, phase));
         }
-        if let Some(found) = fluid.sublimation(temperature)? {
-            return Self::over_solid(fluid, &isotherm, &found, density);
+        if temperature < fluid.triple_temperature()
+            && let Some(border) = fluid.freezing(temperature)?
+        {
+            return Self::beside_solid(fluid, &isotherm, &border, density);
         }
         let found = helmholtz.coexistence_at_temperature(temperature)?;
         let phase = if density >= found.liquid_density {
             // Of a cold liquid the last digit of the density is worth more than its vapour pressure.
             pressure = pressure.max(found.pressure);
+            if !fluid.is_far_from_melting(temperature, pressure)
+                && let Some(border) = fluid.freezing(temperature)?
+            {
+                return Self::beside_solid(fluid, &isotherm, &border, density);
+            }
             Phase::Liquid
         } else if density <= found.vapour_density {
             pressure = pressure.min(found.pressure);
             Phase::Vapour
         } else {
-            return Ok(Self::liquid_vapour_by_density(fluid, &found, density));
+            return Ok(Transition::of_liquid(fluid, &found).at_density(fluid, density));
         };
         Ok(Self::single(fluid, &isotherm, density, pressure, phase))
     }
 
-    /// Vapour below the triple point, alone or with the solid.
-    fn over_solid(
+    /// A fluid that freezes on compression, alone, with its solid, or the solid alone.
+    fn beside_solid(
         fluid: Pure<'_>,
         isotherm: &Isotherm<'_>,
-        found: &SolidEquilibrium,
+        border: &Transition,
         density: f64,
     ) -> Result<Self> {
-        let vapour_at =
-            |density, pressure| Self::single(fluid, isotherm, density, pressure, Phase::Vapour);
-        let SolidEquilibrium {
-            solid,
-            fluid_density,
-        } = *found;
-        if density <= fluid_density {
-            let pressure = isotherm.pressure(density).pressure;
-            return Ok(vapour_at(density, pressure.min(solid.pressure)));
+        let beside = &border.thin;
+        if density <= beside.density {
+            let pressure = isotherm.pressure(density).pressure.min(beside.pressure);
+            let phase = beside.phase();
+            return Ok(Self::single(fluid, isotherm, density, pressure, phase));
         }
-        let fraction =
-            (1.0 / density - 1.0 / solid.density) / (1.0 / fluid_density - 1.0 / solid.density);
-        Self::solid_vapour(solid, vapour_at(fluid_density, solid.pressure), fraction)
+        if density <= border.dense.density() {
+            return Ok(border.at_density(fluid, density));
+        }
+        let solid = fluid.solid().ok_or(Error::Internal {
+            place: "the solid beside a fluid",
+        })?;
+        let compressed = solid.at_density(isotherm.temperature(), density)?;
+        Ok(Self::of_solid(fluid, compressed))
     }
 
     /// The state itself if it lies in the range of the equation of state; error 102 above the highest pressure, 303 where the
@@ -189,48 +246,6 @@ impl State {
             one(found.liquid_density, Phase::Liquid),
             one(found.vapour_density, Phase::Vapour),
         )
-    }
-
-    fn liquid_vapour_by_density(fluid: Pure<'_>, found: &Coexistence, density: f64) -> Self {
-        let (liquid, vapour) = Self::coexisting(fluid, found);
-        let fraction =
-            (1.0 / density - 1.0 / liquid.density) / (1.0 / vapour.density - 1.0 / liquid.density);
-        let mut state = Self::liquid_vapour(liquid, vapour, fraction);
-        state.density = density;
-        state
-    }
-
-    pub(super) fn liquid_vapour(liquid: Self, vapour: Self, vapour_fraction: f64) -> Self {
-        let (fluid, temperature, pressure) =
-            (liquid.fluid.clone(), liquid.temperature, liquid.pressure);
-        let parts = vec![
-            Part::of_fluid(liquid, 1.0 - vapour_fraction),
-            Part::of_fluid(vapour, vapour_fraction),
-        ];
-        Self::of_parts(fluid, temperature, pressure, parts)
-    }
-
-    /// Solid and vapour in equilibrium. Error 303 if all would be solid.
-    pub(super) fn solid_vapour(
-        solid: SolidPoint,
-        vapour: Self,
-        vapour_fraction: f64,
-    ) -> Result<Self> {
-        if vapour_fraction < 0.0 {
-            let (temperature, pressure) = (solid.temperature, solid.pressure);
-            return Err(Error::Solid {
-                temperature,
-                pressure,
-                limit: pressure,
-            });
-        }
-        let (fluid, temperature, pressure) =
-            (vapour.fluid.clone(), vapour.temperature, vapour.pressure);
-        let parts = vec![
-            Part::of_solid(solid, 1.0 - vapour_fraction),
-            Part::of_fluid(vapour, vapour_fraction),
-        ];
-        Ok(Self::of_parts(fluid, temperature, pressure, parts))
     }
 }
 

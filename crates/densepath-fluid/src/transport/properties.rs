@@ -217,17 +217,12 @@ impl State {
         model(self.fluid(), property, of)
     }
 
-    /// Error 301 for several phases.
+    /// Error 301 for several phases, 303 for a solid.
     pub(super) fn refuse_phases(&self, property: Quantity) -> Result<()> {
         if self.phase().is_single_fluid() {
             return Ok(());
         }
-        Err(Error::TwoPhase {
-            property,
-            temperature: self.temperature(),
-            pressure: self.pressure(),
-            vapour_fraction: self.vapour_fraction().unwrap_or_default(),
-        })
+        Err(self.not_one_fluid(property))
     }
 
     /// Error 301 for two phases, 102 outside the range of a model.

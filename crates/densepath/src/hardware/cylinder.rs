@@ -1,6 +1,6 @@
 //! The supply cylinder: what is in it, at which pressure, and for how long it lasts.
 
-use densepath_fluid::error::{Result, positive};
+use densepath_fluid::error::{Error, Result, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::num::root::{Tolerance, bracketed};
 use densepath_fluid::units::{BAR, to_celsius};
@@ -89,10 +89,18 @@ impl Cylinder {
     /// *Valid* for a rigid vessel; of a mixture at its first filling. *Source*: the lever rule on the mean density where liquid
     /// and vapour coexist, the equation of state at that density elsewhere.
     ///
-    /// Error 102 for a filling denser than the equation of state allows.
+    /// Error 102 for a filling denser than the equation of state allows, 303 where a part of it is solid.
     pub fn content(&self, fluid: &Fluid, temperature: f64) -> Result<CylinderContent> {
         let density = self.mass / self.volume;
         let state = State::from_t_rho(fluid, temperature, density)?;
+        if state.solid_fraction() > 0.0 {
+            let pressure = state.pressure();
+            return Err(Error::Solid {
+                temperature,
+                pressure,
+                limit: pressure,
+            });
+        }
         let liquid_full_temperature = self.liquid_full_temperature(fluid)?;
         let subcritical = if fluid.is_mixture() {
             state.phase() != Phase::Supercritical
