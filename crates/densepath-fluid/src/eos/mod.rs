@@ -4,14 +4,18 @@ mod coexistence;
 pub mod cubic;
 mod energies;
 pub mod equilibrium;
+mod exponentials;
 pub(crate) mod helmholtz;
 mod ideal;
+mod kernel;
 pub mod lines;
 pub mod mixture;
 pub mod multifluid;
 mod non_analytic;
+mod powers;
 mod residual;
 pub mod solid;
+mod temperature_factor;
 
 pub use coexistence::Coexistence;
 pub(crate) use coexistence::{density_between, guess};

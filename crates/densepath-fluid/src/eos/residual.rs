@@ -1,334 +1,278 @@
-//! Residual part of the reduced Helmholtz energy: all terms that are a product of a density and a temperature factor.
+//! Residual part of the reduced Helmholtz energy, prepared once from its record.
 //!
-//! Everything that depends on temperature alone is done once per isotherm: terms with the same density factor collapse
-//! to one coefficient each, so that following an isotherm costs a few multiplications a group.
+//! Terms with the same density factor collapse to one coefficient each at a temperature, so that following an isotherm costs a
+//! few multiplications a group. Terms whose density factors share an exponential form a family, which evaluates it once;
+//! powers and the exponentials of bells with one centre follow from each other by multiplication.
 
-use std::ops::Add;
-
-use num_dual::DualNum;
-
-use super::helmholtz::{PointDerivatives, TauDerivatives};
+use super::exponentials::Exponentials;
+use super::helmholtz::PointDerivatives;
+use super::kernel::{All, Decay, Density, Scaled, Sums, TemperatureSums};
 use super::mixture::DensityDerivatives;
+use super::non_analytic::Bends;
+use super::powers::Powers;
+use super::temperature_factor::{TauExponent, TauFactor, TauFactors};
 use crate::fluids::record::{
-    ExponentialRecord, GaussianRecord, InverseBellRecord, NonAnalyticRecord, PowerRecord,
-    ResidualRecord,
+    ExponentialRecord, GaussianRecord, InverseBellRecord, PowerRecord, ResidualRecord,
 };
+use crate::num::number::{Carried, Number};
+use num_dual::DualNum;
 
 /// The residual part of an equation.
 #[derive(Debug, Clone)]
 pub(crate) struct Residual {
-    groups: Vec<Group>,
-    non_analytic: Vec<NonAnalyticRecord>,
+    powers: Powers,
+    exponentials: Exponentials,
+    families: Vec<Family>,
+    bends: Bends,
+    factors: TauFactors,
 }
 
 impl Residual {
     pub(crate) fn new(record: &ResidualRecord) -> Self {
-        Self {
-            groups: groups(record),
-            non_analytic: record.non_analytic.clone(),
+        let mut exponentials = Exponentials::new(record);
+        let mut residual = Self {
+            powers: Powers::new(),
+            bends: Bends::new(&record.non_analytic, &mut exponentials),
+            exponentials,
+            families: Vec::new(),
+            factors: TauFactors::new(),
+        };
+        let terms = (record.power.iter().map(PowerRecord::factors))
+            .chain(record.exponential.iter().map(ExponentialRecord::factors))
+            .chain(record.gaussian.iter().map(GaussianRecord::factors))
+            .chain(record.inverse_bell.iter().map(InverseBellRecord::factors));
+        let mut families: Vec<(Shape, Groups)> = Vec::new();
+        for (d, shape, factor) in terms {
+            let groups = slot(&mut families, shape);
+            slot(groups, d).push(factor);
         }
+        for (shape, groups) in families {
+            residual.push(shape, groups);
+        }
+        residual
+    }
+
+    /// Takes in the terms that share an exponential.
+    fn push(&mut self, shape: Shape, groups: Groups) {
+        let term = |(d, factors): (i32, Vec<TauFactor>)| {
+            self.factors.push_group(&factors);
+            let d = f64::from(d);
+            Term {
+                d,
+                d_d1: d * (d - 1.0),
+                place: self.powers.place(d),
+            }
+        };
+        let terms = groups.into_iter().map(term).collect();
+        let (power, exponential) = match shape {
+            Shape::Power => (0, 0),
+            Shape::Exponential { g, l } => {
+                let power = self.powers.place(f64::from(l));
+                (power, self.exponentials.power(g, power))
+            }
+            Shape::Bell { eta, epsilon } => (0, self.exponentials.bell(eta, epsilon)),
+        };
+        self.families.push(Family {
+            shape,
+            power,
+            exponential,
+            terms,
+        });
     }
 
     /// The part at one reduced inverse temperature.
     pub(crate) fn at(&self, tau: f64) -> ResidualAt<'_> {
-        let ln_tau = tau.ln();
-        let groups = self.groups.iter();
         ResidualAt {
-            tau,
-            coefficients: groups
-                .map(|group| (group.shape, group.at(tau, ln_tau)))
-                .collect(),
-            non_analytic: &self.non_analytic,
+            residual: self,
+            coefficients: self.coefficients(tau),
         }
+    }
+
+    /// All that depends on temperature alone.
+    #[inline(always)]
+    pub(crate) fn coefficients<N: Number>(&self, tau: N) -> Coefficients<N> {
+        let mut coefficients = Coefficients {
+            tau,
+            groups: Vec::new(),
+            bends: Vec::new(),
+        };
+        self.fill_coefficients(&mut coefficients);
+        coefficients
+    }
+
+    /// As [`Residual::coefficients`], in place, so that a sweep asks for memory once.
+    #[inline(always)]
+    pub(crate) fn fill_coefficients<N: Number>(&self, coefficients: &mut Coefficients<N>) {
+        let Coefficients { tau, groups, bends } = coefficients;
+        self.factors.fill(*tau, groups);
+        self.bends.fill(*tau, bends);
+    }
+
+    /// The part and its derivatives in density.
+    #[inline(always)]
+    pub(crate) fn density<N: Number>(&self, at: &Coefficients<N>, delta: N) -> Density<N> {
+        let powers = self.powers.of(delta);
+        let exponentials = self.exponentials.of(delta, &powers);
+        let mut sum = Density::zero(delta);
+        let mut groups = at.groups.iter();
+        for family in &self.families {
+            let mut sums = Sums::zero(delta);
+            for (term, factor) in family.terms.iter().zip(&mut groups) {
+                sums.add(factor.value * powers[term.place], term.d, term.d_d1);
+            }
+            sums.close(&mut sum, family.decay(delta, &powers, &exponentials));
+        }
+        self.bends
+            .add_density(&mut sum, (delta, at.tau), &at.bends, &exponentials);
+        sum
+    }
+
+    /// The part and all its derivatives.
+    #[inline(always)]
+    pub(crate) fn all<N: Number>(&self, at: &Coefficients<N>, delta: N) -> All<N> {
+        let powers = self.powers.of(delta);
+        let exponentials = self.exponentials.of(delta, &powers);
+        let mut sum = All::zero(delta);
+        let mut groups = at.groups.iter();
+        for family in &self.families {
+            let (mut sums, mut warm) = (Sums::zero(delta), TemperatureSums::zero(delta));
+            for (term, factor) in family.terms.iter().zip(&mut groups) {
+                let power = powers[term.place];
+                sums.add(factor.value * power, term.d, term.d_d1);
+                warm.add(power, *factor, term.d);
+            }
+            let decay = family.decay(delta, &powers, &exponentials);
+            sums.close(&mut sum.density, decay);
+            warm.close(&mut sum, decay);
+        }
+        self.bends
+            .add_all(&mut sum, (delta, at.tau), &at.bends, &exponentials);
+        sum
     }
 
     /// The part with whatever derivatives the numbers carry, for derivatives that [`ResidualAt`] does not offer.
     pub(crate) fn value<D: DualNum<f64> + Copy>(&self, delta: D, tau: D) -> D {
-        let smooth = self.groups.iter().map(|group| group.value(delta, tau));
-        let bent = self.non_analytic.iter().map(|term| term.value(delta, tau));
-        smooth
-            .chain(bent)
-            .fold(D::from(0.0), |sum, part| sum + part)
+        let coefficients = self.coefficients(Carried(tau));
+        self.density(&coefficients, Carried(delta)).a.0
     }
+}
+
+/// The factors of temperature of the terms with each exponent of delta.
+type Groups = Vec<(i32, Vec<TauFactor>)>;
+
+/// The list at a key, which is added if it is new.
+fn slot<K: PartialEq, V>(list: &mut Vec<(K, Vec<V>)>, key: K) -> &mut Vec<V> {
+    let place = list.iter().position(|(known, _)| *known == key);
+    let place = place.unwrap_or_else(|| {
+        list.push((key, Vec::new()));
+        list.len() - 1
+    });
+    &mut list[place].1
+}
+
+/// What depends on temperature alone, at one inverse temperature.
+#[derive(Debug, Clone)]
+pub(crate) struct Coefficients<N> {
+    pub(crate) tau: N,
+    /// The sum of the factors of temperature of each group, in the order of the families and their terms.
+    groups: Vec<Scaled<N>>,
+    /// The exponential in temperature of each bend.
+    bends: Vec<Scaled<N>>,
 }
 
 /// The residual part at fixed tau.
 #[derive(Debug, Clone)]
 pub(crate) struct ResidualAt<'a> {
-    tau: f64,
-    coefficients: Vec<(Shape, TauDerivatives)>,
-    non_analytic: &'a [NonAnalyticRecord],
+    residual: &'a Residual,
+    coefficients: Coefficients<f64>,
 }
 
 impl ResidualAt<'_> {
     /// The derivatives in density alone.
     pub(crate) fn density_derivatives(&self, delta: f64) -> DensityDerivatives {
-        let mut sum = DensityDerivatives::default();
-        for (shape, factor) in &self.coefficients {
-            let shape = shape.at(delta);
-            sum.a += factor.value * shape.value;
-            sum.a_d += factor.value * shape.first;
-            sum.a_dd += factor.value * shape.second;
-        }
-        for term in self.non_analytic {
-            let term = term.at(delta, self.tau);
-            sum.a += term.a;
-            sum.a_d += term.a_d;
-            sum.a_dd += term.a_dd;
-        }
-        sum
+        self.residual.density(&self.coefficients, delta).into()
     }
 
     /// All derivatives.
     pub(crate) fn derivatives(&self, delta: f64) -> PointDerivatives {
-        let smooth = self.coefficients.iter().map(|(shape, factor)| {
-            let shape = shape.at(delta);
-            PointDerivatives {
-                a: factor.value * shape.value,
-                a_d: factor.value * shape.first,
-                a_dd: factor.value * shape.second,
-                a_t: factor.first * shape.value,
-                a_tt: factor.second * shape.value,
-                a_dt: factor.first * shape.first,
-            }
-        });
-        let bent = self.non_analytic.iter();
-        smooth
-            .chain(bent.map(|term| term.at(delta, self.tau)))
-            .fold(PointDerivatives::default(), Add::add)
+        self.residual.all(&self.coefficients, delta).into()
     }
 }
 
-/// The density factor of a term.
+/// The exponential in the density factor of a term.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Shape {
-    /// `delta^d exp(-delta^l)`, without the exponential where l = 0: Span and Wagner 1996, eq. 5.1 and 5.3.
-    Power {
-        /// Exponent of delta.
-        d: i32,
-        /// Exponent of delta in the exponential.
-        l: i32,
-    },
-    /// `delta^d exp(-g delta^l)`: de Reuck and Craven 1993, whose exponents carry a factor.
-    Exponential {
-        /// Exponent of delta.
-        d: i32,
-        /// Factor in the exponential.
-        g: f64,
-        /// Exponent of delta in the exponential.
-        l: i32,
-    },
-    /// `delta^d exp(-eta (delta - epsilon)^2)`: Span and Wagner 1996, eq. 5.8.
-    Bell {
-        /// Exponent of delta.
-        d: i32,
-        /// Width.
-        eta: f64,
-        /// Centre.
-        epsilon: f64,
-    },
+    /// None: Span and Wagner 1996, eq. 5.1.
+    Power,
+    /// `exp(-g delta^l)`: Span and Wagner 1996, eq. 5.3, with g = 1; de Reuck and Craven 1993, whose exponents carry a factor.
+    Exponential { g: f64, l: i32 },
+    /// `exp(-eta (delta - epsilon)^2)`: Span and Wagner 1996, eq. 5.8.
+    Bell { eta: f64, epsilon: f64 },
 }
 
-/// The density factor of a group with its scaled derivatives `delta d/ddelta`, `delta^2 d2/ddelta2`.
-#[derive(Debug, Clone, Copy)]
-struct DeltaDerivatives {
-    value: f64,
-    first: f64,
-    second: f64,
-}
-
-impl Shape {
-    /// With `f = delta^d e^g` the scaled derivatives are `f e` and `f (e (e - 1) + delta^2 g'' )`, `e = d + delta g'`.
-    #[inline]
-    fn at(self, delta: f64) -> DeltaDerivatives {
-        let (d, exponent, slope, curvature) = match self {
-            Shape::Power { d, l: 0 } => (d, 0.0, 0.0, 0.0),
-            Shape::Power { d, l } => {
-                let z = delta.powi(l);
-                let order = f64::from(l);
-                (d, -z, -order * z, -order * (order - 1.0) * z)
-            }
-            Shape::Exponential { d, g, l } => {
-                let z = g * delta.powi(l);
-                let order = f64::from(l);
-                (d, -z, -order * z, -order * (order - 1.0) * z)
-            }
-            Shape::Bell { d, eta, epsilon } => {
-                let x = delta - epsilon;
-                (
-                    d,
-                    -eta * x * x,
-                    -2.0 * eta * x * delta,
-                    -2.0 * eta * delta * delta,
-                )
-            }
-        };
-        let value = delta.powi(d) * if exponent == 0.0 { 1.0 } else { exponent.exp() };
-        let power = f64::from(d);
-        let e = power + slope;
-        DeltaDerivatives {
-            value,
-            first: value * e,
-            second: value * (e * e - power + curvature),
-        }
-    }
-
-    /// The density factor with whatever derivatives the number carries.
-    fn value<D: DualNum<f64> + Copy>(self, delta: D) -> D {
-        match self {
-            Shape::Power { d, l: 0 } => delta.powi(d),
-            Shape::Power { d, l } => delta.powi(d) * (-delta.powi(l)).exp(),
-            Shape::Exponential { d, g, l } => delta.powi(d) * (-delta.powi(l) * g).exp(),
-            Shape::Bell { d, eta, epsilon } => {
-                let x = delta - epsilon;
-                delta.powi(d) * (-(x * x) * eta).exp()
-            }
-        }
-    }
-}
-
-/// Temperature factor `n tau^t e^E` of one term.
-#[derive(Debug, Clone, Copy)]
-struct TauFactor {
-    n: f64,
-    t: f64,
-    exponent: TauExponent,
-}
-
-/// The exponent E of a temperature factor.
-#[derive(Debug, Clone, Copy)]
-enum TauExponent {
-    /// Zero.
-    None,
-    /// `-h tau^m`: de Reuck and Craven 1993.
-    Power { h: f64, m: i32 },
-    /// `-beta (tau - gamma)^2`: Span and Wagner 1996, eq. 5.8.
-    Bell { beta: f64, gamma: f64 },
-    /// `1 / (beta (tau - gamma)^2 + b)`: Gao et al. 2023, the two terms that shape the critical region of ammonia.
-    InverseBell { beta: f64, gamma: f64, b: f64 },
-}
-
-impl TauExponent {
-    /// E with its scaled derivatives.
-    fn at(self, tau: f64) -> TauDerivatives {
-        match self {
-            TauExponent::None => TauDerivatives::default(),
-            TauExponent::Power { h, m } => {
-                let value = -h * tau.powi(m);
-                let order = f64::from(m);
-                TauDerivatives {
-                    value,
-                    first: order * value,
-                    second: order * (order - 1.0) * value,
-                }
-            }
-            TauExponent::Bell { beta, gamma } => {
-                let x = tau - gamma;
-                TauDerivatives {
-                    value: -(beta * x * x),
-                    first: -2.0 * beta * x * tau,
-                    second: -2.0 * beta * tau * tau,
-                }
-            }
-            TauExponent::InverseBell { beta, gamma, b } => {
-                let x = tau - gamma;
-                let value = 1.0 / (beta * x * x + b);
-                let slope = -2.0 * beta * x * value;
-                TauDerivatives {
-                    value,
-                    first: slope * value * tau,
-                    second: 2.0 * (slope * slope - beta * value) * value * tau * tau,
-                }
-            }
-        }
-    }
-}
-
-impl TauFactor {
-    /// The scaled derivatives follow as those of the density factor.
-    fn at(self, tau: f64, ln_tau: f64) -> TauDerivatives {
-        let exponent = self.exponent.at(tau);
-        let value = self.n * (self.t * ln_tau + exponent.value).exp();
-        let e = self.t + exponent.first;
-        TauDerivatives {
-            value,
-            first: value * e,
-            second: value * (e * e - self.t + exponent.second),
-        }
-    }
-
-    /// The temperature factor with whatever derivatives the number carries.
-    fn value<D: DualNum<f64> + Copy>(&self, tau: D) -> D {
-        let power = tau.ln() * self.t;
-        let exponent = match self.exponent {
-            TauExponent::None => power,
-            TauExponent::Power { h, m } => power - tau.powi(m) * h,
-            TauExponent::Bell { beta, gamma } => {
-                let x = tau - gamma;
-                power - x * x * beta
-            }
-            TauExponent::InverseBell { beta, gamma, b } => {
-                let x = tau - gamma;
-                power + (x * x * beta + b).recip()
-            }
-        };
-        exponent.exp() * self.n
-    }
-}
-
-/// Terms that share a density factor.
+/// Terms that share an exponential in density.
 #[derive(Debug, Clone)]
-struct Group {
+struct Family {
     shape: Shape,
-    factors: Vec<TauFactor>,
+    /// Place of `delta^l`.
+    power: usize,
+    /// Place of the exponential.
+    exponential: usize,
+    terms: Vec<Term>,
 }
 
-impl Group {
-    /// Sum of the temperature factors of the group.
-    fn at(&self, tau: f64, ln_tau: f64) -> TauDerivatives {
-        self.factors
-            .iter()
-            .fold(TauDerivatives::default(), |sum, factor| {
-                sum + factor.at(tau, ln_tau)
-            })
-    }
-
-    /// The terms of the group with whatever derivatives the numbers carry.
-    fn value<D: DualNum<f64> + Copy>(&self, delta: D, tau: D) -> D {
-        let factors = self.factors.iter().map(|factor| factor.value(tau));
-        self.shape.value(delta) * factors.fold(D::from(0.0), |sum, factor| sum + factor)
-    }
+/// `delta^d` of a group.
+#[derive(Debug, Clone, Copy)]
+struct Term {
+    d: f64,
+    /// `d (d - 1)`.
+    d_d1: f64,
+    /// Place of the power.
+    place: usize,
 }
 
-/// The groups of an equation, in the order in which their density factors first occur.
-fn groups(record: &ResidualRecord) -> Vec<Group> {
-    let mut groups: Vec<Group> = Vec::new();
-    let terms = (record.power.iter().map(PowerRecord::factors))
-        .chain(record.exponential.iter().map(ExponentialRecord::factors))
-        .chain(record.gaussian.iter().map(GaussianRecord::factors))
-        .chain(record.inverse_bell.iter().map(InverseBellRecord::factors));
-    for (shape, factor) in terms {
-        match groups.iter_mut().find(|group| group.shape == shape) {
-            Some(group) => group.factors.push(factor),
-            None => groups.push(Group {
-                shape,
-                factors: vec![factor],
+impl Family {
+    #[inline(always)]
+    fn decay<N: Number>(&self, delta: N, powers: &[N], exponentials: &[N]) -> Option<Decay<N>> {
+        match self.shape {
+            Shape::Power => None,
+            // z = g delta^l: u = l z, v = -l (l - 1) z.
+            Shape::Exponential { g, l } => {
+                let order = f64::from(l);
+                let u = powers[self.power].times(g * order);
+                Some(Decay {
+                    value: exponentials[self.exponential],
+                    u,
+                    v: u.times(1.0 - order),
+                })
+            }
+            // u = 2 eta (delta - epsilon) delta, v = -2 eta delta^2.
+            Shape::Bell { eta, epsilon } => Some(Decay {
+                value: exponentials[self.exponential],
+                u: (delta.plus(-epsilon) * delta).times(2.0 * eta),
+                v: (delta * delta).times(-2.0 * eta),
             }),
         }
     }
-    groups
 }
 
+/// Exponent of delta, exponential in delta and factor of temperature of a term.
+type Factors = (i32, Shape, TauFactor);
+
 impl PowerRecord {
-    fn factors(&self) -> (Shape, TauFactor) {
+    fn factors(&self) -> Factors {
         let Self { n, t, d, l } = *self;
+        let shape = match l {
+            0 => Shape::Power,
+            l => Shape::Exponential { g: 1.0, l },
+        };
         let exponent = TauExponent::None;
-        (Shape::Power { d, l }, TauFactor { n, t, exponent })
+        (d, shape, TauFactor { n, t, exponent })
     }
 }
 
 impl ExponentialRecord {
-    fn factors(&self) -> (Shape, TauFactor) {
+    fn factors(&self) -> Factors {
         let Self {
             n,
             t,
@@ -339,12 +283,12 @@ impl ExponentialRecord {
             m,
         } = *self;
         let exponent = TauExponent::Power { h, m };
-        (Shape::Exponential { d, g, l }, TauFactor { n, t, exponent })
+        (d, Shape::Exponential { g, l }, TauFactor { n, t, exponent })
     }
 }
 
 impl GaussianRecord {
-    fn factors(&self) -> (Shape, TauFactor) {
+    fn factors(&self) -> Factors {
         let Self {
             n,
             t,
@@ -355,15 +299,13 @@ impl GaussianRecord {
             gamma,
         } = *self;
         let exponent = TauExponent::Bell { beta, gamma };
-        (
-            Shape::Bell { d, eta, epsilon },
-            TauFactor { n, t, exponent },
-        )
+        let shape = Shape::Bell { eta, epsilon };
+        (d, shape, TauFactor { n, t, exponent })
     }
 }
 
 impl InverseBellRecord {
-    fn factors(&self) -> (Shape, TauFactor) {
+    fn factors(&self) -> Factors {
         let Self {
             n,
             t,
@@ -375,91 +317,114 @@ impl InverseBellRecord {
             b,
         } = *self;
         let exponent = TauExponent::InverseBell { beta, gamma, b };
-        (
-            Shape::Bell { d, eta, epsilon },
-            TauFactor { n, t, exponent },
-        )
+        let shape = Shape::Bell { eta, epsilon };
+        (d, shape, TauFactor { n, t, exponent })
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use num_dual::DualNum;
+    use proptest::prelude::*;
+
     use super::*;
+    use crate::fluids::record::NonAnalyticRecord;
+    use crate::fluids::{count, record};
 
-    /// Central differences of a function and of its first scaled derivative.
-    fn differences(at: impl Fn(f64) -> (f64, f64), x: f64) -> (f64, f64) {
-        let step = 1e-6 * x;
-        let ((low, low_first), (high, high_first)) = (at(x - step), at(x + step));
-        let scaled = |low: f64, high: f64| x * (high - low) / (2.0 * step);
-        // x d/dx (x f') = x f' + x^2 f''.
-        let first = scaled(low, high);
-        (first, scaled(low_first, high_first) - first)
-    }
-
-    fn assert_close(ours: f64, difference: f64, scale: f64) {
-        assert!(
-            (ours - difference).abs() < 1e-6 * scale.abs().max(ours.abs()),
-            "{ours} {difference}"
-        );
-    }
-
-    #[test]
-    fn density_factors_have_the_derivatives_of_their_values() {
-        let shapes = [
-            Shape::Power { d: 3, l: 0 },
-            Shape::Power { d: 4, l: 6 },
-            Shape::Exponential {
-                d: 5,
-                g: 1.017,
-                l: 4,
-            },
-            Shape::Bell {
-                d: 2,
-                eta: 25.0,
-                epsilon: 1.1,
-            },
-        ];
-        for shape in shapes {
-            for delta in [0.1, 0.9, 1.3, 1.9] {
-                let point = shape.at(delta);
-                let value = |delta| (shape.at(delta).value, shape.at(delta).first);
-                let (first, second) = differences(value, delta);
-                let scale = point.value + point.first.abs() + point.second.abs();
-                assert_close(point.first, first, scale);
-                assert_close(point.second, second, scale);
-            }
-        }
-    }
-
-    #[test]
-    fn temperature_factors_have_the_derivatives_of_their_values() {
-        let exponents = [
-            TauExponent::None,
-            TauExponent::Power { h: -3.9, m: 1 },
-            TauExponent::Power { h: 0.7, m: 3 },
-            TauExponent::Bell {
-                beta: 300.0,
-                gamma: 1.19,
-            },
-            TauExponent::InverseBell {
-                beta: 0.37,
-                gamma: 1.108,
-                b: 1.244,
-            },
-        ];
-        for exponent in exponents {
-            let factor = TauFactor {
-                n: -1.7,
-                t: 1.25,
-                exponent,
+    /// Term by term as printed in the papers, with whatever derivatives the numbers carry.
+    fn printed<D: DualNum<f64> + Copy>(record: &ResidualRecord, delta: D, tau: D) -> D {
+        let mut sum = D::from(0.0);
+        for &PowerRecord { n, t, d, l } in &record.power {
+            let decay = if l == 0 {
+                D::from(1.0)
+            } else {
+                (-delta.powi(l)).exp()
             };
-            let at = |tau: f64| factor.at(tau, tau.ln());
-            for tau in [0.7, 1.0, 1.2, 1.6] {
-                let point = at(tau);
-                let (first, second) = differences(|tau| (at(tau).value, at(tau).first), tau);
-                let scale = point.value.abs() + point.first.abs() + point.second.abs();
-                assert_close(point.first, first, scale);
-                assert_close(point.second, second, scale);
+            sum += delta.powi(d) * (tau.ln() * t).exp() * decay * n;
+        }
+        for term in &record.exponential {
+            let decay = (-delta.powi(term.l) * term.g - tau.powi(term.m) * term.h).exp();
+            sum += delta.powi(term.d) * (tau.ln() * term.t).exp() * decay * term.n;
+        }
+        for term in &record.gaussian {
+            let (x, y) = (delta - term.epsilon, tau - term.gamma);
+            let bell = (-(x * x) * term.eta - y * y * term.beta).exp();
+            sum += delta.powi(term.d) * (tau.ln() * term.t).exp() * bell * term.n;
+        }
+        for term in &record.inverse_bell {
+            let (x, y) = (delta - term.epsilon, tau - term.gamma);
+            let bell = (-(x * x) * term.eta + (y * y * term.beta + term.b).recip()).exp();
+            sum += delta.powi(term.d) * (tau.ln() * term.t).exp() * bell * term.n;
+        }
+        for term in &record.non_analytic {
+            sum += bent(term, delta, tau);
+        }
+        sum
+    }
+
+    fn bent<D: DualNum<f64> + Copy>(term: &NonAnalyticRecord, delta: D, tau: D) -> D {
+        let (x, y) = (delta - 1.0, tau - 1.0);
+        let q = x * x;
+        let theta = q.powf(0.5 / term.beta) * term.big_a - y;
+        let big = theta * theta + q.powf(term.a) * term.big_b;
+        let psi = (-(q * term.big_c) - y * y * term.big_d).exp();
+        big.powf(term.b) * delta * psi * term.n
+    }
+
+    /// How large the terms are that cancel in a sum.
+    fn sizes(record: &ResidualRecord) -> ResidualRecord {
+        let mut sizes = record.clone();
+        sizes
+            .power
+            .iter_mut()
+            .for_each(|term| term.n = term.n.abs());
+        sizes
+            .gaussian
+            .iter_mut()
+            .for_each(|term| term.n = term.n.abs());
+        sizes
+            .exponential
+            .iter_mut()
+            .for_each(|term| term.n = term.n.abs());
+        sizes
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        #[test]
+        fn every_equation_has_the_derivatives_of_its_terms_as_printed(delta in 0.01..3.0_f64, tau in 0.4..1.6_f64) {
+            let equations = (0..count()).filter_map(|index| record(index).ok()?.equation_of_state.as_ref());
+            for equation in equations {
+                let record = &equation.residual;
+                let residual = Residual::new(record);
+                let at = residual.at(tau);
+                let all = at.derivatives(delta);
+                let second = |f: &dyn Fn(num_dual::HyperDual64, num_dual::HyperDual64) -> num_dual::HyperDual64, d: [f64; 2], t: [f64; 2]| {
+                    let dual = |x: f64, e: [f64; 2]| num_dual::HyperDual64::new(x, e[0] * x, e[1] * x, 0.0);
+                    f(dual(delta, d), dual(tau, t))
+                };
+                let exact = |x, y| printed(record, x, y);
+                let large = sizes(record);
+                let scale_of = |x, y| printed(&large, x, y);
+                for (ours, d, t) in [
+                    (all.a_dd, [1.0, 1.0], [0.0, 0.0]),
+                    (all.a_tt, [0.0, 0.0], [1.0, 1.0]),
+                    (all.a_dt, [1.0, 0.0], [0.0, 1.0]),
+                ] {
+                    let point = second(&exact, d, t);
+                    let scale = second(&scale_of, d, t);
+                    let close = |ours: f64, printed: f64, scale: f64| (ours - printed).abs() <= 2e-13 * (scale.abs() + all.a.abs() + 1e-3);
+                    prop_assert!(close(ours, point.eps1eps2, 10.0 * scale.eps1eps2), "{} {ours} {}", equation.name, point.eps1eps2);
+                    prop_assert!(close(all.a, point.re, scale.re), "{} {} {}", equation.name, all.a, point.re);
+                }
+                let first = second(&exact, [1.0, 0.0], [0.0, 1.0]);
+                let scale = second(&scale_of, [1.0, 0.0], [0.0, 1.0]);
+                prop_assert!((all.a_d - first.eps1).abs() <= 1e-12 * (scale.eps1.abs() + scale.re));
+                prop_assert!((all.a_t - first.eps2).abs() <= 1e-12 * (scale.eps2.abs() + scale.re));
+                let density = at.density_derivatives(delta);
+                prop_assert_eq!((density.a, density.a_d, density.a_dd), (all.a, all.a_d, all.a_dd));
+                let value: f64 = residual.value(delta, tau);
+                prop_assert_eq!(value, all.a);
             }
         }
     }

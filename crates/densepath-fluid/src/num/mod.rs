@@ -3,6 +3,7 @@
 pub mod error_function;
 pub mod extremum;
 pub mod least_squares;
+pub(crate) mod number;
 pub mod ode;
 pub mod quad;
 pub mod root;

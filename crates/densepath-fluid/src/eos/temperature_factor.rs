@@ -1,0 +1,159 @@
+//! Factors of temperature of the terms of a residual part.
+
+use super::kernel::Scaled;
+use super::powers::Powers;
+use crate::num::number::Number;
+
+/// Temperature factor `n tau^t e^E` of one term.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct TauFactor {
+    pub(super) n: f64,
+    pub(super) t: f64,
+    pub(super) exponent: TauExponent,
+}
+
+/// The exponent E of a temperature factor.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum TauExponent {
+    /// Zero.
+    None,
+    /// `-h tau^m`: de Reuck and Craven 1993.
+    Power { h: f64, m: i32 },
+    /// `-beta (tau - gamma)^2`: Span and Wagner 1996, eq. 5.8.
+    Bell { beta: f64, gamma: f64 },
+    /// `1 / (beta (tau - gamma)^2 + b)`: Gao et al. 2023, the two terms that shape the critical region of ammonia.
+    InverseBell { beta: f64, gamma: f64, b: f64 },
+}
+
+impl TauExponent {
+    /// `e^E`, `tau E'` and `tau^2 E''`.
+    #[inline(always)]
+    fn at<N: Number>(self, tau: N, power: N) -> Scaled<N> {
+        match self {
+            TauExponent::None => Scaled {
+                value: tau.like(1.0),
+                ..Scaled::zero(tau)
+            },
+            TauExponent::Power { h, m } => {
+                let (value, order) = (power.times(-h), f64::from(m));
+                Scaled {
+                    value: value.exp(),
+                    first: value.times(order),
+                    second: value.times(order * (order - 1.0)),
+                }
+            }
+            TauExponent::Bell { beta, gamma } => {
+                let x = tau.plus(-gamma);
+                Scaled {
+                    value: (x * x).times(-beta).exp(),
+                    first: (x * tau).times(-2.0 * beta),
+                    second: (tau * tau).times(-2.0 * beta),
+                }
+            }
+            TauExponent::InverseBell { beta, gamma, b } => {
+                let x = tau.plus(-gamma);
+                let value = (x * x).times(beta).plus(b).recip();
+                let slope = (x * value).times(-2.0 * beta);
+                let bent = slope * slope - value.times(beta);
+                Scaled {
+                    value: value.exp(),
+                    first: slope * value * tau,
+                    second: (bent * value * tau * tau).times(2.0),
+                }
+            }
+        }
+    }
+}
+
+/// The factors of temperature of every group of terms.
+#[derive(Debug, Clone)]
+pub(super) struct TauFactors {
+    powers: Powers,
+    /// The exponents that occur, with the place of `tau^m`.
+    exponents: Vec<(TauExponent, usize)>,
+    terms: Vec<Term>,
+}
+
+/// One term.
+#[derive(Debug, Clone, Copy)]
+struct Term {
+    n: f64,
+    t: f64,
+    /// Place of `tau^t`.
+    power: usize,
+    /// Place of the exponent; nothing where it is zero.
+    exponent: Option<usize>,
+    /// Whether it is the last of its group.
+    closes: bool,
+}
+
+impl TauFactors {
+    pub(super) fn new() -> Self {
+        Self {
+            powers: Powers::new(),
+            exponents: Vec::new(),
+            terms: Vec::new(),
+        }
+    }
+
+    /// Takes in the factors of the terms with one density factor.
+    pub(super) fn push_group(&mut self, factors: &[TauFactor]) {
+        for (index, factor) in factors.iter().enumerate() {
+            let term = Term {
+                n: factor.n,
+                t: factor.t,
+                power: self.powers.place(factor.t),
+                exponent: self.place(factor.exponent),
+                closes: index + 1 == factors.len(),
+            };
+            self.terms.push(term);
+        }
+    }
+
+    fn place(&mut self, exponent: TauExponent) -> Option<usize> {
+        let power = match exponent {
+            TauExponent::None => return None,
+            TauExponent::Power { m, .. } => self.powers.place(f64::from(m)),
+            TauExponent::Bell { .. } | TauExponent::InverseBell { .. } => 0,
+        };
+        let known = self
+            .exponents
+            .iter()
+            .position(|(known, _)| *known == exponent);
+        Some(known.unwrap_or_else(|| {
+            self.exponents.push((exponent, power));
+            self.exponents.len() - 1
+        }))
+    }
+
+    /// The sums of the factors of each group with their scaled derivatives.
+    ///
+    /// With `f = n tau^t e^E` the derivatives are `f e` and `f (e^2 - t + tau^2 E'')`, `e = t + tau E'`.
+    #[inline(always)]
+    pub(super) fn fill<N: Number>(&self, tau: N, groups: &mut Vec<Scaled<N>>) {
+        let powers = self.powers.of(tau);
+        let mut exponents = smallvec::SmallVec::<[Scaled<N>; 8]>::new();
+        for (exponent, place) in &self.exponents {
+            exponents.push(exponent.at(tau, powers[*place]));
+        }
+        groups.clear();
+        let mut sum = Scaled::zero(tau);
+        for term in &self.terms {
+            let mut value = powers[term.power].times(term.n);
+            let (mut e, mut bent) = (tau.like(term.t), tau.like(-term.t));
+            if let Some(place) = term.exponent {
+                let exponent = exponents[place];
+                value = value * exponent.value;
+                e = e + exponent.first;
+                bent = bent + exponent.second;
+            }
+            sum.value = sum.value + value;
+            sum.first = value.mul_add(e, sum.first);
+            sum.second = value.mul_add(e.mul_add(e, bent), sum.second);
+            if term.closes {
+                groups.push(sum);
+                sum = Scaled::zero(tau);
+            }
+        }
+    }
+}
