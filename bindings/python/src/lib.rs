@@ -33,10 +33,12 @@ mod _core {
     use super::fluid::{PyCriticalPoint, PyFluid, restore_fluid, substances};
     #[pymodule_export]
     use super::hardware::{
-        PyBackPressureRegulator, PyCapillaryFlow, PyCompression, PyCylinder, PyCylinderContent,
-        PyDetectorCell, PyExpansion, PyHeadDuty, PyLinearRestrictor, PyLoopFilling,
-        PyOpenTubularColumn, PyOutlet, PyPackedColumn, PyPrecompression, PyReciprocatingPump,
-        PySampleLoop, PyStroke, PySyringePump, PyTube, restore_part,
+        PyBackPressureRegulator, PyCapillaryFlow, PyCompression, PyCrimpedRestrictor, PyCylinder,
+        PyCylinderContent, PyDetectorCell, PyExpansion, PyFritRestrictor, PyHeadDuty,
+        PyLinearRestrictor, PyLoopFilling, PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet,
+        PyPackedColumn, PyPrecompression, PyReciprocatingPump, PyRestrictorFlow, PySampleLoop,
+        PySegmentedRestrictor, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube, PyValveSize,
+        restore_part,
     };
     #[pymodule_export]
     use super::lists::{laboratory, list_errors, list_notices, list_quantities};

@@ -104,6 +104,12 @@ notices! {
     ThinMargin "thin_margin" Warning;
     /// The velocity in a column lies far above that of the smallest plate height.
     AboveOptimum "above_optimum" Warning;
+    /// A restrictor can plug: its fluid comes below the freezing point of water or the melting point of the solute.
+    Plugging "plugging" Warning;
+    /// Collected liquid leaves with the gas as a mist.
+    Aerosol "aerosol" Warning;
+    /// A valve works where it cannot hold its pressure well.
+    Controllability "controllability" Warning;
 }
 
 /// One notice with the place it belongs to.

@@ -30,6 +30,7 @@ pub fn solute(example: &Example) -> Solute {
                 molar_mass: None,
             },
         },
+        melting_temperature: None,
     }
 }
 

@@ -2,15 +2,12 @@ use super::state::maximum;
 use super::{assert_examples, at, density, unknown};
 use densepath::flow::capillary::{Isotherm, IsothermPoint};
 use densepath::flow::circular_area;
-use densepath::flow::friction::{TurbulentLaw, Wall};
+use densepath::flow::friction::Wall;
 use densepath::hardware::vent::gas_volume_flow_rate;
 use densepath::{Fluid, State};
 use densepath_tests::Example;
 
-const WALL: Wall = Wall {
-    roughness: 0.0,
-    law: TurbulentLaw::Haaland,
-};
+const WALL: Wall = Wall::SMOOTH;
 
 fn isotherm(fluid: &Fluid, example: &Example) -> Isotherm {
     let temperature = example.input("temperature / K");

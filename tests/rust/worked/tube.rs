@@ -4,9 +4,7 @@ use densepath::flow::circular_area;
 use densepath::flow::dispersion::{
     development_ratio, taylor_aris_coefficient, taylor_turbulent_coefficient,
 };
-use densepath::flow::friction::{
-    FrictionFactor, TurbulentLaw, Wall, pressure_gradient, reynolds_number,
-};
+use densepath::flow::friction::{FrictionFactor, Wall, pressure_gradient, reynolds_number};
 use densepath::flow::heat::{film_conductance, heat_up_length, nusselt_number};
 use densepath_tests::Example;
 
@@ -32,7 +30,7 @@ fn motion(fluid: &Fluid, example: &Example) -> Motion {
     let reynolds = reynolds_number(viscosity, diameter, mass_flow_rate).unwrap();
     let wall = Wall {
         roughness: example.input("roughness / m"),
-        law: TurbulentLaw::Colebrook,
+        ..Wall::default()
     };
     Motion {
         density: state.density(),

@@ -1,7 +1,11 @@
-//! The parts that let the pressure go: linear restrictor, back-pressure regulator.
+//! The regulator, its valve, and what becomes of the fluid behind it.
 
-use densepath::flow::capillary::CapillaryFlow;
-use densepath::hardware::{BackPressureRegulator, Expansion, LinearRestrictor};
+use densepath::flow::valve::Valve;
+use densepath::hardware::regulator::{
+    Service, ValveSize, dry_inlet_temperature, flow_range, inlet_temperature_for, pulsed_valve,
+    valve_size,
+};
+use densepath::hardware::{BackPressureRegulator, Expansion};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -10,220 +14,6 @@ use crate::error::{Outcome, enter};
 use crate::fluid::PyFluid;
 use crate::record::{Notices, record};
 use crate::state::PyState;
-
-part! {
-    "A capillary of constant bore at one temperature, from the dense phase to the outlet pressure."
-    "The flow follows the isothermal balance of friction and kinetic energy, with choking at the isothermal speed of sound. \
-     Uncertainty: 2 % below Re = 2300, 5 to 10 % above; in practice that of the bore, which counts with its fourth power."
-    PyLinearRestrictor "LinearRestrictor": LinearRestrictor {
-        diameter: f64, "float" "Bore d in m.";
-        length: f64, "float" "Length L in m, at least ten bores.";
-        temperature: Option<f64> = None, "float or None" "Temperature in K of its own; None for that of the fluid that enters.";
-        calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
-        roughness: f64 = 0.0, "float" "Roughness of the wall in m.";
-    }
-    make |diameter, length, temperature, calibration_factor, roughness| {
-        let restrictor = LinearRestrictor::new(*diameter, *length)?
-            .with_calibration_factor(*calibration_factor)?
-            .with_roughness(*roughness)?;
-        Ok(match temperature {
-            Some(temperature) => restrictor.with_temperature(*temperature)?,
-            None => restrictor,
-        })
-    };
-}
-
-#[pymethods]
-impl PyLinearRestrictor {
-    /// Mass flow rate of a fluid between two pressures.
-    ///
-    /// Parameters
-    /// ----------
-    /// fluid : Fluid
-    ///     The fluid.
-    /// temperature : float
-    ///     Temperature T in K.
-    /// inlet_pressure, outlet_pressure : float
-    ///     Pressures in Pa, absolute.
-    ///
-    /// Returns
-    /// -------
-    /// float
-    ///     Mass flow rate q_m in kg/s.
-    ///
-    /// Raises
-    /// ------
-    /// FlowError
-    ///     If the outlet pressure is not below that of the inlet, the fluid boils on the way, or the flow chokes before the end.
-    ///
-    /// Examples
-    /// --------
-    /// >>> import densepath as dp
-    /// >>> restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.20)
-    /// >>> flow = restrictor.mass_flow_rate(dp.Fluid("carbon dioxide"), 373.15, 200e5, 1.013e5)
-    /// >>> print(f"{flow * 60e6:.2f} mg/min")
-    /// 11.57 mg/min
-    fn mass_flow_rate(
-        &self,
-        py: Python<'_>,
-        fluid: &PyFluid,
-        temperature: f64,
-        inlet_pressure: f64,
-        outlet_pressure: f64,
-    ) -> Outcome<f64> {
-        enter(py, || {
-            self.part
-                .mass_flow_rate(&fluid.fluid, temperature, inlet_pressure, outlet_pressure)
-        })
-    }
-
-    /// Mass flow rate by the viscous law alone, without kinetic energy, choking and turbulence.
-    ///
-    /// Parameters
-    /// ----------
-    /// fluid : Fluid
-    ///     The fluid.
-    /// temperature : float
-    ///     Temperature T in K.
-    /// inlet_pressure, outlet_pressure : float
-    ///     Pressures in Pa, absolute.
-    ///
-    /// Returns
-    /// -------
-    /// float
-    ///     Mass flow rate q_m in kg/s: right within some percent up to bores of 10 um and useless above 20 um.
-    fn viscous_mass_flow_rate(
-        &self,
-        py: Python<'_>,
-        fluid: &PyFluid,
-        temperature: f64,
-        inlet_pressure: f64,
-        outlet_pressure: f64,
-    ) -> Outcome<f64> {
-        enter(py, || {
-            self.part.viscous_mass_flow_rate(
-                &fluid.fluid,
-                temperature,
-                inlet_pressure,
-                outlet_pressure,
-            )
-        })
-    }
-
-    /// The flow as calculated, with its exit, without the calibration factor.
-    ///
-    /// Parameters
-    /// ----------
-    /// fluid : Fluid
-    ///     The fluid.
-    /// temperature : float
-    ///     Temperature T in K.
-    /// inlet_pressure, outlet_pressure : float
-    ///     Pressures in Pa, absolute.
-    ///
-    /// Returns
-    /// -------
-    /// CapillaryFlow
-    ///     Mass flow rate, exit and regime.
-    fn flow(
-        &self,
-        py: Python<'_>,
-        fluid: &PyFluid,
-        temperature: f64,
-        inlet_pressure: f64,
-        outlet_pressure: f64,
-    ) -> Outcome<PyCapillaryFlow> {
-        let flow = enter(py, || {
-            self.part
-                .flow(&fluid.fluid, temperature, inlet_pressure, outlet_pressure)
-        })?;
-        Ok(flow.into())
-    }
-
-    /// Length with which a restrictor of this bore passes a mass flow rate.
-    ///
-    /// Parameters
-    /// ----------
-    /// mass_flow_rate : float
-    ///     Mass flow rate q_m in kg/s.
-    /// fluid : Fluid
-    ///     The fluid.
-    /// temperature : float
-    ///     Temperature T in K.
-    /// inlet_pressure, outlet_pressure : float
-    ///     Pressures in Pa, absolute.
-    ///
-    /// Returns
-    /// -------
-    /// float
-    ///     Length L in m.
-    ///
-    /// Raises
-    /// ------
-    /// ConvergenceError
-    ///     If no length of this bore passes the flow.
-    fn length_for(
-        &self,
-        py: Python<'_>,
-        mass_flow_rate: f64,
-        fluid: &PyFluid,
-        temperature: f64,
-        inlet_pressure: f64,
-        outlet_pressure: f64,
-    ) -> Outcome<f64> {
-        enter(py, || {
-            self.part.length_for(
-                mass_flow_rate,
-                &fluid.fluid,
-                temperature,
-                inlet_pressure,
-                outlet_pressure,
-            )
-        })
-    }
-
-    /// Bore with which a restrictor of this length passes a mass flow rate.
-    ///
-    /// Parameters
-    /// ----------
-    /// mass_flow_rate : float
-    ///     Mass flow rate q_m in kg/s.
-    /// fluid : Fluid
-    ///     The fluid.
-    /// temperature : float
-    ///     Temperature T in K.
-    /// inlet_pressure, outlet_pressure : float
-    ///     Pressures in Pa, absolute.
-    ///
-    /// Returns
-    /// -------
-    /// float
-    ///     Bore d in m.
-    ///
-    /// Raises
-    /// ------
-    /// RangeError
-    ///     If the bore would be above a tenth of the length.
-    fn diameter_for(
-        &self,
-        py: Python<'_>,
-        mass_flow_rate: f64,
-        fluid: &PyFluid,
-        temperature: f64,
-        inlet_pressure: f64,
-        outlet_pressure: f64,
-    ) -> Outcome<f64> {
-        enter(py, || {
-            self.part.diameter_for(
-                mass_flow_rate,
-                &fluid.fluid,
-                temperature,
-                inlet_pressure,
-                outlet_pressure,
-            )
-        })
-    }
-}
 
 part! {
     "A regulator that holds the pressure before it, whatever the flow, with a heated outlet."
@@ -295,44 +85,181 @@ impl PyBackPressureRegulator {
     }
 }
 
-passes! { PyLinearRestrictor PyBackPressureRegulator }
+#[pymethods]
+impl PyBackPressureRegulator {
+    /// The opening of the valve that passes a flow.
+    ///
+    /// Parameters
+    /// ----------
+    /// inlet : State
+    ///     The fluid before it.
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// outlet_pressure : float, keyword-only
+    ///     Pressure in Pa behind it.
+    /// recovery_factor, choked_ratio : float, keyword-only
+    ///     Factors F_L and x_T of the valve, as IEC 60534-2-1 defines them.
+    ///
+    /// Returns
+    /// -------
+    /// ValveSize
+    ///     Service, flow coefficients, and holes of the same flow.
+    ///
+    /// Raises
+    /// ------
+    /// FlowError
+    ///     If the pressures drive no flow.
+    #[pyo3(signature = (inlet, mass_flow_rate, *, outlet_pressure = 101_325.0, recovery_factor = 0.9, choked_ratio = 0.7))]
+    fn valve_size(
+        &self,
+        py: Python<'_>,
+        inlet: &PyState,
+        mass_flow_rate: f64,
+        outlet_pressure: f64,
+        recovery_factor: f64,
+        choked_ratio: f64,
+    ) -> Outcome<PyValveSize> {
+        let found = enter(py, || {
+            let valve = Valve::new(recovery_factor, choked_ratio)?;
+            valve_size(valve, &inlet.state, mass_flow_rate, outlet_pressure)
+        })?;
+        Ok(found.into())
+    }
 
-record! {
-    /// A steady flow through a capillary; immutable. Made by `LinearRestrictor.flow`.
-    PyCapillaryFlow "CapillaryFlow" {
-        /// float: Mass flow rate q_m in kg/s.
-        mass_flow_rate: f64 ["kg/s"],
-        /// float: Mass flux G in kg/(m2 s).
-        mass_flux: f64 ["kg/(m2 s)"],
-        /// float: Pressure in Pa inside the exit.
-        exit_pressure: f64 ["Pa"],
-        /// float: Velocity in m/s at the exit.
-        exit_velocity: f64 ["m/s"],
-        /// float: Reynolds number Re at the inlet.
-        inlet_reynolds_number: f64 ["1"],
-        /// float: Reynolds number Re at the exit.
-        exit_reynolds_number: f64 ["1"],
-        /// bool: Whether the exit runs at the isothermal speed of sound, so that the pressure outside has no influence.
-        is_choked: bool [""],
-        /// str: "laminar", "transitional" or "turbulent".
-        regime: String [""],
+    /// The mass flow rates between which a valve holds its pressure.
+    ///
+    /// Parameters
+    /// ----------
+    /// inlet : State
+    ///     The fluid before it.
+    /// largest_kv : float, keyword-only
+    ///     Flow coefficient K_v in m3/h of the open valve.
+    /// rangeability : float, keyword-only
+    ///     Largest over smallest flow coefficient that it holds; about 10 for needles of regulators (common practice, no source).
+    /// outlet_pressure : float, keyword-only
+    ///     Pressure in Pa behind it.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Smallest and largest mass flow rate in kg/s.
+    #[pyo3(signature = (inlet, *, largest_kv, rangeability = 10.0, outlet_pressure = 101_325.0))]
+    fn flow_range(
+        &self,
+        py: Python<'_>,
+        inlet: &PyState,
+        largest_kv: f64,
+        rangeability: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<(f64, f64)> {
+        let found = enter(py, || {
+            flow_range(
+                Valve::default(),
+                largest_kv,
+                rangeability,
+                &inlet.state,
+                1e-5,
+                outlet_pressure,
+            )
+        })?;
+        Ok((found.0, found.1))
+    }
+
+    /// How the pulses of a valve that opens and shuts shake the fluid before it.
+    ///
+    /// Parameters
+    /// ----------
+    /// inlet : State
+    ///     The fluid before it.
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// volume : float, keyword-only
+    ///     Volume in m3 between column and valve.
+    /// frequency : float, keyword-only
+    ///     Pulses per second in Hz.
+    /// open_share : float, keyword-only
+    ///     Share of the time that the valve is open.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Change of the pressure in Pa, lowest to highest, and relative change of the density.
+    #[pyo3(signature = (inlet, mass_flow_rate, *, volume, frequency, open_share = 0.5))]
+    fn ripple(
+        &self,
+        py: Python<'_>,
+        inlet: &PyState,
+        mass_flow_rate: f64,
+        volume: f64,
+        frequency: f64,
+        open_share: f64,
+    ) -> Outcome<(f64, f64)> {
+        let found = enter(py, || {
+            pulsed_valve(&inlet.state, volume, mass_flow_rate, frequency, open_share)
+        })?;
+        Ok((found.pressure_ripple, found.density_ripple))
+    }
+
+    /// Temperature of the fluid before it from which the outlet is vapour alone without heat.
+    ///
+    /// Parameters
+    /// ----------
+    /// fluid : Fluid
+    ///     The fluid.
+    /// outlet_pressure : float, keyword-only
+    ///     Pressure in Pa behind it.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Temperature in K.
+    #[pyo3(signature = (fluid, *, outlet_pressure = 101_325.0))]
+    fn dry_inlet_temperature(
+        &self,
+        py: Python<'_>,
+        fluid: &PyFluid,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            dry_inlet_temperature(&fluid.fluid, self.part.pressure(), outlet_pressure)
+        })
+    }
+
+    /// Temperature of the fluid before it that brings the outlet to a temperature without heat.
+    ///
+    /// Parameters
+    /// ----------
+    /// fluid : Fluid
+    ///     The fluid.
+    /// outlet_temperature : float
+    ///     Temperature in K behind it.
+    /// outlet_pressure : float, keyword-only
+    ///     Pressure in Pa behind it.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Temperature in K.
+    #[pyo3(signature = (fluid, outlet_temperature, *, outlet_pressure = 101_325.0))]
+    fn inlet_temperature_for(
+        &self,
+        py: Python<'_>,
+        fluid: &PyFluid,
+        outlet_temperature: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            inlet_temperature_for(
+                &fluid.fluid,
+                self.part.pressure(),
+                outlet_temperature,
+                outlet_pressure,
+            )
+        })
     }
 }
 
-impl From<CapillaryFlow> for PyCapillaryFlow {
-    fn from(flow: CapillaryFlow) -> Self {
-        Self {
-            mass_flow_rate: flow.mass_flow_rate,
-            mass_flux: flow.mass_flux,
-            exit_pressure: flow.exit.pressure,
-            exit_velocity: flow.exit.velocity,
-            inlet_reynolds_number: flow.inlet.reynolds_number,
-            exit_reynolds_number: flow.exit.reynolds_number,
-            is_choked: flow.is_choked,
-            regime: flow.regime.name().to_owned(),
-        }
-    }
-}
+passes! { PyBackPressureRegulator }
 
 record! {
     /// The fluid behind a regulator; immutable. Made by `BackPressureRegulator.expand`.
@@ -361,6 +288,43 @@ impl From<Expansion> for PyExpansion {
             heat_flow_rate: expansion.heat_flow_rate,
             dry_inlet_temperature: expansion.dry_inlet_temperature,
             notices: expansion.notices.as_slice().into(),
+        }
+    }
+}
+
+record! {
+    /// The opening of a valve that passes a flow; immutable. Made by `BackPressureRegulator.valve_size`.
+    PyValveSize "ValveSize" {
+        /// str: "liquid-like", "flashing", "gas" or "choked gas".
+        service: String [""],
+        /// float: Flow coefficient K_v in m3/h.
+        kv: f64 ["m3/h"],
+        /// float: Flow coefficient C_v in US gallons per minute.
+        cv: f64 ["gal/min"],
+        /// float: Flow coefficient in m3/h by the drop as a whole, without choking.
+        plain_kv: f64 ["m3/h"],
+        /// float: Diameter in m of a hole (discharge 0.8) in equilibrium of the phases.
+        equilibrium_diameter: f64 ["m"],
+        /// float: Diameter in m of a hole (discharge 0.6) for a fluid that keeps its density.
+        incompressible_diameter: f64 ["m"],
+        /// float: Pressure in Pa in the throat.
+        throat_pressure: f64 ["Pa"],
+        /// float: Mass flux in kg/(m2 s) in the throat.
+        mass_flux: f64 ["kg/(m2 s)"],
+    }
+}
+
+impl From<ValveSize> for PyValveSize {
+    fn from(size: ValveSize) -> Self {
+        Self {
+            service: Service::name(size.service).to_owned(),
+            kv: size.kv,
+            cv: size.cv,
+            plain_kv: size.plain_kv,
+            equilibrium_diameter: size.equilibrium_diameter,
+            incompressible_diameter: size.incompressible_diameter,
+            throat_pressure: size.throat_pressure,
+            mass_flux: size.mass_flux,
         }
     }
 }

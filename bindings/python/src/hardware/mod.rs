@@ -3,6 +3,7 @@
 
 mod dense;
 mod expansion;
+mod restrictor;
 mod supply;
 
 use densepath::hardware::{
@@ -21,7 +22,11 @@ use crate::table::PyTable;
 pub use dense::{
     PyDetectorCell, PyLoopFilling, PyOpenTubularColumn, PyPackedColumn, PySampleLoop, PyTube,
 };
-pub use expansion::{PyBackPressureRegulator, PyCapillaryFlow, PyExpansion, PyLinearRestrictor};
+pub use expansion::{PyBackPressureRegulator, PyExpansion, PyValveSize};
+pub use restrictor::{
+    PyCapillaryFlow, PyCrimpedRestrictor, PyFritRestrictor, PyLinearRestrictor,
+    PyOrificeRestrictor, PyRestrictorFlow, PySegmentedRestrictor, PyTaperedRestrictor,
+};
 pub use supply::{
     PyCompression, PyCylinder, PyCylinderContent, PyHeadDuty, PyPrecompression,
     PyReciprocatingPump, PyStroke, PySyringePump,
@@ -169,6 +174,7 @@ fn solute(
             diffusion: Diffusion::Constant {
                 diffusion_coefficient,
             },
+            melting_temperature: None,
         })),
         _ => Err(argument(
             "retention_factor and diffusion_coefficient",

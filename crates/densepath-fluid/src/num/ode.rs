@@ -1,5 +1,6 @@
 //! Initial value problems by an embedded Runge-Kutta pair with step control.
 
+use super::root::{Tolerance, bracketed};
 use crate::error::{Error, Result};
 
 /// Nodes, weights and error weights of the pair of order 5(4) by J. R. Dormand and P. J. Prince, J. Comput. Appl. Math. 6,
@@ -137,6 +138,102 @@ where
     })
 }
 
+/// Where an integration up to an event came to its end.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Arrival<const N: usize> {
+    /// The independent variable.
+    pub x: f64,
+    /// The solution there.
+    pub y: [f64; N],
+    /// Its slope there.
+    pub slope: [f64; N],
+}
+
+/// Solution of the autonomous dy/dx = `f(y)` from `start` on, up to the first accepted step at whose end the `margin`, of the
+/// solution and its slope, is no longer above zero; the place where it vanishes is found inside that step.
+///
+/// The steps of the control are those of a unit of x. A slope that jumps is met with the smallest step, whose error then counts
+/// no longer. `observe` sees the start, every accepted step and the end. Errors as [`integrate`], and 401 if the margin has not
+/// vanished when the steps run out.
+pub fn integrate_until<const N: usize, F, G, O>(
+    solver: &'static str,
+    start: [f64; N],
+    control: Control<N>,
+    mut f: F,
+    margin: G,
+    mut observe: O,
+) -> Result<Arrival<N>>
+where
+    F: FnMut(&[f64; N]) -> Result<[f64; N]>,
+    G: Fn(&[f64; N], &[f64; N]) -> f64,
+    O: FnMut(&Arrival<N>) -> Result<()>,
+{
+    let mut f = |_: f64, y: &[f64; N]| f(y);
+    let mut here = Arrival {
+        x: 0.0,
+        y: start,
+        slope: f(0.0, &start)?,
+    };
+    observe(&here)?;
+    if margin(&here.y, &here.slope) <= 0.0 {
+        return Ok(here);
+    }
+    let mut width = control.first;
+    for _ in 0..control.steps {
+        width = width.clamp(control.smallest, control.largest);
+        let step = attempt(0.0, width, &here.y, here.slope, &control, &mut f);
+        let (y, slope, error) = match step {
+            Ok(step) => step,
+            Err(fault) if width <= control.smallest => return Err(fault),
+            Err(_) => {
+                width *= 0.5;
+                continue;
+            }
+        };
+        let grown = width * (0.9 * error.powf(-0.2)).clamp(0.2, 5.0);
+        if error > 1.0 && width > control.smallest {
+            width = grown;
+            continue;
+        }
+        if margin(&y, &slope) > 0.0 {
+            here = Arrival {
+                x: here.x + width,
+                y,
+                slope,
+            };
+            observe(&here)?;
+            width = grown;
+            continue;
+        }
+        let mut beside = here;
+        let tolerance = Tolerance {
+            relative: 1e-13,
+            ..Tolerance::default()
+        };
+        bracketed(solver, 0.0, width, tolerance, |share| {
+            let (y, slope, _) = attempt(0.0, share, &here.y, here.slope, &control, &mut f)?;
+            let left = margin(&y, &slope);
+            // The last place on this side of the event is the end.
+            if left >= 0.0 && here.x + share >= beside.x {
+                beside = Arrival {
+                    x: here.x + share,
+                    y,
+                    slope,
+                };
+            }
+            Ok(left)
+        })?;
+        observe(&beside)?;
+        return Ok(beside);
+    }
+    Err(Error::NoConvergence {
+        solver,
+        iterations: control.steps,
+        residual: margin(&here.y, &here.slope),
+        tolerance: 0.0,
+    })
+}
+
 /// One step: the new value, the slope there, and the error in units of the tolerance.
 fn attempt<const N: usize, F>(
     x: f64,
@@ -190,6 +287,30 @@ fn add<const N: usize>(y: &mut [f64; N], factor: f64, slope: &[f64; N]) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_event_is_placed_inside_a_step() {
+        // A fall from rest, with the end where the height vanishes: sqrt(2 h/g).
+        let control = Control {
+            largest: 10.0,
+            ..Control::new(1e-10, [1.0; 2])
+        };
+        let fall = |y: &[f64; 2]| Ok([y[1], -9.81]);
+        let end = integrate_until("test", [20.0, 0.0], control, fall, |y, _| y[0], |_| Ok(()));
+        let expected = f64::sqrt(40.0 / 9.81);
+        assert!((end.unwrap().x / expected - 1.0).abs() < 1e-12);
+        // A slope that jumps on the way: 1 up to y = 1, then 3.
+        let jump = |y: &[f64; 1]| Ok([if y[0] < 1.0 { 1.0 } else { 3.0 }]);
+        let end = integrate_until(
+            "test",
+            [0.0],
+            Control::new(1e-10, [1.0]),
+            jump,
+            |y, _| 2.0 - y[0],
+            |_| Ok(()),
+        );
+        assert!((end.unwrap().x - 4.0 / 3.0).abs() < 1e-8);
+    }
 
     #[test]
     fn a_circle_closes() {

@@ -31,8 +31,8 @@ pub struct Local {
 /// What passes through the wall.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Exchange {
-    /// As much heat as keeps the temperature constant.
-    Isothermal,
+    /// As much heat as makes the temperature follow a slope dT/dz in K/m; zero keeps it constant.
+    Along(f64),
     /// A given heat q per mass of fluid and length of channel, in J/(kg m), positive into the fluid; zero is adiabatic.
     Heat(f64),
 }
@@ -49,23 +49,48 @@ pub struct Slopes {
     /// Heat taken up q in J/(kg m).
     pub heat: f64,
     /// Velocity over the speed of the waves that choke the flow: the isothermal speed of sound if the temperature is
-    /// held, the isentropic one otherwise.
+    /// given, the isentropic one otherwise.
     pub mach_number: f64,
 }
 
-/// Slopes of temperature, density and pressure at one point, of a mass flux G in kg/(m2 s) in the open cross-section and a
-/// friction F in Pa/m.
+/// The slopes times `open`, the distance to the speed of sound, so that nothing grows without bound where the flow chokes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Balance {
+    /// `w^2 - v^2` in J/kg: the square of the speed of the waves that choke the flow less that of the velocity.
+    pub open: f64,
+    /// `w^2` in J/kg.
+    pub wave: f64,
+    /// dT/dz times `open`.
+    pub temperature: f64,
+    /// d rho/dz times `open`.
+    pub density: f64,
+    /// dp/dz times `open`.
+    pub pressure: f64,
+    /// Heat taken up q times `open`.
+    pub heat: f64,
+}
+
+/// The balances at one point, of a mass flux G in kg/(m2 s) in the open cross-section A, a friction F in Pa/m and a widening
+/// a = d ln A/dz in 1/m.
 ///
 /// With `w^2 = (dp/drho)_T + T (dp/dT)_rho^2/(rho^2 c_v)`, the square of the speed of sound, and v = G/rho:
 ///
-/// - given heat: `drho/dz = -[F + (dp/dT)_rho (q + F/rho)/c_v]/(w^2 - v^2)` and
+/// - given heat: `drho/dz (w^2 - v^2) = -F + rho v^2 a - (dp/dT)_rho (q + F/rho)/c_v` and
 ///   `dT/dz = [q + F/rho + T (dp/dT)_rho/rho^2 drho/dz]/c_v`;
-/// - constant temperature: `drho/dz = -F/((dp/drho)_T - v^2)`.
+/// - given slope of temperature: `drho/dz ((dp/drho)_T - v^2) = -F + rho v^2 a - (dp/dT)_rho dT/dz`.
 ///
-/// Errors: 101 for a flux, density or heat capacity not above zero or a negative friction; 501, with the position to be
-/// filled in by the march, where the velocity reaches the speed of sound or the fluid is not stable; its pressure is not
-/// known here and not a number.
-pub fn slopes(local: &Local, mass_flux: f64, friction: f64, exchange: Exchange) -> Result<Slopes> {
+/// In equilibrium of liquid and vapour the pressure depends on temperature alone, so that `(dp/drho)_T` is zero and
+/// `(dp/dT)_rho` the slope of the vapour pressure; with the heat capacity of both phases at constant volume for `c_v`, `w` is the
+/// speed of sound of the homogeneous mixture in equilibrium, and nothing else changes.
+///
+/// Errors: 101 for a flux, density or heat capacity not above zero or a negative friction.
+pub fn balance(
+    local: &Local,
+    mass_flux: f64,
+    friction: f64,
+    widening: f64,
+    exchange: Exchange,
+) -> Result<Balance> {
     let Local {
         temperature: t,
         density: rho,
@@ -81,33 +106,56 @@ pub fn slopes(local: &Local, mass_flux: f64, friction: f64, exchange: Exchange) 
     let velocity = mass_flux / rho;
     let kinetic = velocity * velocity;
     let wave = match exchange {
-        Exchange::Isothermal => p_rho,
+        Exchange::Along(_) => p_rho,
         Exchange::Heat(_) => p_rho + t * p_t * p_t / (rho * rho * c_v),
     };
     let open = wave - kinetic;
+    let force = rho * kinetic * widening - friction;
+    let spring = t * p_t / (rho * rho);
+    let (temperature, density) = match exchange {
+        Exchange::Along(slope) => (slope * open, force - p_t * slope),
+        Exchange::Heat(q) => {
+            let source = q + friction / rho;
+            let density = force - p_t * source / c_v;
+            ((source * open + spring * density) / c_v, density)
+        }
+    };
+    Ok(Balance {
+        open,
+        wave,
+        temperature,
+        density,
+        pressure: p_rho * density + p_t * temperature,
+        // T ds = q dz + F/rho dz, with ds = c_v/T dT - (dp/dT)_rho/rho^2 drho.
+        heat: c_v * temperature - spring * density - friction / rho * open,
+    })
+}
+
+/// Slopes of temperature, density and pressure at one point of a channel of constant cross-section; see [`balance()`].
+///
+/// Errors: those of [`balance()`]; 501, with the position to be filled in by the march, where the velocity reaches the speed of
+/// sound or the fluid is not stable; its pressure is not known here and not a number.
+pub fn slopes(local: &Local, mass_flux: f64, friction: f64, exchange: Exchange) -> Result<Slopes> {
+    let Balance {
+        open,
+        wave,
+        temperature,
+        density,
+        pressure,
+        heat,
+    } = balance(local, mass_flux, friction, 0.0, exchange)?;
     if open.is_nan() || open <= 0.0 {
         return Err(Error::Choked {
             position: f64::NAN,
             pressure: f64::NAN,
         });
     }
-    let (temperature, density) = match exchange {
-        Exchange::Isothermal => (0.0, -friction / open),
-        Exchange::Heat(q) => {
-            let source = q + friction / rho;
-            let density = -(friction + p_t * source / c_v) / open;
-            ((source + t * p_t * density / (rho * rho)) / c_v, density)
-        }
-    };
-    let pressure = p_rho * density + p_t * temperature;
-    // T ds = q dz + F/rho dz, with ds = c_v/T dT - (dp/dT)_rho/rho^2 drho.
-    let heat = c_v * temperature - t * p_t * density / (rho * rho) - friction / rho;
     Ok(Slopes {
-        temperature,
-        density,
-        pressure,
-        heat,
-        mach_number: (kinetic / wave).sqrt(),
+        temperature: temperature / open,
+        density: density / open,
+        pressure: pressure / open,
+        heat: heat / open,
+        mach_number: ((wave - open) / wave).sqrt(),
     })
 }
 
@@ -176,7 +224,7 @@ mod tests {
     fn isothermal_flow_takes_up_the_heat_of_its_expansion() {
         // A perfect gas at constant temperature keeps its enthalpy: the heat is the kinetic energy gained.
         let (rho, flux, friction) = (10.0, 300.0, 4e4);
-        let s = slopes(&gas(300.0, rho), flux, friction, Exchange::Isothermal).unwrap();
+        let s = slopes(&gas(300.0, rho), flux, friction, Exchange::Along(0.0)).unwrap();
         let kinetic_slope = -flux * flux / rho.powi(3) * s.density;
         assert!(close(s.heat, kinetic_slope, 1e-12));
         assert_eq!(s.temperature, 0.0);
@@ -190,7 +238,7 @@ mod tests {
     #[test]
     fn a_velocity_of_sound_is_choked_and_not_a_slope() {
         let fast = 10.001 * (GAS.0 * 300.0f64).sqrt();
-        let error = slopes(&gas(300.0, 10.0), fast, 1e3, Exchange::Isothermal).unwrap_err();
+        let error = slopes(&gas(300.0, 10.0), fast, 1e3, Exchange::Along(0.0)).unwrap_err();
         assert_eq!(error.code(), 501);
         // The same flow without heat is still slower than sound.
         assert!(slopes(&gas(300.0, 10.0), fast, 1e3, Exchange::Heat(0.0)).is_ok());

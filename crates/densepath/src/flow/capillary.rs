@@ -12,7 +12,7 @@
 pub use super::isotherm::{Isotherm, IsothermPoint};
 
 use super::circular_area;
-use super::friction::{REYNOLDS_LAMINAR_LIMIT, Regime, Wall, darcy};
+use super::friction::{Regime, Wall, darcy, kinks};
 use crate::fluid::error::{Error, Result, positive};
 use crate::fluid::num::root::{Tolerance, bracketed};
 use crate::fluid::quantity::Quantity;
@@ -63,7 +63,7 @@ impl Isotherm {
     ///
     /// Errors: 401 of the quadrature.
     pub fn viscous_integral(&self) -> Result<f64> {
-        self.integrate(self.outlet_density().ln(), None, |density, point| {
+        self.integrate(self.outlet_density().ln(), &[], |density, point| {
             density * density * point.dp_drho_t / point.dynamic_viscosity
         })
     }
@@ -302,10 +302,10 @@ impl<'a> Tube<'a> {
     /// Integral over the length of a function of density, from the inlet to a point of the isotherm.
     fn integral<F: Fn(f64) -> f64>(&self, from: f64, mass_flux: f64, weight: F) -> Result<f64> {
         let (d, g) = (self.diameter, mass_flux);
-        let kink = g * d / REYNOLDS_LAMINAR_LIMIT;
-        self.isotherm.integrate(from, Some(kink), |rho, point| {
+        let kinks = kinks(self.wall).map(|reynolds| g * d / reynolds);
+        self.isotherm.integrate(from, &kinks, |rho, point| {
             let f = darcy(
-                self.wall.law,
+                self.wall,
                 g * d / point.dynamic_viscosity,
                 self.relative_roughness,
             );
@@ -348,7 +348,6 @@ fn regime_of(inlet: f64, exit: f64) -> Regime {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::flow::friction::TurbulentLaw;
     use crate::flow::testing::{close, units};
     use proptest::prelude::*;
 
@@ -445,7 +444,7 @@ mod tests {
         // And that of Darcy and Weisbach when it is turbulent.
         let wall = Wall {
             roughness: 1e-6,
-            law: TurbulentLaw::Colebrook,
+            ..Wall::default()
         };
         let flow = liquid(50e5, 1e5).flow(1e-3, length, wall).unwrap();
         let f = wall

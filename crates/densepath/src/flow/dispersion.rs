@@ -321,7 +321,7 @@ fn residence(length: f64, velocity: f64) -> Result<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::flow::friction::{TurbulentLaw, Wall};
+    use crate::flow::friction::{Transition, TurbulentLaw, Wall};
     use crate::flow::testing::{close, units};
     use proptest::prelude::*;
     use std::f64::consts::PI;
@@ -331,6 +331,7 @@ mod tests {
     const STEEL: Wall = Wall {
         roughness: 1e-6,
         law: TurbulentLaw::Colebrook,
+        transition: Transition::Early,
     };
 
     fn laminar() -> FrictionFactor {

@@ -11,6 +11,10 @@ pub const REYNOLDS_LAMINAR_LIMIT: f64 = 2300.0;
 /// Reynolds number above which the flow in a round tube is taken as turbulent (common practice, no source).
 pub const REYNOLDS_TURBULENT_LIMIT: f64 = 4000.0;
 
+/// Share of a limit of the regimes over which the friction factor passes from one law to the next on either side of it, so that
+/// it has no jump (chosen here: narrow beside the doubt of the limits themselves).
+pub const BRIDGE: f64 = 0.005;
+
 /// Largest relative roughness of the turbulent laws, the end of the data of L. F. Moody, Trans. ASME 66, 671 (1944)
 /// (from memory).
 pub const LARGEST_RELATIVE_ROUGHNESS: f64 = 0.05;
@@ -58,6 +62,26 @@ pub enum TurbulentLaw {
     Haaland,
 }
 
+/// Where a flow that may be laminar or turbulent counts as turbulent: the two ends of the bracket of the transitional regime.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Transition {
+    /// From Re = 2300: the end that asks more pressure.
+    #[default]
+    Early,
+    /// From Re = 4000: the end that asks less.
+    Late,
+}
+
+impl Transition {
+    /// Reynolds number of the transition.
+    pub const fn reynolds_number(self) -> f64 {
+        match self {
+            Transition::Early => REYNOLDS_LAMINAR_LIMIT,
+            Transition::Late => REYNOLDS_TURBULENT_LIMIT,
+        }
+    }
+}
+
 /// Wall of a tube as its friction sees it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Wall {
@@ -65,6 +89,8 @@ pub struct Wall {
     pub roughness: f64,
     /// Law of turbulent flow.
     pub law: TurbulentLaw,
+    /// Where the flow becomes turbulent.
+    pub transition: Transition,
 }
 
 /// Darcy friction factor f with the bracket of the regime.
@@ -76,7 +102,8 @@ pub struct FrictionFactor {
     pub regime: Regime,
     /// Darcy friction factor f. In the transitional regime that of turbulent flow, the one that asks more pressure.
     pub value: f64,
-    /// Smallest friction factor that the regime allows: that of laminar flow in the transitional regime.
+    /// Smallest friction factor that the regime allows: that of laminar flow in the transitional regime. Both ends of the
+    /// bracket are continuous in the Reynolds number, and meet outside the regime.
     pub lowest: f64,
 }
 
@@ -96,6 +123,7 @@ impl Wall {
     pub const SMOOTH: Wall = Wall {
         roughness: 0.0,
         law: TurbulentLaw::Haaland,
+        transition: Transition::Early,
     };
 
     /// Relative roughness `k_s/d` in a tube of diameter d in m.
@@ -118,7 +146,8 @@ impl Wall {
     /// Darcy friction factor f at a Reynolds number Re in a tube of diameter d in m.
     ///
     /// Laminar f = 64/Re (Hagen-Poiseuille); above Re = 2300 the turbulent law of the wall. Between 2300 and 4000 the
-    /// result carries the laminar factor as the lower end of its bracket.
+    /// result carries the laminar factor as the lower end of its bracket. Within 0.5 % of these limits the factor passes from
+    /// one law to the other, so that neither end of the bracket jumps.
     ///
     /// *Valid*: fully developed flow in a straight tube. *Uncertainty*: laminar exact; turbulent about 5 % and more than
     /// that below Re = 10000 (common practice, no source).
@@ -128,11 +157,12 @@ impl Wall {
         positive(Quantity::ReynoldsNumber, reynolds_number)?;
         let relative_roughness = self.relative_roughness(diameter)?;
         let regime = Regime::of(reynolds_number);
-        let value = darcy(self.law, reynolds_number, relative_roughness);
-        let lowest = match regime {
-            Regime::Transitional => 64.0 / reynolds_number,
-            Regime::Laminar | Regime::Turbulent => value,
+        let late = Wall {
+            transition: Transition::Late,
+            ..*self
         };
+        let value = darcy(*self, reynolds_number, relative_roughness);
+        let lowest = darcy(late, reynolds_number, relative_roughness);
         Ok(FrictionFactor {
             reynolds_number,
             regime,
@@ -143,10 +173,27 @@ impl Wall {
 }
 
 /// Darcy friction factor, of checked arguments.
-pub(crate) fn darcy(law: TurbulentLaw, reynolds_number: f64, relative_roughness: f64) -> f64 {
-    if reynolds_number <= REYNOLDS_LAMINAR_LIMIT {
-        return 64.0 / reynolds_number;
+pub(crate) fn darcy(wall: Wall, reynolds_number: f64, relative_roughness: f64) -> f64 {
+    let laminar = 64.0 / reynolds_number;
+    let distance = (reynolds_number / wall.transition.reynolds_number() - 1.0) / BRIDGE;
+    if distance <= -1.0 {
+        return laminar;
     }
+    let turbulent = turbulent(wall.law, reynolds_number, relative_roughness);
+    if distance >= 1.0 {
+        return turbulent;
+    }
+    // What counts along a tube is 1/f: linear in it, the two sides of the limit cancel.
+    let share = 0.5 * (1.0 + distance);
+    1.0 / ((1.0 - share) / laminar + share / turbulent)
+}
+
+/// Reynolds numbers at which the slope of the friction factor jumps.
+pub(crate) fn kinks(wall: Wall) -> [f64; 2] {
+    [1.0 - BRIDGE, 1.0 + BRIDGE].map(|share| share * wall.transition.reynolds_number())
+}
+
+fn turbulent(law: TurbulentLaw, reynolds_number: f64, relative_roughness: f64) -> f64 {
     let haaland = haaland_root(reynolds_number, relative_roughness);
     let root = match law {
         TurbulentLaw::Haaland => haaland,
@@ -238,7 +285,7 @@ mod tests {
     fn dense_carbon_dioxide_in_steel_lines_agrees_with_an_independent_computation() {
         let wall = Wall {
             roughness: 1e-6,
-            law: TurbulentLaw::Colebrook,
+            ..Wall::default()
         };
         for [millilitres, millimetres, reynolds, velocity, gradient] in ROWS {
             let (q_m, d) = (millilitres * FLOW, millimetres * 1e-3);
@@ -265,8 +312,24 @@ mod tests {
         assert_eq!(f.regime, Regime::Transitional);
         assert_eq!(f.lowest, 64.0 / 3000.0);
         assert!(f.value > 1.9 * f.lowest);
-        let f = Wall::SMOOTH.friction_factor(2300.0, 1e-4).unwrap();
-        assert_eq!((f.regime, f.value), (Regime::Laminar, 64.0 / 2300.0));
+        let f = Wall::SMOOTH.friction_factor(2288.0, 1e-4).unwrap();
+        assert_eq!((f.regime, f.value), (Regime::Laminar, 64.0 / 2288.0));
+        assert_eq!(f.lowest, f.value);
+        let f = Wall::SMOOTH.friction_factor(4021.0, 1e-4).unwrap();
+        assert_eq!((f.regime, f.lowest), (Regime::Turbulent, f.value));
+    }
+
+    #[test]
+    fn neither_end_of_the_bracket_jumps() {
+        let at = |re: f64| Wall::SMOOTH.friction_factor(re, 1e-4).unwrap();
+        let mut re: f64 = 2000.0;
+        while re < 4500.0 {
+            let (here, next) = (at(re), at(re + 0.01));
+            assert!(close(here.value, next.value, 5e-4), "{re}");
+            assert!(close(here.lowest, next.lowest, 5e-4), "{re}");
+            assert!(here.lowest <= here.value);
+            re += 0.01;
+        }
     }
 
     #[test]
@@ -290,10 +353,11 @@ mod tests {
             exponent in 3.4..8.0f64, roughness in 0.0..0.05f64,
         ) {
             let re = 10f64.powf(exponent);
-            let f = darcy(TurbulentLaw::Colebrook, re, roughness);
+            let of = |law| darcy(Wall { law, ..Wall::SMOOTH }, re, roughness);
+            let f = of(TurbulentLaw::Colebrook);
             let right = -2.0 * (roughness / 3.7 + 2.51 / (re * f.sqrt())).log10();
             prop_assert!(close(1.0 / f.sqrt(), right, 1e-14));
-            prop_assert!(close(f, darcy(TurbulentLaw::Haaland, re, roughness), 0.04));
+            prop_assert!(close(f, of(TurbulentLaw::Haaland), 0.04));
         }
 
         #[test]
@@ -305,11 +369,9 @@ mod tests {
             ).unwrap();
             prop_assert!(close(re, scaled, 1e-12));
             let (rough, rough_scaled) = (
-                Wall { roughness: 1e-7, law: TurbulentLaw::Colebrook },
-                Wall { roughness: 1e-7 * units.length, law: TurbulentLaw::Colebrook },
+                Wall { roughness: 1e-7, ..Wall::default() },
+                Wall { roughness: 1e-7 * units.length, ..Wall::default() },
             );
-            // Rounding must not push a Reynolds number across the limit of the regimes.
-            prop_assume!((re - REYNOLDS_LAMINAR_LIMIT).abs() > 1e-6);
             let f = rough.friction_factor(re, d).unwrap().value;
             prop_assert!(close(f, rough_scaled.friction_factor(re, d * units.length).unwrap().value, 1e-12));
             let flux = q_m / circular_area(d).unwrap();

@@ -274,15 +274,19 @@ impl Isotherm {
     }
 
     /// Integral over ln density from `from` to the inlet of a function of density and properties, cut at the densities
-    /// where the viscosity takes the value `kink`.
-    pub(crate) fn integrate<F>(&self, from: f64, kink: Option<f64>, mut f: F) -> Result<f64>
+    /// where the viscosity takes one of the values `kinks`.
+    pub(crate) fn integrate<F>(&self, from: f64, kinks: &[f64], mut f: F) -> Result<f64>
     where
         F: FnMut(f64, IsothermPoint) -> f64,
     {
         let mut sum = 0.0;
         for piece in self.pieces.iter().filter(|piece| piece.to > from) {
             let mut start = piece.from.max(from);
-            let cuts = kink.map_or(Ok(Vec::new()), |viscosity| piece.crossings(viscosity))?;
+            let mut cuts = Vec::new();
+            for viscosity in kinks {
+                cuts.extend(piece.crossings(*viscosity)?);
+            }
+            cuts.sort_by(f64::total_cmp);
             for end in cuts.into_iter().filter(|cut| *cut > from).chain([piece.to]) {
                 sum += piece.integrate(start, end, &mut f);
                 start = end;
@@ -396,7 +400,7 @@ mod tests {
         // Of rho dp/drho over ln rho: the difference of pressures.
         let from = 0.1f64;
         let difference = van_der_waals(1.3, 1.5).pressure - van_der_waals(1.3, from).pressure;
-        for kink in [None, Some(2.0), Some(1.05), Some(50.0)] {
+        for kink in [&[][..], &[2.0], &[1.05, 2.0], &[50.0]] {
             let integral = isotherm
                 .integrate(from.ln(), kink, |rho, point| rho * point.dp_drho_t)
                 .unwrap();
@@ -404,7 +408,7 @@ mod tests {
         }
         // A step in the integrand at the cut.
         let step = isotherm
-            .integrate(0.01f64.ln(), Some(2.0), |_, point| {
+            .integrate(0.01f64.ln(), &[2.0], |_, point| {
                 f64::from(u8::from(point.dynamic_viscosity < 2.0))
             })
             .unwrap();

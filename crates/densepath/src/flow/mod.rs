@@ -6,6 +6,7 @@
 
 pub mod balance;
 pub mod bands;
+pub mod bore;
 pub mod capillary;
 #[cfg(test)]
 mod closed_forms;
@@ -16,6 +17,7 @@ pub mod heat;
 pub mod injection;
 mod isotherm;
 pub mod packed_bed;
+pub mod passage;
 pub mod peak;
 pub mod plate_height;
 pub mod recording;
@@ -23,6 +25,7 @@ pub mod retention;
 pub mod retention_fit;
 pub mod separation;
 pub mod travel;
+pub mod valve;
 
 use crate::fluid::error::{Result, positive};
 use crate::fluid::quantity::Quantity;

@@ -139,7 +139,7 @@ impl Channel {
             specific_isochoric_heat_capacity: state.specific_isochoric_heat_capacity()?,
         };
         let exchange = match self.thermal {
-            Thermal::Isothermal { .. } => Exchange::Isothermal,
+            Thermal::Isothermal { .. } => Exchange::Along(0.0),
             Thermal::Adiabatic => Exchange::Heat(0.0),
         };
         let flux = self.mass_flow_rate / self.open_area;

@@ -1,16 +1,60 @@
 //! A detector that looks at the gas behind the restrictor.
 
-use densepath_fluid::error::{Result, positive};
+use std::sync::OnceLock;
+
+use densepath_fluid::error::{Error, Result, positive};
 use densepath_fluid::notice::rounded;
+use densepath_fluid::num::text::nearest;
 use densepath_fluid::units::MILLILITRE_PER_MINUTE;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity};
+use serde::Deserialize;
 
 use super::vent::gas_volume_flow_rate;
 use super::{Element, Fact, Outlet, Role, Stream, Surroundings, share_beside};
 
+/// What is known of one sort of detector: common practice, no source.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+pub struct DetectorRecord {
+    /// The word for it.
+    pub word: String,
+    /// Its name in plain words.
+    pub name: String,
+    /// Largest flow of gas in mL/min at 20 degC and 101325 Pa that it usually takes.
+    #[serde(rename = "flow_max / (mL/min)")]
+    pub flow_max_millilitre_per_minute: f64,
+    /// Whether it burns hydrogen.
+    pub is_flame: bool,
+    /// Where the restrictor ends.
+    pub restrictor: String,
+    /// Whether it works with an organic modifier.
+    pub takes_organic_modifier: bool,
+    /// What a modifier does to it.
+    pub modifier: String,
+}
+
+#[derive(Deserialize)]
+struct Records {
+    detectors: Vec<DetectorRecord>,
+}
+
+/// The sorts of detectors for gas. Error 901 if the table of the library cannot be read.
+pub fn detector_records() -> Result<&'static [DetectorRecord]> {
+    static RECORDS: OnceLock<Option<Vec<DetectorRecord>>> = OnceLock::new();
+    let read = || {
+        let text = include_str!("../../data/gas_detectors.json");
+        serde_json::from_str::<Records>(text)
+            .ok()
+            .map(|records| records.detectors)
+    };
+    RECORDS.get_or_init(read).as_deref().ok_or(Error::Internal {
+        place: "hardware::gas_detector, the table of detectors",
+    })
+}
+
 /// A detector for gas: flame ionisation, mass spectrometry, thermal conductivity and the like.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GasDetector {
+    record: Option<&'static DetectorRecord>,
     flow_limit: Option<f64>,
     is_flame: bool,
 }
@@ -31,9 +75,38 @@ impl GasDetector {
     /// A detector without a stated limit.
     pub fn new() -> Self {
         Self {
+            record: None,
             flow_limit: None,
             is_flame: false,
         }
+    }
+
+    /// A detector of one of the sorts of [`detector_records`], with the flow that these usually take.
+    ///
+    /// Error 104 for a word that is none of theirs.
+    pub fn of_sort(word: &str) -> Result<Self> {
+        let records = detector_records()?;
+        let found = records.iter().find(|record| record.word == word);
+        let record = found.ok_or_else(|| {
+            let words = records.iter().map(|record| record.word.as_str());
+            let hint = nearest(word, words)
+                .map_or(String::new(), |word| format!("; did you mean {word}?"));
+            Error::Argument {
+                argument: "detector".to_owned(),
+                expected: "the word for a sort of detector for gas",
+                got: format!("\"{word}\"{hint}"),
+            }
+        })?;
+        Ok(Self {
+            record: Some(record),
+            flow_limit: Some(record.flow_max_millilitre_per_minute * MILLILITRE_PER_MINUTE),
+            is_flame: record.is_flame,
+        })
+    }
+
+    /// What is known of its sort, if that is stated.
+    pub fn record(&self) -> Option<&'static DetectorRecord> {
+        self.record
     }
 
     /// The detector with the largest gas flow it takes, in m3/s at 20 degC and 101325 Pa.
@@ -94,6 +167,24 @@ impl GasDetector {
     }
 }
 
+impl GasDetector {
+    fn judge_modifier(&self, mass_fraction: f64) -> Option<Notice> {
+        match self.record {
+            Some(record) if !record.takes_organic_modifier => {
+                let text = format!(
+                    "{} % of the mass that reaches the detector ({}) is modifier: {}",
+                    rounded(100.0 * mass_fraction),
+                    record.name,
+                    record.modifier
+                );
+                Some(Notice::new(NoticeCode::DetectorUnsuited, text).about(Quantity::MassFraction))
+            }
+            None if self.is_flame => Some(burning_modifier(mass_fraction)),
+            _ => None,
+        }
+    }
+}
+
 impl Element for GasDetector {
     fn kind(&self) -> &'static str {
         "gas_detector"
@@ -120,8 +211,15 @@ impl Element for GasDetector {
         }
         outlet.notices = gas.notices;
         let share = share_beside(inlet.state.fluid(), surroundings.carrier);
-        if self.is_flame && share.mass_fraction > 0.0 {
-            outlet.notices.push(burning_modifier(share.mass_fraction));
+        if share.mass_fraction > 0.0 {
+            outlet.facts.push(Fact::new(
+                "modifier that comes with the gas",
+                Quantity::MassFlowRate,
+                share.mass_fraction * inlet.mass_flow_rate,
+            ));
+            outlet
+                .notices
+                .extend(self.judge_modifier(share.mass_fraction));
         }
         Ok(outlet)
     }
@@ -188,6 +286,38 @@ mod tests {
         let flow = outlet.facts[0].value / MILLILITRE_PER_MINUTE;
         assert!(close(flow, 0.701337, 1e-5));
         assert!(close(outlet.facts[1].value, 0.701337 / 20.0, 1e-5));
+    }
+
+    #[test]
+    fn sorts_of_detectors_bring_what_is_known_of_them() {
+        let words: Vec<_> = detector_records()
+            .unwrap()
+            .iter()
+            .map(|record| &record.word)
+            .collect();
+        assert!(words.len() >= 12);
+        let flame = GasDetector::of_sort("flame_ionisation").unwrap();
+        let gas = flame.gas(&co2(), 2.932 * GRAM_PER_MINUTE).unwrap();
+        assert!(close(gas.flow_ratio.unwrap(), 79.7023, 1e-5));
+        let fluid = Fluid::mixture(&[("carbon dioxide", 0.98), ("methanol", 0.02)]).unwrap();
+        let state = densepath_fluid::State::from_tp(&fluid, 323.15, 101_325.0).unwrap();
+        let outlet = |word: &str| {
+            let detector = GasDetector::of_sort(word).unwrap();
+            detector
+                .pass(
+                    &stream(state.clone(), 1.29 * MILLIGRAM_PER_MINUTE),
+                    &SURROUNDINGS,
+                )
+                .unwrap()
+        };
+        let unsuited = |word: &str| {
+            let unsuited = |notice: &&Notice| notice.code == NoticeCode::DetectorUnsuited;
+            outlet(word).notices.iter().filter(unsuited).count()
+        };
+        assert_eq!(unsuited("flame_ionisation"), 1);
+        assert_eq!(unsuited("evaporative_light_scattering"), 0);
+        let error = GasDetector::of_sort("flame_ionization").unwrap_err();
+        assert!(error.code() == 104 && error.to_string().contains("flame_ionisation"));
     }
 
     #[test]

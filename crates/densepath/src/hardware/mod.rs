@@ -3,15 +3,16 @@
 mod blend;
 mod channel;
 mod cylinder;
+pub mod decompression;
 mod detector_cell;
 mod gas_detector;
-mod linear_restrictor;
 mod mixer;
 mod modifier_pump;
 mod open_tubular_column;
 mod packed_column;
 mod reciprocating_pump;
 pub mod regulator;
+pub mod restrictor;
 pub mod safety;
 mod sample_loop;
 mod set_flow;
@@ -33,14 +34,16 @@ pub use blend::{
 };
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
 pub use detector_cell::DetectorCell;
-pub use gas_detector::{DetectorGas, GasDetector};
-pub use linear_restrictor::LinearRestrictor;
+pub use gas_detector::{DetectorGas, DetectorRecord, GasDetector, detector_records};
 pub use mixer::Mixer;
 pub use modifier_pump::ModifierPump;
 pub use open_tubular_column::OpenTubularColumn;
 pub use packed_column::PackedColumn;
 pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
 pub use regulator::{BackPressureRegulator, Expansion};
+pub use restrictor::{
+    BoredRestrictor, FritRestrictor, LinearRestrictor, OrificeRestrictor, Restrictor,
+};
 pub use sample_loop::SampleLoop;
 pub use set_flow::{CountedAt, CountingConditions, SetFlow};
 pub use solute::{Diffusion, Retention, Solute};

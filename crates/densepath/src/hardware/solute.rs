@@ -15,6 +15,8 @@ pub struct Solute {
     pub retention: Retention,
     /// Diffusion in the mobile phase.
     pub diffusion: Diffusion,
+    /// Melting point in K, if it is known: what a restrictor's tip has to stay above.
+    pub melting_temperature: Option<f64>,
 }
 
 /// Law of the retention factor k.

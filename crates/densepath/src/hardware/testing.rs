@@ -94,6 +94,7 @@ pub fn naphthalene() -> Solute {
                 molar_mass: None,
             },
         },
+        melting_temperature: None,
     }
 }
 

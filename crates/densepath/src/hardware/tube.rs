@@ -9,7 +9,7 @@ use super::{BandShare, Element, Fact, Motion, Outlet, Solute, Stream, Surroundin
 use crate::flow::circular_area;
 use crate::flow::dispersion::{DEVELOPED_RATIO, TubeDispersion};
 use crate::flow::friction::{
-    self, FrictionFactor, Regime, TurbulentLaw, Wall, fitting_pressure_drop, pressure_gradient,
+    self, FrictionFactor, Regime, Wall, fitting_pressure_drop, pressure_gradient,
 };
 use crate::flow::heat::{film_conductance, heat_up_length, nusselt_number, remaining_difference};
 use crate::fluid;
@@ -37,7 +37,7 @@ impl Tube {
     pub fn new(diameter: f64, length: f64, roughness: f64) -> Result<Self> {
         let wall = Wall {
             roughness,
-            law: TurbulentLaw::Colebrook,
+            ..Wall::default()
         };
         wall.relative_roughness(diameter)?;
         Ok(Self {

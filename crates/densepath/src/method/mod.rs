@@ -170,6 +170,7 @@ fn solute(section: Option<Section<'_>>, ambient: Option<f64>) -> Result<Option<S
         name: table.text("name")?.to_owned(),
         retention: retention(&table)?,
         diffusion: diffusion(&table)?,
+        melting_temperature: table.optional_number("melting_temperature")?,
     };
     table.finish()?;
     Ok(Some(solute))
@@ -394,7 +395,7 @@ mod tests {
             ),
             (
                 "diffusion = \"wilke_chang\"",
-                "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"",
+                "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"\nmelting_temperature = \"80.2 degC\"",
             ),
         ] {
             documents.push(changed(PACKED, from, to));

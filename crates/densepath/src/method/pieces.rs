@@ -12,7 +12,7 @@ use crate::flow::plate_height::PackedPlateHeight;
 use crate::hardware::{
     BackPressureRegulator, CountedAt, Cylinder, DetectorCell, Element, GasDetector,
     LinearRestrictor, Mixer, ModifierPump, OpenTubularColumn, PackedColumn, ReciprocatingPump,
-    SampleLoop, SetFlow, SuctionLine, SyringePump, Thermal, Tube, Vent, Withdrawal,
+    Restrictor, SampleLoop, SetFlow, SuctionLine, SyringePump, Thermal, Tube, Vent, Withdrawal,
 };
 use crate::path::Pump;
 

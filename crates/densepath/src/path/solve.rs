@@ -183,9 +183,12 @@ fn close(
 ) -> Result<Trial> {
     let excess = |value: f64| survive(trial(value));
     if excess(high)? < 0.0 {
-        // Two phases at the highest pressure are no lack of pressure.
+        // Two phases at the highest pressure are no lack of pressure, and neither is a speed of sound on the way.
         if let Err(error) = trial(high)
-            && matches!(error.root(), Error::PhaseChange { .. })
+            && matches!(
+                error.root(),
+                Error::PhaseChange { .. } | Error::Choked { .. }
+            )
         {
             return Err(error);
         }

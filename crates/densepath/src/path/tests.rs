@@ -45,6 +45,7 @@ fn naphthalene(retention: Retention) -> Solute {
                 molar_mass: None,
             },
         },
+        melting_temperature: None,
     }
 }
 
@@ -290,6 +291,7 @@ fn modified(millilitres: f64) -> Path {
         diffusion: Diffusion::Constant {
             diffusion_coefficient: 1e-8,
         },
+        melting_temperature: None,
     });
     path
 }

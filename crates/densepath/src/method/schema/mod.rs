@@ -153,6 +153,11 @@ pub const SOLUTE: Table = Table {
             Holds::Measure(Quantity::MolarMass),
             "molar mass, for the estimate `he_yu`",
         ),
+        Field::optional(
+            "melting_temperature",
+            Holds::Measure(Quantity::Temperature),
+            "melting point; a restrictor whose tip comes below it is told to plug",
+        ),
     ],
 };
 

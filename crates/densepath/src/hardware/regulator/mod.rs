@@ -1,5 +1,7 @@
 //! The back-pressure regulator: it holds the pressure before it, and lets the fluid expand behind it.
 
+mod sizing;
+
 use densepath_fluid::consts::ICE_POINT;
 use densepath_fluid::error::{Error, Result, not_negative, positive};
 use densepath_fluid::notice::rounded;
@@ -7,6 +9,8 @@ use densepath_fluid::units::to_celsius;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
 use super::{Element, Fact, Outlet, Stream, Surroundings, share_beside};
+
+pub use sizing::{PulsedValve, Service, ValveSize, flow_range, pulsed_valve, valve_size};
 
 /// Temperature in K from which on a surface burns the skin at a touch: 60 degC, common practice, no source.
 const HOT: f64 = ICE_POINT + 60.0;

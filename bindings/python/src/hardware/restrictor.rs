@@ -1,0 +1,926 @@
+//! Restrictors of every shape.
+
+use densepath::flow::bore::{Bore, Stretch};
+use densepath::flow::capillary::CapillaryFlow;
+use densepath::flow::passage::Profile;
+use densepath::hardware::restrictor::{
+    BoredRestrictor, FritRestrictor, Jacket, LinearRestrictor, OrificeRestrictor, Restrictor,
+    RestrictorFlow, RestrictorHeating,
+};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use super::{part, passes};
+use crate::error::{Outcome, argument, enter};
+use crate::fluid::PyFluid;
+use crate::record::{Several, record};
+use crate::solution::profile;
+use crate::table::{Column, PyTable};
+
+/// The keywords of the exchange of heat.
+struct Heat<'a> {
+    word: &'a Option<String>,
+    temperature: &'a Option<f64>,
+    outlet_temperature: &'a Option<f64>,
+    outer_diameter: &'a Option<f64>,
+    wall_conductivity: &'a Option<f64>,
+    outside_coefficient: &'a Option<f64>,
+}
+
+impl Heat<'_> {
+    fn heating(&self, length: f64) -> Outcome<RestrictorHeating> {
+        let needed = |value: &Option<f64>, name: &str| {
+            value.ok_or_else(|| argument(name, "a number, for this way to exchange heat", "None"))
+        };
+        let along = || -> Outcome<Profile> {
+            let inlet = needed(self.temperature, "temperature")?;
+            Ok(match *self.outlet_temperature {
+                Some(outlet) => Profile::new(vec![(0.0, inlet), (length, outlet)])?,
+                None => Profile::constant(inlet)?,
+            })
+        };
+        Ok(match self.word.as_deref() {
+            None | Some("isothermal") => RestrictorHeating::Isothermal(*self.temperature),
+            Some("adiabatic") => RestrictorHeating::Adiabatic,
+            Some("wall") => RestrictorHeating::Wall(along()?),
+            Some("jacket") => RestrictorHeating::Jacket(Jacket::new(
+                needed(self.outer_diameter, "outer_diameter")?,
+                needed(self.wall_conductivity, "wall_conductivity")?,
+                needed(self.outside_coefficient, "outside_coefficient")?,
+                along()?,
+            )?),
+            Some(other) => {
+                return Err(argument(
+                    "heat",
+                    "\"isothermal\", \"wall\", \"adiabatic\" or \"jacket\"",
+                    other,
+                ));
+            }
+        })
+    }
+}
+
+part! {
+    "A capillary of constant bore at one temperature, from the dense phase to the outlet pressure."
+    "At one temperature the flow follows the isothermal balance of friction and kinetic energy, with choking at the isothermal speed \
+     of sound; with other heat momentum and energy along the bore, one substance through boiling in equilibrium. \
+     Uncertainty: 2 % below Re = 2300, 5 to 10 % above; in practice that of the bore, which counts with its fourth power."
+    PyLinearRestrictor "LinearRestrictor": LinearRestrictor {
+        diameter: f64, "float" "Bore d in m.";
+        length: f64, "float" "Length L in m, at least ten bores.";
+        temperature: Option<f64> = None, "float or None" "Temperature in K of its own; None for that of the fluid that enters.";
+        calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
+        roughness: f64 = 0.0, "float" "Roughness of the wall in m.";
+        heat: Option<String> = None, "str or None" "\"isothermal\" (None means the same), \"wall\" (fluid at the temperatures of the wall), \"adiabatic\", or \"jacket\" (film and wall to surroundings of the temperatures).";
+        outlet_temperature: Option<f64> = None, "float or None" "Temperature in K of wall or surroundings at the outlet, from `temperature` at the inlet on linear; None for the same.";
+        outer_diameter: Option<f64> = None, "float or None" "Outer diameter of the tube in m, for \"jacket\".";
+        wall_conductivity: Option<f64> = None, "float or None" "Thermal conductivity of the wall in W/(m K), for \"jacket\"; fused silica 1.4, steel 16.";
+        outside_coefficient: Option<f64> = None, "float or None" "Heat transfer from the surroundings in W/(m2 K), for \"jacket\"; air 10, oven 50, metal block 1000.";
+    }
+    make |diameter, length, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient| {
+        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient };
+        Ok(LinearRestrictor::new(*diameter, *length)?
+            .with_calibration_factor(*calibration_factor)?
+            .with_roughness(*roughness)?
+            .with_heating(heat.heating(*length)?)?)
+    };
+}
+
+#[pymethods]
+impl PyLinearRestrictor {
+    /// Mass flow rate by the viscous law alone, without kinetic energy, choking and turbulence.
+    ///
+    /// Parameters
+    /// ----------
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Mass flow rate q_m in kg/s: right within some percent up to bores of 10 um and useless above 20 um.
+    fn viscous_mass_flow_rate(
+        &self,
+        py: Python<'_>,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part.viscous_mass_flow_rate(
+                &fluid.fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+        })
+    }
+
+    /// The flow as calculated, with its exit, without the calibration factor.
+    ///
+    /// Parameters
+    /// ----------
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// CapillaryFlow
+    ///     Mass flow rate, exit and regime.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.20)
+    /// >>> flow = restrictor.flow(dp.Fluid("carbon dioxide"), 373.15, 200e5, 1.013e5)
+    /// >>> print(f"{flow.mass_flow_rate * 60e6:.2f} mg/min")
+    /// 11.57 mg/min
+    fn flow(
+        &self,
+        py: Python<'_>,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<PyCapillaryFlow> {
+        let flow = enter(py, || {
+            self.part
+                .flow(&fluid.fluid, temperature, inlet_pressure, outlet_pressure)
+        })?;
+        Ok(flow.into())
+    }
+
+    /// Length with which a restrictor of this bore passes a mass flow rate.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Length L in m.
+    ///
+    /// Raises
+    /// ------
+    /// ConvergenceError
+    ///     If no length of this bore passes the flow.
+    fn length_for(
+        &self,
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part.length_for(
+                mass_flow_rate,
+                &fluid.fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+        })
+    }
+
+    /// Bore with which a restrictor of this length passes a mass flow rate.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Bore d in m.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     If the bore would be above a tenth of the length.
+    fn diameter_for(
+        &self,
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part.diameter_for(
+                mass_flow_rate,
+                &fluid.fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+        })
+    }
+}
+
+part! {
+    "A restrictor whose bore changes evenly from inlet to outlet: tapered, or diverging."
+    "Momentum and energy along the bore with friction of any regime, kinetic energy and choking. Cones of at most 0.2 of bore per \
+     length. Uncertainty: 2 % laminar, 10 % turbulent, 30 % where it boils; in practice that of the bores."
+    PyTaperedRestrictor "TaperedRestrictor": BoredRestrictor {
+        inlet_diameter: f64, "float" "Bore at the inlet in m.";
+        outlet_diameter: f64, "float" "Bore at the outlet in m.";
+        length: f64, "float" "Length L in m, at least ten of the smaller bore.";
+        temperature: Option<f64> = None, "float or None" "Temperature in K of its own; None for that of the fluid that enters.";
+        calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
+        roughness: f64 = 0.0, "float" "Roughness of the wall in m.";
+        heat: Option<String> = None, "str or None" "\"isothermal\" (None means the same), \"wall\" (fluid at the temperatures of the wall), \"adiabatic\", or \"jacket\" (film and wall to surroundings of the temperatures).";
+        outlet_temperature: Option<f64> = None, "float or None" "Temperature in K of wall or surroundings at the outlet, from `temperature` at the inlet on linear; None for the same.";
+        outer_diameter: Option<f64> = None, "float or None" "Outer diameter of the tube in m, for \"jacket\".";
+        wall_conductivity: Option<f64> = None, "float or None" "Thermal conductivity of the wall in W/(m K), for \"jacket\"; fused silica 1.4, steel 16.";
+        outside_coefficient: Option<f64> = None, "float or None" "Heat transfer from the surroundings in W/(m2 K), for \"jacket\"; air 10, oven 50, metal block 1000.";
+    }
+    make |inlet_diameter, outlet_diameter, length, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient| {
+        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient };
+        Ok(BoredRestrictor::tapered(*inlet_diameter, *outlet_diameter, *length)?
+            .with_calibration_factor(*calibration_factor)?
+            .with_roughness(*roughness)?
+            .with_heating(heat.heating(*length)?)?)
+    };
+}
+
+part! {
+    "A restrictor of stretches one behind the other, each straight or conical, with steps between them."
+    "Momentum and energy along the bore; steps lose what Borda and Carnot say. Uncertainty as for a tapered restrictor."
+    PySegmentedRestrictor "SegmentedRestrictor": BoredRestrictor {
+        stretches: Several<Several<f64>>, "sequence of (float, float, float)" "Length, bore at the inlet and bore at the outlet of each stretch in m.";
+        temperature: Option<f64> = None, "float or None" "Temperature in K of its own; None for that of the fluid that enters.";
+        calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
+        roughness: f64 = 0.0, "float" "Roughness of the wall in m.";
+        heat: Option<String> = None, "str or None" "\"isothermal\" (None means the same), \"wall\" (fluid at the temperatures of the wall), \"adiabatic\", or \"jacket\" (film and wall to surroundings of the temperatures).";
+        outlet_temperature: Option<f64> = None, "float or None" "Temperature in K of wall or surroundings at the outlet, from `temperature` at the inlet on linear; None for the same.";
+        outer_diameter: Option<f64> = None, "float or None" "Outer diameter of the tube in m, for \"jacket\".";
+        wall_conductivity: Option<f64> = None, "float or None" "Thermal conductivity of the wall in W/(m K), for \"jacket\"; fused silica 1.4, steel 16.";
+        outside_coefficient: Option<f64> = None, "float or None" "Heat transfer from the surroundings in W/(m2 K), for \"jacket\"; air 10, oven 50, metal block 1000.";
+    }
+    make |stretches, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient| {
+        let mut rows = Vec::new();
+        for stretch in &stretches.0 {
+            let &[length, inlet_diameter, outlet_diameter] = stretch.0.as_slice() else {
+                return Err(argument("stretches", "three numbers each", &stretch.0.len().to_string()));
+            };
+            rows.push(Stretch { length, inlet_diameter, outlet_diameter });
+        }
+        let bore = Bore::new(rows)?;
+        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient };
+        let heating = heat.heating(bore.length())?;
+        Ok(BoredRestrictor::new(bore)
+            .with_calibration_factor(*calibration_factor)?
+            .with_roughness(*roughness)?
+            .with_heating(heating)?)
+    };
+}
+
+part! {
+    "A short hole: the closed end of an integral restrictor, a pinhole, a nozzle."
+    "Isentropic expansion, liquid and vapour in equilibrium, to its largest mass flux or to the pressure outside. A fluid that boils \
+     late passes more. Uncertainty: 10 %, 30 % where it boils; calibrate."
+    PyOrificeRestrictor "OrificeRestrictor": OrificeRestrictor {
+        diameter: f64, "float" "Diameter d in m.";
+        discharge_coefficient: f64, "float" "Coefficient of discharge: about 0.6 for a dense fluid through a sharp edge, 0.8 for a choked one, 0.95 for a nozzle.";
+        calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
+    }
+    make |diameter, discharge_coefficient, calibration_factor| {
+        Ok(OrificeRestrictor::new(*diameter, *discharge_coefficient)?.with_calibration_factor(*calibration_factor)?)
+    };
+}
+
+part! {
+    "A crimped tube, as the hole without loss that one measured flow is equivalent to."
+    "Its area follows from one measured flow by `CrimpedRestrictor.equivalent_area_of`, and holds near the conditions of that."
+    PyCrimpedRestrictor "CrimpedRestrictor": OrificeRestrictor {
+        equivalent_area: f64, "float" "Equivalent area in m2.";
+        calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
+    }
+    make |equivalent_area, calibration_factor| {
+        Ok(OrificeRestrictor::of_area(*equivalent_area)?.with_calibration_factor(*calibration_factor)?)
+    };
+}
+
+part! {
+    "A plug of frit at one temperature."
+    "Law of Darcy with slip at the walls of the pores after Klinkenberg. Slow flow only: Reynolds number of the pores below 1. \
+     Uncertainty: that of the permeability; calibrate."
+    PyFritRestrictor "FritRestrictor": FritRestrictor {
+        diameter: f64, "float" "Diameter of the plug in m.";
+        length: f64, "float" "Length of the plug in m.";
+        permeability: Option<f64> = None, "float or None" "Permeability B_0 in m2; None for that of parallel capillaries of the pores.";
+        pore_diameter: f64 = 0.0, "float" "Diameter of the pores in m, for the slip; 0 leaves it out.";
+        porosity: Option<f64> = None, "float or None" "Open share of the volume, for parallel capillaries.";
+        tortuosity: f64 = 2.0, "float" "Way in the pores over the length, squared, for parallel capillaries.";
+        temperature: Option<f64> = None, "float or None" "Temperature in K of its own; None for that of the fluid that enters.";
+        calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
+    }
+    make |diameter, length, permeability, pore_diameter, porosity, tortuosity, temperature, calibration_factor| {
+        let frit = match (permeability, porosity) {
+            (Some(permeability), None) => FritRestrictor::new(*diameter, *length, *permeability, *pore_diameter)?,
+            (None, Some(porosity)) => {
+                FritRestrictor::of_capillaries(*diameter, *length, *pore_diameter, *porosity, *tortuosity)?
+            }
+            _ => return Err(argument("permeability and porosity", "one of the two", "both or none")),
+        };
+        let frit = frit.with_calibration_factor(*calibration_factor)?;
+        Ok(match temperature {
+            Some(temperature) => frit.with_temperature(*temperature)?,
+            None => frit,
+        })
+    };
+}
+
+/// What every restrictor can be asked for.
+macro_rules! restricts {
+    ($($type:ident)*) => {
+        $(#[pymethods]
+        impl $type {
+            /// The steady flow with its ends, its profile, and how far the plain law is off.
+            ///
+            /// Parameters
+            /// ----------
+            /// fluid : Fluid
+            ///     The fluid.
+            /// temperature : float
+            ///     Temperature T in K of the fluid that enters.
+            /// inlet_pressure, outlet_pressure : float
+            ///     Pressures in Pa, absolute.
+            ///
+            /// Returns
+            /// -------
+            /// RestrictorFlow
+            ///     The flow.
+            ///
+            /// Raises
+            /// ------
+            /// FlowError
+            ///     If the pressures drive no flow, or the fluid boils or freezes where the law does not hold for that.
+            fn passage(
+                &self,
+                py: Python<'_>,
+                fluid: &PyFluid,
+                temperature: f64,
+                inlet_pressure: f64,
+                outlet_pressure: f64,
+            ) -> Outcome<PyRestrictorFlow> {
+                let flow = enter(py, || {
+                    Restrictor::passage(&self.part, &fluid.fluid, temperature, inlet_pressure, outlet_pressure)
+                })?;
+                Ok(flow.into())
+            }
+
+            /// Mass flow rate of a fluid between two pressures.
+            ///
+            /// Parameters
+            /// ----------
+            /// fluid : Fluid
+            ///     The fluid.
+            /// temperature : float
+            ///     Temperature T in K of the fluid that enters.
+            /// inlet_pressure, outlet_pressure : float
+            ///     Pressures in Pa, absolute.
+            ///
+            /// Returns
+            /// -------
+            /// float
+            ///     Mass flow rate q_m in kg/s.
+            ///
+            /// Raises
+            /// ------
+            /// FlowError
+            ///     As `passage`.
+            fn mass_flow_rate(
+                &self,
+                py: Python<'_>,
+                fluid: &PyFluid,
+                temperature: f64,
+                inlet_pressure: f64,
+                outlet_pressure: f64,
+            ) -> Outcome<f64> {
+                enter(py, || {
+                    Restrictor::mass_flow_rate(&self.part, &fluid.fluid, temperature, inlet_pressure, outlet_pressure)
+                })
+            }
+
+            /// Inlet pressure that drives a mass flow rate.
+            ///
+            /// Parameters
+            /// ----------
+            /// mass_flow_rate : float
+            ///     Mass flow rate q_m in kg/s.
+            /// fluid : Fluid
+            ///     The fluid.
+            /// temperature : float
+            ///     Temperature T in K of the fluid that enters.
+            /// outlet_pressure : float
+            ///     Pressure in Pa, absolute.
+            ///
+            /// Returns
+            /// -------
+            /// float
+            ///     Pressure in Pa.
+            ///
+            /// Raises
+            /// ------
+            /// ConvergenceError
+            ///     If no pressure drives it.
+            fn inlet_pressure_for(
+                &self,
+                py: Python<'_>,
+                mass_flow_rate: f64,
+                fluid: &PyFluid,
+                temperature: f64,
+                outlet_pressure: f64,
+            ) -> Outcome<f64> {
+                enter(py, || {
+                    self.part.inlet_pressure_for(mass_flow_rate, &fluid.fluid, temperature, outlet_pressure)
+                })
+            }
+
+            /// Calibration factor that one measured flow gives: measured over calculated.
+            ///
+            /// Parameters
+            /// ----------
+            /// mass_flow_rate : float
+            ///     Measured mass flow rate in kg/s.
+            /// fluid : Fluid
+            ///     The fluid.
+            /// temperature : float
+            ///     Temperature T in K of the fluid that enters.
+            /// inlet_pressure, outlet_pressure : float
+            ///     Pressures in Pa, absolute.
+            ///
+            /// Returns
+            /// -------
+            /// float
+            ///     The factor for the keyword `calibration_factor`: it stands for the bore that is not the one stated.
+            fn calibration_factor_for(
+                &self,
+                py: Python<'_>,
+                mass_flow_rate: f64,
+                fluid: &PyFluid,
+                temperature: f64,
+                inlet_pressure: f64,
+                outlet_pressure: f64,
+            ) -> Outcome<f64> {
+                enter(py, || {
+                    let part = self.part.clone();
+                    part.calibrated(mass_flow_rate, &fluid.fluid, temperature, inlet_pressure, outlet_pressure)
+                        .map(|part| Restrictor::calibration_factor(&part))
+                })
+            }
+
+            /// How the flow answers to the bore.
+            ///
+            /// Parameters
+            /// ----------
+            /// tolerance : float
+            ///     Relative tolerance of the bore, such as 0.05.
+            /// fluid : Fluid
+            ///     The fluid.
+            /// temperature : float
+            ///     Temperature T in K of the fluid that enters.
+            /// inlet_pressure, outlet_pressure : float
+            ///     Pressures in Pa, absolute.
+            ///
+            /// Returns
+            /// -------
+            /// tuple of float
+            ///     Exponent d ln q_m/d ln d, and mass flow rates in kg/s at the lower and the upper end of the tolerance.
+            fn bore_sensitivity(
+                &self,
+                py: Python<'_>,
+                tolerance: f64,
+                fluid: &PyFluid,
+                temperature: f64,
+                inlet_pressure: f64,
+                outlet_pressure: f64,
+            ) -> Outcome<(f64, f64, f64)> {
+                let found = enter(py, || {
+                    self.part
+                        .bore_sensitivity(tolerance, &fluid.fluid, temperature, inlet_pressure, outlet_pressure)
+                })?;
+                Ok((found.exponent, found.lowest, found.highest))
+            }
+
+            /// The flow along a program of temperatures and inlet pressures, steady at every point.
+            ///
+            /// Parameters
+            /// ----------
+            /// fluid : Fluid
+            ///     The fluid.
+            /// temperatures, inlet_pressures : sequence of float
+            ///     Temperatures in K and pressures in Pa, of the same length.
+            /// outlet_pressure : float
+            ///     Pressure in Pa, absolute.
+            ///
+            /// Returns
+            /// -------
+            /// Table
+            ///     Temperature, inlet pressure, inlet density, mass flow rate and volume flow rate before the restrictor.
+            #[allow(clippy::needless_pass_by_value, reason = "lists of Python")]
+            fn drift(
+                &self,
+                py: Python<'_>,
+                fluid: &PyFluid,
+                temperatures: Vec<f64>,
+                inlet_pressures: Vec<f64>,
+                outlet_pressure: f64,
+            ) -> Outcome<PyTable> {
+                if temperatures.len() != inlet_pressures.len() {
+                    return Err(argument("inlet_pressures", "as many as temperatures", "another number"));
+                }
+                let program: Vec<_> = temperatures.into_iter().zip(inlet_pressures).collect();
+                let points = enter(py, || self.part.drift(&fluid.fluid, &program, outlet_pressure))?;
+                let columns = vec![
+                    Column::named("temperature", "K", points.iter().map(|point| point.temperature)),
+                    Column::named("inlet_pressure", "Pa", points.iter().map(|point| point.inlet_pressure)),
+                    Column::named("inlet_density", "kg/m3", points.iter().map(|point| point.inlet_density)),
+                    Column::named("mass_flow_rate", "kg/s", points.iter().map(|point| point.mass_flow_rate)),
+                    Column::named("volume_flow_rate", "m3/s", points.iter().map(|point| point.volume_flow_rate)),
+                ];
+                Ok(PyTable::of("drift", columns))
+            }
+        })*
+    };
+}
+
+restricts! { PyLinearRestrictor PyTaperedRestrictor PySegmentedRestrictor PyOrificeRestrictor PyCrimpedRestrictor PyFritRestrictor }
+passes! { PyLinearRestrictor PyTaperedRestrictor PySegmentedRestrictor PyOrificeRestrictor PyCrimpedRestrictor PyFritRestrictor }
+
+#[pymethods]
+impl PyTaperedRestrictor {
+    /// Length with which it passes a mass flow rate, all else the same.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K of the fluid that enters.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Length L in m.
+    fn length_for(
+        &self,
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part
+                .length_factor_for(
+                    mass_flow_rate,
+                    &fluid.fluid,
+                    temperature,
+                    inlet_pressure,
+                    outlet_pressure,
+                )
+                .map(|factor| factor * self.length)
+        })
+    }
+
+    /// Outlet bore with which it passes a mass flow rate, the inlet bore in the same proportion.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K of the fluid that enters.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Bore at the outlet in m.
+    fn diameter_for(
+        &self,
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part
+                .bore_factor_for(
+                    mass_flow_rate,
+                    &fluid.fluid,
+                    temperature,
+                    inlet_pressure,
+                    outlet_pressure,
+                )
+                .map(|factor| factor * self.outlet_diameter)
+        })
+    }
+}
+
+#[pymethods]
+impl PyOrificeRestrictor {
+    /// Diameter with which it passes a mass flow rate, all else the same.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K of the fluid that enters.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Diameter d in m.
+    fn diameter_for(
+        &self,
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part.diameter_for(
+                mass_flow_rate,
+                &fluid.fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+        })
+    }
+}
+
+#[pymethods]
+impl PyFritRestrictor {
+    /// Length with which it passes a mass flow rate, all else the same.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K of the fluid that enters.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Length L in m.
+    fn length_for(
+        &self,
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part.length_for(
+                mass_flow_rate,
+                &fluid.fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+        })
+    }
+
+    /// Diameter with which it passes a mass flow rate, all else the same.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K of the fluid that enters.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Diameter d in m.
+    fn diameter_for(
+        &self,
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part.diameter_for(
+                mass_flow_rate,
+                &fluid.fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+        })
+    }
+}
+
+#[pymethods]
+impl PyCrimpedRestrictor {
+    /// Area of the hole without loss that one measured flow is equivalent to.
+    ///
+    /// Parameters
+    /// ----------
+    /// mass_flow_rate : float
+    ///     Measured mass flow rate in kg/s.
+    /// fluid : Fluid
+    ///     The fluid.
+    /// temperature : float
+    ///     Temperature T in K of the fluid that enters.
+    /// inlet_pressure, outlet_pressure : float
+    ///     Pressures in Pa, absolute.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Area in m2, for the keyword `equivalent_area`.
+    #[staticmethod]
+    fn equivalent_area_of(
+        py: Python<'_>,
+        mass_flow_rate: f64,
+        fluid: &PyFluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            OrificeRestrictor::crimped(
+                mass_flow_rate,
+                &fluid.fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+            .map(|crimp| crimp.area())
+        })
+    }
+}
+
+record! {
+    /// A steady flow through a capillary; immutable. Made by `LinearRestrictor.flow`.
+    PyCapillaryFlow "CapillaryFlow" {
+        /// float: Mass flow rate q_m in kg/s.
+        mass_flow_rate: f64 ["kg/s"],
+        /// float: Mass flux G in kg/(m2 s).
+        mass_flux: f64 ["kg/(m2 s)"],
+        /// float: Pressure in Pa inside the exit.
+        exit_pressure: f64 ["Pa"],
+        /// float: Velocity in m/s at the exit.
+        exit_velocity: f64 ["m/s"],
+        /// float: Reynolds number Re at the inlet.
+        inlet_reynolds_number: f64 ["1"],
+        /// float: Reynolds number Re at the exit.
+        exit_reynolds_number: f64 ["1"],
+        /// bool: Whether the exit runs at the isothermal speed of sound, so that the pressure outside has no influence.
+        is_choked: bool [""],
+        /// str: "laminar", "transitional" or "turbulent".
+        regime: String [""],
+    }
+}
+
+impl From<CapillaryFlow> for PyCapillaryFlow {
+    fn from(flow: CapillaryFlow) -> Self {
+        Self {
+            mass_flow_rate: flow.mass_flow_rate,
+            mass_flux: flow.mass_flux,
+            exit_pressure: flow.exit.pressure,
+            exit_velocity: flow.exit.velocity,
+            inlet_reynolds_number: flow.inlet.reynolds_number,
+            exit_reynolds_number: flow.exit.reynolds_number,
+            is_choked: flow.is_choked,
+            regime: flow.regime.name().to_owned(),
+        }
+    }
+}
+
+record! {
+    /// A steady flow through a restrictor; immutable. Made by the method `passage` of a restrictor.
+    PyRestrictorFlow "RestrictorFlow" {
+        /// float: Mass flow rate q_m in kg/s, calibration included.
+        mass_flow_rate: f64 ["kg/s"],
+        /// float or None: Mass flow rate in kg/s by the integral of density over viscosity alone; None where that has no meaning.
+        viscous_mass_flow_rate: Option<f64> ["kg/s"],
+        /// float or None: That over the full one, less one: how far the plain law is off.
+        viscous_deviation: Option<f64> ["1"],
+        /// float or None: Smallest mass flow rate in kg/s, where the flow is between laminar and turbulent.
+        lowest_mass_flow_rate: Option<f64> ["kg/s"],
+        /// float or None: Largest mass flow rate in kg/s, where the flow is between laminar and turbulent.
+        highest_mass_flow_rate: Option<f64> ["kg/s"],
+        /// float: Temperature in K inside the exit.
+        exit_temperature: f64 ["K"],
+        /// float: Pressure in Pa inside the exit.
+        exit_pressure: f64 ["Pa"],
+        /// float: Density in kg/m3 inside the exit.
+        exit_density: f64 ["kg/m3"],
+        /// float: Velocity in m/s at the exit.
+        exit_velocity: f64 ["m/s"],
+        /// float: Velocity at the exit over the speed of the waves that choke the flow.
+        exit_mach_number: f64 ["1"],
+        /// float or None: Mass fraction of vapour at the exit, where liquid and vapour are side by side.
+        exit_vapour_fraction: Option<f64> ["1"],
+        /// float: Reynolds number at the inlet; nan for a hole.
+        inlet_reynolds_number: f64 ["1"],
+        /// float: Reynolds number at the exit; nan for a hole.
+        exit_reynolds_number: f64 ["1"],
+        /// str: What limits the flow.
+        choking: String [""],
+        /// str: "laminar", "transitional" or "turbulent".
+        regime: String [""],
+        /// float: Heat flow rate into the fluid in W.
+        heat_flow_rate: f64 ["W"],
+        /// float: Time in s of the fluid in the restrictor.
+        hold_up_time: f64 ["s"],
+        /// Table: Points from inlet to exit.
+        profile: PyTable [""],
+        /// str: The law in words.
+        law: String [""],
+        /// float: Relative standard uncertainty of the law, that of the bore not included.
+        uncertainty: f64 ["1"],
+    }
+}
+
+impl From<RestrictorFlow> for PyRestrictorFlow {
+    fn from(flow: RestrictorFlow) -> Self {
+        Self {
+            mass_flow_rate: flow.mass_flow_rate,
+            viscous_mass_flow_rate: flow.viscous_mass_flow_rate,
+            viscous_deviation: flow.viscous_deviation(),
+            lowest_mass_flow_rate: flow.bracket.map(|(low, _)| low),
+            highest_mass_flow_rate: flow.bracket.map(|(_, high)| high),
+            exit_temperature: flow.exit.temperature,
+            exit_pressure: flow.exit.pressure,
+            exit_density: flow.exit.density,
+            exit_velocity: flow.exit.velocity,
+            exit_mach_number: flow.exit.mach_number,
+            exit_vapour_fraction: flow.exit.vapour_fraction,
+            inlet_reynolds_number: flow.inlet.reynolds_number,
+            exit_reynolds_number: flow.exit.reynolds_number,
+            choking: flow.choking.name().to_owned(),
+            regime: flow.regime.name().to_owned(),
+            heat_flow_rate: flow.heat_flow_rate,
+            hold_up_time: flow.hold_up_time,
+            profile: profile("profile", &[("restrictor", &flow.profile)]),
+            law: flow.law.to_owned(),
+            uncertainty: flow.uncertainty,
+        }
+    }
+}

@@ -1,0 +1,580 @@
+//! One law of flow for every bore: the march of a compressible stream, with friction of any regime, kinetic energy, changes of
+//! the bore, heat through the wall, two phases in equilibrium, and choking.
+//!
+//! Momentum and energy ([`super::balance`]) are integrated in temperature and density along a parameter that grows with the
+//! distance and with the expansion alike, so that the slopes stay finite where the flow reaches the speed of sound: there the
+//! distance turns, and the march ends. The mass flow rate is the one whose march comes just to the end of the bore when it
+//! chokes or has reached the pressure outside. For that the bore is continued beyond its outlet with its last diameter.
+//!
+//! *Source*: A. H. Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow, vol. 1, Ronald Press, 1953, ch. 6 to 8
+//! (from memory), for the balances, for the flow of Fanno and for choking at the speed of the waves that fit the exchange of
+//! heat; two phases as one fluid in equilibrium (homogeneous equilibrium; from memory), whose
+//! flow is the least of all models: a short hold-up lets more pass.
+
+use super::balance::{Balance, Exchange, Local, balance};
+use super::bore::{Bore, Piece, Stretch};
+use super::friction::{Regime, Wall, darcy};
+use crate::fluid::error::{Error, Result, positive};
+use crate::fluid::num::ode::{Arrival, Control, integrate_until};
+use crate::fluid::num::root::{Tolerance, bracketed};
+use crate::fluid::quantity::Quantity;
+use std::f64::consts::PI;
+
+/// What the march needs of the fluid at one temperature and density.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Point {
+    /// Derivatives of the equation of state.
+    pub local: Local,
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// Dynamic viscosity eta in Pa s; of two phases that of the homogeneous mixture.
+    pub dynamic_viscosity: f64,
+    /// Specific enthalpy h in J/kg.
+    pub specific_enthalpy: f64,
+    /// Mass fraction of vapour, where liquid and vapour are in equilibrium.
+    pub vapour_fraction: Option<f64>,
+}
+
+/// A fluid as the march asks for it.
+pub trait Medium {
+    /// Properties at a temperature T in K and a density rho in kg/m3; in equilibrium of liquid and vapour inside the dome.
+    ///
+    /// Error 502 where the march must not go: where solid forms, or for a fluid whose phases are not modelled.
+    fn point(&self, temperature: f64, density: f64) -> Result<Point>;
+
+    /// Conductance of the film at the wall per length, `pi Nu lambda` in W/(m K), at a Reynolds number.
+    fn film_conductance(&self, point: &Point, reynolds_number: f64) -> Result<f64>;
+}
+
+/// Temperatures along the passage, linear between points: distance from the inlet in m, temperature in K.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Profile {
+    points: Vec<(f64, f64)>,
+}
+
+impl Profile {
+    /// One temperature in K everywhere. Error 101 if it is not above zero.
+    pub fn constant(temperature: f64) -> Result<Self> {
+        Self::new(vec![(0.0, temperature)])
+    }
+
+    /// Linear between points of rising distance in m and a temperature in K. Error 101 for a temperature not above zero, for no
+    /// point, or for distances that do not rise.
+    pub fn new(points: Vec<(f64, f64)>) -> Result<Self> {
+        let refuse = |value, rule| Error::Domain {
+            quantity: Quantity::Length,
+            value,
+            rule,
+        };
+        let mut before = f64::NEG_INFINITY;
+        for (distance, temperature) in &points {
+            positive(Quantity::Temperature, *temperature)?;
+            if !distance.is_finite() || *distance <= before {
+                return Err(refuse(*distance, "above the distance of the point before"));
+            }
+            before = *distance;
+        }
+        if points.is_empty() {
+            return Err(refuse(
+                0.0,
+                "the distance of one point of a profile at least",
+            ));
+        }
+        Ok(Self { points })
+    }
+
+    /// Temperature in K and its slope in K/m at a distance in m; outside the points that of the nearest, without slope.
+    pub fn at(&self, distance: f64) -> (f64, f64) {
+        let mut before: Option<(f64, f64)> = None;
+        for &(z, temperature) in &self.points {
+            if distance < z {
+                return before.map_or((temperature, 0.0), |(z0, t0)| {
+                    let slope = (temperature - t0) / (z - z0);
+                    (t0 + slope * (distance - z0), slope)
+                });
+            }
+            before = Some((z, temperature));
+        }
+        before.map_or((f64::NAN, 0.0), |(_, temperature)| (temperature, 0.0))
+    }
+
+    /// Whether it is one temperature everywhere.
+    pub fn is_constant(&self) -> bool {
+        let first = self.points.first().map(|point| point.1);
+        self.points.iter().all(|point| Some(point.1) == first)
+    }
+}
+
+/// How heat comes through the wall.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Heating {
+    /// The fluid has the temperature of the wall everywhere: the bound of perfect exchange. Chokes at the isothermal speed of
+    /// sound.
+    Wall(Profile),
+    /// None: the bound of perfect insulation, the flow of Fanno. Chokes at the speed of sound, of two phases in equilibrium.
+    Adiabatic,
+    /// Through the film of the fluid and what lies outside it.
+    Conductance {
+        /// Temperatures on the far side in K.
+        outside: Profile,
+        /// Conductance per length between the far side and the inner face of the wall in W/(m K); infinite for a wall whose inner
+        /// face has the temperatures given.
+        conductance: f64,
+    },
+}
+
+/// Why a march ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum End {
+    /// The flow reached the speed of sound.
+    Choked,
+    /// The pressure fell to that outside.
+    Outside,
+    /// The fluid left its model: it froze, or split into phases that are not modelled.
+    Left,
+}
+
+/// One place of a march.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// Distance from the inlet in m.
+    pub position: f64,
+    /// Bore in m.
+    pub diameter: f64,
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Density rho in kg/m3.
+    pub density: f64,
+    /// Velocity v in m/s.
+    pub velocity: f64,
+    /// Velocity over the speed of the waves that choke the flow.
+    pub mach_number: f64,
+    /// Reynolds number Re.
+    pub reynolds_number: f64,
+    /// The fluid.
+    pub point: Point,
+}
+
+/// A flow through a passage.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Passed {
+    /// Mass flow rate `q_m` in kg/s.
+    pub mass_flow_rate: f64,
+    /// Why it is no larger.
+    pub end: End,
+    /// Places from inlet to exit.
+    pub places: Vec<Place>,
+    /// Time of the fluid in the passage in s.
+    pub hold_up_time: f64,
+    /// Heat flow rate into the fluid in W.
+    pub heat_flow_rate: f64,
+}
+
+/// A stream before a passage, and what is outside it.
+#[derive(Debug)]
+pub struct Passage<'a, M: Medium> {
+    /// The fluid.
+    pub medium: &'a M,
+    /// The bore.
+    pub bore: &'a Bore,
+    /// Its wall.
+    pub wall: Wall,
+    /// How heat comes in.
+    pub heating: &'a Heating,
+    /// Temperature in K of the fluid that enters.
+    pub temperature: f64,
+    /// Density in kg/m3 of the fluid that enters.
+    pub density: f64,
+    /// Pressure outside in Pa.
+    pub outlet_pressure: f64,
+    /// Relative error allowed of one step of the march.
+    pub precision: f64,
+}
+
+/// Largest step of the parameter, of which one unit is the whole bore or a factor e of density.
+const LARGEST: f64 = 0.25;
+/// Smallest step of the parameter, with which a border of phases is crossed.
+const SMALLEST: f64 = 1e-9;
+/// Factor between mass flow rates tried for a bracket.
+const FACTOR: f64 = 1.6;
+/// Number of mass flow rates tried for a bracket.
+const TRIALS: u32 = 200;
+const ROOT: Tolerance = Tolerance {
+    relative: 1e-12,
+    iterations: 100,
+};
+/// How far a jump may lie from the end of the bore, as a share, for an exit that chokes inside it.
+const AT_THE_END: f64 = 1e-6;
+
+/// Temperature, ln density, pressure, coordinate, time, heat taken up.
+type Vector = [f64; 6];
+
+/// Result of one march.
+struct Run {
+    reach: f64,
+    end: End,
+    fault: Option<Error>,
+    last: Vector,
+    places: Vec<Place>,
+}
+
+/// One piece of the way with what flows in it.
+struct Way {
+    piece: Piece,
+    /// Distance in m of its beginning from the inlet.
+    before: f64,
+    mass_flow_rate: f64,
+    /// Whether the march ends at the pressure outside.
+    floor: bool,
+}
+
+impl Way {
+    /// Metres per unit of the coordinate.
+    fn metres(&self) -> f64 {
+        self.piece.length() / self.piece.span()
+    }
+}
+
+impl<M: Medium> Passage<'_, M> {
+    /// The flow that establishes itself.
+    ///
+    /// *Uncertainty* of the integration 1e-8; that of the law: friction 2 % laminar and 5 to 10 % turbulent, two phases 10 to
+    /// 30 % (common practice, no source); the bore counts with its fourth power.
+    ///
+    /// Errors: 503 if the pressure outside is not below that of the inlet; 502 where the fluid freezes or splits before its
+    /// exit; 402 if no mass flow rate fits.
+    pub fn flow(&self) -> Result<Passed> {
+        let entering = self.medium.point(self.temperature, self.density)?;
+        if self.outlet_pressure >= entering.pressure {
+            return Err(Error::FlowReversed {
+                inlet: entering.pressure,
+                outlet: self.outlet_pressure,
+            });
+        }
+        let length = self.bore.length();
+        let excess = |logarithm: f64| {
+            let run = self.run(f64::exp(logarithm), false)?;
+            Ok((length - run.reach) / (length + run.reach))
+        };
+        let (low, high) = self.bracket(&entering, &excess)?;
+        let mut root = low;
+        if low != high {
+            root = bracketed("mass flow rate of a passage", low, high, ROOT, excess)?;
+        }
+        self.describe(root)
+    }
+
+    /// The flow that a mass flow rate in kg/s would make, and how far it comes: the length in m at which it chokes or meets the
+    /// pressure outside, with the bore continued beyond its outlet.
+    ///
+    /// Errors: 101 for a mass flow rate not above zero; 502 where the fluid freezes or splits; 402 if the bore cannot pass it at
+    /// the speed of sound.
+    pub fn reach(&self, mass_flow_rate: f64) -> Result<(f64, Passed)> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let run = self.run(mass_flow_rate, true)?;
+        if let Some(fault) = run.fault {
+            return Err(fault);
+        }
+        if run.reach <= 0.0 {
+            return Err(Error::Unreachable {
+                quantity: Quantity::Length,
+                min: 0.0,
+                max: f64::INFINITY,
+                reason: "the bore is too narrow to pass this mass flow rate at the speed of sound",
+            });
+        }
+        let reach = run.reach;
+        Ok((reach, passed(mass_flow_rate, run)))
+    }
+
+    /// Logarithms of mass flow rates of which the first comes beyond the end and the second not.
+    fn bracket(
+        &self,
+        entering: &Point,
+        excess: &impl Fn(f64) -> Result<f64>,
+    ) -> Result<(f64, f64)> {
+        let drop = entering.pressure - self.outlet_pressure;
+        let viscous =
+            self.density * drop / entering.dynamic_viscosity / self.bore.viscous_resistance();
+        let local = entering.local;
+        let spring = local.dp_dt_rho / local.density;
+        let wave = local.dp_drho_t
+            + local.temperature * spring * spring / local.specific_isochoric_heat_capacity;
+        let sonic = self.density * wave.sqrt() * self.bore.narrowest_area()?;
+        let step = FACTOR.ln();
+        let mut flow = viscous.min(sonic).ln();
+        let mut found = excess(flow)?;
+        for _ in 0..TRIALS {
+            if found == 0.0 {
+                return Ok((flow, flow));
+            }
+            let next = if found < 0.0 {
+                flow + step
+            } else {
+                flow - step
+            };
+            let other = excess(next)?;
+            if (found < 0.0) != (other < 0.0) {
+                return Ok((flow.min(next), flow.max(next)));
+            }
+            (flow, found) = (next, other);
+        }
+        Err(Error::Unreachable {
+            quantity: Quantity::MassFlowRate,
+            min: flow.exp(),
+            max: sonic,
+            reason: "no mass flow rate ends its march at the end of the bore",
+        })
+    }
+
+    /// The flow at the logarithm of its mass flow rate, on the side that comes to the end.
+    fn describe(&self, logarithm: f64) -> Result<Passed> {
+        let length = self.bore.length();
+        let mass_flow_rate = logarithm.exp();
+        let mut run = self.run(mass_flow_rate, true)?;
+        if run.reach < length * (1.0 - AT_THE_END) {
+            // A flow that chokes inside the bore: the largest that does not, which then has its least distance to the speed of
+            // sound there and comes to the end at a pressure above that outside.
+            let beside = self.run((logarithm - 1e-9).exp(), true)?;
+            if beside.reach >= length {
+                run.end = End::Choked;
+                run.places = beside.places;
+                run.last = beside.last;
+                run.fault = beside.fault;
+            }
+        }
+        run.places
+            .retain(|place| place.position <= length * (1.0 + AT_THE_END));
+        match run.fault {
+            Some(fault) => Err(fault),
+            None => Ok(passed(mass_flow_rate, run)),
+        }
+    }
+
+    /// The march of a mass flow rate to the place where it ends.
+    fn run(&self, mass_flow_rate: f64, with_places: bool) -> Result<Run> {
+        let entering = self.medium.point(self.temperature, self.density)?;
+        let mut run = Run {
+            reach: 0.0,
+            end: End::Choked,
+            fault: None,
+            last: [
+                self.temperature,
+                self.density.ln(),
+                entering.pressure,
+                0.0,
+                0.0,
+                0.0,
+            ],
+            places: Vec::new(),
+        };
+        let beyond = Stretch::straight(self.bore.outlet_diameter(), self.bore.length());
+        let pieces = self.bore.pieces();
+        let (count, widens) = (pieces.len(), pieces.iter().any(Piece::widens));
+        let pieces = pieces
+            .into_iter()
+            .chain(std::iter::repeat(Piece::Tube(beyond)));
+        for (index, piece) in pieces.enumerate() {
+            run.last[3] = 0.0;
+            let way = Way {
+                piece,
+                before: run.reach,
+                mass_flow_rate,
+                // A widening bore can regain pressure, so that what is below the pressure outside may still come out.
+                floor: !widens || index >= count,
+            };
+            if !self.through(&way, &mut run, with_places)? {
+                break;
+            }
+        }
+        if widens && run.reach <= self.bore.length() {
+            run.reach *= (run.last[2] / self.outlet_pressure).min(1.0);
+        }
+        Ok(run)
+    }
+
+    /// Marches through one piece; whether the flow comes out of it.
+    fn through(&self, way: &Way, run: &mut Run, with_places: bool) -> Result<bool> {
+        let span = way.piece.span();
+        let mut control = Control::new(
+            self.precision,
+            [0.0, 1.0, 0.0, span, f64::INFINITY, f64::INFINITY],
+        );
+        (control.largest, control.smallest, control.first) = (LARGEST, SMALLEST, 0.02);
+        let slopes = |y: &Vector| self.slopes(way, y).map(|(slopes, _)| slopes);
+        let outside = if way.floor { self.outlet_pressure } else { 0.0 };
+        let margin = |y: &Vector, slope: &Vector| {
+            let to_sound = slope[3] / span;
+            let to_end = 1.0 - y[3] / span;
+            let to_outside = (y[2] - outside) / self.outlet_pressure;
+            to_sound.min(to_end).min(to_outside)
+        };
+        let mut last = run.last;
+        let mut places = Vec::new();
+        let observe = |arrival: &Arrival<6>| {
+            last = arrival.y;
+            if with_places {
+                let (_, place) = self.slopes(way, &arrival.y)?;
+                places.push(place);
+            }
+            Ok(())
+        };
+        let ended = integrate_until(
+            "march along a passage",
+            run.last,
+            control,
+            slopes,
+            margin,
+            observe,
+        );
+        run.places.append(&mut places);
+        run.last = last;
+        run.reach = way.before + way.metres() * last[3];
+        match ended {
+            Ok(end) if end.y[3] / span >= 1.0 - 1e-12 => Ok(true),
+            Ok(end) => {
+                let is_outside = end.y[2] <= outside * (1.0 + 1e-11);
+                run.end = if is_outside {
+                    End::Outside
+                } else {
+                    End::Choked
+                };
+                Ok(false)
+            }
+            Err(Error::PhaseChange { .. } | Error::OutOfRange { .. } | Error::Solid { .. }) => {
+                run.end = End::Left;
+                run.fault = Some(Error::PhaseChange {
+                    position: run.reach,
+                    temperature: last[0],
+                    pressure: last[2],
+                });
+                Ok(false)
+            }
+            Err(fault) => Err(fault),
+        }
+    }
+
+    /// Slopes of all that is marched along the parameter, and the place.
+    fn slopes(&self, way: &Way, y: &Vector) -> Result<(Vector, Place)> {
+        let [temperature, logarithm, _, coordinate, ..] = *y;
+        let (piece, metres) = (&way.piece, way.metres());
+        let position = way.before + metres * coordinate;
+        let density = logarithm.exp();
+        let temperature = match self.heating {
+            Heating::Wall(profile) => profile.at(position).0,
+            Heating::Adiabatic | Heating::Conductance { .. } => temperature,
+        };
+        let point = self.medium.point(temperature, density)?;
+        let bore = piece.place(coordinate);
+        let flux = way.mass_flow_rate / (0.25 * PI * bore.diameter * bore.diameter);
+        let velocity = flux / density;
+        let reynolds_number = flux * bore.diameter / point.dynamic_viscosity;
+        let friction = match piece {
+            Piece::Tube(_) => {
+                let f = darcy(
+                    self.wall,
+                    reynolds_number,
+                    self.wall.roughness / bore.diameter,
+                );
+                0.5 * f * flux * velocity / bore.diameter
+            }
+            Piece::Joint { .. } => piece.joint_friction(bore, density, velocity),
+        };
+        let exchange = self.exchange(way, position, &point, reynolds_number)?;
+        let balance = balance(&point.local, flux, friction, bore.widening, exchange)?;
+        let Balance {
+            open,
+            wave,
+            temperature: warming,
+            density: thinning,
+            pressure,
+            heat,
+        } = balance;
+        // Along the parameter the distance and the logarithm of density together change by one unit.
+        let scale = (open / piece.span()).hypot(thinning / density);
+        let slopes = [
+            warming / scale,
+            thinning / density / scale,
+            pressure / scale,
+            open / scale,
+            metres * open / velocity / scale,
+            heat / scale,
+        ];
+        let place = Place {
+            position,
+            diameter: bore.diameter,
+            temperature,
+            density,
+            velocity,
+            mach_number: velocity / wave.sqrt(),
+            reynolds_number,
+            point,
+        };
+        Ok((slopes, place))
+    }
+
+    /// The exchange per unit of the coordinate of a piece.
+    fn exchange(
+        &self,
+        way: &Way,
+        position: f64,
+        point: &Point,
+        reynolds_number: f64,
+    ) -> Result<Exchange> {
+        let metres = way.metres();
+        Ok(match self.heating {
+            Heating::Wall(profile) => Exchange::Along(metres * profile.at(position).1),
+            Heating::Adiabatic => Exchange::Heat(0.0),
+            Heating::Conductance {
+                outside,
+                conductance,
+            } => {
+                let film = self.medium.film_conductance(point, reynolds_number)?;
+                let whole = 1.0 / (1.0 / film + 1.0 / conductance);
+                let difference = outside.at(position).0 - point.local.temperature;
+                Exchange::Heat(metres * whole * difference / way.mass_flow_rate)
+            }
+        })
+    }
+}
+
+fn passed(mass_flow_rate: f64, run: Run) -> Passed {
+    Passed {
+        mass_flow_rate,
+        end: run.end,
+        places: run.places,
+        hold_up_time: run.last[4],
+        heat_flow_rate: mass_flow_rate * run.last[5],
+    }
+}
+
+impl Passed {
+    /// The place at the inlet.
+    pub fn inlet(&self) -> Option<&Place> {
+        self.places.first()
+    }
+
+    /// The place at the exit.
+    pub fn exit(&self) -> Option<&Place> {
+        self.places.last()
+    }
+
+    /// Regime of the flow: transitional if it is so anywhere, otherwise that of the higher Reynolds number.
+    pub fn regime(&self) -> Regime {
+        let regimes = || {
+            self.places
+                .iter()
+                .map(|place| Regime::of(place.reynolds_number))
+        };
+        if regimes().all(|regime| regime == Regime::Laminar) {
+            Regime::Laminar
+        } else if regimes().all(|regime| regime == Regime::Turbulent) {
+            Regime::Turbulent
+        } else {
+            Regime::Transitional
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

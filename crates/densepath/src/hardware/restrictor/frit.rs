@@ -1,0 +1,301 @@
+//! A plug of frit: many pores side by side, in which the flow is slow.
+
+use fluid::error::{Error, not_negative, positive, within};
+use fluid::{Fluid, Quantity, Result, State};
+
+use super::bored::isotherm;
+use super::judge::{excess, flow_of, outlet_of};
+use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
+use crate::flow::capillary::{Isotherm, IsothermPoint};
+use crate::flow::circular_area;
+use crate::flow::friction::Regime;
+use crate::fluid;
+use crate::hardware::{Element, Outlet, ProfilePoint, Stream, Surroundings};
+use std::f64::consts::PI;
+
+/// A porous plug at one temperature.
+///
+/// `q_m = A B_0/L integral of rho/eta (1 + 8 l/d_p) dp`, the law of Darcy with slip at the walls of pores of a diameter `d_p`,
+/// where the mean free path is `l = eta/p sqrt(pi R T/(2 M))`. *Valid*: slow flow, with a Reynolds number of the pores below 1
+/// and a velocity far below sound; a frit beyond that is refused. *Uncertainty*: that of its permeability, so calibrate.
+/// *Source*: H. Darcy, Les fontaines publiques de la ville de Dijon, 1856; L. J. Klinkenberg, Drilling and Production Practice,
+/// API, 1941, 200 (both from memory).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FritRestrictor {
+    diameter: f64,
+    length: f64,
+    permeability: f64,
+    pore_diameter: f64,
+    temperature: Option<f64>,
+    calibration_factor: f64,
+}
+
+/// Largest Reynolds number of the pores `G d_p/eta` for which the law of Darcy counts (common practice, no source: 1 to 10).
+const LARGEST_REYNOLDS: f64 = 1.0;
+/// Largest velocity in the plug, as a share of the isothermal speed of sound: the kinetic energy is then below 2 % of the pressure.
+const LARGEST_MACH: f64 = 0.1;
+/// Relative uncertainty with a stated permeability (common practice, no source).
+const UNCERTAINTY: f64 = 0.1;
+/// Points of the profile.
+const POINTS: u32 = 16;
+
+impl FritRestrictor {
+    /// A plug of a diameter and a length in m, a permeability `B_0` in m2, and pores of a diameter in m for the slip; zero leaves
+    /// the slip out.
+    ///
+    /// Errors: 101 for a value not above zero, or negative pores.
+    pub fn new(diameter: f64, length: f64, permeability: f64, pore_diameter: f64) -> Result<Self> {
+        Ok(Self {
+            diameter: positive(Quantity::Diameter, diameter)?,
+            length: positive(Quantity::Length, length)?,
+            permeability: positive(Quantity::Permeability, permeability)?,
+            pore_diameter: not_negative(Quantity::Diameter, pore_diameter)?,
+            temperature: None,
+            calibration_factor: 1.0,
+        })
+    }
+
+    /// A plug of parallel capillaries of one diameter: `B_0 = eps d_p^2/(32 tau)` with the share eps of the volume that is open
+    /// and the ratio tau of the way in the pores to the length, squared.
+    ///
+    /// *Source*: law of Hagen and Poiseuille in parallel tubes; tau 1.5 to 3 (common practice, no source). Errors: 101 for a
+    /// value not above zero; 102 for a porosity above 1 or a tortuosity below 1.
+    pub fn of_capillaries(
+        diameter: f64,
+        length: f64,
+        pore_diameter: f64,
+        porosity: f64,
+        tortuosity: f64,
+    ) -> Result<Self> {
+        positive(Quantity::Diameter, pore_diameter)?;
+        positive(Quantity::TotalPorosity, porosity)?;
+        within(Quantity::TotalPorosity, porosity, 0.0, 1.0, "a porosity")?;
+        within(
+            Quantity::Ratio,
+            tortuosity,
+            1.0,
+            f64::MAX,
+            "the tortuosity of pores",
+        )?;
+        let permeability = porosity * pore_diameter * pore_diameter / (32.0 * tortuosity);
+        Self::new(diameter, length, permeability, pore_diameter)
+    }
+
+    /// The frit at a temperature in K of its own. Error 101 if it is not above zero.
+    pub fn with_temperature(self, temperature: f64) -> Result<Self> {
+        Ok(Self {
+            temperature: Some(positive(Quantity::Temperature, temperature)?),
+            ..self
+        })
+    }
+
+    /// Length in m with which a plug of this diameter passes a mass flow rate in kg/s: the flow goes with its inverse.
+    ///
+    /// Errors: 101 for a flow not above zero; those of [`Restrictor::passage`].
+    pub fn length_for(
+        &self,
+        mass_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        let drive = self.drive(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let length =
+            self.calibration_factor * circular_area(self.diameter)? * self.permeability * drive.1
+                / positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let sized = Self { length, ..*self };
+        sized.judged(&drive.0, mass_flow_rate / self.calibration_factor)?;
+        Ok(length)
+    }
+
+    /// Diameter in m with which a plug of this length passes a mass flow rate in kg/s. Errors as [`FritRestrictor::length_for`].
+    pub fn diameter_for(
+        &self,
+        mass_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let passed = self.mass_flow_rate(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        Ok(self.diameter * (mass_flow_rate / passed).sqrt())
+    }
+
+    /// The isotherm, and the integral of `rho/eta (1 + 8 l/d_p)` over the pressure.
+    fn drive(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<(Isotherm, f64)> {
+        let temperature = self.temperature.unwrap_or(temperature);
+        let isotherm = isotherm(
+            fluid,
+            temperature,
+            [inlet_pressure, outlet_pressure],
+            self.length,
+        )?;
+        let drive = self.drive_from(&isotherm, fluid, temperature, isotherm.outlet_density())?;
+        Ok((isotherm, drive))
+    }
+
+    fn drive_from(
+        &self,
+        isotherm: &Isotherm,
+        fluid: &Fluid,
+        temperature: f64,
+        density: f64,
+    ) -> Result<f64> {
+        let thermal = (0.5 * PI * fluid.specific_gas_constant() * temperature).sqrt();
+        isotherm.integrate(density.ln(), &[], |rho, point| {
+            let free_path = point.dynamic_viscosity / point.pressure * thermal;
+            let slip = if self.pore_diameter > 0.0 {
+                8.0 * free_path / self.pore_diameter
+            } else {
+                0.0
+            };
+            rho * rho * point.dp_drho_t / point.dynamic_viscosity * (1.0 + slip)
+        })
+    }
+
+    /// Error 102 for a flow in kg/s too fast for the law of Darcy, 501 for one near the speed of sound.
+    fn judged(&self, isotherm: &Isotherm, mass_flow_rate: f64) -> Result<f64> {
+        let flux = mass_flow_rate / circular_area(self.diameter)?;
+        for point in [isotherm.inlet(), isotherm.outlet()] {
+            let reynolds = flux * self.pore_diameter / point.dynamic_viscosity;
+            let model = "the law of Darcy, by the Reynolds number of the pores (common practice, no source)";
+            within(
+                Quantity::ReynoldsNumber,
+                reynolds,
+                0.0,
+                LARGEST_REYNOLDS,
+                model,
+            )?;
+        }
+        let outlet = isotherm.outlet();
+        if flux / isotherm.outlet_density() > LARGEST_MACH * outlet.dp_drho_t.sqrt() {
+            return Err(Error::Choked {
+                position: self.length,
+                pressure: outlet.pressure,
+            });
+        }
+        Ok(mass_flow_rate)
+    }
+
+    fn calculated(&self, isotherm: &Isotherm, drive: f64) -> Result<f64> {
+        let flow = circular_area(self.diameter)? * self.permeability * drive / self.length;
+        self.judged(isotherm, flow)
+    }
+}
+
+impl Restrictor for FritRestrictor {
+    fn passage(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<RestrictorFlow> {
+        let (isotherm, drive) = self.drive(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let flow = self.calculated(&isotherm, drive)?;
+        let flux = flow / circular_area(self.diameter)?;
+        let temperature = self.temperature.unwrap_or(temperature);
+        let end = |density: f64, point: IsothermPoint| RestrictorEnd {
+            temperature,
+            pressure: point.pressure,
+            density,
+            velocity: flux / density,
+            mach_number: flux / density / point.dp_drho_t.sqrt(),
+            reynolds_number: flux * self.pore_diameter / point.dynamic_viscosity,
+            vapour_fraction: None,
+        };
+        let (first, last) = (isotherm.inlet_density(), isotherm.outlet_density());
+        let mut profile = Vec::new();
+        for index in 0..=POINTS {
+            let density = first * (last / first).powf(f64::from(index) / f64::from(POINTS));
+            let driven = self.drive_from(&isotherm, fluid, temperature, density)?;
+            profile.push(ProfilePoint {
+                position: self.length * driven / drive,
+                temperature,
+                pressure: isotherm.at(density).pressure,
+                density,
+                velocity: flux / density,
+                retention_factor: 0.0,
+                plate_height: 0.0,
+            });
+        }
+        let enthalpy =
+            |density: f64| Ok(State::from_t_rho(fluid, temperature, density)?.specific_enthalpy());
+        let heat: Result<f64> = enthalpy(last).and_then(|out| Ok(out - enthalpy(first)?));
+        let plain = self.calibration_factor * circular_area(self.diameter)? * self.permeability
+            / self.length;
+        Ok(RestrictorFlow {
+            mass_flow_rate: flow * self.calibration_factor,
+            viscous_mass_flow_rate: Some(plain * isotherm.viscous_integral()?),
+            bracket: None,
+            inlet: end(first, isotherm.inlet()),
+            exit: end(last, isotherm.outlet()),
+            choking: Choking::None,
+            regime: Regime::Laminar,
+            heat_flow_rate: flow * self.calibration_factor * heat?,
+            hold_up_time: 0.0,
+            profile,
+            law: "law of Darcy with slip at the pores after Klinkenberg, at one temperature",
+            uncertainty: UNCERTAINTY,
+            notices: Vec::new(),
+        })
+    }
+
+    fn mass_flow_rate(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        let (isotherm, drive) = self.drive(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        Ok(self.calculated(&isotherm, drive)? * self.calibration_factor)
+    }
+
+    fn calibration_factor(&self) -> f64 {
+        self.calibration_factor
+    }
+
+    fn with_calibration_factor(self, calibration_factor: f64) -> Result<Self> {
+        Ok(Self {
+            calibration_factor: positive(Quantity::Ratio, calibration_factor)?,
+            ..self
+        })
+    }
+
+    fn with_bores_times(&self, factor: f64) -> Result<Self> {
+        positive(Quantity::Ratio, factor)?;
+        Ok(Self {
+            permeability: self.permeability * factor * factor,
+            pore_diameter: self.pore_diameter * factor,
+            ..*self
+        })
+    }
+}
+
+impl Element for FritRestrictor {
+    fn kind(&self) -> &'static str {
+        "frit_restrictor"
+    }
+
+    fn holds_pressure(&self) -> bool {
+        true
+    }
+
+    fn excess(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
+        excess(self, inlet, surroundings)
+    }
+
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let flow = flow_of(self, inlet, surroundings)?;
+        outlet_of(&flow, inlet, surroundings, None)
+    }
+}

@@ -1,0 +1,311 @@
+//! What leaves a restrictor as a part of a path, and what to know of it.
+
+use fluid::consts::ICE_POINT;
+use fluid::error::{positive, significant};
+use fluid::units::{BAR, to_celsius};
+use fluid::{Notice, NoticeCode, Quantity, Result, State};
+
+use super::{Choking, Restrictor, RestrictorFlow};
+use crate::flow::bore::Bore;
+use crate::flow::dispersion::TubeDispersion;
+use crate::flow::friction::{Regime, Wall};
+use crate::fluid;
+use crate::hardware::channel::one_phase;
+use crate::hardware::{BandShare, Fact, Motion, Outlet, Solute, Stream, Surroundings};
+
+/// Temperature in K from which a part is hot to the touch (common practice, no source).
+const HOT: f64 = 333.15;
+/// Density at the exit over the critical density from which a choked isothermal flow is doubtful.
+const DENSE_EXIT: f64 = 0.5;
+
+/// How far an inlet is from the steady flow of a restrictor; rises with the pressure.
+pub(super) fn excess<R: Restrictor>(
+    restrictor: &R,
+    inlet: &Stream,
+    surroundings: &Surroundings<'_>,
+) -> Result<f64> {
+    positive(Quantity::MassFlowRate, inlet.mass_flow_rate)?;
+    if inlet.state.pressure() <= surroundings.room_pressure {
+        return Ok(-1.0);
+    }
+    let passed = restrictor.mass_flow_rate(
+        inlet.state.fluid(),
+        inlet.state.temperature(),
+        inlet.state.pressure(),
+        surroundings.room_pressure,
+    )?;
+    Ok(passed / inlet.mass_flow_rate - 1.0)
+}
+
+/// The steady flow of a restrictor of an inlet into the room.
+pub(super) fn flow_of<R: Restrictor>(
+    restrictor: &R,
+    inlet: &Stream,
+    surroundings: &Surroundings<'_>,
+) -> Result<RestrictorFlow> {
+    one_phase(&inlet.state, 0.0)?;
+    restrictor.passage(
+        inlet.state.fluid(),
+        inlet.state.temperature(),
+        inlet.state.pressure(),
+        surroundings.room_pressure,
+    )
+}
+
+/// The outlet of a restrictor with a flow; the bore, where there is one, spreads the band.
+pub(super) fn outlet_of(
+    flow: &RestrictorFlow,
+    inlet: &Stream,
+    surroundings: &Surroundings<'_>,
+    bore: Option<&Bore>,
+) -> Result<Outlet> {
+    let ends = Ends::new(flow, &inlet.state, surroundings.room_pressure)?;
+    let band = match (surroundings.solute, bore) {
+        (Some(solute), Some(bore)) => Some(band(solute, &ends.entered, flow, bore)?),
+        _ => None,
+    };
+    let heat_flow_rate = inlet.mass_flow_rate * ends.heat;
+    Ok(Outlet {
+        profile: flow.profile.clone(),
+        hold_up_time: flow.hold_up_time,
+        band,
+        heat_flow_rate,
+        motion: Some(Motion {
+            velocity: flow.exit.velocity,
+            reynolds_number: flow.exit.reynolds_number,
+        }),
+        facts: facts(flow, &ends),
+        notices: judge(flow, &ends, heat_flow_rate, surroundings.solute),
+        ..Outlet::of(Stream {
+            state: ends.outside,
+            mass_flow_rate: inlet.mass_flow_rate,
+        })
+    })
+}
+
+/// An upper estimate of what the restrictor does to the band: dispersion at the mean velocity with the diffusion coefficient of
+/// the inlet, the smallest along the bore.
+fn band(solute: &Solute, state: &State, flow: &RestrictorFlow, bore: &Bore) -> Result<BandShare> {
+    let (time, length) = (flow.hold_up_time, bore.length());
+    let diffusion = solute.diffusion.diffusion_coefficient(state)?;
+    let diameter = (4.0 * bore.volume() / (std::f64::consts::PI * length)).sqrt();
+    let f = Wall::SMOOTH.friction_factor(flow.inlet.reynolds_number, diameter)?;
+    let dispersion = TubeDispersion::new(diffusion, diameter, length, length / time, &f)?;
+    Ok(BandShare {
+        time,
+        time_variance: dispersion.time_variance,
+        bracket: Some((0.0, dispersion.highest)),
+    })
+}
+
+/// The fluid before and behind the bore.
+struct Ends {
+    /// At the inlet, at the temperature with which it begins its way.
+    entered: State,
+    /// Outside, when the jet has come to rest.
+    outside: State,
+    /// Heat taken up in J/kg.
+    heat: f64,
+    /// Solid that would form outside if the restrictor gave no heat.
+    solid_without_heat: f64,
+}
+
+impl Ends {
+    fn new(flow: &RestrictorFlow, inlet: &State, outlet_pressure: f64) -> Result<Self> {
+        let fluid = inlet.fluid();
+        let exit = State::from_t_rho(fluid, flow.exit.temperature, flow.exit.density)?;
+        // The jet comes to rest without work or heat, so that its kinetic energy stays in the gas.
+        let total = exit.specific_enthalpy() + 0.5 * flow.exit.velocity * flow.exit.velocity;
+        let kinetic = 0.5 * flow.inlet.velocity * flow.inlet.velocity;
+        Ok(Self {
+            entered: State::from_tp(fluid, flow.inlet.temperature, inlet.pressure())?,
+            outside: State::from_ph(fluid, outlet_pressure, total)?,
+            heat: total - kinetic - inlet.specific_enthalpy(),
+            solid_without_heat: inlet
+                .expand_to(outlet_pressure)
+                .map_or(0.0, |state| state.solid_fraction()),
+        })
+    }
+}
+
+/// Lowest temperature in K inside the restrictor.
+fn coldest(flow: &RestrictorFlow) -> f64 {
+    let along = flow.profile.iter().map(|point| point.temperature);
+    along.fold(flow.exit.temperature, f64::min)
+}
+
+fn facts(flow: &RestrictorFlow, ends: &Ends) -> Vec<Fact> {
+    let held = flow.inlet.temperature == flow.exit.temperature;
+    let mut facts = vec![
+        Fact::new(
+            "mass flow rate it passes",
+            Quantity::MassFlowRate,
+            flow.mass_flow_rate,
+        ),
+        Fact::new(
+            if held {
+                "temperature inside the restrictor, held by its heater"
+            } else {
+                "temperature inside the exit"
+            },
+            Quantity::Temperature,
+            flow.exit.temperature,
+        ),
+        Fact::new(
+            "temperature of the gas when its jet has come to rest",
+            Quantity::Temperature,
+            ends.outside.temperature(),
+        ),
+        Fact::new(
+            "pressure inside the exit",
+            Quantity::Pressure,
+            flow.exit.pressure,
+        ),
+        Fact::new(
+            "velocity at the exit",
+            Quantity::Velocity,
+            flow.exit.velocity,
+        ),
+    ];
+    if flow.inlet.reynolds_number.is_finite() {
+        facts.push(Fact::new(
+            "Reynolds number at the inlet",
+            Quantity::ReynoldsNumber,
+            flow.inlet.reynolds_number,
+        ));
+        facts.push(Fact::new(
+            "Reynolds number at the exit",
+            Quantity::ReynoldsNumber,
+            flow.exit.reynolds_number,
+        ));
+    }
+    if let Some(viscous) = flow.viscous_mass_flow_rate {
+        facts.push(Fact::new(
+            "mass flow rate by the viscous law alone",
+            Quantity::MassFlowRate,
+            viscous,
+        ));
+    }
+    facts
+}
+
+fn judge(
+    flow: &RestrictorFlow,
+    ends: &Ends,
+    heat_flow_rate: f64,
+    solute: Option<&Solute>,
+) -> Vec<Notice> {
+    let mut notices = flow.notices.clone();
+    notices.extend(judge_choking(flow, ends));
+    notices.extend(judge_regime(flow));
+    if flow.exit.vapour_fraction.is_some() {
+        let text = format!(
+            "the fluid boils inside the restrictor: {} % of the mass is vapour at the exit. The flow counts as liquid and vapour in \
+             equilibrium at one velocity, the least of all models: boiling that comes late lets more pass",
+            significant((1000.0 * flow.exit.vapour_fraction.unwrap_or(0.0)).round() / 10.0)
+        );
+        notices.push(Notice::new(NoticeCode::TwoPhases, text).about(Quantity::MassFlowRate));
+    }
+    if ends.solid_without_heat > 0.0 {
+        let frozen = significant((1000.0 * ends.solid_without_heat).round() / 10.0);
+        let text = if heat_flow_rate > 0.0 {
+            format!(
+                "the restrictor must give the fluid {} W along its bore; without it {frozen} % of the fluid would freeze at the tip, \
+                 and less heat than that lets solutes precipitate there",
+                significant(heat_flow_rate)
+            )
+        } else {
+            format!(
+                "no heat comes in: {frozen} % of the fluid freezes at the tip, where the jet comes to rest"
+            )
+        };
+        notices.push(Notice::new(NoticeCode::SolidForms, text).about(Quantity::HeatFlowRate));
+    }
+    let melting =
+        solute.and_then(|solute| Some((solute.name.as_str(), solute.melting_temperature?)));
+    notices.extend(tip_notices(coldest(flow), melting));
+    let temperature = ends.entered.temperature();
+    if temperature >= HOT {
+        let text = format!(
+            "the restrictor is at {} degC: do not touch, and let it cool before changing it",
+            significant(to_celsius(temperature))
+        );
+        notices.push(Notice::new(NoticeCode::HotSurface, text).about(Quantity::Temperature));
+    }
+    notices
+}
+
+fn judge_choking(flow: &RestrictorFlow, ends: &Ends) -> Vec<Notice> {
+    let mut notices = Vec::new();
+    if flow.choking == Choking::None {
+        return notices;
+    }
+    let at = match flow.choking {
+        Choking::Isothermal => "runs at the isothermal speed of sound",
+        Choking::Adiabatic => "runs at the speed of sound",
+        _ => "is choked by boiling",
+    };
+    let text = format!(
+        "the exit {at}, {} m/s, at {} bar(a): the pressure outside has no influence",
+        significant(flow.exit.velocity),
+        significant(flow.exit.pressure / BAR)
+    );
+    notices.push(Notice::new(NoticeCode::Choked, text).about(Quantity::Pressure));
+    let critical = ends.entered.fluid().critical_point();
+    let dense = critical.is_ok_and(|point| flow.exit.density > DENSE_EXIT * point.density);
+    if dense && flow.choking == Choking::Isothermal {
+        let text = format!(
+            "the flow chokes at {} kg/m3, near the critical point, where the isothermal speed of sound all but vanishes: the \
+             model of constant temperature fails there and the real flow is larger. Warm the restrictor by some kelvin",
+            significant(flow.exit.density)
+        );
+        notices.push(Notice::new(NoticeCode::NearCritical, text).about(Quantity::MassFlowRate));
+    }
+    notices
+}
+
+fn judge_regime(flow: &RestrictorFlow) -> Option<Notice> {
+    if flow.regime != Regime::Transitional {
+        return None;
+    }
+    let range = flow.bracket.map_or(String::new(), |(low, high)| {
+        let milligrams = |flow: f64| significant((flow * 6e10).round() / 1e3);
+        format!(
+            ": between {} and {} mg/min",
+            milligrams(low),
+            milligrams(high)
+        )
+    });
+    let text = format!(
+        "the Reynolds number runs from {} to {} along the bore: where it is above 2300 the friction counts as turbulent, and \
+         a flow that stays laminar is larger{range}",
+        significant(flow.inlet.reynolds_number.round()),
+        significant(flow.exit.reynolds_number.round())
+    );
+    Some(Notice::new(NoticeCode::TransitionalFlow, text).about(Quantity::ReynoldsNumber))
+}
+
+/// What can plug a tip whose coldest fluid has a temperature in K: ice from the traces of water in every fluid, and a solute,
+/// by its name and its melting point in K, that comes out of the expanded fluid as a solid.
+///
+/// A warm tip does not plug by these; what a decompressed gas cannot carry as a liquid or vapour can still block it.
+pub fn tip_notices(coldest: f64, solute: Option<(&str, f64)>) -> Vec<Notice> {
+    let mut notices = Vec::new();
+    let degrees = significant((10.0 * to_celsius(coldest)).round() / 10.0);
+    if coldest < ICE_POINT {
+        let text = format!(
+            "the fluid in the restrictor comes down to {degrees} degC: water in it freezes there and plugs the bore; heat the tip, or \
+             dry the fluid"
+        );
+        notices.push(Notice::new(NoticeCode::Plugging, text).about(Quantity::Temperature));
+    }
+    if let Some((name, melting)) = solute.filter(|(_, melting)| coldest < *melting) {
+        let text = format!(
+            "the fluid in the restrictor comes down to {degrees} degC and {name} melts at {} degC: as the density falls it comes out \
+             as a solid and plugs the bore; hold the tip above its melting point",
+            significant((10.0 * to_celsius(melting)).round() / 10.0)
+        );
+        notices.push(Notice::new(NoticeCode::Plugging, text).about(Quantity::Temperature));
+    }
+    notices
+}

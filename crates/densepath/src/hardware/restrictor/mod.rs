@@ -1,0 +1,365 @@
+//! Restrictors: narrow bores that hold the pressure before them and let the fluid expand, in every shape.
+//!
+//! | shape | type | law | range |
+//! |---|---|---|---|
+//! | one bore | [`LinearRestrictor`] | isothermal balance by quadrature; with other heat the march | length above ten bores |
+//! | cone, either way; stretches | [`BoredRestrictor`] | the march of [`crate::flow::passage`] | cone below 0.2, steps of any ratio |
+//! | hole in a closed end, nozzle, crimp | [`OrificeRestrictor`] | isentropic expansion in equilibrium to its largest mass flux | no friction; hole short |
+//! | plug of frit | [`FritRestrictor`] | law of Darcy with slip at the pores after Klinkenberg | slow flow in the pores |
+//!
+//! All of them: flow from pressures, plain viscous flow beside it, inlet pressure for a flow, calibration by one measured
+//! flow, sensitivity to the bore, drift along a program.
+
+mod bored;
+mod frit;
+mod jacket;
+mod judge;
+mod linear;
+mod medium;
+mod orifice;
+
+use fluid::error::{Error, positive};
+use fluid::num::root::{Tolerance, bracketed};
+use fluid::{Fluid, Notice, Quantity, Result};
+
+use super::ProfilePoint;
+use crate::flow::friction::Regime;
+use crate::fluid;
+
+pub use bored::{BoredRestrictor, Jacket, RestrictorHeating};
+pub use frit::FritRestrictor;
+pub use judge::tip_notices;
+pub use linear::LinearRestrictor;
+pub use orifice::{OrificeRestrictor, Throat, throat};
+
+/// What limits the flow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Choking {
+    /// The pressure outside: the flow is slower than sound everywhere.
+    None,
+    /// The isothermal speed of sound, of a fluid that keeps the temperature of the wall.
+    Isothermal,
+    /// The speed of sound of a fluid of one phase.
+    Adiabatic,
+    /// The speed of sound of liquid and vapour in equilibrium, or the border at which they appear.
+    TwoPhase,
+}
+
+impl Choking {
+    /// The words used in reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Choking::None => "not choked",
+            Choking::Isothermal => "choked at the isothermal speed of sound",
+            Choking::Adiabatic => "choked at the speed of sound",
+            Choking::TwoPhase => "choked by boiling",
+        }
+    }
+}
+
+/// State of the flow at one end of a restrictor, inside its bore.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RestrictorEnd {
+    /// Temperature T in K.
+    pub temperature: f64,
+    /// Pressure p in Pa.
+    pub pressure: f64,
+    /// Density rho in kg/m3.
+    pub density: f64,
+    /// Velocity v in m/s.
+    pub velocity: f64,
+    /// Velocity over the speed of the waves that choke the flow; not a number where the law knows none.
+    pub mach_number: f64,
+    /// Reynolds number Re; not a number where the law knows none.
+    pub reynolds_number: f64,
+    /// Mass fraction of vapour, where liquid and vapour are side by side.
+    pub vapour_fraction: Option<f64>,
+}
+
+/// A steady flow through a restrictor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RestrictorFlow {
+    /// Mass flow rate `q_m` in kg/s, the calibration factor included.
+    pub mass_flow_rate: f64,
+    /// Mass flow rate in kg/s by the plain law alone, the integral of density over viscosity, with the calibration factor; none
+    /// where the law has no meaning: for a hole, and where the fluid boils at the temperature of the inlet.
+    pub viscous_mass_flow_rate: Option<f64>,
+    /// Smallest and largest mass flow rate in kg/s where part of the bore lies between laminar and turbulent flow.
+    pub bracket: Option<(f64, f64)>,
+    /// Inlet.
+    pub inlet: RestrictorEnd,
+    /// Exit, inside the bore.
+    pub exit: RestrictorEnd,
+    /// What limits the flow.
+    pub choking: Choking,
+    /// Regime of the flow.
+    pub regime: Regime,
+    /// Heat flow rate into the fluid in W.
+    pub heat_flow_rate: f64,
+    /// Time of the fluid in the restrictor in s.
+    pub hold_up_time: f64,
+    /// Points from inlet to exit; empty for a hole.
+    pub profile: Vec<ProfilePoint>,
+    /// The law, in words.
+    pub law: &'static str,
+    /// Relative standard uncertainty of the law, that of the bore not included.
+    pub uncertainty: f64,
+    /// Doubts and cautions.
+    pub notices: Vec<Notice>,
+}
+
+impl RestrictorFlow {
+    /// How far the plain law is off: its mass flow rate over the full one, less one.
+    pub fn viscous_deviation(&self) -> Option<f64> {
+        self.viscous_mass_flow_rate
+            .map(|viscous| viscous / self.mass_flow_rate - 1.0)
+    }
+}
+
+/// How the flow answers to the bore.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BoreSensitivity {
+    /// Exponent `d ln q_m/d ln d`: 4 for slow laminar flow, 2 for a hole, about 2.5 for turbulent choked flow.
+    pub exponent: f64,
+    /// Mass flow rate in kg/s of a bore at the lower end of its tolerance.
+    pub lowest: f64,
+    /// Mass flow rate in kg/s of a bore at the upper end of its tolerance.
+    pub highest: f64,
+}
+
+/// One point of a program with the flow there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DriftPoint {
+    /// Temperature of the restrictor's inlet in K.
+    pub temperature: f64,
+    /// Pressure before the restrictor in Pa.
+    pub inlet_pressure: f64,
+    /// Density before the restrictor in kg/m3.
+    pub inlet_density: f64,
+    /// Mass flow rate in kg/s.
+    pub mass_flow_rate: f64,
+    /// Volume flow rate before the restrictor in m3/s, to which the velocity in a column is proportional.
+    pub volume_flow_rate: f64,
+}
+
+/// Highest inlet pressure tried in Pa: above any instrument.
+const HIGHEST_PRESSURE: f64 = 1.5e8;
+/// Factor between inlet pressures tried.
+const FACTOR: f64 = 1.3;
+const ROOT: Tolerance = Tolerance {
+    relative: 1e-13,
+    iterations: 200,
+};
+/// Relative step of the bore for its exponent.
+const STEP: f64 = 1e-4;
+
+/// What every restrictor can be asked for.
+///
+/// The temperature is that of the fluid that enters; a restrictor with a temperature of its own takes that instead.
+pub trait Restrictor: Sized {
+    /// The steady flow of a fluid at a temperature in K between two pressures in Pa.
+    ///
+    /// Errors: 503 if the outlet pressure is not below that of the inlet; 502 where the fluid boils or freezes and the law
+    /// does not hold for that; 501 where it chokes on the way; those of the state.
+    fn passage(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<RestrictorFlow>;
+
+    /// Mass flow rate in kg/s; errors as [`Restrictor::passage`].
+    fn mass_flow_rate(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64>;
+
+    /// Measured over calculated mass flow rate, 1 where nothing was measured.
+    fn calibration_factor(&self) -> f64;
+
+    /// The restrictor with a measured over a calculated mass flow rate. Error 101 if it is not above zero.
+    fn with_calibration_factor(self, calibration_factor: f64) -> Result<Self>;
+
+    /// The restrictor with all its bores times a factor. Error 101 if it is not above zero; 102 outside the range of its law.
+    fn with_bores_times(&self, factor: f64) -> Result<Self>;
+
+    /// The restrictor calibrated by one measured mass flow rate in kg/s.
+    ///
+    /// The factor stands for the bore that is not the one stated, and holds at other pressures and temperatures as far as the
+    /// flow depends on the bore alike there: for slow laminar flow everywhere. Real restrictors: 0.5 to 2 (common practice, no
+    /// source). Errors: 101 for a flow not above zero; those of [`Restrictor::passage`].
+    fn calibrated(
+        self,
+        mass_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<Self> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let calculated =
+            self.mass_flow_rate(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let factor = self.calibration_factor() * mass_flow_rate / calculated;
+        self.with_calibration_factor(factor)
+    }
+
+    /// Inlet pressure in Pa at which a mass flow rate in kg/s passes.
+    ///
+    /// Errors: 101 for a flow not above zero; 402 if no pressure up to 1.5 kbar, or up to the end of the equation of state,
+    /// drives it; 501 and 502 if the pressure would lie where the law does not hold.
+    fn inlet_pressure_for(
+        &self,
+        mass_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        positive(Quantity::Pressure, outlet_pressure)?;
+        let excess = |pressure: f64| {
+            let passed = self.mass_flow_rate(fluid, temperature, pressure, outlet_pressure)?;
+            Ok((passed - mass_flow_rate) / (passed + mass_flow_rate))
+        };
+        let highest = fluid.range().pressure_max.min(HIGHEST_PRESSURE);
+        let (mut low, mut fault) = (outlet_pressure, None);
+        while low < highest {
+            let high = (FACTOR * low).min(highest);
+            match excess(high) {
+                Ok(found) if found >= 0.0 => {
+                    return match fault {
+                        Some(fault) => Err(fault),
+                        None if low == outlet_pressure => {
+                            // Just above the outlet pressure nothing flows.
+                            let start = outlet_pressure * (1.0 + 1e-9);
+                            bracketed("inlet pressure of a restrictor", start, high, ROOT, excess)
+                        }
+                        None => {
+                            bracketed("inlet pressure of a restrictor", low, high, ROOT, excess)
+                        }
+                    };
+                }
+                Ok(_) => fault = None,
+                Err(error @ (Error::PhaseChange { .. } | Error::Choked { .. })) => {
+                    fault = Some(error)
+                }
+                Err(error) => return Err(error),
+            }
+            low = high;
+        }
+        Err(Error::Unreachable {
+            quantity: Quantity::Pressure,
+            min: outlet_pressure,
+            max: highest,
+            reason: "no inlet pressure drives this mass flow rate through the restrictor",
+        })
+    }
+
+    /// How the flow answers to a relative tolerance of the bore, such as 0.05.
+    ///
+    /// Errors: 101 for a tolerance not above zero or not below one; those of [`Restrictor::passage`].
+    fn bore_sensitivity(
+        &self,
+        tolerance: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<BoreSensitivity> {
+        fluid::error::within(
+            Quantity::Ratio,
+            positive(Quantity::Ratio, tolerance)?,
+            0.0,
+            0.5,
+            "the tolerance of a bore",
+        )?;
+        let of = |factor: f64| {
+            self.with_bores_times(factor)?.mass_flow_rate(
+                fluid,
+                temperature,
+                inlet_pressure,
+                outlet_pressure,
+            )
+        };
+        let slope = (of(1.0 + STEP)? / of(1.0 - STEP)?).ln();
+        Ok(BoreSensitivity {
+            exponent: slope / ((1.0 + STEP) / (1.0 - STEP)).ln(),
+            lowest: of(1.0 - tolerance)?,
+            highest: of(1.0 + tolerance)?,
+        })
+    }
+
+    /// The flow along a program of temperatures in K and inlet pressures in Pa, steady at every point; a density program is one
+    /// of pressures, by the equation of state.
+    ///
+    /// *Valid* where the program is slow beside the time of the fluid between pump and restrictor. Errors as
+    /// [`Restrictor::passage`], at the first point that has one.
+    fn drift(
+        &self,
+        fluid: &Fluid,
+        program: &[(f64, f64)],
+        outlet_pressure: f64,
+    ) -> Result<Vec<DriftPoint>> {
+        let point = |&(temperature, inlet_pressure): &(f64, f64)| {
+            let mass_flow_rate =
+                self.mass_flow_rate(fluid, temperature, inlet_pressure, outlet_pressure)?;
+            let density = fluid::State::from_tp(fluid, temperature, inlet_pressure)?.density();
+            Ok(DriftPoint {
+                temperature,
+                inlet_pressure,
+                inlet_density: density,
+                mass_flow_rate,
+                volume_flow_rate: mass_flow_rate / density,
+            })
+        };
+        program.iter().map(point).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests;
+
+/// Root of a falling or rising excess over a factor around 1, sought outwards in both directions.
+fn factor_for(
+    quantity: Quantity,
+    reason: &'static str,
+    excess: impl Fn(f64) -> Result<f64>,
+) -> Result<f64> {
+    let start = excess(0.0)?;
+    if start == 0.0 {
+        return Ok(1.0);
+    }
+    let step = f64::ln(2.0);
+    let mut faults = [None, None];
+    let mut last = [0.0, 0.0];
+    for reach in 1..=40 {
+        for (side, sign) in [1.0, -1.0].into_iter().enumerate() {
+            if faults[side].is_some() {
+                continue;
+            }
+            let next = sign * step * f64::from(reach);
+            match excess(next) {
+                Ok(found) if (found < 0.0) != (start < 0.0) => {
+                    let (low, high) = (next.min(last[side]), next.max(last[side]));
+                    return bracketed("size of a restrictor", low, high, ROOT, excess)
+                        .map(f64::exp);
+                }
+                Ok(_) => last[side] = next,
+                Err(fault) => faults[side] = Some(fault),
+            }
+        }
+    }
+    Err(faults
+        .into_iter()
+        .flatten()
+        .next()
+        .unwrap_or(Error::Unreachable {
+            quantity,
+            min: 0.0,
+            max: f64::INFINITY,
+            reason,
+        }))
+}

@@ -1,0 +1,288 @@
+//! A short hole: the closed end of an integral restrictor, a pinhole, a nozzle, a crimp.
+
+use fluid::error::{Error, not_negative, positive};
+use fluid::num::extremum::maximum;
+use fluid::{Fluid, Quantity, Result, State};
+
+use super::judge::{excess, flow_of, outlet_of};
+use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
+use crate::flow::circular_area;
+use crate::flow::friction::Regime;
+use crate::fluid;
+use crate::hardware::channel::one_phase;
+use crate::hardware::{Element, Outlet, Stream, Surroundings};
+
+/// A short hole in the way of the fluid, which expands in it without friction and heat.
+///
+/// `q_m = C_d A max_p rho sqrt(2 (h_0 - h(p, s_0)))`: the largest mass flux of the isentropic expansion, liquid and vapour in
+/// equilibrium, or that at the pressure outside where this lies above the pressure of the largest. A fluid that boils late in
+/// a short hole passes more. *Valid* for a hole without length; for a real one the coefficient of discharge stands for its
+/// friction and its jet. *Uncertainty*: 10 % with a measured coefficient, 30 % where it boils (common practice, no source).
+/// *Source*: A. H. Shapiro 1953, ch. 4 (from memory), for the nozzle; homogeneous equilibrium for two phases (from memory).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OrificeRestrictor {
+    area: f64,
+    discharge_coefficient: f64,
+    is_crimp: bool,
+    calibration_factor: f64,
+}
+
+/// Relative uncertainty with one phase and with two (common practice, no source).
+const ONE_PHASE: f64 = 0.1;
+const TWO_PHASES: f64 = 0.3;
+/// Share of the inlet pressure below which no throat is sought.
+const LOWEST: f64 = 0.02;
+
+/// The throat of an expansion.
+#[derive(Debug, Clone)]
+pub struct Throat {
+    /// State of the fluid in the throat.
+    pub state: State,
+    /// Mass flux G in kg/(m2 s).
+    pub mass_flux: f64,
+    /// Velocity in m/s.
+    pub velocity: f64,
+    /// Whether the pressure outside has no influence.
+    pub is_choked: bool,
+}
+
+/// Isentropic expansion of a fluid at rest to its largest mass flux, or to a pressure outside in Pa if that comes first.
+///
+/// Errors: 503 if the pressure outside is not below that of the inlet; 502 if solid forms before the throat, for which no law
+/// is here.
+pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
+    positive(Quantity::Pressure, outlet_pressure)?;
+    let (fluid, p_0) = (inlet.fluid(), inlet.pressure());
+    if outlet_pressure >= p_0 {
+        return Err(Error::FlowReversed {
+            inlet: p_0,
+            outlet: outlet_pressure,
+        });
+    }
+    let (h_0, s_0) = (inlet.specific_enthalpy(), inlet.specific_entropy());
+    let at = |pressure: f64| -> Result<(State, f64)> {
+        let state = State::from_ps(fluid, pressure, s_0)?;
+        let velocity = (2.0 * (h_0 - state.specific_enthalpy()).max(0.0)).sqrt();
+        Ok((state, velocity))
+    };
+    let flux = |pressure: f64| at(pressure).map(|(state, velocity)| state.density() * velocity);
+    // Downwards from the inlet the flux rises to its hump; the search ends at the pressure outside.
+    let lowest = outlet_pressure.max(LOWEST * p_0);
+    let peak = maximum(lowest, p_0, flux)?;
+    let pressure = peak.unwrap_or(lowest);
+    let (state, velocity) = at(pressure)?;
+    if state.solid_fraction() > 0.0 {
+        return Err(Error::PhaseChange {
+            position: 0.0,
+            temperature: state.temperature(),
+            pressure,
+        });
+    }
+    Ok(Throat {
+        mass_flux: state.density() * velocity,
+        state,
+        velocity,
+        is_choked: peak.is_some() || lowest > outlet_pressure,
+    })
+}
+
+impl OrificeRestrictor {
+    /// A hole of a diameter d in m with a coefficient of discharge.
+    ///
+    /// About 0.6 for a dense fluid through a sharp edge, 0.8 to 0.85 for a choked gas there, 0.95 and more for a rounded
+    /// nozzle (common practice, no source). Errors: 101 for a diameter or coefficient not above zero; 102 for a coefficient
+    /// above 1.
+    pub fn new(diameter: f64, discharge_coefficient: f64) -> Result<Self> {
+        positive(Quantity::Ratio, discharge_coefficient)?;
+        fluid::error::within(
+            Quantity::Ratio,
+            discharge_coefficient,
+            0.0,
+            1.0,
+            "a coefficient of discharge",
+        )?;
+        Ok(Self {
+            area: circular_area(diameter)?,
+            discharge_coefficient,
+            is_crimp: false,
+            calibration_factor: 1.0,
+        })
+    }
+
+    /// A crimped tube by the area in m2 that one measured mass flow rate in kg/s is equivalent to: that of a hole without loss.
+    ///
+    /// *Valid* near the conditions of the measurement: a crimp has friction too, so that its area seems to change with them.
+    /// Errors: 101 for a flow not above zero; those of [`throat`].
+    pub fn crimped(
+        mass_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<Self> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let inlet = State::from_tp(fluid, temperature, inlet_pressure)?;
+        one_phase(&inlet, 0.0)?;
+        Self::of_area(mass_flow_rate / throat(&inlet, outlet_pressure)?.mass_flux)
+    }
+
+    /// A crimped tube of an equivalent area in m2. Error 101 if it is not above zero.
+    pub fn of_area(area: f64) -> Result<Self> {
+        Ok(Self {
+            area: positive(Quantity::Area, area)?,
+            discharge_coefficient: 1.0,
+            is_crimp: true,
+            calibration_factor: 1.0,
+        })
+    }
+
+    /// Area in m2.
+    pub fn area(&self) -> f64 {
+        self.area
+    }
+
+    /// Diameter in m of the hole, for a crimp that of a hole of its area.
+    pub fn diameter(&self) -> f64 {
+        (4.0 * self.area / std::f64::consts::PI).sqrt()
+    }
+
+    /// Coefficient of discharge.
+    pub fn discharge_coefficient(&self) -> f64 {
+        self.discharge_coefficient
+    }
+
+    /// Diameter in m with which a hole of this coefficient passes a mass flow rate in kg/s.
+    ///
+    /// Errors: 101 for a flow not above zero; those of [`throat`].
+    pub fn diameter_for(
+        &self,
+        mass_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let passed = self.mass_flow_rate(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        Ok(self.diameter() * (mass_flow_rate / passed).sqrt())
+    }
+
+    fn throat(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<(State, Throat)> {
+        let inlet = State::from_tp(fluid, temperature, inlet_pressure)?;
+        one_phase(&inlet, 0.0)?;
+        let throat = throat(&inlet, outlet_pressure)?;
+        Ok((inlet, throat))
+    }
+
+    fn passed(&self, throat: &Throat) -> f64 {
+        self.calibration_factor * self.discharge_coefficient * self.area * throat.mass_flux
+    }
+}
+
+impl Restrictor for OrificeRestrictor {
+    fn passage(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<RestrictorFlow> {
+        let (inlet, throat) = self.throat(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let boils = !throat.state.is_one_phase();
+        let end = |state: &State, velocity: f64, mach_number: f64| RestrictorEnd {
+            temperature: state.temperature(),
+            pressure: state.pressure(),
+            density: state.density(),
+            velocity,
+            mach_number,
+            reynolds_number: f64::NAN,
+            vapour_fraction: state.vapour_fraction().filter(|_| boils),
+        };
+        let mach_number = if throat.is_choked {
+            1.0
+        } else {
+            throat
+                .state
+                .speed_of_sound()
+                .map_or(f64::NAN, |sound| throat.velocity / sound)
+        };
+        Ok(RestrictorFlow {
+            mass_flow_rate: self.passed(&throat),
+            viscous_mass_flow_rate: None,
+            bracket: None,
+            inlet: end(&inlet, 0.0, 0.0),
+            exit: end(&throat.state, throat.velocity, mach_number),
+            choking: match (throat.is_choked, boils) {
+                (false, _) => Choking::None,
+                (true, false) => Choking::Adiabatic,
+                (true, true) => Choking::TwoPhase,
+            },
+            regime: Regime::Turbulent,
+            heat_flow_rate: 0.0,
+            hold_up_time: 0.0,
+            profile: Vec::new(),
+            law: "isentropic expansion in equilibrium to the largest mass flux",
+            uncertainty: if boils { TWO_PHASES } else { ONE_PHASE },
+            notices: Vec::new(),
+        })
+    }
+
+    fn mass_flow_rate(
+        &self,
+        fluid: &Fluid,
+        temperature: f64,
+        inlet_pressure: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        let (_, throat) = self.throat(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        Ok(self.passed(&throat))
+    }
+
+    fn calibration_factor(&self) -> f64 {
+        self.calibration_factor
+    }
+
+    fn with_calibration_factor(self, calibration_factor: f64) -> Result<Self> {
+        Ok(Self {
+            calibration_factor: positive(Quantity::Ratio, calibration_factor)?,
+            ..self
+        })
+    }
+
+    fn with_bores_times(&self, factor: f64) -> Result<Self> {
+        let area = self.area * positive(Quantity::Ratio, factor)?.powi(2);
+        Ok(Self {
+            area: not_negative(Quantity::Area, area)?,
+            ..*self
+        })
+    }
+}
+
+impl Element for OrificeRestrictor {
+    fn kind(&self) -> &'static str {
+        if self.is_crimp {
+            "crimped_restrictor"
+        } else {
+            "orifice_restrictor"
+        }
+    }
+
+    fn holds_pressure(&self) -> bool {
+        true
+    }
+
+    fn excess(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
+        excess(self, inlet, surroundings)
+    }
+
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let flow = flow_of(self, inlet, surroundings)?;
+        outlet_of(&flow, inlet, surroundings, None)
+    }
+}
