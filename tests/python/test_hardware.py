@@ -25,6 +25,12 @@ def parts() -> list[Any]:
         dp.SampleLoop(volume=20e-9, drawn_volume=25e-9),
         dp.DetectorCell(volume=8e-9, time_constant=0.1, pressure_limit=400e5),
         dp.LinearRestrictor(diameter=10e-6, length=0.2),
+        dp.LinearRestrictor(diameter=10e-6, length=0.2, heat="adiabatic"),
+        dp.TaperedRestrictor(inlet_diameter=30e-6, outlet_diameter=8e-6, length=0.1),
+        dp.SegmentedRestrictor(stretches=((0.3, 50e-6, 50e-6), (0.05, 10e-6, 10e-6))),
+        dp.OrificeRestrictor(diameter=1e-6, discharge_coefficient=0.8),
+        dp.CrimpedRestrictor(equivalent_area=1e-12),
+        dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4),
         dp.BackPressureRegulator(pressure=150e5, outlet_temperature=283.15),
         dp.Cylinder(volume=40e-3, mass=28.0),
         dp.ReciprocatingPump(head_temperature=278.15, volume_flow_rate=5e-8, counted_at="delivery", clearance_ratio=0.2),
@@ -64,6 +70,8 @@ def results(co2: dp.Fluid) -> list[Any]:
         dp.SampleLoop(volume=20e-9, drawn_volume=25e-9).filling(),
         dp.LinearRestrictor(diameter=10e-6, length=0.2).flow(co2, 373.15, 200e5, 1.013e5),
         dp.BackPressureRegulator(pressure=150e5).expand(inlet, 5e-5),
+        dp.LinearRestrictor(diameter=10e-6, length=0.2).passage(co2, 373.15, 200e5, 1.013e5),
+        dp.BackPressureRegulator(pressure=150e5).valve_size(inlet, 5e-5),
         dp.Cylinder(volume=40e-3, mass=28.0).content(co2, 293.15),
         pump.stroke(feed, 200e5),
         pump.stroke(feed, 200e5).expected,
@@ -73,7 +81,7 @@ def results(co2: dp.Fluid) -> list[Any]:
     ]
 
 
-@pytest.mark.parametrize("place", range(9))
+@pytest.mark.parametrize("place", range(11))
 def test_results_are_values(co2: dp.Fluid, place: int) -> None:
     result = results(co2)[place]
     twin = pickle.loads(pickle.dumps(result))

@@ -146,6 +146,12 @@ typedef enum dp_notice_code {
     DP_NOTICE_THIN_MARGIN = 26,
     /// Above optimum: a warning
     DP_NOTICE_ABOVE_OPTIMUM = 24,
+    /// Plugging: a warning
+    DP_NOTICE_PLUGGING = 27,
+    /// Aerosol: a warning
+    DP_NOTICE_AEROSOL = 28,
+    /// Controllability: a warning
+    DP_NOTICE_CONTROLLABILITY = 29,
 } dp_notice_code;
 
 /// Phases that a state consists of.
@@ -312,6 +318,8 @@ typedef enum dp_quantity {
     DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
     /// Single phase temperature margin |T - T_2|, in K
     DP_QUANTITY_SINGLE_PHASE_TEMPERATURE_MARGIN = 68,
+    /// Heat transfer coefficient alpha, in W/(m2 K)
+    DP_QUANTITY_HEAT_TRANSFER_COEFFICIENT = 69,
 } dp_quantity;
 
 /// How much a notice matters; the smallest number the most.

@@ -149,6 +149,8 @@ pub enum dp_quantity {
     DP_QUANTITY_SINGLE_PHASE_MARGIN = 67,
     /// Single phase temperature margin |T - T_2|, in K
     DP_QUANTITY_SINGLE_PHASE_TEMPERATURE_MARGIN = 68,
+    /// Heat transfer coefficient alpha, in W/(m2 K)
+    DP_QUANTITY_HEAT_TRANSFER_COEFFICIENT = 69,
 }
 
 /// One row for each constant.
@@ -629,6 +631,13 @@ pub(crate) const QUANTITIES: &[QuantityRow] = &[
         symbol: c"|T - T_2|",
         unit: c"K",
     },
+    QuantityRow {
+        number: 69,
+        quantity: Quantity::HeatTransferCoefficient,
+        name: c"heat_transfer_coefficient",
+        symbol: c"alpha",
+        unit: c"W/(m2 K)",
+    },
 ];
 
 /// Phases that a state consists of.
@@ -769,6 +778,12 @@ pub enum dp_notice_code {
     DP_NOTICE_THIN_MARGIN = 26,
     /// Above optimum: a warning
     DP_NOTICE_ABOVE_OPTIMUM = 24,
+    /// Plugging: a warning
+    DP_NOTICE_PLUGGING = 27,
+    /// Aerosol: a warning
+    DP_NOTICE_AEROSOL = 28,
+    /// Controllability: a warning
+    DP_NOTICE_CONTROLLABILITY = 29,
 }
 
 /// One row for each constant.
@@ -902,6 +917,21 @@ pub(crate) const NOTICES: &[NoticeRow] = &[
         number: 24,
         code: NoticeCode::AboveOptimum,
         name: c"above_optimum",
+    },
+    NoticeRow {
+        number: 27,
+        code: NoticeCode::Plugging,
+        name: c"plugging",
+    },
+    NoticeRow {
+        number: 28,
+        code: NoticeCode::Aerosol,
+        name: c"aerosol",
+    },
+    NoticeRow {
+        number: 29,
+        code: NoticeCode::Controllability,
+        name: c"controllability",
     },
 ];
 

@@ -36,9 +36,9 @@ mod _core {
         PyBackPressureRegulator, PyCapillaryFlow, PyCompression, PyCrimpedRestrictor, PyCylinder,
         PyCylinderContent, PyDetectorCell, PyExpansion, PyFritRestrictor, PyHeadDuty,
         PyLinearRestrictor, PyLoopFilling, PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet,
-        PyPackedColumn, PyPrecompression, PyReciprocatingPump, PyRestrictorFlow, PySampleLoop,
-        PySegmentedRestrictor, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube, PyValveSize,
-        restore_part,
+        PyPackedColumn, PyPrecompression, PyReciprocatingPump, PyRestrictorEnd, PyRestrictorFlow,
+        PySampleLoop, PySegmentedRestrictor, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube,
+        PyValveSize, restore_part,
     };
     #[pymodule_export]
     use super::lists::{laboratory, list_errors, list_notices, list_quantities};

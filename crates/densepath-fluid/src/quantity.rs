@@ -104,6 +104,7 @@ quantities! {
     PressureCoefficient "pressure_coefficient" "beta" "Pa/K";
     ClearanceRatio "clearance_ratio" "c" "1";
     Ratio "ratio" "r" "1";
+    HeatTransferCoefficient "heat_transfer_coefficient" "alpha" "W/(m2 K)";
 }
 
 impl std::fmt::Display for Quantity {

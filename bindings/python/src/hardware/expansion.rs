@@ -109,9 +109,9 @@ impl PyBackPressureRegulator {
     /// ------
     /// FlowError
     ///     If the pressures drive no flow.
+    #[staticmethod]
     #[pyo3(signature = (inlet, mass_flow_rate, *, outlet_pressure = 101_325.0, recovery_factor = 0.9, choked_ratio = 0.7))]
     fn valve_size(
-        &self,
         py: Python<'_>,
         inlet: &PyState,
         mass_flow_rate: f64,
@@ -143,9 +143,9 @@ impl PyBackPressureRegulator {
     /// -------
     /// tuple of float
     ///     Smallest and largest mass flow rate in kg/s.
+    #[staticmethod]
     #[pyo3(signature = (inlet, *, largest_kv, rangeability = 10.0, outlet_pressure = 101_325.0))]
     fn flow_range(
-        &self,
         py: Python<'_>,
         inlet: &PyState,
         largest_kv: f64,
@@ -184,9 +184,9 @@ impl PyBackPressureRegulator {
     /// -------
     /// tuple of float
     ///     Change of the pressure in Pa, lowest to highest, and relative change of the density.
+    #[staticmethod]
     #[pyo3(signature = (inlet, mass_flow_rate, *, volume, frequency, open_share = 0.5))]
     fn ripple(
-        &self,
         py: Python<'_>,
         inlet: &PyState,
         mass_flow_rate: f64,

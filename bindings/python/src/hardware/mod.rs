@@ -25,7 +25,8 @@ pub use dense::{
 pub use expansion::{PyBackPressureRegulator, PyExpansion, PyValveSize};
 pub use restrictor::{
     PyCapillaryFlow, PyCrimpedRestrictor, PyFritRestrictor, PyLinearRestrictor,
-    PyOrificeRestrictor, PyRestrictorFlow, PySegmentedRestrictor, PyTaperedRestrictor,
+    PyOrificeRestrictor, PyRestrictorEnd, PyRestrictorFlow, PySegmentedRestrictor,
+    PyTaperedRestrictor,
 };
 pub use supply::{
     PyCompression, PyCylinder, PyCylinderContent, PyHeadDuty, PyPrecompression,

@@ -5,7 +5,7 @@ use densepath::flow::capillary::CapillaryFlow;
 use densepath::flow::passage::Profile;
 use densepath::hardware::restrictor::{
     BoredRestrictor, FritRestrictor, Jacket, LinearRestrictor, OrificeRestrictor, Restrictor,
-    RestrictorFlow, RestrictorHeating,
+    RestrictorEnd, RestrictorFlow, RestrictorHeating,
 };
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -13,8 +13,9 @@ use pyo3::types::PyDict;
 use super::{part, passes};
 use crate::error::{Outcome, argument, enter};
 use crate::fluid::PyFluid;
-use crate::record::{Several, record};
+use crate::record::{Several, nested, record};
 use crate::solution::profile;
+use crate::state::PyState;
 use crate::table::{Column, PyTable};
 
 /// The keywords of the exchange of heat.
@@ -288,7 +289,7 @@ part! {
         let mut rows = Vec::new();
         for stretch in &stretches.0 {
             let &[length, inlet_diameter, outlet_diameter] = stretch.0.as_slice() else {
-                return Err(argument("stretches", "three numbers each", &stretch.0.len().to_string()));
+                return Err(argument("stretches", "three numbers each", stretch.0.len().to_string()));
             };
             rows.push(Stretch { length, inlet_diameter, outlet_diameter });
         }
@@ -853,34 +854,54 @@ impl From<CapillaryFlow> for PyCapillaryFlow {
 }
 
 record! {
+    /// State of the flow at one end of a restrictor, inside its bore; immutable. Made by the method `passage` of a restrictor.
+    PyRestrictorEnd "RestrictorEnd" {
+        /// float: Temperature T in K.
+        temperature: f64 ["K"],
+        /// float: Pressure p in Pa.
+        pressure: f64 ["Pa"],
+        /// float: Density rho in kg/m3.
+        density: f64 ["kg/m3"],
+        /// float: Velocity in m/s.
+        velocity: f64 ["m/s"],
+        /// float: Velocity over the speed of the waves that choke the flow.
+        mach_number: f64 ["1"],
+        /// float or None: Reynolds number Re; None for a hole.
+        reynolds_number: Option<f64> ["1"],
+        /// float or None: Mass fraction of vapour, where liquid and vapour are side by side.
+        vapour_fraction: Option<f64> ["1"],
+    }
+}
+
+nested!(PyRestrictorEnd);
+
+impl From<RestrictorEnd> for PyRestrictorEnd {
+    fn from(end: RestrictorEnd) -> Self {
+        Self {
+            temperature: end.temperature,
+            pressure: end.pressure,
+            density: end.density,
+            velocity: end.velocity,
+            mach_number: end.mach_number,
+            reynolds_number: Some(end.reynolds_number).filter(|number| number.is_finite()),
+            vapour_fraction: end.vapour_fraction,
+        }
+    }
+}
+
+record! {
     /// A steady flow through a restrictor; immutable. Made by the method `passage` of a restrictor.
     PyRestrictorFlow "RestrictorFlow" {
         /// float: Mass flow rate q_m in kg/s, calibration included.
         mass_flow_rate: f64 ["kg/s"],
         /// float or None: Mass flow rate in kg/s by the integral of density over viscosity alone; None where that has no meaning.
         viscous_mass_flow_rate: Option<f64> ["kg/s"],
-        /// float or None: That over the full one, less one: how far the plain law is off.
-        viscous_deviation: Option<f64> ["1"],
-        /// float or None: Smallest mass flow rate in kg/s, where the flow is between laminar and turbulent.
-        lowest_mass_flow_rate: Option<f64> ["kg/s"],
-        /// float or None: Largest mass flow rate in kg/s, where the flow is between laminar and turbulent.
+        /// float or None: Mass flow rate in kg/s if the flow stays laminar up to Re = 4000; None where no part lies between.
         highest_mass_flow_rate: Option<f64> ["kg/s"],
-        /// float: Temperature in K inside the exit.
-        exit_temperature: f64 ["K"],
-        /// float: Pressure in Pa inside the exit.
-        exit_pressure: f64 ["Pa"],
-        /// float: Density in kg/m3 inside the exit.
-        exit_density: f64 ["kg/m3"],
-        /// float: Velocity in m/s at the exit.
-        exit_velocity: f64 ["m/s"],
-        /// float: Velocity at the exit over the speed of the waves that choke the flow.
-        exit_mach_number: f64 ["1"],
-        /// float or None: Mass fraction of vapour at the exit, where liquid and vapour are side by side.
-        exit_vapour_fraction: Option<f64> ["1"],
-        /// float: Reynolds number at the inlet; nan for a hole.
-        inlet_reynolds_number: f64 ["1"],
-        /// float: Reynolds number at the exit; nan for a hole.
-        exit_reynolds_number: f64 ["1"],
+        /// RestrictorEnd: Inlet.
+        inlet: PyRestrictorEnd [""],
+        /// RestrictorEnd: Exit, inside the bore.
+        exit: PyRestrictorEnd [""],
         /// str: What limits the flow.
         choking: String [""],
         /// str: "laminar", "transitional" or "turbulent".
@@ -898,22 +919,24 @@ record! {
     }
 }
 
+#[pymethods]
+impl PyRestrictorFlow {
+    /// float or None: How far the plain viscous law is off: its mass flow rate over the full one, less one.
+    #[getter]
+    fn viscous_deviation(&self) -> Option<f64> {
+        self.viscous_mass_flow_rate
+            .map(|viscous| viscous / self.mass_flow_rate - 1.0)
+    }
+}
+
 impl From<RestrictorFlow> for PyRestrictorFlow {
     fn from(flow: RestrictorFlow) -> Self {
         Self {
             mass_flow_rate: flow.mass_flow_rate,
             viscous_mass_flow_rate: flow.viscous_mass_flow_rate,
-            viscous_deviation: flow.viscous_deviation(),
-            lowest_mass_flow_rate: flow.bracket.map(|(low, _)| low),
             highest_mass_flow_rate: flow.bracket.map(|(_, high)| high),
-            exit_temperature: flow.exit.temperature,
-            exit_pressure: flow.exit.pressure,
-            exit_density: flow.exit.density,
-            exit_velocity: flow.exit.velocity,
-            exit_mach_number: flow.exit.mach_number,
-            exit_vapour_fraction: flow.exit.vapour_fraction,
-            inlet_reynolds_number: flow.inlet.reynolds_number,
-            exit_reynolds_number: flow.exit.reynolds_number,
+            inlet: flow.inlet.into(),
+            exit: flow.exit.into(),
             choking: flow.choking.name().to_owned(),
             regime: flow.regime.name().to_owned(),
             heat_flow_rate: flow.heat_flow_rate,

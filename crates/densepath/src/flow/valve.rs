@@ -63,7 +63,7 @@ impl Valve {
         outlet_pressure: f64,
         throat_pressure: f64,
     ) -> Result<(f64, bool)> {
-        let drop = self.drop(inlet_pressure, outlet_pressure)?;
+        let drop = drop_between(inlet_pressure, outlet_pressure)?;
         let choked = self.recovery_factor.powi(2) * (inlet_pressure - throat_pressure);
         Ok((drop.min(choked), drop >= choked))
     }
@@ -84,7 +84,7 @@ impl Valve {
         positive(Quantity::Density, density)?;
         positive(Quantity::Ratio, isentropic_exponent)?;
         let limit = isentropic_exponent / 1.4 * self.choked_ratio;
-        let ratio = self.drop(inlet_pressure, outlet_pressure)? / inlet_pressure;
+        let ratio = drop_between(inlet_pressure, outlet_pressure)? / inlet_pressure;
         let x = ratio.min(limit);
         let expansion = 1.0 - x / (3.0 * limit);
         Ok((
@@ -92,17 +92,18 @@ impl Valve {
             ratio >= limit,
         ))
     }
+}
 
-    fn drop(&self, inlet_pressure: f64, outlet_pressure: f64) -> Result<f64> {
-        positive(Quantity::Pressure, outlet_pressure)?;
-        if outlet_pressure >= inlet_pressure {
-            return Err(Error::FlowReversed {
-                inlet: inlet_pressure,
-                outlet: outlet_pressure,
-            });
-        }
-        Ok(inlet_pressure - outlet_pressure)
+/// The drop in Pa; error 503 if there is none.
+fn drop_between(inlet_pressure: f64, outlet_pressure: f64) -> Result<f64> {
+    positive(Quantity::Pressure, outlet_pressure)?;
+    if outlet_pressure >= inlet_pressure {
+        return Err(Error::FlowReversed {
+            inlet: inlet_pressure,
+            outlet: outlet_pressure,
+        });
     }
+    Ok(inlet_pressure - outlet_pressure)
 }
 
 /// Pressure in Pa to which the throat of a valve with a boiling liquid falls when it chokes, `F_F p_v` with

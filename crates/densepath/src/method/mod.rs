@@ -8,6 +8,7 @@ mod layout;
 pub mod measure;
 mod pieces;
 pub mod reader;
+mod restrictors;
 pub mod schema;
 
 use densepath_fluid::consts::STANDARD_ATMOSPHERE;
@@ -402,7 +403,70 @@ mod tests {
         }
         let factor = "length = \"49.5 cm\"\ncalibration_factor = 1.1\nroughness = \"0.01 um\"";
         documents.push(changed(CAPILLARY, "length = \"49.5 cm\"", factor));
+        documents.extend(restrictors());
         documents
+    }
+
+    /// The capillary example with restrictors of every shape.
+    fn restrictors() -> Vec<String> {
+        const HEAT: &str = "heat = \"jacket\"\ntemperature = \"200 degC\"\noutlet_temperature = \"250 degC\"\n\
+                            outer_diameter = \"375 um\"\nwall_conductivity = \"1.4 W/(m K)\"\n\
+                            outside_coefficient = \"1000 W/(m2 K)\"\nroughness = \"0.01 um\"\ncalibration_factor = 1.1\n";
+        let start = CAPILLARY
+            .find("[[part]]\nkind = \"linear_restrictor\"")
+            .unwrap();
+        let end = start + 1 + CAPILLARY[start + 1..].find("[[part]]").unwrap();
+        let with = |kind: &str, keys: &str| {
+            let part = format!("[[part]]\nkind = \"{kind}\"\nname = \"restrictor\"\n{keys}\n\n");
+            CAPILLARY.replacen(&CAPILLARY[start..end], &part, 1)
+        };
+        let stretches = "stretch = [{ length = \"30 cm\", inlet_diameter = \"50 um\" }, \
+                         { length = \"1 cm\", inlet_diameter = \"50 um\", outlet_diameter = \"5 um\" }]\n";
+        let pores = "diameter = \"0.1 mm\"\nlength = \"1 cm\"\npore_diameter = \"0.3 um\"\n";
+        vec![
+            with(
+                "linear_restrictor",
+                &format!("diameter = \"7 um\"\nlength = \"49.5 cm\"\n{HEAT}"),
+            ),
+            with(
+                "tapered_restrictor",
+                &format!(
+                    "inlet_diameter = \"20 um\"\noutlet_diameter = \"5 um\"\nlength = \"20 cm\"\n{HEAT}"
+                ),
+            ),
+            with("segmented_restrictor", &format!("{stretches}{HEAT}")),
+            with(
+                "orifice_restrictor",
+                "diameter = \"0.7 um\"\ndischarge_coefficient = 0.8\ncalibration_factor = 1.1",
+            ),
+            with(
+                "crimped_restrictor",
+                "equivalent_area = \"0.3 um2\"\ncalibration_factor = 1.1",
+            ),
+            with(
+                "frit_restrictor",
+                &format!(
+                    "{pores}permeability = \"1e-15 m2\"\ntemperature = \"100 degC\"\ncalibration_factor = 1.1"
+                ),
+            ),
+            with(
+                "frit_restrictor",
+                &format!("{pores}porosity = 0.3\ntortuosity = 2.5"),
+            ),
+            changed(
+                CAPILLARY,
+                "kind = \"gas_detector\"",
+                "kind = \"gas_detector\"\ndetector = \"flame_ionisation\"",
+            ),
+        ]
+    }
+
+    #[test]
+    fn restrictors_of_every_shape_hold_a_path() {
+        for document in restrictors().iter().skip(3) {
+            let solution = read_method(document).unwrap().solve().unwrap();
+            assert!(solution.mass_flow_rate > 0.0);
+        }
     }
 
     fn changed(document: &str, from: &str, to: &str) -> String {

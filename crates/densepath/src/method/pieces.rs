@@ -7,12 +7,13 @@ use densepath_fluid::units::MICROMETRE;
 use densepath_fluid::{Fluid, ModelChoice};
 
 use super::reader::Reader;
+use super::restrictors;
 use crate::flow::packed_bed::{KOZENY_CARMAN_CONSTANT, PackedBed};
 use crate::flow::plate_height::PackedPlateHeight;
 use crate::hardware::{
-    BackPressureRegulator, CountedAt, Cylinder, DetectorCell, Element, GasDetector,
-    LinearRestrictor, Mixer, ModifierPump, OpenTubularColumn, PackedColumn, ReciprocatingPump,
-    Restrictor, SampleLoop, SetFlow, SuctionLine, SyringePump, Thermal, Tube, Vent, Withdrawal,
+    BackPressureRegulator, CountedAt, Cylinder, DetectorCell, Element, GasDetector, Mixer,
+    ModifierPump, OpenTubularColumn, PackedColumn, ReciprocatingPump, SampleLoop, SetFlow,
+    SuctionLine, SyringePump, Thermal, Tube, Vent, Withdrawal,
 };
 use crate::path::Pump;
 
@@ -54,7 +55,12 @@ pub fn piece(kind: &str, table: &Reader<'_>, model: ModelChoice) -> Result<Piece
         "packed_column" => Piece::element(packed_column(table)?),
         "open_tubular_column" => Piece::element(open_tubular_column(table)?),
         "detector_cell" => Piece::element(detector_cell(table)?),
-        "linear_restrictor" => Piece::element(linear_restrictor(table)?),
+        "linear_restrictor" => Piece::element(restrictors::linear(table)?),
+        "tapered_restrictor" => Piece::element(restrictors::tapered(table)?),
+        "segmented_restrictor" => Piece::element(restrictors::segmented(table)?),
+        "orifice_restrictor" => Piece::element(restrictors::orifice(table)?),
+        "crimped_restrictor" => Piece::element(restrictors::crimped(table)?),
+        "frit_restrictor" => Piece::element(restrictors::frit(table)?),
         "back_pressure_regulator" => Piece::element(regulator(table)?),
         "gas_detector" => Piece::element(gas_detector(table)?),
         "vent" => Piece::Vent(vent(table)?),
@@ -67,7 +73,11 @@ pub fn piece(kind: &str, table: &Reader<'_>, model: ModelChoice) -> Result<Piece
 }
 
 /// The part with an option, if its key is there.
-fn with<T>(part: T, value: Option<f64>, option: impl FnOnce(T, f64) -> Result<T>) -> Result<T> {
+pub(super) fn with<T>(
+    part: T,
+    value: Option<f64>,
+    option: impl FnOnce(T, f64) -> Result<T>,
+) -> Result<T> {
     match value {
         Some(value) => option(part, value),
         None => Ok(part),
@@ -257,16 +267,6 @@ fn detector_cell(table: &Reader<'_>) -> Result<DetectorCell> {
     with(cell, number("pressure_limit")?, C::with_pressure_limit)
 }
 
-fn linear_restrictor(table: &Reader<'_>) -> Result<LinearRestrictor> {
-    type R = LinearRestrictor;
-    let number = |key| table.optional_number(key);
-    let restrictor = R::new(table.number("diameter")?, table.number("length")?)?;
-    let restrictor = with(restrictor, number("temperature")?, R::with_temperature)?;
-    let factor = number("calibration_factor")?;
-    let restrictor = with(restrictor, factor, R::with_calibration_factor)?;
-    with(restrictor, number("roughness")?, R::with_roughness)
-}
-
 fn regulator(table: &Reader<'_>) -> Result<BackPressureRegulator> {
     type R = BackPressureRegulator;
     let number = |key| table.optional_number(key);
@@ -284,8 +284,12 @@ fn regulator(table: &Reader<'_>) -> Result<BackPressureRegulator> {
 }
 
 fn gas_detector(table: &Reader<'_>) -> Result<GasDetector> {
+    let detector = match table.optional_word("detector")? {
+        Some(word) => GasDetector::of_sort(word)?,
+        None => GasDetector::new(),
+    };
     let limit = table.optional_number("flow_limit")?;
-    let detector = with(GasDetector::new(), limit, GasDetector::with_flow_limit)?;
+    let detector = with(detector, limit, GasDetector::with_flow_limit)?;
     Ok(if table.optional_boolean("flame")? == Some(true) {
         detector.with_flame()
     } else {
@@ -306,6 +310,7 @@ fn vent(table: &Reader<'_>) -> Result<Vent> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::hardware::detector_records;
     use crate::method::schema::parts;
 
     #[test]
@@ -318,5 +323,12 @@ mod tests {
         assert_eq!(parts::BED, ["ergun", "kozeny_carman", "measured"]);
         assert_eq!(parts::PLATE_HEIGHT, ["knox", "van_deemter"]);
         assert_eq!(parts::LEADS_TO, ["outdoors", "room"]);
+        assert_eq!(parts::HEAT, ["isothermal", "wall", "adiabatic", "jacket"]);
+        let sorts: Vec<_> = detector_records()
+            .unwrap()
+            .iter()
+            .map(|record| record.word.as_str())
+            .collect();
+        assert_eq!(parts::DETECTOR, sorts);
     }
 }

@@ -36,7 +36,7 @@ impl Jacket {
         Ok(Self {
             outer_diameter: positive(Quantity::Diameter, outer_diameter)?,
             thermal_conductivity: positive(Quantity::ThermalConductivity, thermal_conductivity)?,
-            outside_coefficient: positive(Quantity::Ratio, outside_coefficient)?,
+            outside_coefficient: positive(Quantity::HeatTransferCoefficient, outside_coefficient)?,
             outside,
         })
     }

@@ -244,7 +244,7 @@ pub trait Restrictor: Sized {
                 }
                 Ok(_) => fault = None,
                 Err(error @ (Error::PhaseChange { .. } | Error::Choked { .. })) => {
-                    fault = Some(error)
+                    fault = Some(error);
                 }
                 Err(error) => return Err(error),
             }

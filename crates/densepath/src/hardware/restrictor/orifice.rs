@@ -167,22 +167,22 @@ impl OrificeRestrictor {
         Ok(self.diameter() * (mass_flow_rate / passed).sqrt())
     }
 
-    fn throat(
-        &self,
-        fluid: &Fluid,
-        temperature: f64,
-        inlet_pressure: f64,
-        outlet_pressure: f64,
-    ) -> Result<(State, Throat)> {
-        let inlet = State::from_tp(fluid, temperature, inlet_pressure)?;
-        one_phase(&inlet, 0.0)?;
-        let throat = throat(&inlet, outlet_pressure)?;
-        Ok((inlet, throat))
-    }
-
     fn passed(&self, throat: &Throat) -> f64 {
         self.calibration_factor * self.discharge_coefficient * self.area * throat.mass_flux
     }
+}
+
+/// The fluid at rest and its throat.
+fn throat_of(
+    fluid: &Fluid,
+    temperature: f64,
+    inlet_pressure: f64,
+    outlet_pressure: f64,
+) -> Result<(State, Throat)> {
+    let inlet = State::from_tp(fluid, temperature, inlet_pressure)?;
+    one_phase(&inlet, 0.0)?;
+    let throat = throat(&inlet, outlet_pressure)?;
+    Ok((inlet, throat))
 }
 
 impl Restrictor for OrificeRestrictor {
@@ -193,7 +193,7 @@ impl Restrictor for OrificeRestrictor {
         inlet_pressure: f64,
         outlet_pressure: f64,
     ) -> Result<RestrictorFlow> {
-        let (inlet, throat) = self.throat(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let (inlet, throat) = throat_of(fluid, temperature, inlet_pressure, outlet_pressure)?;
         let boils = !throat.state.is_one_phase();
         let end = |state: &State, velocity: f64, mach_number: f64| RestrictorEnd {
             temperature: state.temperature(),
@@ -240,7 +240,7 @@ impl Restrictor for OrificeRestrictor {
         inlet_pressure: f64,
         outlet_pressure: f64,
     ) -> Result<f64> {
-        let (_, throat) = self.throat(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let (_, throat) = throat_of(fluid, temperature, inlet_pressure, outlet_pressure)?;
         Ok(self.passed(&throat))
     }
 

@@ -19,6 +19,11 @@ pub const KINDS: &[&str] = &[
     "open_tubular_column",
     "detector_cell",
     "linear_restrictor",
+    "tapered_restrictor",
+    "segmented_restrictor",
+    "orifice_restrictor",
+    "crimped_restrictor",
+    "frit_restrictor",
     "back_pressure_regulator",
     "gas_detector",
     "vent",
@@ -94,6 +99,84 @@ const VARIANCE_DIVISOR: Field = optional(
     Quantity::Ratio,
     "divisor K of the variance V^2/K: 12 for a plug, 1 for a mixed volume, between for real ones; 12 if not stated",
 );
+
+/// Words for how a restrictor exchanges heat.
+pub const HEAT: &[&str] = &["isothermal", "wall", "adiabatic", "jacket"];
+/// Words for the sorts of detectors for gas.
+pub const DETECTOR: &[&str] = &[
+    "flame_ionisation",
+    "nitrogen_phosphorus",
+    "flame_photometric",
+    "sulfur_chemiluminescence",
+    "electron_capture",
+    "ion_mobility",
+    "photoionisation",
+    "thermal_conductivity",
+    "electron_ionisation_mass_spectrometry",
+    "atmospheric_pressure_mass_spectrometry",
+    "evaporative_light_scattering",
+    "charged_aerosol",
+];
+
+const OWN_TEMPERATURE: Field = optional(
+    "temperature",
+    Quantity::Temperature,
+    "temperature it is heated to; that of the fluid that enters if not stated",
+);
+
+const CALIBRATION_FACTOR: Field = optional(
+    "calibration_factor",
+    Quantity::Ratio,
+    "mass flow measured over calculated; 1 if not stated",
+);
+
+const WALL_ROUGHNESS: Field = optional(
+    "roughness",
+    Quantity::Roughness,
+    "roughness of the wall; smooth if not stated",
+);
+
+const HEAT_KEY: Field = Field::optional(
+    "heat",
+    Holds::Word(HEAT),
+    "how heat comes in: \"isothermal\" keeps one temperature, \"wall\" gives the fluid the temperatures of the wall, \"adiabatic\" none, \
+     \"jacket\" through film and wall from surroundings of the temperatures; \"isothermal\" if not stated",
+);
+
+const OUTLET_TEMPERATURE: Field = optional(
+    "outlet_temperature",
+    Quantity::Temperature,
+    "temperature of wall or surroundings at the outlet, linear from `temperature` at the inlet; the same if not stated",
+);
+
+const OUTER_DIAMETER: Field = optional(
+    "outer_diameter",
+    Quantity::Diameter,
+    "outer diameter of the tube, for \"jacket\"",
+);
+
+const WALL_CONDUCTIVITY: Field = optional(
+    "wall_conductivity",
+    Quantity::ThermalConductivity,
+    "thermal conductivity of the wall, for \"jacket\": fused silica 1.4 W/(m K), steel 16 W/(m K)",
+);
+
+const OUTSIDE_COEFFICIENT: Field = optional(
+    "outside_coefficient",
+    Quantity::HeatTransferCoefficient,
+    "heat transfer from the surroundings, for \"jacket\": air 10 W/(m2 K), oven 50, metal block 1000 (common practice)",
+);
+
+/// Keys of one stretch of a restrictor.
+pub const STRETCH: &[Field] = &[
+    measure("length", Quantity::Length, "length of the stretch"),
+    measure("inlet_diameter", Quantity::Diameter, "bore at its inlet"),
+    optional(
+        "outlet_diameter",
+        Quantity::Diameter,
+        "bore at its outlet; that of its inlet if not stated",
+    ),
+];
 
 /// Every sort of part.
 pub const PARTS: &[Table] = &[
@@ -350,21 +433,102 @@ pub const PARTS: &[Table] = &[
         fields: &[
             measure("diameter", Quantity::Diameter, "inner diameter"),
             measure("length", Quantity::Length, "length"),
-            optional(
-                "temperature",
-                Quantity::Temperature,
-                "temperature it is heated to; that of the fluid that enters if not stated",
+            OWN_TEMPERATURE,
+            CALIBRATION_FACTOR,
+            WALL_ROUGHNESS,
+            HEAT_KEY,
+            OUTLET_TEMPERATURE,
+            OUTER_DIAMETER,
+            WALL_CONDUCTIVITY,
+            OUTSIDE_COEFFICIENT,
+        ],
+    },
+    Table {
+        heading: "tapered_restrictor",
+        meaning: "a capillary whose bore changes evenly, narrower or wider to the outlet",
+        fields: &[
+            measure("inlet_diameter", Quantity::Diameter, "bore at the inlet"),
+            measure("outlet_diameter", Quantity::Diameter, "bore at the outlet"),
+            measure("length", Quantity::Length, "length"),
+            OWN_TEMPERATURE,
+            CALIBRATION_FACTOR,
+            WALL_ROUGHNESS,
+            HEAT_KEY,
+            OUTLET_TEMPERATURE,
+            OUTER_DIAMETER,
+            WALL_CONDUCTIVITY,
+            OUTSIDE_COEFFICIENT,
+        ],
+    },
+    Table {
+        heading: "segmented_restrictor",
+        meaning: "stretches of capillary one behind the other",
+        fields: &[
+            Field::required(
+                "stretch",
+                Holds::Tables,
+                "the stretches from inlet to outlet, each with `length`, `inlet_diameter` and, for a cone, `outlet_diameter`",
             ),
-            optional(
-                "calibration_factor",
+            OWN_TEMPERATURE,
+            CALIBRATION_FACTOR,
+            WALL_ROUGHNESS,
+            HEAT_KEY,
+            OUTLET_TEMPERATURE,
+            OUTER_DIAMETER,
+            WALL_CONDUCTIVITY,
+            OUTSIDE_COEFFICIENT,
+        ],
+    },
+    Table {
+        heading: "orifice_restrictor",
+        meaning: "a short hole: closed end, pinhole, nozzle",
+        fields: &[
+            measure("diameter", Quantity::Diameter, "diameter of the hole"),
+            measure(
+                "discharge_coefficient",
                 Quantity::Ratio,
-                "mass flow measured over calculated; 1 if not stated",
+                "coefficient of discharge: about 0.6 for a dense fluid through a sharp edge, 0.8 for a choked one, 0.95 for a nozzle \
+                 (common practice)",
+            ),
+            CALIBRATION_FACTOR,
+        ],
+    },
+    Table {
+        heading: "crimped_restrictor",
+        meaning: "a crimped tube, as the hole without loss that a measured flow is equivalent to",
+        fields: &[
+            measure("equivalent_area", Quantity::Area, "area of that hole"),
+            CALIBRATION_FACTOR,
+        ],
+    },
+    Table {
+        heading: "frit_restrictor",
+        meaning: "a porous plug",
+        fields: &[
+            measure("diameter", Quantity::Diameter, "diameter of the plug"),
+            measure("length", Quantity::Length, "length of the plug"),
+            optional(
+                "permeability",
+                Quantity::Permeability,
+                "permeability; that of parallel capillaries if not stated, which need `pore_diameter` and `porosity`",
             ),
             optional(
-                "roughness",
-                Quantity::Roughness,
-                "roughness of the wall; smooth if not stated",
+                "pore_diameter",
+                Quantity::Diameter,
+                "diameter of the pores, for the slip at their walls; none if not stated",
             ),
+            optional(
+                "porosity",
+                Quantity::TotalPorosity,
+                "open share of the volume, for parallel capillaries",
+            ),
+            optional(
+                "tortuosity",
+                Quantity::Ratio,
+                "way in the pores over the length, squared, for parallel capillaries; 2 if not stated (common practice)",
+            ),
+            OWN_TEMPERATURE,
+            CALIBRATION_FACTOR,
         ],
     },
     Table {
@@ -393,6 +557,11 @@ pub const PARTS: &[Table] = &[
         heading: "gas_detector",
         meaning: "a detector that looks at the gas behind the restrictor; the band ends here",
         fields: &[
+            Field::optional(
+                "detector",
+                Holds::Word(DETECTOR),
+                "its sort, which brings the usual largest flow and what a modifier does to it",
+            ),
             optional(
                 "flow_limit",
                 Quantity::VolumeFlowRate,

@@ -1,0 +1,134 @@
+"""Restrictors, regulators and valves against a library of fluid mechanics, closed forms and independent computations."""
+
+from typing import Any
+
+import pytest
+
+import densepath as dp
+
+fluids = pytest.importorskip("fluids")
+
+OUTSIDE = 1.013e5
+HOT = (373.15, 200e5, OUTSIDE)
+
+
+@pytest.fixture(scope="module")
+def nitrogen() -> dp.Fluid:
+    return dp.Fluid("nitrogen")
+
+
+@pytest.mark.parametrize(("inlet", "outlet"), [(3e5, 1e5), (2e5, 1.5e5), (6e5, 4e5)])
+def test_isothermal_flow_of_a_gas_is_that_of_fluids(nitrogen: dp.Fluid, inlet: float, outlet: float) -> None:
+    """Nitrogen at a few bar is an ideal gas within 0.1 %, and keeps one Reynolds number along the tube."""
+    diameter, length, temperature = 1e-3, 1.0, 300.0
+    flow = dp.LinearRestrictor(diameter=diameter, length=length).flow(nitrogen, temperature, inlet, outlet)
+    friction = fluids.friction_factor(Re=flow.inlet_reynolds_number, eD=0.0, Method="Haaland")
+    density = nitrogen.density(temperature, 0.5 * (inlet + outlet))
+    theirs = fluids.isothermal_gas(density, friction, P1=inlet, P2=outlet, L=length, D=diameter)
+    assert flow.regime == "turbulent"
+    assert not flow.is_choked
+    assert flow.mass_flow_rate == pytest.approx(theirs, rel=2e-3)
+
+
+def test_isothermal_choking_of_a_gas_is_that_of_fluids(nitrogen: dp.Fluid) -> None:
+    diameter, length, temperature, inlet = 1e-3, 0.05, 300.0, 10e5
+    flow = dp.LinearRestrictor(diameter=diameter, length=length).flow(nitrogen, temperature, inlet, 1e4)
+    friction = fluids.friction_factor(Re=flow.inlet_reynolds_number, eD=0.0, Method="Haaland")
+    theirs = fluids.compressible.P_isothermal_critical_flow(inlet, friction, diameter, length)
+    assert flow.is_choked
+    assert flow.exit_pressure == pytest.approx(theirs, rel=3e-3)
+
+
+def test_adiabatic_choking_of_a_gas_is_that_of_fluids(nitrogen: dp.Fluid) -> None:
+    """At the speed of sound a perfect gas has the temperature 2/(k + 1) of that at rest, with friction or without."""
+    temperature, exponent = 300.0, 1.4
+    tube = dp.LinearRestrictor(diameter=1e-3, length=0.05, heat="adiabatic").passage(nitrogen, temperature, 10e5, 1e4)
+    start = float(tube.profile["velocity"][0])
+    at_rest = temperature + 0.5 * start**2 / nitrogen.specific_isobaric_heat_capacity(temperature, 10e5)
+    theirs = fluids.compressible.T_critical_flow(at_rest, exponent)
+    assert tube.choking == "choked at the speed of sound"
+    assert tube.exit.mach_number == pytest.approx(1.0, abs=1e-6)
+    assert tube.exit.temperature == pytest.approx(theirs, rel=5e-3)
+    hole = dp.OrificeRestrictor(diameter=1e-4, discharge_coefficient=1.0).passage(nitrogen, temperature, 5e5, 1e4)
+    assert hole.exit.pressure == pytest.approx(fluids.compressible.P_critical_flow(5e5, exponent), rel=3e-3)
+
+
+def restrictors() -> list[Any]:
+    return [
+        dp.LinearRestrictor(diameter=10e-6, length=0.2),
+        dp.TaperedRestrictor(inlet_diameter=30e-6, outlet_diameter=8e-6, length=0.1),
+        dp.SegmentedRestrictor(stretches=[(0.3, 50e-6, 50e-6), (0.05, 10e-6, 10e-6)]),
+        dp.OrificeRestrictor(diameter=1e-6, discharge_coefficient=0.8),
+        dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4),
+    ]
+
+
+@pytest.mark.parametrize("restrictor", restrictors(), ids=lambda part: type(part).__name__)
+def test_every_shape_answers_alike(co2: dp.Fluid, restrictor: Any) -> None:
+    flow = restrictor.mass_flow_rate(co2, *HOT)
+    passage = restrictor.passage(co2, *HOT)
+    assert passage.mass_flow_rate == pytest.approx(flow, rel=1e-12)
+    assert passage.exit.pressure > 0.0
+    assert 0.0 < passage.uncertainty < 0.5
+    assert restrictor.inlet_pressure_for(flow, co2, 373.15, OUTSIDE) == pytest.approx(200e5, rel=1e-8)
+    assert restrictor.calibration_factor_for(2 * flow, co2, *HOT) == pytest.approx(2.0, rel=1e-9)
+    exponent, low, high = restrictor.bore_sensitivity(0.05, co2, *HOT)
+    assert low < flow < high
+    assert 1.9 < exponent < 4.1
+    drift = restrictor.drift(co2, [373.15, 373.15], [150e5, 200e5], OUTSIDE)
+    flows = [float(value) for value in drift["mass_flow_rate"]]
+    assert flows[0] < flows[1] == pytest.approx(flow, rel=1e-12)
+    for name in ("length", "diameter"):
+        size = getattr(restrictor, f"{name}_for", None)
+        if size is not None:
+            attribute = "outlet_diameter" if hasattr(restrictor, "outlet_diameter") and name == "diameter" else name
+            assert size(flow, co2, *HOT) == pytest.approx(getattr(restrictor, attribute), rel=1e-9)
+
+
+def test_heat_bounds_the_flow(co2: dp.Fluid) -> None:
+    def linear(**keywords: Any) -> Any:
+        return dp.LinearRestrictor(diameter=10e-6, length=0.2, **keywords).passage(co2, *HOT)
+
+    held, cold = linear(), linear(heat="adiabatic")
+    wall = {"outer_diameter": 375e-6, "wall_conductivity": 1.4, "outside_coefficient": 1000.0}
+    block = linear(heat="jacket", temperature=373.15, **wall)
+    assert held.mass_flow_rate < block.mass_flow_rate < cold.mass_flow_rate
+    assert cold.exit.vapour_fraction is not None
+    assert block.heat_flow_rate > 0.0
+    hot = linear(heat="wall", temperature=373.15, outlet_temperature=473.15)
+    assert hot.exit.temperature == pytest.approx(473.15, rel=1e-9)
+    with pytest.raises(dp.ArgumentError):
+        linear(heat="warm")
+    with pytest.raises(dp.ArgumentError):
+        linear(heat="jacket", temperature=373.15)
+
+
+def test_a_crimp_is_what_was_measured(co2: dp.Fluid) -> None:
+    area = dp.CrimpedRestrictor.equivalent_area_of(3e-8, co2, *HOT)
+    assert dp.CrimpedRestrictor(equivalent_area=area).mass_flow_rate(co2, *HOT) == pytest.approx(3e-8, rel=1e-12)
+
+
+def test_the_valve_of_a_regulator(co2: dp.Fluid) -> None:
+    """2.932 g/min from 150 bar and 40 degC: independent computation with CoolProp 8.0.0."""
+    regulator = dp.BackPressureRegulator(pressure=150e5)
+    inlet = co2.state(temperature=313.15, pressure=150e5)
+    size = regulator.valve_size(inlet, 2.932e-3 / 60)
+    assert size.service == "flashing"
+    assert size.plain_kv == pytest.approx(1.63e-5, rel=2e-3)
+    assert size.mass_flux == pytest.approx(107839, rel=1e-3)
+    assert size.incompressible_diameter == pytest.approx(26.0787e-6, rel=2e-4)
+    low, high = regulator.flow_range(inlet, largest_kv=2 * size.kv)
+    assert high == pytest.approx(2 * 2.932e-3 / 60, rel=1e-9)
+    assert low == pytest.approx(high / 10, rel=1e-12)
+    pressure, density = regulator.ripple(inlet, 5e-5, volume=0.5e-6, frequency=20.0)
+    assert density == pytest.approx(pressure * co2.isothermal_compressibility(313.15, 150e5), rel=1e-9)
+    assert regulator.dry_inlet_temperature(co2) - 273.15 == pytest.approx(83.4891, abs=0.05)
+    assert regulator.inlet_temperature_for(co2, 273.15) - 273.15 == pytest.approx(111.654, abs=1e-3)
+
+
+def test_a_hole_has_no_reynolds_number(co2: dp.Fluid) -> None:
+    hole = dp.OrificeRestrictor(diameter=1e-6, discharge_coefficient=0.8).passage(co2, *HOT)
+    assert hole.exit.reynolds_number is None
+    assert hole.viscous_deviation is None
+    linear = dp.LinearRestrictor(diameter=10e-6, length=0.2).passage(co2, *HOT)
+    assert linear.viscous_deviation == pytest.approx(11.667159 / 11.570333 - 1, rel=1e-3)
