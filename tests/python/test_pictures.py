@@ -192,3 +192,24 @@ def test_a_mixture_has_a_plane_without_a_dome() -> None:
     mixture = dp.Fluid({"carbon dioxide": 0.9, "acetone": 0.1})
     axes = plot.pressure_density(mixture, isotherms_degc=(40.0,), axes=Figure().subplots())
     assert len(axes.get_lines()) == 1
+
+
+def test_a_chromatogram_is_drawn_with_its_names(solution: dp.Solution) -> None:
+    assert solution.bands is not None
+    record = solution.chromatogram(0.0, 1.5 * solution.bands.time, 2.0)
+    figure = Figure()
+    axes = plot.chromatogram(record, axes=figure.subplots())
+    assert [text.get_text() for text in axes.texts] == list(record.peaks.solute)
+    assert max(axes.lines[0].get_ydata()) == pytest.approx(1.0)
+    assert is_drawn(figure)
+
+
+def test_residuals_of_retention_are_drawn() -> None:
+    density = np.linspace(600, 900, 12)
+    k = np.exp(6 - 7e-3 * density + 0.02 * np.sin(density))
+    fit = dp.fit_retention(k, np.full(12, 313.15), density, ["constant", "density"])
+    figure = Figure()
+    axes = plot.retention_residuals(fit, axes=figure.subplots())
+    marks = np.asarray(axes.collections[0].get_offsets())
+    assert marks[:, 1] == pytest.approx(fit.runs.residual)
+    assert is_drawn(figure)

@@ -5,6 +5,7 @@
 )]
 
 mod arguments;
+mod bands;
 mod blend;
 mod document;
 mod error;
@@ -27,6 +28,12 @@ use pyo3::prelude::*;
 /// The compiled part of densepath; use the package `densepath`.
 #[pymodule(gil_used = false)]
 mod _core {
+    #[pymodule_export]
+    use super::bands::{
+        PyChromatogram, PyMethodTransfer, PyRetentionFit, PyRetentionLaw, PyVanTHoff,
+        fit_retention, laminar_time_variance, peak_density, rank_detectors, transfer_method,
+        travel_of, ultraviolet_cut_offs, van_t_hoff,
+    };
     #[pymodule_export]
     use super::blend::{PyBlend, blend, blend_for, restore_blend};
     #[pymodule_export]

@@ -9,6 +9,7 @@ use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 
+use crate::bands::PyChromatogram;
 use crate::document::{self, Document};
 use crate::error::{Outcome, enter};
 use crate::fluid::PyFluid;
@@ -208,6 +209,58 @@ impl PySolution {
     #[getter]
     fn bands(&self) -> Option<PyBandBudget> {
         self.solution.bands.as_ref().map(PyBandBudget::from)
+    }
+
+    /// tuple of BandBudget: What each part does to the band of each solute.
+    #[getter]
+    fn bands_of_solutes<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        let budgets = self
+            .solution
+            .bands_of_solutes
+            .iter()
+            .map(PyBandBudget::from);
+        PyTuple::new(py, budgets.collect::<Vec<_>>())
+    }
+
+    /// What the detector records of an injection at time zero, without noise; programmed if the document has programs.
+    ///
+    /// Parameters
+    /// ----------
+    /// start, end : float
+    ///     First and last time in s.
+    /// data_rate : float
+    ///     Samples per second in Hz.
+    /// areas : sequence of float, keyword-only, optional
+    ///     Areas of the peaks, in the order of the solutes; 1 if not given.
+    ///
+    /// Returns
+    /// -------
+    /// Chromatogram
+    ///     Record, peaks, resolutions and peak capacity.
+    ///
+    /// Raises
+    /// ------
+    /// DomainError
+    ///     For a rate not above zero, or an end before the start.
+    /// RangeError
+    ///     Where a law of a solute leaves its range on the way.
+    #[pyo3(signature = (start, end, data_rate, *, areas = Vec::new()))]
+    fn chromatogram(
+        &self,
+        py: Python<'_>,
+        start: f64,
+        end: f64,
+        data_rate: f64,
+        areas: Vec<f64>,
+    ) -> Outcome<PyChromatogram> {
+        let found = enter(py, || {
+            if self.method.programs.is_empty() {
+                self.solution.chromatogram(areas, start, end, data_rate)
+            } else {
+                self.method.chromatogram(areas, start, end, data_rate)
+            }
+        })?;
+        PyChromatogram::of(&found)
     }
 
     /// Column or None: The first column.

@@ -103,6 +103,8 @@ quantities! {
     SinglePhaseTemperatureMargin "single_phase_temperature_margin" "|T - T_2|" "K";
     PressureCoefficient "pressure_coefficient" "beta" "Pa/K";
     ClearanceRatio "clearance_ratio" "c" "1";
+    Wavelength "wavelength" "lambda" "m";
+    SquaredSpecificVolume "squared_specific_volume" "v^2" "m6/kg2";
     Ratio "ratio" "r" "1";
     HeatTransferCoefficient "heat_transfer_coefficient" "alpha" "W/(m2 K)";
 }

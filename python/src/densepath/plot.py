@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ._core import Fluid, Solution, laboratory
+from ._core import Chromatogram, Fluid, RetentionFit, Solution, laboratory
 from ._core import critical_locus as lines_of
 from .errors import MissingModelError
 from .units import BAR, from_celsius
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["LABORATORY", "band_budget", "critical_locus", "dome", "path_profile", "pressure_density", "pressure_enthalpy", "profile"]
+__all__ = ["LABORATORY", "band_budget", "chromatogram", "critical_locus", "dome", "path_profile", "pressure_density", "pressure_enthalpy", "profile", "retention_residuals"]
 
 _Array = NDArray[np.float64]
 
@@ -561,4 +561,66 @@ def band_budget(solution: Solution, *, axes: Axes | None = None) -> Axes:
         fontsize=9,
         color=INK,
     )
+    return axes
+
+
+def chromatogram(record: Chromatogram, *, axes: Axes | None = None) -> Axes:
+    """The record of a detector against time, with the name of each solute over its peak.
+
+    Parameters
+    ----------
+    record : Chromatogram
+        What `Solution.chromatogram` returns.
+    axes : matplotlib.axes.Axes, optional
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The Axes with the record; time in minutes, the signal over its largest value.
+    """
+    axes = _new(axes, 7.2, 3.2)
+    time, signal = record.record.time, record.record.signal
+    highest = float(signal.max()) if signal.size and signal.max() > 0 else 1.0
+    axes.plot(time / 60, signal / highest, color=INK, linewidth=1.0)
+    for solute, at in zip(record.peaks.solute, record.peaks.time, strict=True):
+        if time.size and time[0] <= at <= time[-1]:
+            height = float(np.interp(at, time, signal)) / highest
+            axes.annotate(solute, (at / 60, height), xytext=(0, 4), textcoords="offset points", ha="center", fontsize=_LABEL, color=INK)
+    axes.set_xlabel("time [min]", color=INK, fontsize=9)
+    axes.set_ylabel("signal over the largest [1]", color=INK, fontsize=9)
+    return axes
+
+
+def retention_residuals(
+    fit: RetentionFit,
+    against: Literal["density", "temperature", "modifier_fraction", "retention_factor"] = "density",
+    *,
+    axes: Axes | None = None,
+) -> Axes:
+    """Residuals of ln k of a fit of retention; runs that pull hard on their own fit are drawn larger.
+
+    Parameters
+    ----------
+    fit : RetentionFit
+        What `fit_retention` returns.
+    against : {"density", "temperature", "modifier_fraction", "retention_factor"}
+        What the horizontal axis shows, in SI.
+    axes : matplotlib.axes.Axes, optional
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The Axes with one mark a run, and lines at zero and at two standard deviations on either side.
+    """
+    axes = _new(axes, 5.2, 3.4)
+    runs = fit.runs
+    axes.scatter(runs[against], runs.residual, s=12 + 60 * runs.leverage, facecolors="none", edgecolors=INK, linewidths=0.9)
+    axes.axhline(0.0, color=SHADE, linewidth=0.8)
+    for side in (-2.0, 2.0):
+        axes.axhline(side * fit.residual_standard_deviation, color=SHADE, linewidth=0.8, linestyle=(0, (4, 2)))
+    unit = runs.units[against]
+    axes.set_xlabel(f"{against.replace('_', ' ')} [{unit}]", color=INK, fontsize=9)
+    axes.set_ylabel("residual of ln k [1]", color=INK, fontsize=9)
     return axes

@@ -1,6 +1,7 @@
 use super::{assert_examples, at, counted_mass_flow, unknown};
 use densepath::flow::packed_bed::PackedBed;
 use densepath::flow::plate_height::PackedPlateHeight;
+use densepath::flow::retention::Span;
 use densepath::fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use densepath::hardware::{
     Diffusion, Element, OpenTubularColumn, Outlet, PackedColumn, Retention, Solute, Stream,
@@ -13,12 +14,15 @@ use densepath_tests::Example;
 pub fn solute(example: &Example) -> Solute {
     let retention = match example.inputs.get("retention_factor / 1") {
         Some(&retention_factor) => Retention::Constant { retention_factor },
-        None => Retention::LogLinearInDensity {
-            intercept: example.input("retention intercept / 1"),
-            slope: -example.input("retention slope / (m3/kg)"),
-            density_min: 1.0,
-            density_max: 1200.0,
-        },
+        None => Retention::log_linear_in_density(
+            example.input("retention intercept / 1"),
+            -example.input("retention slope / (m3/kg)"),
+            Span {
+                min: 1.0,
+                max: 1200.0,
+            },
+        )
+        .unwrap(),
     };
     Solute {
         name: "naphthalene".to_owned(),

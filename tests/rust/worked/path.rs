@@ -26,7 +26,7 @@ fn path(fluid: &Fluid, example: &Example, pump: Pump, parts: Vec<Part>) -> Path 
         fluid: fluid.clone(),
         source: source(pump),
         parts,
-        solute: Some(solute(example)),
+        solutes: vec![solute(example)],
         room: Room::default(),
     }
 }

@@ -1,17 +1,19 @@
 //! The parts that the dense fluid passes through: loop, tube, columns, cell.
 
 use densepath::flow::injection::LoopFilling;
+use densepath::flow::packed_bed::PackedBed;
+use densepath::flow::plate_height::PackedPlateHeight;
 use densepath::hardware::{DetectorCell, OpenTubularColumn, PackedColumn, SampleLoop, Tube};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
-use super::{part, passes, thermal};
-use crate::error::Outcome;
+use super::{part, passes, thermal, wall};
+use crate::error::{Outcome, argument};
 use crate::record::record;
 use crate::state::PyState;
 
 part! {
-    "A straight tube."
+    "A tube, straight or wound to a coil."
     "Turbulent friction by the law of Colebrook. Roughness of drawn steel capillaries 0.5 to 2 um (common practice, no source)."
     PyTube "Tube": Tube {
         diameter: f64, "float" "Bore d in m.";
@@ -19,10 +21,19 @@ part! {
         roughness: f64 = 0.0, "float" "Roughness of the wall in m.";
         loss_coefficient: f64 = 0.0, "float" "Sum of the loss coefficients K of its fittings.";
         wall_temperature: Option<f64> = None, "float or None" "Temperature of the wall in K; None for a tube without heat exchange.";
+        wall_conductance: Option<f64> = None, "float or None" "Heat conductance of the wall per length in W/(m K); None for a fluid that takes on the temperature of the wall at once.";
+        coil_diameter: Option<f64> = None, "float or None" "Diameter of the coils it is wound to in m; None for a straight tube.";
+        volume_variance: Option<f64> = None, "float or None" "Volume variance in m6 as measured, which replaces every estimate; None for an estimate.";
     }
-    make |diameter, length, roughness, loss_coefficient, wall_temperature| {
-        let tube = Tube::new(*diameter, *length, *roughness)?.with_loss_coefficient(*loss_coefficient)?;
-        Ok(tube.with_thermal(thermal(*wall_temperature))?)
+    make |diameter, length, roughness, loss_coefficient, wall_temperature, wall_conductance, coil_diameter, volume_variance| {
+        let mut tube = Tube::new(*diameter, *length, *roughness)?.with_loss_coefficient(*loss_coefficient)?;
+        if let Some(coil) = coil_diameter {
+            tube = tube.with_coil_diameter(*coil)?;
+        }
+        if let Some(variance) = volume_variance {
+            tube = tube.with_volume_variance(*variance)?;
+        }
+        Ok(tube.with_thermal(wall(*wall_temperature, *wall_conductance)?)?)
     };
 }
 
@@ -37,8 +48,8 @@ impl PyTube {
 
 part! {
     "A column packed with particles."
-    "Pressure drop by the law of Ergun with a viscous constant of 180, plate height by the law of Knox with A = 1, B = 2 and \
-     C = 0.05 (a well-packed column; common practice, no source)."
+    "Pressure drop by the law of Ergun with a viscous constant of 180, or a measured permeability. Plate height by the law of Knox \
+     with A = 1, B = 2 and C = 0.05 (a well-packed column; common practice, no source) unless another is asked for."
     PyPackedColumn "PackedColumn": PackedColumn {
         diameter: f64, "float" "Bore d in m.";
         length: f64, "float" "Length L in m.";
@@ -46,12 +57,63 @@ part! {
         interparticle_porosity: f64, "float" "Interparticle porosity.";
         total_porosity: f64, "float" "Total porosity.";
         wall_temperature: Option<f64> = None, "float or None" "Temperature of the wall in K; None for a column without heat exchange.";
+        wall_conductance: Option<f64> = None, "float or None" "Heat conductance of the wall per length in W/(m K); None for a fluid that takes on the temperature of the wall at once.";
+        measured_permeability: Option<f64> = None, "float or None" "Measured permeability B_0 in m2; None for the law of Ergun.";
+        plate_height: String = (String::from("knox")), "str" "Law of the plate height: \"knox\", \"van_deemter\" (A in m, B in m2/s, C in s), \"power\" or \"coupled\".";
+        eddy: f64 = 1.0, "float" "A of the law.";
+        longitudinal: f64 = 2.0, "float" "B of the law.";
+        transfer: f64 = 0.05, "float" "C of the law.";
+        extra: f64 = 0.0, "float" "Exponent n of \"power\", or reduced velocity E of \"coupled\".";
     }
-    make |diameter, length, particle_diameter, interparticle_porosity, total_porosity, wall_temperature| {
-        let column =
+    make |diameter, length, particle_diameter, interparticle_porosity, total_porosity, wall_temperature, wall_conductance, measured_permeability, plate_height, eddy, longitudinal, transfer, extra| {
+        let mut column =
             PackedColumn::new(*diameter, *length, *particle_diameter, *interparticle_porosity, *total_porosity)?;
-        Ok(column.with_thermal(thermal(*wall_temperature))?)
+        if let Some(permeability) = measured_permeability {
+            column = column.with_bed(PackedBed::from_permeability(*permeability, 0.0)?);
+        }
+        let law = plate_height_law(plate_height, [*eddy, *longitudinal, *transfer, *extra])?;
+        Ok(column.with_plate_height(law)?.with_thermal(wall(*wall_temperature, *wall_conductance)?)?)
     };
+}
+
+/// The law of a word with its coefficients.
+fn plate_height_law(word: &str, coefficients: [f64; 4]) -> Outcome<PackedPlateHeight> {
+    let [eddy, longitudinal, transfer, extra] = coefficients;
+    Ok(match word {
+        "knox" => PackedPlateHeight::Knox {
+            eddy,
+            longitudinal,
+            transfer,
+        },
+        "van_deemter" => PackedPlateHeight::VanDeemter {
+            eddy,
+            longitudinal,
+            transfer,
+        },
+        "power" => PackedPlateHeight::Power {
+            eddy,
+            exponent: extra,
+            longitudinal,
+            transfer,
+        },
+        "coupled" => PackedPlateHeight::Coupled {
+            eddy,
+            coupling: extra,
+            longitudinal,
+            transfer,
+        },
+        other => {
+            let expected = "\"knox\", \"van_deemter\", \"power\" or \"coupled\"";
+            return Err(argument("plate_height", expected, format!("\"{other}\"")));
+        }
+    })
+}
+
+impl PyPackedColumn {
+    /// The column itself.
+    pub fn core(&self) -> &PackedColumn {
+        &self.part
+    }
 }
 
 #[pymethods]
@@ -120,9 +182,15 @@ part! {
         volume: f64, "float" "Volume of the loop in m3.";
         drawn_volume: f64, "float" "Volume of sample drawn in m3.";
         variance_divisor: f64 = 12.0, "float" "Divisor K of the variance of the injection: 12 for a plug, 1 for an exponential decay.";
+        open_time: Option<f64> = None, "float or None" "Time in s after which the valve turns back, a timed split; None for all that is in the loop.";
+        split_ratio: f64 = 0.0, "float" "Flow to the vent over flow to the column behind the valve.";
     }
-    make |volume, drawn_volume, variance_divisor| {
-        Ok(SampleLoop::new(*volume, *drawn_volume)?.with_variance_divisor(*variance_divisor)?)
+    make |volume, drawn_volume, variance_divisor, open_time, split_ratio| {
+        let mut part = SampleLoop::new(*volume, *drawn_volume)?.with_variance_divisor(*variance_divisor)?;
+        if let Some(time) = open_time {
+            part = part.with_open_time(*time)?;
+        }
+        Ok(part.with_split_ratio(*split_ratio)?)
     };
 }
 

@@ -162,6 +162,22 @@ fn thermal(wall_temperature: Option<f64>) -> Thermal {
     })
 }
 
+/// A way to exchange heat through a wall that may resist, by its conductance per length.
+fn wall(wall_temperature: Option<f64>, wall_conductance: Option<f64>) -> Outcome<Thermal> {
+    match (wall_temperature, wall_conductance) {
+        (Some(temperature), Some(conductance)) => Ok(Thermal::Wall {
+            temperature,
+            conductance,
+        }),
+        (None, Some(_)) => Err(argument(
+            "wall_conductance",
+            "given together with wall_temperature",
+            "alone",
+        )),
+        (temperature, None) => Ok(thermal(temperature)),
+    }
+}
+
 /// The solute of a retention factor and a diffusion coefficient in m2/s.
 fn solute(
     retention_factor: Option<f64>,

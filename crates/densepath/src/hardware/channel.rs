@@ -108,7 +108,7 @@ impl Channel {
             retention_time: end[3],
             time_variance: end[4],
             heat_flow_rate: match self.thermal {
-                Thermal::Isothermal { .. } => self.mass_flow_rate * taken,
+                Thermal::Isothermal { .. } | Thermal::Wall { .. } => self.mass_flow_rate * taken,
                 Thermal::Adiabatic => 0.0,
             },
             outlet: last,
@@ -141,6 +141,12 @@ impl Channel {
         let exchange = match self.thermal {
             Thermal::Isothermal { .. } => Exchange::Along(0.0),
             Thermal::Adiabatic => Exchange::Heat(0.0),
+            Thermal::Wall {
+                temperature,
+                conductance,
+            } => Exchange::Heat(
+                conductance * (temperature - state.temperature()) / self.mass_flow_rate,
+            ),
         };
         let flux = self.mass_flow_rate / self.open_area;
         slopes(&local, flux, friction, exchange).map_err(|fault| match fault {
@@ -249,10 +255,20 @@ fn point(position: f64, state: &State, velocity: f64, laws: &Laws) -> ProfilePoi
     }
 }
 
-/// Checks the temperature of a wall.
+/// Checks the temperature and the conductance of a wall.
 pub(super) fn checked(thermal: Thermal) -> Result<Thermal> {
-    if let Thermal::Isothermal { temperature } = thermal {
-        fluid::error::positive(Quantity::Temperature, temperature)?;
+    match thermal {
+        Thermal::Isothermal { temperature } => {
+            fluid::error::positive(Quantity::Temperature, temperature)?;
+        }
+        Thermal::Wall {
+            temperature,
+            conductance,
+        } => {
+            fluid::error::positive(Quantity::Temperature, temperature)?;
+            fluid::error::not_negative(Quantity::ThermalConductivity, conductance)?;
+        }
+        Thermal::Adiabatic => {}
     }
     Ok(thermal)
 }

@@ -7,6 +7,7 @@ use fluid::{Notice, NoticeCode, Quantity, Result};
 use super::channel::one_phase;
 use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings};
 use crate::flow::bands::{MIXED, PLUG, variance};
+use crate::flow::peak::Tail;
 use crate::fluid;
 
 /// Share of its rating from which the pressure in a cell is worth a caution (common practice, no source).
@@ -71,14 +72,25 @@ impl DetectorCell {
     fn band(&self, volume_flow_rate: f64) -> Result<BandShare> {
         let time = self.volume / volume_flow_rate;
         let electronics = self.time_constant * self.time_constant;
+        let delay: f64 = self.tails(volume_flow_rate)?.iter().map(Tail::mean).sum();
         Ok(BandShare {
-            time,
+            time: delay,
             time_variance: variance(time, self.divisor)? + electronics,
             bracket: Some((
                 variance(time, PLUG)? + electronics,
                 variance(time, MIXED)? + electronics,
             )),
         })
+    }
+
+    /// The plug and the decay of the cell, and the decay of the detector.
+    fn tails(&self, volume_flow_rate: f64) -> Result<Vec<Tail>> {
+        let cell = Tail::of_volume(self.volume / volume_flow_rate, self.divisor)?;
+        let detector = Tail {
+            plug_width: 0.0,
+            time_constant: self.time_constant,
+        };
+        Ok(vec![cell, detector])
     }
 
     /// A caution if the cell, or the pump when the outlet shuts, comes near or above the rating.
@@ -120,8 +132,9 @@ impl Element for DetectorCell {
         let flow = positive(Quantity::VolumeFlowRate, inlet.volume_flow_rate())?;
         let share = self.band(flow)?;
         Ok(Outlet {
-            hold_up_time: share.time,
+            hold_up_time: self.volume / flow,
             band: surroundings.solute.map(|_| share),
+            tails: self.tails(flow)?,
             facts: vec![Fact::new("volume", Quantity::Volume, self.volume)],
             notices: self
                 .judge(inlet.state.pressure(), surroundings.delivery_pressure)

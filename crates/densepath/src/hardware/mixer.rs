@@ -1,6 +1,6 @@
 //! The mixer: a volume and a resistance between pump and injector.
 
-use fluid::error::{not_negative, positive};
+use fluid::error::{Error, not_negative, positive};
 use fluid::{Quantity, Result, State};
 
 use super::{Element, Fact, Outlet, Stream, Surroundings, Thermal};
@@ -15,8 +15,16 @@ pub struct Mixer {
 }
 
 impl Mixer {
-    /// A mixer of a volume in m3 that costs a pressure drop in Pa. Error 101 for a volume not above zero or a negative drop.
+    /// A mixer of a volume in m3 that costs a pressure drop in Pa. Error 101 for a volume not above
+    /// zero, a negative drop, or a conductance, which belongs to parts with a length.
     pub fn new(volume: f64, pressure_drop: f64, thermal: Thermal) -> Result<Self> {
+        if let Thermal::Wall { conductance, .. } = thermal {
+            return Err(Error::Domain {
+                quantity: Quantity::ThermalConductivity,
+                value: conductance,
+                rule: "not stated for a mixer, which has no length",
+            });
+        }
         Ok(Self {
             volume: positive(Quantity::Volume, volume)?,
             pressure_drop: not_negative(Quantity::PressureDrop, pressure_drop)?,
@@ -37,7 +45,7 @@ impl Element for Mixer {
             Thermal::Isothermal { temperature } => {
                 State::from_tp(before.fluid(), temperature, pressure)?
             }
-            Thermal::Adiabatic => before.expand_to(pressure)?,
+            Thermal::Adiabatic | Thermal::Wall { .. } => before.expand_to(pressure)?,
         };
         let heat = inlet.mass_flow_rate * (state.specific_enthalpy() - before.specific_enthalpy());
         let stream = Stream {

@@ -5,6 +5,7 @@ mod channel;
 mod cylinder;
 pub mod decompression;
 mod detector_cell;
+mod detector_choice;
 mod gas_detector;
 mod mixer;
 mod modifier_pump;
@@ -15,17 +16,21 @@ pub mod regulator;
 pub mod restrictor;
 pub mod safety;
 mod sample_loop;
+mod sample_plug;
 mod set_flow;
 mod solute;
 mod suction_line;
 mod syringe_pump;
 #[cfg(test)]
 mod testing;
+mod transfer;
 mod tube;
 pub mod vent;
 
 use fluid::{Fluid, Notice, Quantity, Result, State};
 
+use crate::flow::peak::Tail;
+use crate::flow::travel::SoluteMotion;
 use crate::fluid;
 
 pub use blend::{
@@ -34,6 +39,10 @@ pub use blend::{
 };
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
 pub use detector_cell::DetectorCell;
+pub use detector_choice::{
+    CutOff, Detector, DetectorQuestion, RankedDetector, RefractiveIndexNoise, Verdict, cut_off_of,
+    cut_offs, detectors, rank_detectors, refractive_index_noise,
+};
 pub use gas_detector::{DetectorGas, DetectorRecord, GasDetector, detector_records};
 pub use mixer::Mixer;
 pub use modifier_pump::ModifierPump;
@@ -45,10 +54,12 @@ pub use restrictor::{
     BoredRestrictor, FritRestrictor, LinearRestrictor, OrificeRestrictor, Restrictor,
 };
 pub use sample_loop::SampleLoop;
+pub use sample_plug::{PlugPhase, plug_phases};
 pub use set_flow::{CountedAt, CountingConditions, SetFlow};
 pub use solute::{Diffusion, Retention, Solute};
 pub use suction_line::{Suction, SuctionLine, SuctionLosses};
 pub use syringe_pump::{Precompression, SyringePump};
+pub use transfer::{ColumnEnds, MethodTransfer, ends_for_mean_density, transfer};
 pub use tube::Tube;
 pub use vent::Vent;
 
@@ -148,6 +159,24 @@ pub trait Element: std::fmt::Debug + Send + Sync {
         Ok(None)
     }
 
+    /// What a solute does at one place of the part, in a state of the mobile phase with a share of modifier, at a mass flow rate
+    /// in kg/s. Only columns retain.
+    ///
+    /// Error 202 for a part that is no column; 102 where a law of the solute leaves its range.
+    fn solute_motion(
+        &self,
+        state: &State,
+        _mass_flow_rate: f64,
+        _solute: &Solute,
+        _modifier: ModifierShare,
+    ) -> Result<SoluteMotion> {
+        Err(fluid::Error::MissingModel {
+            property: Quantity::RetentionFactor,
+            fluid: state.fluid().name().to_owned(),
+            need: "the part is no column",
+        })
+    }
+
     /// The outlet that belongs to an inlet.
     ///
     /// Error 502 if the fluid does not stay one dense phase where the part needs it.
@@ -178,6 +207,8 @@ pub struct Outlet {
     pub hold_up_time: f64,
     /// What the part does to the band, if it does anything.
     pub band: Option<BandShare>,
+    /// Plugs and decays among what the part does to the band; all else is Gaussian.
+    pub tails: Vec<Tail>,
     /// Heat flow rate into the fluid in W.
     pub heat_flow_rate: f64,
     /// Mean velocity in m/s and Reynolds number at the outlet, where the part is a conduit.
@@ -196,6 +227,7 @@ impl Outlet {
             profile: Vec::new(),
             hold_up_time: 0.0,
             band: None,
+            tails: Vec::new(),
             heat_flow_rate: 0.0,
             motion: None,
             facts: Vec::new(),
@@ -275,4 +307,11 @@ pub enum Thermal {
     },
     /// No heat is exchanged: the bound of perfect insulation.
     Adiabatic,
+    /// Between the two: heat passes a wall of one temperature, with a conductance per length of the part.
+    Wall {
+        /// Temperature outside the wall in K.
+        temperature: f64,
+        /// Heat conductance per length in W/(m K).
+        conductance: f64,
+    },
 }

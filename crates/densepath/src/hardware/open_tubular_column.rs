@@ -3,12 +3,15 @@
 use fluid::error::significant;
 use fluid::{Notice, NoticeCode, Quantity, Result, State};
 
-use super::channel::{Channel, Laws, checked};
-use super::packed_column::{band, column_facts};
-use super::{Element, Motion, Outlet, Role, Solute, Stream, Surroundings, Thermal};
+use super::channel::{Channel, Laws, March, checked};
+use super::packed_column::{band, column_facts, followed};
+use super::{
+    Element, Fact, ModifierShare, Motion, Outlet, Role, Solute, Stream, Surroundings, Thermal,
+};
 use crate::flow::circular_area;
 use crate::flow::friction::{Regime, Wall, pressure_gradient};
 use crate::flow::plate_height::GolayColumn;
+use crate::flow::travel::SoluteMotion;
 use crate::fluid;
 use crate::fluid::error::positive;
 
@@ -56,6 +59,24 @@ impl OpenTubularColumn {
         })
     }
 
+    /// Phase ratio beta: volume of the mobile phase over that of the film, `(d/2 - d_f)^2/[(d/2)^2 - (d/2 - d_f)^2]`; infinite
+    /// without a film. The bore d is that of the tube before it was coated.
+    pub fn phase_ratio(&self) -> f64 {
+        let (a, f) = (0.5 * self.golay.diameter, self.golay.film_thickness);
+        let open = a - f;
+        open * open / (f * (2.0 * a - f))
+    }
+
+    fn facts(&self, inlet: &State, march: &March, solute: Option<&Solute>) -> Vec<Fact> {
+        let mut facts = column_facts(inlet, march, solute);
+        let (volume, ratio) = (self.hold_up_volume(), self.phase_ratio());
+        facts.push(Fact::new("hold-up volume", Quantity::Volume, volume));
+        if ratio.is_finite() {
+            facts.push(Fact::new("phase ratio", Quantity::Ratio, ratio));
+        }
+        facts
+    }
+
     /// Hold-up volume `V_0 = pi d^2 L/4` in m3.
     pub fn hold_up_volume(&self) -> f64 {
         0.25 * std::f64::consts::PI * self.golay.diameter * self.golay.diameter * self.length
@@ -66,7 +87,7 @@ impl OpenTubularColumn {
         state: &State,
         velocity: f64,
         flux: f64,
-        solute: Option<&Solute>,
+        solute: Option<(&Solute, ModifierShare)>,
     ) -> Result<Laws> {
         let (rho, eta, d) = (
             state.density(),
@@ -76,8 +97,8 @@ impl OpenTubularColumn {
         let f = Wall::SMOOTH.friction_factor(flux * d / eta, d)?;
         let friction = pressure_gradient(rho, d, flux, f.value)?;
         let (mut retention_factor, mut plate_height) = (0.0, 0.0);
-        if let Some(solute) = solute {
-            retention_factor = solute.retention.retention_factor(rho)?;
+        if let Some((solute, modifier)) = solute {
+            retention_factor = solute.retention.retention_factor(state, modifier)?;
             plate_height =
                 self.golay
                     .plate_height(diffusion(solute, state)?, velocity, retention_factor)?;
@@ -90,7 +111,12 @@ impl OpenTubularColumn {
     }
 
     /// Doubts about the speed of the flow.
-    fn judge(&self, state: &State, motion: Motion, solute: Option<&Solute>) -> Result<Vec<Notice>> {
+    fn judge(
+        &self,
+        state: &State,
+        motion: Motion,
+        solute: Option<(&Solute, ModifierShare)>,
+    ) -> Result<Vec<Notice>> {
         let mut notices = Vec::new();
         if Regime::of(motion.reynolds_number) != Regime::Laminar {
             let text = format!(
@@ -101,8 +127,8 @@ impl OpenTubularColumn {
                 Notice::new(NoticeCode::TransitionalFlow, text).about(Quantity::ReynoldsNumber),
             );
         }
-        if let Some(solute) = solute {
-            let k = solute.retention.retention_factor(state.density())?;
+        if let Some((solute, modifier)) = solute {
+            let k = solute.retention.retention_factor(state, modifier)?;
             let best = self.golay.optimum(diffusion(solute, state)?, k)?.velocity;
             if motion.velocity > FASTEST * best {
                 let text = format!(
@@ -131,6 +157,26 @@ impl Element for OpenTubularColumn {
         Role::Column
     }
 
+    fn solute_motion(
+        &self,
+        state: &State,
+        mass_flow_rate: f64,
+        solute: &Solute,
+        modifier: ModifierShare,
+    ) -> Result<SoluteMotion> {
+        let area = circular_area(self.golay.diameter)?;
+        let velocity = mass_flow_rate / (area * state.density());
+        let retention_factor = solute.retention.retention_factor(state, modifier)?;
+        let diffusion = diffusion(solute, state)?;
+        Ok(SoluteMotion {
+            velocity,
+            retention_factor,
+            plate_height: self
+                .golay
+                .plate_height(diffusion, velocity, retention_factor)?,
+        })
+    }
+
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
         let area = circular_area(self.golay.diameter)?;
         let flux = positive(Quantity::MassFlowRate, inlet.mass_flow_rate)? / area;
@@ -141,7 +187,7 @@ impl Element for OpenTubularColumn {
             thermal: self.thermal,
             steps: 10,
         };
-        let solute = surroundings.solute;
+        let solute = followed(inlet, surroundings);
         let march = channel.march(&inlet.state, |state, velocity| {
             self.laws(state, velocity, flux, solute)
         })?;
@@ -151,10 +197,10 @@ impl Element for OpenTubularColumn {
         };
         Ok(Outlet {
             hold_up_time: march.hold_up_time,
-            band: band(&march, solute),
+            band: band(&march, surroundings.solute),
             heat_flow_rate: march.heat_flow_rate,
             motion: Some(motion),
-            facts: column_facts(&inlet.state, &march, solute),
+            facts: self.facts(&inlet.state, &march, surroundings.solute),
             notices: self.judge(&march.outlet, motion, solute)?,
             profile: march.profile,
             ..Outlet::of(Stream {

@@ -6,11 +6,13 @@ use fluid::{Notice, NoticeCode, Quantity, Result, State};
 
 use super::channel::{Channel, Laws, March, checked};
 use super::{
-    BandShare, Element, Fact, Motion, Outlet, Role, Solute, Stream, Surroundings, Thermal,
+    BandShare, Element, Fact, ModifierShare, Motion, Outlet, Role, Solute, Stream, Surroundings,
+    Thermal, share_beside,
 };
 use crate::flow::circular_area;
 use crate::flow::packed_bed::{KOZENY_CARMAN_CONSTANT, PackedBed};
 use crate::flow::plate_height::PackedPlateHeight;
+use crate::flow::travel::SoluteMotion;
 use crate::fluid;
 
 /// Fall of temperature in K along the column above which radial gradients cost plates (common practice, no source).
@@ -102,6 +104,26 @@ impl PackedColumn {
         })
     }
 
+    /// Bore d in m.
+    pub fn diameter(&self) -> f64 {
+        self.diameter
+    }
+
+    /// Length L in m.
+    pub fn length(&self) -> f64 {
+        self.length
+    }
+
+    /// Diameter of the particles in m.
+    pub fn particle_diameter(&self) -> f64 {
+        self.particle_diameter
+    }
+
+    /// Law of the local plate height.
+    pub fn plate_height(&self) -> &PackedPlateHeight {
+        &self.plate_height
+    }
+
     /// Hold-up volume `V_0 = eps_t pi d^2 L/4` in m3.
     pub fn hold_up_volume(&self) -> f64 {
         0.25 * std::f64::consts::PI
@@ -126,11 +148,11 @@ impl PackedColumn {
         state: &State,
         velocity: f64,
         flux: f64,
-        solute: Option<&Solute>,
+        solute: Option<(&Solute, ModifierShare)>,
     ) -> Result<Laws> {
         let (rho, eta) = (state.density(), state.dynamic_viscosity()?);
         let friction = self.bed.pressure_gradient(rho, eta, flux)?;
-        let Some(solute) = solute else {
+        let Some((solute, modifier)) = solute else {
             return Ok(Laws {
                 friction,
                 retention_factor: 0.0,
@@ -140,7 +162,7 @@ impl PackedColumn {
         let diffusion = solute.diffusion.diffusion_coefficient(state)?;
         Ok(Laws {
             friction,
-            retention_factor: solute.retention.retention_factor(rho)?,
+            retention_factor: solute.retention.retention_factor(state, modifier)?,
             plate_height: self.plate_height.plate_height(
                 diffusion,
                 self.particle_diameter,
@@ -152,7 +174,8 @@ impl PackedColumn {
     fn judge(&self, inlet: &State, outlet: &State) -> Option<Notice> {
         let cooling = inlet.temperature() - outlet.temperature();
         let drop = inlet.pressure() - outlet.pressure();
-        let cooled = self.thermal == Thermal::Adiabatic && cooling > LARGEST_COOLING;
+        let is_held = matches!(self.thermal, Thermal::Isothermal { .. });
+        let cooled = !is_held && cooling > LARGEST_COOLING;
         if !cooled && drop <= LARGEST_DROP * inlet.pressure() && outlet.density() >= LOWEST_DENSITY
         {
             return None;
@@ -177,6 +200,26 @@ impl Element for PackedColumn {
         Role::Column
     }
 
+    fn solute_motion(
+        &self,
+        state: &State,
+        mass_flow_rate: f64,
+        solute: &Solute,
+        modifier: ModifierShare,
+    ) -> Result<SoluteMotion> {
+        let flux = self.superficial_flux(mass_flow_rate)?;
+        let velocity = flux / (self.total_porosity * state.density());
+        let diffusion = solute.diffusion.diffusion_coefficient(state)?;
+        let plate_height =
+            self.plate_height
+                .plate_height(diffusion, self.particle_diameter, velocity)?;
+        Ok(SoluteMotion {
+            velocity,
+            retention_factor: solute.retention.retention_factor(state, modifier)?,
+            plate_height,
+        })
+    }
+
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
         let flux = self.superficial_flux(inlet.mass_flow_rate)?;
         let channel = Channel {
@@ -186,8 +229,9 @@ impl Element for PackedColumn {
             thermal: self.thermal,
             steps: 20,
         };
+        let solute = followed(inlet, surroundings);
         let march = channel.march(&inlet.state, |state, velocity| {
-            self.laws(state, velocity, flux, surroundings.solute)
+            self.laws(state, velocity, flux, solute)
         })?;
         let reynolds_number = flux * self.particle_diameter / march.outlet.dynamic_viscosity()?;
         let mut facts = column_facts(&inlet.state, &march, surroundings.solute);
@@ -216,6 +260,16 @@ impl Element for PackedColumn {
             })
         })
     }
+}
+
+/// The solute that is followed, with the share of modifier around it, which does not change along a part.
+pub(super) fn followed<'a>(
+    inlet: &Stream,
+    surroundings: &Surroundings<'a>,
+) -> Option<(&'a Solute, ModifierShare)> {
+    let solute = surroundings.solute?;
+    let share = share_beside(inlet.state.fluid(), surroundings.carrier);
+    Some((solute, share))
 }
 
 /// What a column does to the band, if there is one.
@@ -381,6 +435,52 @@ mod tests {
             .hold_up_time
         };
         assert!(close(end(OVEN), end(Thermal::Adiabatic), 1e-5));
+    }
+
+    #[test]
+    fn a_wall_that_conducts_lies_between_the_bounds() {
+        let geometry = (150.0, 3.0, 1.8);
+        let inlet = stream_at(40.0, 370.0, 2.0 * FLOW);
+        let end = |thermal| {
+            let outlet = column(geometry, thermal)
+                .pass(&inlet, &surroundings(None))
+                .unwrap();
+            (outlet.stream.state.temperature(), outlet.heat_flow_rate)
+        };
+        let wall = |conductance| {
+            end(Thermal::Wall {
+                temperature: 313.15,
+                conductance,
+            })
+        };
+        let (insulated, held) = (end(Thermal::Adiabatic), end(OVEN));
+        assert!(close(wall(0.0).0, insulated.0, 1e-12));
+        let (between, heat) = wall(0.5);
+        assert!(between > insulated.0 + 0.5 && between < held.0 - 0.1);
+        assert!(heat > 0.0 && heat < held.1);
+        let nearly = wall(1e3);
+        assert!(close(nearly.0, held.0, 1e-4) && close(nearly.1, held.1, 1e-2));
+        let cold = Thermal::Wall {
+            temperature: 313.15,
+            conductance: -1.0,
+        };
+        assert!(column(geometry, OVEN).with_thermal(cold).is_err());
+    }
+
+    #[test]
+    fn the_motion_at_one_place_is_that_of_the_march() {
+        let solute = naphthalene();
+        let column = column((250.0, 4.6, 5.0), OVEN);
+        let inlet = stream_at(40.0, 177.0, 3.0 * FLOW);
+        let outlet = column.pass(&inlet, &surroundings(Some(&solute))).unwrap();
+        let share = share_beside(inlet.state.fluid(), "carbon dioxide");
+        let motion = column
+            .solute_motion(&outlet.stream.state, 3.0 * FLOW, &solute, share)
+            .unwrap();
+        let last = outlet.profile.last().unwrap();
+        assert!(close(motion.velocity, last.velocity, 1e-12));
+        assert!(close(motion.retention_factor, last.retention_factor, 1e-12));
+        assert!(close(motion.plate_height, last.plate_height, 1e-12));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The loop of an injection valve: what is filled in, what is injected, what runs to drain, what it costs the band.
 
-use densepath_fluid::error::{Error, Result, positive};
+use densepath_fluid::error::{Error, Result, not_negative, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{MICROLITRE, MILLILITRE};
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
@@ -8,7 +8,8 @@ use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 use super::vent::specific_gas_volume;
 use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings};
 use crate::flow::bands::{self, MIXED, PLUG};
-use crate::flow::injection::{LoopFilling, fill_loop};
+use crate::flow::injection::{LoopFilling, fill_loop, plug_time};
+use crate::flow::peak::Tail;
 
 /// Loop volumes drawn from which on a loop counts as full: common practice, no source.
 const FULL_LOOP: f64 = 3.0;
@@ -26,6 +27,8 @@ pub struct SampleLoop {
     volume: f64,
     drawn_volume: f64,
     variance_divisor: f64,
+    open_time: Option<f64>,
+    split_ratio: f64,
 }
 
 impl SampleLoop {
@@ -36,6 +39,8 @@ impl SampleLoop {
             volume: positive(Quantity::Volume, volume)?,
             drawn_volume: positive(Quantity::Volume, drawn_volume)?,
             variance_divisor: PLUG,
+            open_time: None,
+            split_ratio: 0.0,
         })
     }
 
@@ -52,6 +57,38 @@ impl SampleLoop {
         Ok(Self {
             variance_divisor,
             ..self
+        })
+    }
+
+    /// The groove of a rotor that takes the place of a loop, always full; see [`crate::flow::injection::ROTOR_VOLUMES`].
+    /// Error 101 for a volume not above zero.
+    pub fn rotor(volume: f64) -> Result<Self> {
+        Self::new(volume, FULL_LOOP * volume)
+    }
+
+    /// The loop turned back after an open time in s, so that only what has left by then is injected: a timed split. Error 101 if it
+    /// is not above zero.
+    pub fn with_open_time(self, open_time: f64) -> Result<Self> {
+        Ok(Self {
+            open_time: Some(positive(Quantity::Time, open_time)?),
+            ..self
+        })
+    }
+
+    /// The loop with a split behind it, by the ratio of the flow to the vent to that of the column. Error 101 if it is negative.
+    pub fn with_split_ratio(self, split_ratio: f64) -> Result<Self> {
+        Ok(Self {
+            split_ratio: not_negative(Quantity::Ratio, split_ratio)?,
+            ..self
+        })
+    }
+
+    /// Volume in m3 that leaves the valve at a volume flow rate in m3/s through it: what was filled, or less with a timed split.
+    pub fn released_volume(&self, volume_flow_rate: f64) -> Result<f64> {
+        let filled = self.filling()?.injected_volume;
+        Ok(match self.open_time {
+            Some(time) => filled.min(positive(Quantity::VolumeFlowRate, volume_flow_rate)? * time),
+            None => filled,
         })
     }
 
@@ -122,16 +159,23 @@ impl Element for SampleLoop {
         let filling = self.filling()?;
         let gas = self.vented_gas(&inlet.state)?;
         let flow = inlet.volume_flow_rate();
-        let mut outlet = Outlet::of(inlet.clone());
+        let released = self.released_volume(flow)?;
+        let tail = Tail::of_volume(plug_time(released, flow)?, self.variance_divisor)?;
+        let column_share = 1.0 / (1.0 + self.split_ratio);
+        let mut outlet = Outlet::of(Stream {
+            mass_flow_rate: inlet.mass_flow_rate * column_share,
+            ..inlet.clone()
+        });
         outlet.hold_up_time = self.volume / flow;
         outlet.band = Some(BandShare {
-            // The middle of the plug leaves the loop when half of it has left.
-            time: 0.5 * filling.injected_volume / flow,
-            time_variance: self.volume_variance()? / (flow * flow),
+            // The middle of a plug leaves the loop when half of it has left.
+            time: tail.mean(),
+            time_variance: tail.variance(),
             bracket: None,
         });
+        outlet.tails = vec![tail];
         outlet.facts = vec![
-            Fact::new("volume injected", Quantity::Volume, filling.injected_volume),
+            Fact::new("volume injected", Quantity::Volume, released * column_share),
             Fact::new(
                 "volume drawn beyond the loop",
                 Quantity::Volume,
@@ -148,6 +192,21 @@ impl Element for SampleLoop {
                 gas,
             ),
         ];
+        if self.split_ratio > 0.0 {
+            let vent = inlet.mass_flow_rate * (1.0 - column_share);
+            outlet.facts.extend([
+                Fact::new(
+                    "mass flow rate to the vent of the split",
+                    Quantity::MassFlowRate,
+                    vent,
+                ),
+                Fact::new(
+                    "volume to the vent of the split",
+                    Quantity::Volume,
+                    released * (1.0 - column_share),
+                ),
+            ]);
+        }
         outlet.notices = self.judge(&filling, gas);
         Ok(outlet)
     }
@@ -156,7 +215,9 @@ impl Element for SampleLoop {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::hardware::testing::{SURROUNDINGS, close, co2, stream};
+    use crate::hardware::testing::{
+        SURROUNDINGS, close, co2, fact, stream, stream_at, surroundings,
+    };
     use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, from_celsius};
 
     fn sample_loop(microlitres: f64, drawn: f64) -> SampleLoop {
@@ -222,5 +283,52 @@ mod tests {
             let part = sample_loop(1.0, 1.0);
             assert_eq!(part.with_variance_divisor(bad).unwrap_err().code(), 101);
         }
+    }
+
+    #[test]
+    fn a_timed_split_injects_what_has_left_by_then() {
+        // 2.36 uL/min: 60 nL leave a rotor of 200 nL in 1.53 s.
+        let state = stream_at(100.0, 200.0, 1.0).state;
+        let flow = 2.356_194e-6 / 60.0 * 1e-3;
+        let inlet = Stream {
+            mass_flow_rate: flow * state.density(),
+            state,
+        };
+        let timed = SampleLoop::rotor(200e-12)
+            .and_then(|part| part.with_open_time(1.52789))
+            .unwrap();
+        assert!(close(timed.released_volume(flow).unwrap(), 60e-12, 1e-4));
+        let outlet = timed.pass(&inlet, &surroundings(None)).unwrap();
+        let band = outlet.band.unwrap();
+        assert!(close(band.time_variance, 1.52789f64.powi(2) / 12.0, 1e-9));
+        let late = SampleLoop::rotor(200e-12)
+            .and_then(|part| part.with_open_time(100.0))
+            .unwrap();
+        assert_eq!(late.released_volume(flow).unwrap(), 200e-12);
+    }
+
+    #[test]
+    fn a_flow_split_halves_flow_and_sample_and_keeps_the_mass() {
+        let inlet = stream_at(40.0, 150.0, 5e-5);
+        let part = SampleLoop::rotor(500e-12)
+            .and_then(|part| part.with_split_ratio(22.0 / 3.0))
+            .unwrap();
+        let outlet = part.pass(&inlet, &surroundings(None)).unwrap();
+        assert!(close(fact(&outlet, "volume injected"), 60e-12, 1e-12));
+        let vent = fact(&outlet, "mass flow rate to the vent of the split");
+        assert!(close(vent + outlet.stream.mass_flow_rate, 5e-5, 1e-12));
+        // The plug passes in the time that it takes through the valve.
+        let time = 500e-12 / inlet.volume_flow_rate();
+        assert!(close(
+            outlet.band.unwrap().time_variance,
+            time * time / 12.0,
+            1e-12
+        ));
+        assert!(
+            SampleLoop::rotor(500e-12)
+                .unwrap()
+                .with_split_ratio(-1.0)
+                .is_err()
+        );
     }
 }

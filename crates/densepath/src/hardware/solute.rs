@@ -1,9 +1,11 @@
 //! The solute whose band is followed: how it is retained and how it diffuses.
 
-use fluid::error::{positive, within};
+use fluid::error::positive;
 use fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use fluid::{Quantity, Result, State};
 
+use super::ModifierShare;
+use crate::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
 use crate::fluid;
 
 /// A solute at infinite dilution.
@@ -22,47 +24,42 @@ pub struct Solute {
 /// Law of the retention factor k.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Retention {
-    /// The same k everywhere.
+    /// The same k everywhere; zero for a solute that is not retained.
     Constant {
         /// Retention factor k.
         retention_factor: f64,
     },
-    /// `ln k = intercept - slope rho` at the temperature of the fit, with rho in kg/m3.
-    ///
-    /// The linear form holds over a limited span of density (Martire and Boehm, J. Phys. Chem. 91, 2433 (1987),
-    /// doi 10.1021/j100293a048, from memory).
-    LogLinearInDensity {
-        /// Intercept, dimensionless.
-        intercept: f64,
-        /// Slope in m3/kg.
-        slope: f64,
-        /// Lowest density of the fit in kg/m3.
-        density_min: f64,
-        /// Highest density of the fit in kg/m3.
-        density_max: f64,
-    },
+    /// A law of density, temperature and modifier, in the box of its fit.
+    Law(RetentionLaw),
 }
 
 impl Retention {
-    /// Retention factor k at a density in kg/m3. Error 102 outside the span of the fit.
-    pub fn retention_factor(&self, density: f64) -> Result<f64> {
-        match *self {
-            Retention::Constant { retention_factor } => Ok(retention_factor),
-            Retention::LogLinearInDensity {
-                intercept,
-                slope,
-                density_min,
-                density_max,
-            } => {
-                within(
-                    Quantity::Density,
-                    density,
-                    density_min,
-                    density_max,
-                    "the retention law of the solute",
-                )?;
-                Ok((intercept - slope * density).exp())
-            }
+    /// `ln k = intercept - slope rho` in a span of densities in kg/m3, at any temperature and composition: the slope in m3/kg.
+    ///
+    /// *Source*: see [`crate::flow::retention`].
+    ///
+    /// Errors: 101 for numbers that are not finite or a span in the wrong order.
+    pub fn log_linear_in_density(intercept: f64, slope: f64, density: Span) -> Result<Self> {
+        let terms = [(Term::Constant, intercept), (Term::Density, -slope)];
+        let fitted = FittedBox {
+            density,
+            ..FittedBox::UNLIMITED
+        };
+        RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted).map(Retention::Law)
+    }
+
+    /// Retention factor k in a state of the mobile phase with a share of modifier. Error 102 outside the box of the fit.
+    pub fn retention_factor(&self, state: &State, modifier: ModifierShare) -> Result<f64> {
+        match self {
+            Retention::Constant { retention_factor } => Ok(*retention_factor),
+            Retention::Law(law) => law.retention_factor(&Conditions {
+                temperature: state.temperature(),
+                density: state.density(),
+                modifier_fraction: match law.basis() {
+                    ModifierBasis::AmountFraction => modifier.amount_fraction,
+                    ModifierBasis::MassFraction => modifier.mass_fraction,
+                },
+            }),
         }
     }
 }
@@ -101,16 +98,42 @@ impl Diffusion {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::fluid::Fluid;
+    use crate::hardware::share_beside;
+    use crate::hardware::testing::{close, co2};
+
+    const NEAT: ModifierShare = ModifierShare {
+        amount_fraction: 0.0,
+        mass_fraction: 0.0,
+    };
 
     #[test]
     fn retention_is_refused_outside_its_fit() {
-        let law = Retention::LogLinearInDensity {
-            intercept: 6.0,
-            slope: 7e-3,
-            density_min: 500.0,
-            density_max: 1000.0,
+        let span = Span {
+            min: 500.0,
+            max: 1000.0,
         };
-        assert!((law.retention_factor(800.0).unwrap() - 0.4f64.exp()).abs() < 1e-12);
-        assert_eq!(law.retention_factor(400.0).unwrap_err().code(), 102);
+        let law = Retention::log_linear_in_density(6.0, 7e-3, span).unwrap();
+        let at = |density: f64| State::from_t_rho(&co2(), 313.15, density).unwrap();
+        let k = law.retention_factor(&at(800.0), NEAT).unwrap();
+        assert!(close(k, 0.4f64.exp(), 1e-12));
+        let error = law.retention_factor(&at(450.0), NEAT).unwrap_err();
+        assert_eq!(error.code(), 102);
+    }
+
+    #[test]
+    fn the_modifier_counts_as_the_law_says() {
+        let fluid = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)]).unwrap();
+        let state = State::from_tp(&fluid, 313.15, 15e6).unwrap();
+        let share = share_beside(&fluid, "carbon dioxide");
+        for (basis, fraction) in [
+            (ModifierBasis::AmountFraction, 0.1),
+            (ModifierBasis::MassFraction, share.mass_fraction),
+        ] {
+            let terms = [(Term::Constant, 2.0), (Term::Modifier, -8.0)];
+            let law = RetentionLaw::new(&terms, basis, FittedBox::UNLIMITED).unwrap();
+            let k = Retention::Law(law).retention_factor(&state, share).unwrap();
+            assert!(close(k.ln(), 2.0 - 8.0 * fraction, 1e-12));
+        }
     }
 }

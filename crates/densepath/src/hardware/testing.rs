@@ -1,6 +1,7 @@
 //! What the tests of the parts share.
 
 use super::{Diffusion, Element, Outlet, Retention, Solute, Stream, Surroundings};
+use crate::flow::retention::Span;
 use crate::fluid::num::root::{Tolerance, bracketed};
 use crate::fluid::transport::diffusion::{Diffusing, DiffusionModel};
 use crate::fluid::units::{BAR, from_celsius};
@@ -81,12 +82,15 @@ pub fn pass_to(
 pub fn naphthalene() -> Solute {
     Solute {
         name: "naphthalene".to_owned(),
-        retention: Retention::LogLinearInDensity {
-            intercept: 6.0,
-            slope: 7e-3,
-            density_min: 300.0,
-            density_max: 1000.0,
-        },
+        retention: Retention::log_linear_in_density(
+            6.0,
+            7e-3,
+            Span {
+                min: 300.0,
+                max: 1000.0,
+            },
+        )
+        .unwrap(),
         diffusion: Diffusion::Estimated {
             model: DiffusionModel::WilkeChang,
             solute: Diffusing {

@@ -7,6 +7,7 @@ use fluid::{Notice, NoticeCode, Quantity, Result, State};
 use super::channel::{Channel, Laws, March, checked};
 use super::{BandShare, Element, Fact, Motion, Outlet, Solute, Stream, Surroundings, Thermal};
 use crate::flow::circular_area;
+use crate::flow::coil;
 use crate::flow::dispersion::{DEVELOPED_RATIO, TubeDispersion};
 use crate::flow::friction::{
     self, FrictionFactor, Regime, Wall, fitting_pressure_drop, pressure_gradient,
@@ -17,7 +18,7 @@ use crate::fluid;
 /// Distance in K from the wall temperature at which a stream counts as arrived (common practice, no source).
 const ARRIVED: f64 = 0.5;
 
-/// A straight tube.
+/// A tube, straight or wound to a coil.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tube {
     diameter: f64,
@@ -25,6 +26,8 @@ pub struct Tube {
     wall: Wall,
     loss_coefficient: f64,
     thermal: Thermal,
+    coil_diameter: Option<f64>,
+    volume_variance: Option<f64>,
 }
 
 impl Tube {
@@ -46,6 +49,8 @@ impl Tube {
             wall,
             loss_coefficient: 0.0,
             thermal: Thermal::Adiabatic,
+            coil_diameter: None,
+            volume_variance: None,
         })
     }
 
@@ -61,6 +66,24 @@ impl Tube {
     pub fn with_thermal(self, thermal: Thermal) -> Result<Self> {
         Ok(Self {
             thermal: checked(thermal)?,
+            ..self
+        })
+    }
+
+    /// The tube wound to coils of a diameter in m: laminar flow resists more, disperses less, and lasts up to a higher Reynolds
+    /// number, see [`coil`]. Error 101 for a coil narrower than twice the bore.
+    pub fn with_coil_diameter(self, coil_diameter: f64) -> Result<Self> {
+        coil::laminar_limit(self.diameter, coil_diameter)?;
+        Ok(Self {
+            coil_diameter: Some(coil_diameter),
+            ..self
+        })
+    }
+
+    /// The tube with its fittings as measured: a volume variance in m6, which replaces every estimate. Error 101 if it is negative.
+    pub fn with_volume_variance(self, volume_variance: f64) -> Result<Self> {
+        Ok(Self {
+            volume_variance: Some(not_negative(Quantity::VolumeVariance, volume_variance)?),
             ..self
         })
     }
@@ -134,7 +157,21 @@ impl Tube {
     /// Friction factor of one state.
     fn friction_factor(&self, state: &State, flux: f64) -> Result<FrictionFactor> {
         let re = flux * self.diameter / state.dynamic_viscosity()?;
-        self.wall.friction_factor(re, self.diameter)
+        let Some(coil) = self.coil_diameter else {
+            return self.wall.friction_factor(re, self.diameter);
+        };
+        if re >= coil::laminar_limit(self.diameter, coil)? {
+            return self.wall.friction_factor(re, self.diameter);
+        }
+        // Laminar up to the limit of the coil, whatever a straight tube would do.
+        let ratio = coil::friction_ratio(coil::dean_number(re, self.diameter, coil)?)?;
+        let value = ratio * 64.0 / re;
+        Ok(FrictionFactor {
+            value,
+            lowest: value,
+            regime: Regime::Laminar,
+            reynolds_number: re,
+        })
     }
 
     fn laws(&self, state: &State, flux: f64) -> Result<Laws> {
@@ -160,7 +197,17 @@ impl Tube {
         let state = State::from_t_rho(march.outlet.fluid(), temperature, flux / velocity)?;
         let diffusion = solute.diffusion.diffusion_coefficient(&state)?;
         let f = self.friction_factor(&state, flux)?;
-        TubeDispersion::new(diffusion, self.diameter, self.length, velocity, &f)
+        let straight = TubeDispersion::new(diffusion, self.diameter, self.length, velocity, &f)?;
+        if let Some(volume_variance) = self.volume_variance {
+            let flow = velocity * circular_area(self.diameter)?;
+            return Ok(straight.measured(volume_variance / (flow * flow)));
+        }
+        let Some(coil) = self.coil_diameter else {
+            return Ok(straight);
+        };
+        let schmidt = state.dynamic_viscosity()? / (state.density() * diffusion);
+        let dean = coil::dean_number(f.reynolds_number, self.diameter, coil)?;
+        Ok(straight.in_coil(coil::dispersion_ratio(dean, schmidt)?))
     }
 
     /// Whether the stream comes to the temperature of the wall.
@@ -522,5 +569,36 @@ mod tests {
             101
         );
         assert!(line.with_loss_coefficient(-1.0).is_err());
+    }
+
+    #[test]
+    fn a_coil_disperses_less_and_a_measured_variance_replaces_all() {
+        let inlet = stream_at(40.0, 150.0, 977.3816e-6 / 60.0);
+        let solute = naphthalene();
+        let straight = Tube::new(0.17e-3, 0.5, 1e-6).unwrap();
+        let pass = |tube: Tube| tube.pass(&inlet, &surroundings(Some(&solute))).unwrap();
+        let plain = pass(straight);
+        let coiled = pass(straight.with_coil_diameter(0.03).unwrap());
+        let (one, other) = (plain.band.unwrap(), coiled.band.unwrap());
+        assert!(other.time_variance < 0.3 * one.time_variance);
+        assert!(close(
+            other.bracket.unwrap().1,
+            one.bracket.unwrap().1,
+            1e-3
+        ));
+        assert!(fact(&coiled, "pressure drop") > 1.5 * fact(&plain, "pressure drop"));
+        let measured = pass(straight.with_volume_variance(5e-18).unwrap())
+            .band
+            .unwrap();
+        let flow = inlet.volume_flow_rate();
+        assert!(close(measured.time_variance, 5e-18 / (flow * flow), 1e-2));
+        assert_eq!(
+            measured.bracket,
+            Some((measured.time_variance, measured.time_variance))
+        );
+        assert!(
+            straight.with_coil_diameter(1e-4).is_err()
+                && straight.with_volume_variance(-1.0).is_err()
+        );
     }
 }

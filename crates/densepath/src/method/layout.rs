@@ -37,7 +37,7 @@ impl Placed {
 pub struct Frame {
     pub title: String,
     pub fluid: Fluid,
-    pub solute: Option<Solute>,
+    pub solutes: Vec<Solute>,
     pub room_temperature: f64,
     pub room_pressure: f64,
     pub air: Option<safety::Room>,
@@ -69,7 +69,7 @@ pub fn path(frame: Frame, parts: Vec<Placed>) -> Result<Path> {
             }
         });
     }
-    order.finish(frame.solute.is_some())?;
+    order.finish(!frame.solutes.is_empty())?;
     let vents_into_room = ends_in_room && order.vented;
     if vents_into_room && frame.air.is_none() {
         return Err(Error::MissingKey {
@@ -84,7 +84,7 @@ pub fn path(frame: Frame, parts: Vec<Placed>) -> Result<Path> {
         fluid: frame.fluid,
         source,
         parts: path,
-        solute: frame.solute,
+        solutes: frame.solutes,
         room: Room {
             temperature: frame.room_temperature,
             pressure: frame.room_pressure,

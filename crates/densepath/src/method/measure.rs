@@ -145,6 +145,14 @@ const DIMENSIONS: &[Dimension] = &[
         ],
     },
     Dimension {
+        si: "m6/kg2",
+        units: &[("m6/kg2", 1.0, 1.0), ("mL2/g2", 1.0, 1e6)],
+    },
+    Dimension {
+        si: "m6",
+        units: &[("m6", 1.0, 1.0), ("uL2", 1.0, 1e18), ("nL2", 1.0, 1e24)],
+    },
+    Dimension {
         si: "mol/m3",
         units: &[("mol/m3", 1.0, 1.0), ("mol/L", 1e3, 1.0)],
     },
@@ -373,6 +381,14 @@ pub fn description(quantity: Quantity) -> String {
     format!("{name} such as \"{example}\" (units: {units}{marks})")
 }
 
+/// A value in SI as a document writes it: with its unit, or bare where there is none.
+pub(super) fn written(value: f64, quantity: Quantity) -> toml::Value {
+    match quantity.unit() {
+        "1" => toml::Value::Float(value),
+        unit => toml::Value::String(format!("{value:e} {unit}")),
+    }
+}
+
 /// The name of a quantity in plain words.
 fn words(quantity: Quantity) -> String {
     quantity.name().replace('_', " ")
@@ -398,6 +414,9 @@ fn example(quantity: Quantity) -> String {
         Quantity::Frequency => "6 1/h",
         Quantity::DiffusionCoefficient => "1.2e-8 m2/s",
         Quantity::SpecificVolume => "7 mL/g",
+        Quantity::SquaredSpecificVolume => "1.5 mL2/g2",
+        Quantity::VolumeVariance => "5 uL2",
+        Quantity::Wavelength => "220 nm",
         Quantity::MolarVolume => "147.6 cm3/mol",
         Quantity::Permeability => "2.5e-14 m2",
         Quantity::Density => "0.8 g/mL",

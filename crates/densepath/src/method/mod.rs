@@ -7,19 +7,21 @@
 mod layout;
 pub mod measure;
 mod pieces;
+mod program;
 pub mod reader;
 mod restrictors;
 pub mod schema;
+mod solutes;
 
 use densepath_fluid::consts::STANDARD_ATMOSPHERE;
-use densepath_fluid::error::{Error, Result, not_negative, positive};
-use densepath_fluid::transport::diffusion::{Diffusing, DiffusionModel};
+use densepath_fluid::error::{Error, Result, positive};
 use densepath_fluid::units::from_celsius;
 use densepath_fluid::{ModelChoice, Quantity};
 
-use crate::hardware::{Diffusion, Retention, Solute, safety};
+use crate::hardware::safety;
 use crate::path::{Path, Solution};
 use layout::{Frame, Placed};
+pub use program::Program;
 use reader::{Document, Reader, Section};
 
 /// Temperature of a room in degC where none is stated.
@@ -32,8 +34,12 @@ pub struct Method {
     pub title: String,
     /// Where it comes from, if the document says so.
     pub scenario: Option<String>,
-    /// The instrument with its mobile phase.
+    /// The instrument with its mobile phase, as the document sets it without its programs.
     pub path: Path,
+    /// Keys of parts that change in time.
+    pub programs: Vec<Program>,
+    /// The text that was read.
+    document: String,
 }
 
 impl Method {
@@ -49,6 +55,17 @@ impl Method {
 /// that cannot be read, 605 for a volume flow without counting convention, 606 for parts that make no instrument; those of a
 /// part, with its name, for values that it cannot have.
 pub fn read_method(text: &str) -> Result<Method> {
+    let method = read_whole(text)?;
+    if !method.programs.is_empty() {
+        // What a program sets must be as possible for its part as what the document sets.
+        for time in method.programs.iter().flat_map(|program| &program.times) {
+            method.setting(*time)?;
+        }
+    }
+    Ok(method)
+}
+
+fn read_whole(text: &str) -> Result<Method> {
     let document = Document::parse(text)?;
     let root = document.root().open(&[schema::ROOT.fields], None)?;
     if root.whole("document")? != schema::VERSION {
@@ -77,7 +94,7 @@ pub fn read_method(text: &str) -> Result<Method> {
     let frame = Frame {
         title: title.clone(),
         fluid: pieces::fluid(&root, model)?,
-        solute: solute(root.optional_table("solute")?, ambient)?,
+        solutes: solutes::read(root.one_or_more_tables("solute")?, ambient)?,
         room_temperature: temperature,
         room_pressure: pressure,
         air,
@@ -88,11 +105,18 @@ pub fn read_method(text: &str) -> Result<Method> {
         .enumerate()
         .map(|(index, section)| placed(index, section, ambient, model))
         .collect::<Result<Vec<_>>>()?;
+    let kinds: Vec<_> = parts
+        .iter()
+        .map(|part| (part.name.clone(), part.kind))
+        .collect();
+    let programs = program::programs(root.one_or_more_tables("program")?, ambient, &kinds)?;
     root.finish()?;
     Ok(Method {
         title,
         scenario,
         path: layout::path(frame, parts)?,
+        programs,
+        document: text.to_owned(),
     })
 }
 
@@ -162,69 +186,6 @@ fn room(section: Option<Section<'_>>, ambient: Option<f64>) -> Result<(f64, Opti
     Ok((temperature, air))
 }
 
-fn solute(section: Option<Section<'_>>, ambient: Option<f64>) -> Result<Option<Solute>> {
-    let Some(section) = section else {
-        return Ok(None);
-    };
-    let table = section.open(&[schema::SOLUTE.fields], ambient)?;
-    let solute = Solute {
-        name: table.text("name")?.to_owned(),
-        retention: retention(&table)?,
-        diffusion: diffusion(&table)?,
-        melting_temperature: table.optional_number("melting_temperature")?,
-    };
-    table.finish()?;
-    Ok(Some(solute))
-}
-
-fn retention(table: &Reader<'_>) -> Result<Retention> {
-    if table.word("retention")? == "constant" {
-        let factor = table.number("retention_factor")?;
-        let checked = not_negative(Quantity::RetentionFactor, factor);
-        return Ok(Retention::Constant {
-            retention_factor: sound(table, "retention_factor", checked)?,
-        });
-    }
-    let density_min = table.number("density_min")?;
-    let checked = not_negative(Quantity::Density, density_min);
-    sound(table, "density_min", checked)?;
-    let density_max = table.number("density_max")?;
-    if density_max <= density_min {
-        return Err(table.rule(Some("density_max"), "must be above `density_min`"));
-    }
-    Ok(Retention::LogLinearInDensity {
-        intercept: table.number("intercept")?,
-        slope: table.number("slope")?,
-        density_min,
-        density_max,
-    })
-}
-
-fn diffusion(table: &Reader<'_>) -> Result<Diffusion> {
-    let word = table.word("diffusion")?;
-    let Ok(model) = word.parse::<DiffusionModel>() else {
-        let coefficient = table.number("diffusion_coefficient")?;
-        let checked = positive(Quantity::DiffusionCoefficient, coefficient);
-        return Ok(Diffusion::Constant {
-            diffusion_coefficient: sound(table, "diffusion_coefficient", checked)?,
-        });
-    };
-    let checked = positive(Quantity::MolarVolume, table.number("molar_volume")?);
-    let molar_volume = sound(table, "molar_volume", checked)?;
-    let molar_mass = match model {
-        DiffusionModel::HeYu => {
-            let checked = positive(Quantity::MolarMass, table.number("molar_mass")?);
-            Some(sound(table, "molar_mass", checked)?)
-        }
-        _ => None,
-    };
-    let solute = Diffusing {
-        molar_volume,
-        molar_mass,
-    };
-    Ok(Diffusion::Estimated { model, solute })
-}
-
 /// A value that passed its check, or error 604 with what the check says.
 fn sound(table: &Reader<'_>, key: &str, checked: Result<f64>) -> Result<f64> {
     checked.map_err(|error| table.refuse(key, error.to_string()))
@@ -274,6 +235,8 @@ fn locate(name: &str, index: usize, error: Error) -> Error {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::flow::retention::{ModifierBasis, Span, Term};
+    use crate::hardware::Retention;
     use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, MILLIGRAM_PER_MINUTE};
     use proptest::prelude::*;
 
@@ -398,12 +361,31 @@ mod tests {
                 "diffusion = \"wilke_chang\"",
                 "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"\nmelting_temperature = \"80.2 degC\"",
             ),
+            (
+                "transfer = 0.06",
+                "plate_height = \"power\"\nexponent = 0.4\nwall_temperature = \"313 K\"\nwall_conductance = \"0.5 W/(m K)\"",
+            ),
+            (
+                "transfer = 0.06",
+                "plate_height = \"coupled\"\ncoupling = 3",
+            ),
+            (
+                "length = \"50 cm\"",
+                "length = \"50 cm\"\ncoil_diameter = \"3 cm\"\nvolume_variance = \"2 uL2\"\nwall_temperature = \"313 K\"\n\
+                 wall_conductance = \"0.5 W/(m K)\"",
+            ),
+            (
+                "drawn_volume = \"30 uL\"",
+                "drawn_volume = \"30 uL\"\nopen_time = \"0.1 s\"\nsplit_ratio = 4",
+            ),
+            ("[room]", LAW),
         ] {
             documents.push(changed(PACKED, from, to));
         }
         let factor = "length = \"49.5 cm\"\ncalibration_factor = 1.1\nroughness = \"0.01 um\"";
         documents.push(changed(CAPILLARY, "length = \"49.5 cm\"", factor));
         documents.extend(restrictors());
+        documents.push(changed(PACKED, "[solute]", "[[solute]]") + SOLUTE);
         documents
     }
 
@@ -469,6 +451,81 @@ mod tests {
         }
     }
 
+    /// A second solute with every term of the law, and a program.
+    const LAW: &str = r#"
+[[program]]
+part = "regulator"
+key = "pressure"
+time = ["0 min", "2 min", "3 min"]
+value = ["150 bar", "180 bar", "180 bar"]
+
+[room]"#;
+    const SOLUTE: &str = r#"
+[[solute]]
+name = "second"
+retention = "law"
+intercept = 3.0
+density_coefficient = "-6 mL/g"
+density_squared_coefficient = "1.5 mL2/g2"
+reciprocal_temperature_coefficient = "900 K"
+modifier_coefficient = -8
+modifier_squared_coefficient = 6
+log_modifier_exponent = 0.3
+gradient_slope = 4
+gradient_curvature = 1.2
+modifier_basis = "mass_fraction"
+temperature_min = "300 K"
+temperature_max = "80 degC"
+density_min = "0.5 g/mL"
+density_max = "0.9 g/mL"
+modifier_min = 0.01
+modifier_max = "30 %"
+diffusion = "constant"
+diffusion_coefficient = "1.2e-8 m2/s"
+"#;
+
+    #[test]
+    fn solutes_and_programs_are_read() {
+        let text = changed(&changed(PACKED, "[solute]", "[[solute]]"), "[room]", LAW) + SOLUTE;
+        let method = read_method(&text).unwrap();
+        assert_eq!(method.path.solutes.len(), 2);
+        let Retention::Law(law) = method.path.solutes[1].retention else {
+            panic!("no law");
+        };
+        assert_eq!(law.coefficient(Term::DensitySquared), 1.5e-6);
+        assert_eq!(law.basis(), ModifierBasis::MassFraction);
+        assert_eq!(
+            law.fitted().modifier_fraction,
+            Span {
+                min: 0.01,
+                max: 0.3
+            }
+        );
+        let [program] = &method.programs[..] else {
+            panic!("no program");
+        };
+        assert_eq!(program.value(-1.0), 150e5);
+        assert!((program.value(60.0) / 165e5 - 1.0).abs() < 1e-12);
+        assert_eq!(program.value(1e4), 180e5);
+        for (from, to, code) in [
+            ("\"regulator\"\nkey", "\"nobody\"\nkey", 604),
+            ("key = \"pressure\"", "key = \"name\"", 604),
+            ("\"2 min\"", "\"4 min\"", 606),
+            ("\"180 bar\", ", "", 606),
+            ("\"180 bar\", ", "\"180 mL\", ", 604),
+            ("\"180 bar\", ", "\"0 Pa\", ", 590),
+            ("modifier_min = 0.01", "modifier_min = 0", 606),
+            (
+                "density_min = \"0.5 g/mL\"",
+                "density_min = \"1.5 g/mL\"",
+                606,
+            ),
+        ] {
+            let error = read_method(&changed(&text, from, to)).unwrap_err();
+            assert_eq!(error.code(), code, "{to}: {error}");
+        }
+    }
+
     fn changed(document: &str, from: &str, to: &str) -> String {
         assert!(document.contains(from), "{from}");
         document.replacen(from, to, 1)
@@ -529,8 +586,15 @@ mod tests {
             let table: toml::Table = text.parse().unwrap();
             let parts = table["part"].as_array().unwrap();
             seen.extend(table.keys().map(|key| format!("document.{key}")));
-            for heading in ["room", "solute"] {
-                let keys = table[heading].as_table().unwrap().keys();
+            for heading in ["room", "solute", "program"] {
+                let tables = match table.get(heading) {
+                    Some(toml::Value::Array(tables)) => tables.clone(),
+                    Some(table) => vec![table.clone()],
+                    None => Vec::new(),
+                };
+                let keys = tables
+                    .iter()
+                    .flat_map(|table| table.as_table().unwrap().keys());
                 seen.extend(keys.map(|key| format!("{heading}.{key}")));
             }
             for part in parts {
@@ -539,7 +603,7 @@ mod tests {
                 seen.extend(keys.map(|key| format!("{kind}.{key}")));
             }
         }
-        let tables = [schema::ROOT, schema::ROOM, schema::SOLUTE];
+        let tables = [schema::ROOT, schema::ROOM, schema::SOLUTE, schema::PROGRAM];
         for table in tables.iter().chain(schema::parts::PARTS) {
             for field in table.fields {
                 let key = format!("{}.{}", table.heading, field.key);

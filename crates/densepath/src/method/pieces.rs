@@ -91,6 +91,18 @@ fn thermal(table: &Reader<'_>) -> Result<Thermal> {
     })
 }
 
+/// The way of a part with a length to exchange heat, through a wall that may resist.
+fn wall(table: &Reader<'_>) -> Result<Thermal> {
+    match (thermal(table)?, table.optional_number("wall_conductance")?) {
+        (Thermal::Isothermal { temperature }, Some(conductance)) => Ok(Thermal::Wall {
+            temperature,
+            conductance,
+        }),
+        (_, Some(_)) => Err(table.missing("wall_temperature")),
+        (thermal, None) => Ok(thermal),
+    }
+}
+
 fn cylinder(table: &Reader<'_>) -> Result<Cylinder> {
     let withdrawal = match table.optional_word("withdrawal")? {
         Some("vapour") => Withdrawal::Vapour,
@@ -187,7 +199,11 @@ fn tube(table: &Reader<'_>) -> Result<Tube> {
         table.optional_number("roughness")?.unwrap_or(ROUGHNESS),
     )?;
     let losses = table.optional_number("loss_coefficient")?;
-    with(tube, losses, Tube::with_loss_coefficient)?.with_thermal(thermal(table)?)
+    let tube = with(tube, losses, Tube::with_loss_coefficient)?;
+    let coil = table.optional_number("coil_diameter")?;
+    let tube = with(tube, coil, Tube::with_coil_diameter)?;
+    let variance = table.optional_number("volume_variance")?;
+    with(tube, variance, Tube::with_volume_variance)?.with_thermal(wall(table)?)
 }
 
 fn mixer(table: &Reader<'_>) -> Result<Mixer> {
@@ -201,7 +217,11 @@ fn mixer(table: &Reader<'_>) -> Result<Mixer> {
 fn injector(table: &Reader<'_>) -> Result<SampleLoop> {
     let part = SampleLoop::new(table.number("loop_volume")?, table.number("drawn_volume")?)?;
     let divisor = table.optional_number("variance_divisor")?;
-    with(part, divisor, SampleLoop::with_variance_divisor)
+    let part = with(part, divisor, SampleLoop::with_variance_divisor)?;
+    let open_time = table.optional_number("open_time")?;
+    let part = with(part, open_time, SampleLoop::with_open_time)?;
+    let split = table.optional_number("split_ratio")?;
+    with(part, split, SampleLoop::with_split_ratio)
 }
 
 fn packed_column(table: &Reader<'_>) -> Result<PackedColumn> {
@@ -216,7 +236,7 @@ fn packed_column(table: &Reader<'_>) -> Result<PackedColumn> {
     )?
     .with_bed(bed(table, particle_diameter, porosity)?)
     .with_plate_height(plate_height(table)?)?
-    .with_thermal(thermal(table)?)
+    .with_thermal(wall(table)?)
 }
 
 fn bed(table: &Reader<'_>, particle_diameter: f64, porosity: f64) -> Result<PackedBed> {
@@ -241,10 +261,27 @@ fn plate_height(table: &Reader<'_>) -> Result<PackedPlateHeight> {
             transfer: table.number("transfer_time")?,
         });
     }
-    Ok(PackedPlateHeight::Knox {
-        eddy: table.optional_number("eddy")?.unwrap_or(1.0),
-        longitudinal: table.optional_number("longitudinal")?.unwrap_or(2.0),
-        transfer: table.optional_number("transfer")?.unwrap_or(0.05),
+    let eddy = table.optional_number("eddy")?.unwrap_or(1.0);
+    let longitudinal = table.optional_number("longitudinal")?.unwrap_or(2.0);
+    let transfer = table.optional_number("transfer")?.unwrap_or(0.05);
+    Ok(match table.optional_word("plate_height")? {
+        Some("power") => PackedPlateHeight::Power {
+            eddy,
+            exponent: table.number("exponent")?,
+            longitudinal,
+            transfer,
+        },
+        Some("coupled") => PackedPlateHeight::Coupled {
+            eddy,
+            coupling: table.number("coupling")?,
+            longitudinal,
+            transfer,
+        },
+        _ => PackedPlateHeight::Knox {
+            eddy,
+            longitudinal,
+            transfer,
+        },
     })
 }
 
@@ -321,7 +358,10 @@ mod tests {
         assert_eq!(parts::MODIFIER_COUNTED_AT, of_modifiers);
         assert_eq!(parts::WITHDRAWAL, ["liquid", "vapour"]);
         assert_eq!(parts::BED, ["ergun", "kozeny_carman", "measured"]);
-        assert_eq!(parts::PLATE_HEIGHT, ["knox", "van_deemter"]);
+        assert_eq!(
+            parts::PLATE_HEIGHT,
+            ["knox", "van_deemter", "power", "coupled"]
+        );
         assert_eq!(parts::LEADS_TO, ["outdoors", "room"]);
         assert_eq!(parts::HEAT, ["isothermal", "wall", "adiabatic", "jacket"]);
         let sorts: Vec<_> = detector_records()

@@ -32,6 +32,8 @@ pub enum Holds {
     Table,
     /// A list of tables.
     Tables,
+    /// A list of values with units.
+    Measures,
 }
 
 /// One key of a table: the declaration that reading, refusals and documentation share.
@@ -83,6 +85,7 @@ impl Field {
             }
             Holds::Table => format!("a table: its keys under the heading [{}]", self.key),
             Holds::Tables => format!("tables, each under a heading [[{}]]", self.key),
+            Holds::Measures => "a list of values, as [\"0 min\", \"5 min\"]".to_owned(),
         }
     }
 }
@@ -425,6 +428,28 @@ impl<'a> Reader<'a> {
                     .ok_or_else(|| self.unfit(field, value))
             })
             .transpose()
+    }
+
+    /// One table or a list of them; none if the key is not there.
+    pub fn one_or_more_tables(&self, key: &str) -> Result<Vec<Section<'a>>> {
+        match self.value(key)? {
+            None => Ok(Vec::new()),
+            Some((_, value)) if matches!(value.get_ref(), DeValue::Array(_)) => self.tables(key),
+            Some(_) => Ok(self.optional_table(key)?.into_iter().collect()),
+        }
+    }
+
+    /// A list of values of a quantity in SI.
+    pub fn measures(&self, key: &str, quantity: Quantity) -> Result<Vec<f64>> {
+        let (field, value) = self.value(key)?.ok_or_else(|| self.missing(key))?;
+        let DeValue::Array(items) = value.get_ref() else {
+            return Err(self.unfit(field, value));
+        };
+        let read = |item: &Spanned<DeValue<'_>>| {
+            self.number_of(quantity, item.get_ref())
+                .map_err(|reason| self.section.bad(field.key, item.span(), reason))
+        };
+        items.iter().map(read).collect()
     }
 
     /// A list of tables.

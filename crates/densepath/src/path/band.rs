@@ -1,6 +1,11 @@
 //! The sum of what all parts do to the band.
 
+use fluid::Result;
+
 use super::march::{Part, Pass};
+use crate::flow::bands::allowed_variance;
+use crate::flow::peak::{Peak, Tail};
+use crate::fluid;
 use crate::hardware::{BandShare, Role};
 
 /// One line of the budget.
@@ -40,6 +45,26 @@ pub struct BandBudget {
     pub column_plate_number: f64,
     /// Apparent plate number, `t_R^2 / sigma_t^2` with the variance of all parts.
     pub apparent_plate_number: f64,
+    /// Plugs and decays of the parts; all else is taken as Gaussian.
+    pub tails: Vec<Tail>,
+}
+
+impl BandBudget {
+    /// The recorded peak of unit area, with the mean `time` and the variance `time_variance`.
+    ///
+    /// Error 101 if the plugs and decays alone exceed the variance, which a budget with a column never shows.
+    pub fn peak(&self) -> Result<Peak> {
+        Peak::of_tails(self.time, self.time_variance, &self.tails)
+    }
+
+    /// Width in s of the largest plug that costs no more than a share of the plates that the columns have; times the flow rate
+    /// at the injector it is the largest volume to inject.
+    ///
+    /// Error 101 for a share outside ]0, 1[.
+    pub fn largest_plug(&self, share: f64) -> Result<f64> {
+        let column_variance = self.retention_time * self.retention_time / self.column_plate_number;
+        Ok((12.0 * allowed_variance(column_variance, share)?).sqrt())
+    }
 }
 
 /// What one part does to the band.
@@ -69,6 +94,7 @@ pub(crate) fn budget(solute: &str, parts: &[Part], passes: &[Pass]) -> Option<Ba
         share: band.time_variance / time_variance,
         bracket: band.bracket,
     });
+    let tails = shares.iter().flat_map(|share| &share.pass.outlet.tails);
     Some(BandBudget {
         solute: solute.to_owned(),
         rows: rows.collect(),
@@ -79,20 +105,28 @@ pub(crate) fn budget(solute: &str, parts: &[Part], passes: &[Pass]) -> Option<Ba
         retention_factor: retention_time / hold_up_time - 1.0,
         column_plate_number: retention_time * retention_time / column_variance,
         apparent_plate_number: retention_time * retention_time / time_variance,
+        tails: tails.copied().collect(),
     })
 }
 
-/// The shares from the injection to the detection, or to the end of the path where nothing detects.
+/// Indices of the parts from the injection to the detection, or to the end of the path where nothing detects.
+pub(super) fn span(parts: &[Part]) -> Option<std::ops::Range<usize>> {
+    let roles = || parts.iter().map(|part| part.element.role());
+    let start = roles().position(|role| role == Role::Injection)?;
+    let end = roles().position(|role| role == Role::Detection);
+    Some(start..end.map_or(parts.len(), |end| end + 1))
+}
+
 fn shares<'a>(parts: &[Part], passes: &'a [Pass]) -> Option<Vec<Share<'a>>> {
-    let roles = parts.iter().map(|part| part.element.role());
-    let start = roles.clone().position(|role| role == Role::Injection)?;
-    let end = roles.clone().position(|role| role == Role::Detection);
-    let span = roles.zip(passes).enumerate().skip(start);
-    let shares = span
-        .take_while(|(index, _)| end.is_none_or(|end| *index <= end))
-        .filter_map(|(_, (role, pass))| {
-            let band = pass.outlet.band?;
-            Some(Share { role, pass, band })
-        });
+    let span = span(parts)?;
+    let pairs = parts.iter().zip(passes).skip(span.start).take(span.len());
+    let shares = pairs.filter_map(|(part, pass)| {
+        let band = pass.outlet.band?;
+        Some(Share {
+            role: part.element.role(),
+            pass,
+            band,
+        })
+    });
     Some(shares.collect())
 }

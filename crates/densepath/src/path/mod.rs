@@ -2,13 +2,17 @@
 
 mod band;
 mod blending;
+mod chromatogram;
 mod march;
 mod phases;
+mod program;
 mod solution;
 mod solve;
 mod source;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_of_bands;
 
 use fluid::Fluid;
 use fluid::consts::STANDARD_ATMOSPHERE;
@@ -18,7 +22,9 @@ use crate::fluid;
 use crate::hardware::{Solute, safety};
 
 pub use band::{BandBudget, BandRow};
+pub use chromatogram::{Chromatogram, RecordedPeak};
 pub use march::{Part, Pass};
+pub use program::{ProgrammedBand, ProgrammedRun, Setting};
 pub use solution::{ColumnSummary, Consumption, Duty, PartFact, Solution, Station};
 pub use source::{Named, Pump, Source};
 
@@ -33,8 +39,8 @@ pub struct Path {
     pub source: Source,
     /// The parts from the outlet of the pump on, in the order of the flow.
     pub parts: Vec<Part>,
-    /// The solute whose band is followed, if any.
-    pub solute: Option<Solute>,
+    /// The solutes whose bands are followed, one after the other.
+    pub solutes: Vec<Solute>,
     /// The room the instrument stands in.
     pub room: Room,
 }

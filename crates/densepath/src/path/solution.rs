@@ -4,7 +4,7 @@ use fluid::notice;
 use fluid::{Error, Notice, Quantity, Result, State};
 
 use super::Path;
-use super::band::{BandBudget, budget};
+use super::band::BandBudget;
 use super::blending;
 use super::march::{Part, Pass};
 use super::phases;
@@ -155,8 +155,10 @@ pub struct Solution {
     pub stations: Vec<Station>,
     /// The passage through each part.
     pub passes: Vec<Pass>,
-    /// The sum of the bands, if there is an injection, a column and a solute.
+    /// The sum of the bands of the first solute, if there is an injection, a column and a solute.
     pub bands: Option<BandBudget>,
+    /// The sums of the bands of all solutes, in their order.
+    pub bands_of_solutes: Vec<BandBudget>,
     /// The columns.
     pub columns: Vec<ColumnSummary>,
     /// Heat to supply and to remove.
@@ -195,6 +197,7 @@ impl Solution {
         surroundings: &Surroundings<'_>,
         delivered: &Stream,
         passes: Vec<Pass>,
+        bands_of_solutes: Vec<BandBudget>,
     ) -> Result<Self> {
         let delivery_pressure = surroundings.delivery_pressure;
         let supplied = delivered.mass_flow_rate;
@@ -226,10 +229,8 @@ impl Solution {
             delivery_pressure,
             mass_flow_rate,
             stations,
-            bands: path
-                .solute
-                .as_ref()
-                .and_then(|solute| budget(&solute.name, &path.parts, &passes)),
+            bands: bands_of_solutes.first().cloned(),
+            bands_of_solutes,
             columns: columns(&path.parts, &passes),
             passes,
             duties: report.duties,

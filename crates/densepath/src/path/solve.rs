@@ -4,6 +4,7 @@ use fluid::num::root::{Tolerance, bracketed};
 use fluid::{Error, Quantity, Result, State};
 
 use super::Path;
+use super::band::{BandBudget, budget, span};
 use super::march::{Pass, march};
 use super::solution::Solution;
 use super::source::{Feed, Pump};
@@ -55,7 +56,34 @@ impl Path {
         };
         let surroundings = self.surroundings(&feed, trial.delivery_pressure, true);
         let passes = march(&self.parts, trial.stream.clone(), &surroundings)?;
-        Solution::assemble(self, &feed, &surroundings, &trial.stream, passes)
+        let bands = self.bands(&passes, &surroundings)?;
+        Solution::assemble(self, &feed, &surroundings, &trial.stream, passes, bands)
+    }
+
+    /// The budgets of all solutes: that of the first from the march of the whole path, those of the others from marches of their own
+    /// through the parts where there is a band.
+    fn bands(&self, passes: &[Pass], surroundings: &Surroundings<'_>) -> Result<Vec<BandBudget>> {
+        let first = self
+            .solutes
+            .first()
+            .and_then(|solute| budget(&solute.name, &self.parts, passes));
+        let mut budgets: Vec<_> = first.into_iter().collect();
+        let Some(span) = span(&self.parts) else {
+            return Ok(budgets);
+        };
+        let (parts, known) = (self.parts.get(span.clone()), passes.get(span));
+        let Some((parts, inlet)) = parts.zip(known.and_then(<[Pass]>::first)) else {
+            return Ok(budgets);
+        };
+        for solute in self.solutes.iter().skip(1) {
+            let surroundings = Surroundings {
+                solute: Some(solute),
+                ..*surroundings
+            };
+            let passes = march(parts, inlet.inlet.clone(), &surroundings)?;
+            budgets.extend(budget(&solute.name, parts, &passes));
+        }
+        Ok(budgets)
     }
 
     /// Flow set at the pump, delivery pressure unknown.
@@ -168,7 +196,7 @@ impl Path {
             delivery_pressure,
             room_temperature: self.room.temperature,
             room_pressure: self.room.pressure,
-            solute: self.solute.as_ref().filter(|_| with_solute),
+            solute: self.solutes.first().filter(|_| with_solute),
             carrier: carrier_of(feed.suction.state.fluid()),
         }
     }

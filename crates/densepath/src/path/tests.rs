@@ -8,15 +8,21 @@ use fluid::{Fluid, Quantity};
 
 use super::*;
 use crate::flow::plate_height::PackedPlateHeight;
+use crate::flow::retention::Span;
 use crate::fluid;
 use crate::hardware::*;
 
-fn close(ours: f64, expected: f64, relative: f64) {
+pub(super) fn close(ours: f64, expected: f64, relative: f64) {
     assert!(
         (ours / expected - 1.0).abs() < relative,
         "{ours} against {expected}"
     );
 }
+
+pub(super) const DENSITIES: Span = Span {
+    min: 300.0,
+    max: 1000.0,
+};
 
 fn cylinder() -> Named<Cylinder> {
     Named::new(
@@ -34,7 +40,7 @@ fn source(pump: Pump) -> Source {
     }
 }
 
-fn naphthalene(retention: Retention) -> Solute {
+pub(super) fn naphthalene(retention: Retention) -> Solute {
     Solute {
         name: "naphthalene".to_owned(),
         retention,
@@ -59,7 +65,7 @@ fn line(name: &str, diameter: f64, length: f64, thermal: Thermal) -> Part {
 }
 
 /// 250 mm x 4.6 mm, 5 um, 3 mL/min counted at the head (5 degC) and the delivery pressure, 150 bar held.
-fn packed(counted_at: CountedAt) -> Path {
+pub(super) fn packed(counted_at: CountedAt) -> Path {
     let room = Thermal::Isothermal {
         temperature: from_celsius(22.0),
     };
@@ -98,12 +104,9 @@ fn packed(counted_at: CountedAt) -> Path {
             line("line to the regulator", 0.25e-3, 0.3, Thermal::Adiabatic),
             Part::new("regulator", regulator),
         ],
-        solute: Some(naphthalene(Retention::LogLinearInDensity {
-            intercept: 6.0,
-            slope: 7e-3,
-            density_min: 300.0,
-            density_max: 1000.0,
-        })),
+        solutes: vec![naphthalene(
+            Retention::log_linear_in_density(6.0, 7e-3, DENSITIES).unwrap(),
+        )],
         room: Room::default(),
     }
 }
@@ -130,9 +133,9 @@ fn capillary() -> Path {
             Part::new("restrictor", restrictor),
             Part::new("detector", GasDetector::new().with_flame()),
         ],
-        solute: Some(naphthalene(Retention::Constant {
+        solutes: vec![naphthalene(Retention::Constant {
             retention_factor: 3.0,
-        })),
+        })],
         room: Room::default(),
     }
 }
@@ -277,13 +280,13 @@ fn what_cannot_be_is_refused_by_name() {
 }
 
 /// The packed instrument with acetone from a second pump, a volume in mL/min counted at the pressure of the stream.
-fn modified(millilitres: f64) -> Path {
+pub(super) fn modified(millilitres: f64) -> Path {
     let mut path = packed(CountedAt::Delivery);
     let flow = SetFlow::Volume(millilitres * MILLILITRE_PER_MINUTE, CountedAt::Delivery);
     let pump = ReciprocatingPump::new(from_celsius(22.0), flow).unwrap();
     let modifier = ModifierPump::new(Fluid::new("acetone").unwrap(), pump).unwrap();
     path.parts.insert(0, Part::new("modifier pump", modifier));
-    path.solute = Some(Solute {
+    path.solutes = vec![Solute {
         name: "any".to_owned(),
         retention: Retention::Constant {
             retention_factor: 2.0,
@@ -292,7 +295,7 @@ fn modified(millilitres: f64) -> Path {
             diffusion_coefficient: 1e-8,
         },
         melting_temperature: None,
-    });
+    }];
     path
 }
 

@@ -58,7 +58,16 @@ pub const ROOT: Table = Table {
             "pressure of the room, from which gauge pressures count and into which the path ends; 101325 Pa if not stated",
         ),
         Field::optional("room", Holds::Table, "the room the instrument stands in"),
-        Field::optional("solute", Holds::Table, "the solute whose band is followed"),
+        Field::optional(
+            "solute",
+            Holds::Tables,
+            "the solutes whose bands are followed; one alone may stand under [solute]",
+        ),
+        Field::optional(
+            "program",
+            Holds::Tables,
+            "keys of parts whose values change in time after the injection",
+        ),
         Field::required(
             "part",
             Holds::Tables,
@@ -87,7 +96,9 @@ pub const ROOM: Table = Table {
 };
 
 /// Words for the law of retention.
-pub const RETENTION: &[&str] = &["constant", "log_linear_in_density"];
+pub const RETENTION: &[&str] = &["constant", "log_linear_in_density", "law"];
+/// Words for how a law of retention counts the modifier.
+pub const MODIFIER_BASIS: &[&str] = &["amount_fraction", "mass_fraction"];
 /// Words for the diffusion coefficient: stated, or one of the estimates.
 pub const DIFFUSION: &[&str] = &[
     "constant",
@@ -106,7 +117,8 @@ pub const SOLUTE: Table = Table {
         Field::required(
             "retention",
             Holds::Word(RETENTION),
-            "law of its retention factor k: the same everywhere, or ln k = intercept - slope x density",
+            "law of its retention factor k: the same everywhere; ln k = intercept - slope x density; or \"law\", ln k = a + b density + \
+             c density^2 + e/T + s x + q x^2 - n ln x + 2 ln(1 + S2 x) - S1 x/(1 + S2 x) with the terms whose keys are given",
         ),
         Field::optional(
             "retention_factor",
@@ -116,12 +128,12 @@ pub const SOLUTE: Table = Table {
         Field::optional(
             "intercept",
             Holds::Measure(Quantity::Ratio),
-            "intercept of ln k, where it depends on density",
+            "intercept a of ln k, where it depends on anything",
         ),
         Field::optional(
             "slope",
             Holds::Measure(Quantity::SpecificVolume),
-            "slope of ln k, where it depends on density",
+            "slope of ln k, where it is log-linear in density",
         ),
         Field::optional(
             "density_min",
@@ -132,6 +144,71 @@ pub const SOLUTE: Table = Table {
             "density_max",
             Holds::Measure(Quantity::Density),
             "highest density of the fit; above it the method is refused",
+        ),
+        Field::optional(
+            "density_coefficient",
+            Holds::Measure(Quantity::SpecificVolume),
+            "b of a law, of the density; negative as a rule",
+        ),
+        Field::optional(
+            "density_squared_coefficient",
+            Holds::Measure(Quantity::SquaredSpecificVolume),
+            "c of a law, of the square of the density",
+        ),
+        Field::optional(
+            "reciprocal_temperature_coefficient",
+            Holds::Measure(Quantity::TemperatureDifference),
+            "e of a law, of 1/T",
+        ),
+        Field::optional(
+            "modifier_coefficient",
+            Holds::Measure(Quantity::Ratio),
+            "s of a law, of the fraction x of the modifier; negative as a rule",
+        ),
+        Field::optional(
+            "modifier_squared_coefficient",
+            Holds::Measure(Quantity::Ratio),
+            "q of a law, of x^2",
+        ),
+        Field::optional(
+            "log_modifier_exponent",
+            Holds::Measure(Quantity::Ratio),
+            "n of a law, of -ln x",
+        ),
+        Field::optional(
+            "gradient_slope",
+            Holds::Measure(Quantity::Ratio),
+            "S1 of a law in the form of Neue and Kuss",
+        ),
+        Field::optional(
+            "gradient_curvature",
+            Holds::Measure(Quantity::Ratio),
+            "S2 of a law in the form of Neue and Kuss",
+        ),
+        Field::optional(
+            "modifier_basis",
+            Holds::Word(MODIFIER_BASIS),
+            "what x is; \"amount_fraction\" if not stated",
+        ),
+        Field::optional(
+            "temperature_min",
+            Holds::Measure(Quantity::Temperature),
+            "lowest temperature of the fit of a law",
+        ),
+        Field::optional(
+            "temperature_max",
+            Holds::Measure(Quantity::Temperature),
+            "highest temperature of the fit of a law",
+        ),
+        Field::optional(
+            "modifier_min",
+            Holds::Measure(Quantity::Ratio),
+            "smallest x of the fit of a law",
+        ),
+        Field::optional(
+            "modifier_max",
+            Holds::Measure(Quantity::Ratio),
+            "largest x of the fit of a law",
         ),
         Field::required(
             "diffusion",
@@ -161,6 +238,22 @@ pub const SOLUTE: Table = Table {
     ],
 };
 
+/// A key of a part that changes in time.
+pub const PROGRAM: Table = Table {
+    heading: "program",
+    meaning: "a key of a part whose value changes in time after the injection, linear between the times given",
+    fields: &[
+        Field::required("part", Holds::Text, "name of the part"),
+        Field::required(
+            "key",
+            Holds::Text,
+            "its key, one that holds a value with a unit",
+        ),
+        Field::required("time", Holds::Measures, "times after the injection, rising"),
+        Field::required("value", Holds::Measures, "the values at these times"),
+    ],
+};
+
 /// The keys that every part has.
 pub const COMMON: &[Field] = &[
     Field::required("kind", Holds::Word(parts::KINDS), "what the part is"),
@@ -182,11 +275,14 @@ pub const KIND: Field = Field::required("kind", Holds::Word(parts::KINDS), "what
 /// ```
 pub fn description() -> String {
     let mut text = String::new();
-    for table in [&ROOT, &ROOM, &SOLUTE] {
+    for table in [&ROOT, &ROOM, &SOLUTE, &PROGRAM] {
         let heading = if table.heading == ROOT.heading {
             "Before the first heading".to_owned()
         } else {
-            format!("`[{}]`", table.heading)
+            match table.heading {
+                "program" | "solute" => format!("`[[{}]]`", table.heading),
+                heading => format!("`[{heading}]`"),
+            }
         };
         describe(&mut text, &heading, table.meaning, table.fields);
     }
@@ -223,6 +319,7 @@ fn describe(text: &mut String, heading: &str, meaning: &str, fields: &[Field]) {
             Holds::Whole => "whole number".to_owned(),
             Holds::Table => "table".to_owned(),
             Holds::Tables => "list of tables".to_owned(),
+            Holds::Measures => "list of values with units".to_owned(),
         };
         let needed = if field.required { "yes" } else { "no" };
         let _ = writeln!(
@@ -260,7 +357,7 @@ mod tests {
 
     #[test]
     fn keys_are_unique_in_their_table() {
-        let tables = [ROOT, ROOM, SOLUTE];
+        let tables = [ROOT, ROOM, SOLUTE, PROGRAM];
         for table in tables.iter().chain(parts::PARTS) {
             let mut keys: Vec<_> = table
                 .fields

@@ -38,7 +38,7 @@ pub const MODIFIER_COUNTED_AT: &[&str] = &["suction", "delivery"];
 /// Words for the law of the pressure drop of a bed.
 pub const BED: &[&str] = &["ergun", "kozeny_carman", "measured"];
 /// Words for the law of the plate height of a packed column.
-pub const PLATE_HEIGHT: &[&str] = &["knox", "van_deemter"];
+pub const PLATE_HEIGHT: &[&str] = &["knox", "van_deemter", "power", "coupled"];
 /// Words for where a vent ends.
 pub const LEADS_TO: &[&str] = &["outdoors", "room"];
 
@@ -54,6 +54,12 @@ const WALL_TEMPERATURE: Field = optional(
     "wall_temperature",
     Quantity::Temperature,
     "temperature of the wall, which the fluid takes on; without it no heat is exchanged",
+);
+
+const WALL_CONDUCTANCE: Field = optional(
+    "wall_conductance",
+    Quantity::ThermalConductivity,
+    "heat conductance of the wall per length; with it the fluid does not take on the temperature of the wall at once",
 );
 
 const LEAK_FRACTION: Field = optional(
@@ -303,7 +309,18 @@ pub const PARTS: &[Table] = &[
                 Quantity::Ratio,
                 "sum of the loss coefficients of fittings and bends; 0 if not stated",
             ),
+            optional(
+                "coil_diameter",
+                Quantity::Diameter,
+                "diameter of the coils it is wound to; straight if not stated",
+            ),
+            optional(
+                "volume_variance",
+                Quantity::VolumeVariance,
+                "what it does to a band, fittings and all, as measured; replaces every estimate",
+            ),
             WALL_TEMPERATURE,
+            WALL_CONDUCTANCE,
         ],
     },
     Table {
@@ -328,6 +345,16 @@ pub const PARTS: &[Table] = &[
                 "drawn_volume",
                 Quantity::Volume,
                 "volume of sample drawn into it; at most the loop is injected",
+            ),
+            optional(
+                "open_time",
+                Quantity::Time,
+                "time after which the valve turns back: a timed split",
+            ),
+            optional(
+                "split_ratio",
+                Quantity::Ratio,
+                "flow to the vent over flow to the column behind the valve; 0 if not stated",
             ),
             VARIANCE_DIVISOR,
         ],
@@ -371,7 +398,8 @@ pub const PARTS: &[Table] = &[
             Field::optional(
                 "plate_height",
                 Holds::Word(PLATE_HEIGHT),
-                "law of the local plate height: reduced h = A v^(1/3) + B/v + C v, or H = A + B/u + C u; \"knox\" if not stated",
+                "law of the local plate height: reduced h = A v^(1/3) + B/v + C v, H = A + B/u + C u, reduced h = A v^n + B/v + C v, or \
+                 reduced h = A/(1 + E/v) + B/v + C v; \"knox\" if not stated",
             ),
             optional("eddy", Quantity::Ratio, "A of \"knox\"; 1 if not stated"),
             optional(
@@ -379,6 +407,9 @@ pub const PARTS: &[Table] = &[
                 Quantity::Ratio,
                 "B of \"knox\"; 2 if not stated",
             ),
+            optional("exponent", Quantity::Ratio, "n of \"power\""),
+            optional("coupling", Quantity::Ratio, "E of \"coupled\""),
+            WALL_CONDUCTANCE,
             optional(
                 "transfer",
                 Quantity::Ratio,

@@ -1,0 +1,567 @@
+//! Which detector suits a method, and why: the table of detectors and that of the ultraviolet cut-offs as data.
+
+use std::sync::OnceLock;
+
+use densepath_fluid::error::{Error, Result, not_negative, positive};
+use densepath_fluid::notice::rounded;
+use densepath_fluid::{Quantity, State};
+use serde::Deserialize;
+
+/// Where a detector looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Side {
+    /// At the dense mobile phase, before the pressure is let go.
+    Dense,
+    /// At the gas.
+    Gas,
+    /// At a spray at the pressure of the room.
+    Spray,
+    /// At an aerosol from which the mobile phase evaporates.
+    Aerosol,
+    /// In a vacuum.
+    Vacuum,
+}
+
+/// What a detector does with an organic modifier.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Modifier {
+    /// Stands any.
+    Any,
+    /// Stands one that lets its light through.
+    Transparent,
+    /// Stands one that evaporates.
+    Volatile,
+    /// Stands traces.
+    Traces,
+    /// Stands none.
+    None,
+    /// Does not work without.
+    Needed,
+}
+
+/// What a change in time does to a baseline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Tolerance {
+    /// Little.
+    Tolerated,
+    /// The baseline drifts.
+    Drifts,
+    /// The detector is of no use.
+    Spoiled,
+}
+
+/// How volatile a solute must be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Volatility {
+    /// No matter.
+    None,
+    /// It must evaporate.
+    Volatile,
+    /// It must not.
+    Involatile,
+}
+
+/// One detector of the table.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(clippy::struct_excessive_bools, reason = "columns of a table")]
+pub struct Detector {
+    /// Its name.
+    pub name: String,
+    /// What it sees.
+    pub sees: String,
+    /// Where it looks.
+    pub side: Side,
+    /// Where the restrictor or the regulator goes.
+    pub regulator: String,
+    /// What it does with an organic modifier.
+    pub organic_modifier: Modifier,
+    /// What a gradient of composition or density does to it.
+    pub gradient: Tolerance,
+    /// What pulsation does to it.
+    pub pulsation: Tolerance,
+    /// Whether the solute must absorb light.
+    pub needs_chromophore: bool,
+    /// How volatile the solute must be.
+    pub needs_volatility: Volatility,
+    /// Largest flow of gas in m3/s at 20 degC and 101325 Pa; none for those that look at the dense side.
+    #[serde(rename = "largest_gas_flow / (m3/s)")]
+    pub largest_gas_flow: Option<f64>,
+    /// Whether the solute is lost.
+    pub is_destructive: bool,
+    /// Whether it works at a wavelength.
+    pub needs_wavelength: bool,
+    /// What else to know.
+    pub note: String,
+}
+
+#[derive(Deserialize)]
+struct DetectorTable {
+    detectors: Vec<Detector>,
+}
+
+/// The ultraviolet cut-off of a solvent or an additive.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+pub struct CutOff {
+    /// Its name.
+    pub name: String,
+    /// Wavelength in m below which 10 mm of it absorb more than nine tenths of the light.
+    #[serde(rename = "cut_off / m")]
+    pub wavelength: f64,
+    /// Whether it is an additive, counted at its usual concentration in a modifier.
+    #[serde(default)]
+    pub is_additive: bool,
+}
+
+#[derive(Deserialize)]
+struct CutOffTable {
+    solvents: Vec<CutOff>,
+}
+
+fn table<T: serde::de::DeserializeOwned>(text: &str) -> Result<T> {
+    serde_json::from_str(text).map_err(|_| Error::Internal {
+        place: "a table of detectors",
+    })
+}
+
+/// The table of detectors: common practice, no source. Error 901 if its file is damaged.
+pub fn detectors() -> Result<&'static [Detector]> {
+    static TABLE: OnceLock<Result<DetectorTable>> = OnceLock::new();
+    let known = TABLE.get_or_init(|| table(include_str!("../../data/detectors.json")));
+    known
+        .as_ref()
+        .map(|table| table.detectors.as_slice())
+        .map_err(Clone::clone)
+}
+
+/// The table of ultraviolet cut-offs: handbook values from memory, which differ by 5 nm from one another. Error 901 if its file is
+/// damaged.
+pub fn cut_offs() -> Result<&'static [CutOff]> {
+    static TABLE: OnceLock<Result<CutOffTable>> = OnceLock::new();
+    let known = TABLE.get_or_init(|| table(include_str!("../../data/uv_cut_off.json")));
+    known
+        .as_ref()
+        .map(|table| table.solvents.as_slice())
+        .map_err(Clone::clone)
+}
+
+/// The longest cut-off among substances, with the name of the one it belongs to: the mobile phase is opaque below. Error 202 for a
+/// substance that is not in the table.
+pub fn cut_off_of<'a>(names: impl IntoIterator<Item = &'a str>) -> Result<Option<&'static CutOff>> {
+    let table = cut_offs()?;
+    let mut longest: Option<&CutOff> = None;
+    for name in names {
+        let own = table
+            .iter()
+            .find(|entry| entry.name == name)
+            .ok_or_else(|| Error::MissingModel {
+                property: Quantity::Wavelength,
+                fluid: name.to_owned(),
+                need: "its ultraviolet cut-off is not in the table",
+            })?;
+        if longest.is_none_or(|known| own.wavelength > known.wavelength) {
+            longest = Some(own);
+        }
+    }
+    Ok(longest)
+}
+
+/// What is asked of a detector. What is not known is left out, and is then a condition in the answer.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct DetectorQuestion {
+    /// Names of all that flows beside the carrier: modifiers and additives.
+    pub modifiers: Vec<String>,
+    /// Largest volume fraction of the modifiers.
+    pub modifier_fraction: f64,
+    /// Flow of gas in m3/s at 20 degC and 101325 Pa, after decompression.
+    pub gas_flow: f64,
+    /// Whether composition or density change during the run.
+    pub is_programmed: bool,
+    /// Ripple of the pressure at the detector over the pressure.
+    pub pressure_ripple: f64,
+    /// Whether the solute absorbs light.
+    pub has_chromophore: Option<bool>,
+    /// Whether the solute evaporates below some 300 degC.
+    pub is_volatile: Option<bool>,
+    /// Wavelength in m to look at.
+    pub wavelength: Option<f64>,
+    /// Whether the solute is to be collected.
+    pub is_collected: bool,
+}
+
+/// How well a detector suits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Nothing speaks against it.
+    Suits,
+    /// It works under the conditions told.
+    Conditions,
+    /// Something rules it out.
+    Unsuited,
+}
+
+/// A detector with what speaks for or against it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RankedDetector {
+    /// The detector.
+    pub detector: &'static Detector,
+    /// How well it suits.
+    pub verdict: Verdict,
+    /// Conditions and obstacles, in words.
+    pub reasons: Vec<String>,
+}
+
+/// Ripple of the pressure over the pressure from which a detector of the refractive index or the like is of no use (common practice,
+/// no source).
+const RIPPLE: f64 = 1e-3;
+/// Volume fraction of modifier that counts as traces (common practice, no source).
+const TRACES: f64 = 0.005;
+/// Modifiers that do not burn in a flame.
+const NOT_BURNING: [&str; 2] = ["water", "formic acid"];
+
+/// All detectors of the table, the best suited first, with the reasons.
+///
+/// *Valid*: as a first choice; the table is common practice, no source.
+///
+/// Errors: 101 for a negative flow, fraction or ripple, or a wavelength not above zero; 202 for a modifier whose cut-off is not
+/// known, where a wavelength is asked.
+pub fn rank_detectors(question: &DetectorQuestion) -> Result<Vec<RankedDetector>> {
+    not_negative(Quantity::VolumeFraction, question.modifier_fraction)?;
+    not_negative(Quantity::VolumeFlowRate, question.gas_flow)?;
+    not_negative(Quantity::Ratio, question.pressure_ripple)?;
+    let opaque = match question.wavelength {
+        Some(wavelength) => {
+            positive(Quantity::Wavelength, wavelength)?;
+            let names = question.modifiers.iter().map(String::as_str);
+            cut_off_of(names)?.filter(|cut_off| cut_off.wavelength > wavelength)
+        }
+        None => None,
+    };
+    let mut ranked: Vec<RankedDetector> = detectors()?
+        .iter()
+        .map(|detector| judge(detector, question, opaque))
+        .collect();
+    ranked.sort_by_key(|ranked| (ranked.verdict, ranked.reasons.len()));
+    Ok(ranked)
+}
+
+fn judge(
+    detector: &'static Detector,
+    question: &DetectorQuestion,
+    opaque: Option<&CutOff>,
+) -> RankedDetector {
+    let mut opinion = Opinion::default();
+    opinion.on_modifier(detector, question);
+    opinion.on_light(detector, question, opaque);
+    opinion.on_change(detector, question);
+    opinion.on_solute(detector, question);
+    opinion.on_flow(detector, question);
+    RankedDetector {
+        detector,
+        verdict: opinion.verdict(),
+        reasons: opinion.reasons,
+    }
+}
+
+#[derive(Default)]
+struct Opinion {
+    reasons: Vec<String>,
+    is_out: bool,
+}
+
+impl Opinion {
+    fn verdict(&self) -> Verdict {
+        match (self.is_out, self.reasons.is_empty()) {
+            (true, _) => Verdict::Unsuited,
+            (false, true) => Verdict::Suits,
+            (false, false) => Verdict::Conditions,
+        }
+    }
+
+    fn rule_out(&mut self, reason: impl Into<String>) {
+        self.is_out = true;
+        self.reasons.push(reason.into());
+    }
+
+    fn on_condition(&mut self, reason: impl Into<String>) {
+        self.reasons.push(reason.into());
+    }
+
+    fn on_modifier(&mut self, detector: &Detector, question: &DetectorQuestion) {
+        let burning = || {
+            question
+                .modifiers
+                .iter()
+                .filter(|name| !NOT_BURNING.contains(&name.as_str()))
+        };
+        let is_neat = question.modifiers.is_empty() || question.modifier_fraction == 0.0;
+        let named = question.modifiers.join(", ");
+        match detector.organic_modifier {
+            Modifier::Needed if is_neat => {
+                self.rule_out("the mobile phase conducts only with a polar modifier")
+            }
+            Modifier::None if !is_neat && burning().next().is_some() => {
+                self.rule_out(format!(
+                    "the modifier ({named}) burns in the flame and drowns every signal"
+                ));
+            }
+            Modifier::None if !is_neat => {
+                self.on_condition("only traces of water or formic acid pass")
+            }
+            Modifier::Traces if !is_neat && question.modifier_fraction > TRACES => {
+                self.rule_out(format!(
+                    "it stands traces of modifier only, and there are {} %",
+                    rounded(100.0 * question.modifier_fraction)
+                ));
+            }
+            Modifier::Volatile if !is_neat => self.on_condition(format!(
+                "all that is in the mobile phase ({named}) must evaporate"
+            )),
+            _ => {}
+        }
+    }
+
+    fn on_light(
+        &mut self,
+        detector: &Detector,
+        question: &DetectorQuestion,
+        opaque: Option<&CutOff>,
+    ) {
+        if !detector.needs_wavelength {
+            return;
+        }
+        if let Some(cut_off) = opaque {
+            self.rule_out(format!(
+                "{} absorbs below {} nm",
+                cut_off.name,
+                rounded(cut_off.wavelength * 1e9)
+            ));
+        }
+        if question.wavelength.is_none() && !question.modifiers.is_empty() {
+            self.on_condition(
+                "the wavelength must lie above the cut-off of the modifier and its additives",
+            );
+        }
+    }
+
+    fn on_change(&mut self, detector: &Detector, question: &DetectorQuestion) {
+        match detector.gradient {
+            Tolerance::Spoiled if question.is_programmed => {
+                self.rule_out("a program of composition or density carries its baseline away")
+            }
+            Tolerance::Drifts if question.is_programmed => {
+                self.on_condition("its baseline drifts with the program")
+            }
+            _ => {}
+        }
+        if detector.pulsation == Tolerance::Spoiled && question.pressure_ripple > RIPPLE {
+            self.rule_out(format!(
+                "a ripple of {} % of the pressure is more than the {} % it stands",
+                rounded(100.0 * question.pressure_ripple),
+                rounded(100.0 * RIPPLE)
+            ));
+        }
+    }
+
+    fn on_solute(&mut self, detector: &Detector, question: &DetectorQuestion) {
+        if detector.needs_chromophore {
+            match question.has_chromophore {
+                Some(false) => self.rule_out("the solute does not absorb light"),
+                Some(true) => {}
+                None => self.on_condition("the solute must absorb light"),
+            }
+        }
+        match (detector.needs_volatility, question.is_volatile) {
+            (Volatility::Volatile, Some(false)) => self.rule_out("the solute does not evaporate"),
+            (Volatility::Involatile, Some(true)) => {
+                self.rule_out("the solute evaporates with the mobile phase")
+            }
+            (Volatility::Volatile, None) => self.on_condition("the solute must evaporate"),
+            (Volatility::Involatile, None) => self.on_condition("the solute must not evaporate"),
+            _ => {}
+        }
+        if detector.is_destructive && question.is_collected {
+            self.on_condition("it destroys the solute: only a split of the stream may reach it");
+        }
+    }
+
+    fn on_flow(&mut self, detector: &Detector, question: &DetectorQuestion) {
+        let Some(largest) = detector.largest_gas_flow else {
+            return;
+        };
+        let ratio = question.gas_flow / largest;
+        if ratio > 1.0 {
+            self.on_condition(format!(
+                "{} mL/min of gas are {} times what it stands: split the stream",
+                rounded(question.gas_flow * 6e7),
+                rounded(ratio)
+            ));
+        }
+    }
+}
+
+/// What ripple and drift do to the refractive index at a detector.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RefractiveIndexNoise {
+    /// Change of the refractive index with the ripple of the pressure.
+    pub by_pressure: f64,
+    /// Change of the refractive index with that of the temperature.
+    pub by_temperature: f64,
+    /// Relative change of the density with the ripple of the pressure.
+    pub density_by_pressure: f64,
+    /// Relative change of the density with that of the temperature.
+    pub density_by_temperature: f64,
+}
+
+/// Noise of the refractive index in a state, for a ripple of the pressure in Pa and of the temperature in K, by the library's own
+/// refractive index one ripple aside.
+///
+/// Errors: 101 for a negative ripple; those of the states; 202 for a fluid without a refractive index.
+pub fn refractive_index_noise(
+    state: &State,
+    pressure_ripple: f64,
+    temperature_ripple: f64,
+) -> Result<RefractiveIndexNoise> {
+    not_negative(Quantity::Pressure, pressure_ripple)?;
+    not_negative(Quantity::Temperature, temperature_ripple)?;
+    let (t, p) = (state.temperature(), state.pressure());
+    let at = |temperature: f64, pressure: f64| State::from_tp(state.fluid(), temperature, pressure);
+    // Symmetric about the state, so that only the odd part of the change counts.
+    let (up, down) = (
+        at(t, p + 0.5 * pressure_ripple)?,
+        at(t, p - 0.5 * pressure_ripple)?,
+    );
+    let (warm, cold) = (
+        at(t + 0.5 * temperature_ripple, p)?,
+        at(t - 0.5 * temperature_ripple, p)?,
+    );
+    Ok(RefractiveIndexNoise {
+        by_pressure: up.refractive_index()? - down.refractive_index()?,
+        by_temperature: warm.refractive_index()? - cold.refractive_index()?,
+        density_by_pressure: (up.density() - down.density()) / state.density(),
+        density_by_temperature: (warm.density() - cold.density()) / state.density(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::{close, stream_at};
+
+    fn question() -> DetectorQuestion {
+        DetectorQuestion {
+            gas_flow: 1e-8,
+            ..DetectorQuestion::default()
+        }
+    }
+
+    fn of<'a>(ranked: &'a [RankedDetector], name: &str) -> &'a RankedDetector {
+        ranked
+            .iter()
+            .find(|ranked| ranked.detector.name == name)
+            .unwrap()
+    }
+
+    #[test]
+    fn a_neat_capillary_has_its_flame_and_loses_it_to_a_modifier() {
+        let ranked = rank_detectors(&question()).unwrap();
+        assert_eq!(of(&ranked, "flame ionisation").verdict, Verdict::Suits);
+        assert_eq!(of(&ranked, "conductivity").verdict, Verdict::Unsuited);
+        let modified = DetectorQuestion {
+            modifiers: vec!["methanol".to_owned()],
+            modifier_fraction: 0.05,
+            wavelength: Some(220e-9),
+            has_chromophore: Some(true),
+            ..question()
+        };
+        let ranked = rank_detectors(&modified).unwrap();
+        let flame = of(&ranked, "flame ionisation");
+        assert_eq!(flame.verdict, Verdict::Unsuited);
+        assert!(flame.reasons[0].contains("methanol"));
+        assert_eq!(of(&ranked, "diode array").verdict, Verdict::Suits);
+        assert!(ranked.is_sorted_by_key(|ranked| ranked.verdict));
+        let short = DetectorQuestion {
+            wavelength: Some(200e-9),
+            ..modified
+        };
+        let ranked = rank_detectors(&short).unwrap();
+        assert!(of(&ranked, "diode array").reasons[0].contains("205 nm"));
+        let traces = DetectorQuestion {
+            modifiers: vec!["water".to_owned()],
+            modifier_fraction: 0.001,
+            ..question()
+        };
+        assert_eq!(
+            of(&rank_detectors(&traces).unwrap(), "flame ionisation").verdict,
+            Verdict::Conditions
+        );
+    }
+
+    #[test]
+    fn programs_pulsation_and_flow_count() {
+        let hard = DetectorQuestion {
+            is_programmed: true,
+            pressure_ripple: 0.01,
+            gas_flow: 2.66e-5,
+            is_collected: true,
+            ..question()
+        };
+        let ranked = rank_detectors(&hard).unwrap();
+        assert_eq!(of(&ranked, "refractive index").verdict, Verdict::Unsuited);
+        assert_eq!(of(&ranked, "refractive index").reasons.len(), 2);
+        let flame = of(&ranked, "flame ionisation");
+        assert_eq!(flame.verdict, Verdict::Conditions);
+        // 1594 mL/min against 50: 32 times.
+        assert!(
+            flame.reasons.iter().any(|reason| reason.contains("32")),
+            "{:?}",
+            flame.reasons
+        );
+    }
+
+    #[test]
+    fn the_tables_are_whole() {
+        assert_eq!(detectors().unwrap().len(), 14);
+        let longest = cut_off_of(["carbon dioxide", "methanol", "diethylamine"])
+            .unwrap()
+            .unwrap();
+        assert_eq!(
+            (longest.name.as_str(), longest.wavelength),
+            ("diethylamine", 240e-9)
+        );
+        assert_eq!(cut_off_of(["unobtainium"]).unwrap_err().code(), 202);
+        assert_eq!(cut_off_of([]), Ok(None));
+    }
+
+    /// Relative change of the density per bar and per 0.1 K at 40 degC: CoolProp 8.0.0.
+    #[test]
+    fn a_ripple_near_the_critical_point_is_seen() {
+        for (bar, by_pressure, by_temperature) in
+            [(100.0, 1.17e-2, -3.6e-3), (150.0, 2.0e-3, -9.6e-4)]
+        {
+            let state = stream_at(40.0, bar, 1e-5).state;
+            let noise = refractive_index_noise(&state, 1e5, 0.1).unwrap();
+            assert!(
+                close(noise.density_by_pressure, by_pressure, 0.05),
+                "{noise:?}"
+            );
+            assert!(
+                close(noise.density_by_temperature, by_temperature, 0.1),
+                "{noise:?}"
+            );
+            // n - 1 is nearly proportional to the density.
+            let n = state.refractive_index().unwrap();
+            assert!(close(
+                noise.by_pressure / (n - 1.0),
+                noise.density_by_pressure,
+                0.05
+            ));
+            assert!(noise.by_temperature < 0.0);
+        }
+        assert!(refractive_index_noise(&stream_at(40.0, 150.0, 1e-5).state, -1.0, 0.0).is_err());
+    }
+}

@@ -1,0 +1,140 @@
+//! The chromatogram: the recorded peaks of all solutes.
+
+use fluid::notice::rounded;
+use fluid::{Notice, NoticeCode, Quantity, Result};
+
+use super::solution::Solution;
+use crate::flow::peak::Peak;
+use crate::flow::recording::{Sampling, record};
+use crate::flow::separation::{CriticalPair, PeakMoments, critical_pair, peak_capacity};
+use crate::fluid;
+
+/// Samples over four standard deviations of a peak below which its shape suffers: 20 to 40 are common practice, no source.
+const FEWEST_SAMPLES: f64 = 20.0;
+
+/// One peak of a chromatogram.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordedPeak {
+    /// Name of the solute.
+    pub solute: String,
+    /// Area: signal times s.
+    pub area: f64,
+    /// Its profile, of unit area.
+    pub peak: Peak,
+}
+
+impl RecordedPeak {
+    /// Mean time and variance.
+    pub fn moments(&self) -> PeakMoments {
+        PeakMoments {
+            time: self.peak.mean(),
+            time_variance: self.peak.variance(),
+        }
+    }
+}
+
+/// What the detector records of one injection, without noise and on a baseline of zero.
+///
+/// *Valid*: linear chromatography: peaks do not know of each other. *Uncertainty*: the moments are those of the budget; of the
+/// shape, a plug and a decay are exact and all other contributions count as Gaussian.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chromatogram {
+    /// When the samples are taken; the injection is at time zero.
+    pub sampling: Sampling,
+    /// The signal at each sample.
+    pub signal: Vec<f64>,
+    /// The peaks, in the order of the solutes.
+    pub peaks: Vec<RecordedPeak>,
+    /// Doubts.
+    pub notices: Vec<Notice>,
+}
+
+impl Chromatogram {
+    /// The record of peaks between two times in s at a data rate in Hz.
+    ///
+    /// Error 101 for a rate not above zero or an end before the start.
+    pub fn of(peaks: Vec<RecordedPeak>, start: f64, end: f64, data_rate: f64) -> Result<Self> {
+        let sampling = Sampling::new(start, end, data_rate)?;
+        let pairs: Vec<(Peak, f64)> = peaks.iter().map(|peak| (peak.peak, peak.area)).collect();
+        Ok(Self {
+            signal: record(&pairs, &sampling)?,
+            notices: peaks
+                .iter()
+                .filter_map(|peak| too_few(peak, data_rate))
+                .collect(),
+            sampling,
+            peaks,
+        })
+    }
+
+    /// The two neighbours that are least apart, by their places in `peaks`; nothing for fewer than two.
+    ///
+    /// Error 101 does not occur: every peak has a width.
+    pub fn critical_pair(&self) -> Result<Option<CriticalPair>> {
+        critical_pair(&self.moments())
+    }
+
+    /// Number of peaks that fit side by side between the first and the last.
+    ///
+    /// Error 101 does not occur: every peak has a width.
+    pub fn peak_capacity(&self) -> Result<f64> {
+        peak_capacity(&self.moments())
+    }
+
+    fn moments(&self) -> Vec<PeakMoments> {
+        self.peaks.iter().map(RecordedPeak::moments).collect()
+    }
+}
+
+/// A doubt about a peak with too few samples.
+fn too_few(peak: &RecordedPeak, data_rate: f64) -> Option<Notice> {
+    let width = 4.0 * peak.moments().standard_deviation();
+    let samples = width * data_rate;
+    if samples >= FEWEST_SAMPLES {
+        return None;
+    }
+    let text = format!(
+        "{} samples fall on the {} s of the peak of {}: 20 to 40 are common practice, for which {} Hz are needed at least",
+        rounded(samples),
+        rounded(width),
+        peak.solute,
+        rounded(FEWEST_SAMPLES / width),
+    );
+    Some(Notice::new(NoticeCode::DetectorUnsuited, text).about(Quantity::Frequency))
+}
+
+impl Solution {
+    /// The recorded peaks of all solutes, each of an area of its own.
+    ///
+    /// Error 101 if the plugs and decays of the parts alone exceed a variance.
+    pub fn recorded_peaks(
+        &self,
+        areas: impl IntoIterator<Item = f64>,
+    ) -> Result<Vec<RecordedPeak>> {
+        let areas = areas.into_iter().chain(std::iter::repeat(1.0));
+        let budgets = self.bands_of_solutes.iter().zip(areas);
+        budgets
+            .map(|(budget, area)| {
+                Ok(RecordedPeak {
+                    solute: budget.solute.clone(),
+                    area,
+                    peak: budget.peak()?,
+                })
+            })
+            .collect()
+    }
+
+    /// The chromatogram of an injection at time zero, from a start to an end in s at a data rate in Hz; the areas of the peaks
+    /// are 1 where no other is given.
+    ///
+    /// Error 101 for a rate not above zero or an end before the start.
+    pub fn chromatogram(
+        &self,
+        areas: impl IntoIterator<Item = f64>,
+        start: f64,
+        end: f64,
+        data_rate: f64,
+    ) -> Result<Chromatogram> {
+        Chromatogram::of(self.recorded_peaks(areas)?, start, end, data_rate)
+    }
+}

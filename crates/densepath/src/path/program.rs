@@ -1,0 +1,397 @@
+//! Programmed runs: what becomes of the bands while settings change.
+//!
+//! The instrument is solved in steady flow for each point of the program. Pressure, temperature and flow rate along the column
+//! follow the program at once; a change of composition travels with the mobile phase, from the pumps through every part to the
+//! column and along it. The band marches through what it meets, see [`crate::flow::travel`].
+//!
+//! *Valid*: changes that are slow against the time the mobile phase needs to be stored or let out, and sharp against the mixing
+//! volumes on its way. Between two points of the program all profiles are linear in time.
+
+use fluid::{Error, Fluid, Notice, NoticeCode, Result, State};
+
+use super::Path;
+use super::band::{BandBudget, span};
+use super::chromatogram::{Chromatogram, RecordedPeak};
+use super::solution::Solution;
+use crate::flow::peak::{Peak, Tail};
+use crate::flow::travel::{Band, SoluteMotion, travel};
+use crate::fluid;
+use crate::hardware::{ProfilePoint, Role, Solute, carrier_of, share_beside};
+
+/// Amount fractions that differ by less count as the same composition.
+const SAME: f64 = 1e-12;
+
+/// The instrument as it is set at one time after the injection.
+#[derive(Debug, Clone)]
+pub struct Setting {
+    /// Time t in s after the injection.
+    pub time: f64,
+    /// The instrument.
+    pub path: Path,
+}
+
+/// One point of a program, solved.
+#[derive(Debug, Clone)]
+struct Node {
+    time: f64,
+    solution: Solution,
+    /// Profile along the column, with the time of the mobile phase from its inlet.
+    column: Vec<(ProfilePoint, f64)>,
+    /// Time of the mobile phase from the pumps to the column in s.
+    dwell_time: f64,
+}
+
+/// A run whose settings change in time, ready to send bands through.
+#[derive(Debug, Clone)]
+pub struct ProgrammedRun {
+    path: Path,
+    nodes: Vec<Node>,
+    column: usize,
+    length: f64,
+    changes_composition: bool,
+}
+
+/// A band that went through a programmed run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProgrammedBand {
+    /// Name of the solute.
+    pub solute: String,
+    /// The band as it enters the column.
+    pub entering: Band,
+    /// The band as it leaves the column.
+    pub leaving: Band,
+    /// The band as it is recorded.
+    pub recorded: Band,
+    /// Plugs and decays behind the column.
+    pub tails: Vec<Tail>,
+}
+
+impl ProgrammedRun {
+    /// The settings, each solved in steady flow; before the first and after the last nothing changes.
+    ///
+    /// Error 606 without settings, for times that do not rise, for settings with different parts or substances, or without
+    /// injector, solute and exactly one column; the errors of [`Path::solve`].
+    pub fn new(settings: Vec<Setting>) -> Result<Self> {
+        let first = settings
+            .first()
+            .ok_or_else(|| layout("a program needs settings"))?;
+        let path = first.path.clone();
+        let columns: Vec<usize> = (0..path.parts.len())
+            .filter(|index| {
+                path.parts
+                    .get(*index)
+                    .is_some_and(|part| part.element.role() == Role::Column)
+            })
+            .collect();
+        let [column] = columns[..] else {
+            return Err(layout("a programmed run needs exactly one column"));
+        };
+        if span(&path.parts).is_none() || path.solutes.is_empty() {
+            return Err(layout("a programmed run needs an injector and a solute"));
+        }
+        let mut nodes: Vec<Node> = Vec::with_capacity(settings.len());
+        for Setting { time, path: own } in &settings {
+            if nodes.last().is_some_and(|last| last.time >= *time) || !time.is_finite() {
+                return Err(layout("the times of a program must rise"));
+            }
+            if own.parts.len() != path.parts.len() {
+                return Err(layout("the settings of a program must have the same parts"));
+            }
+            nodes.push(Node::of(*time, own.solve()?, column)?);
+        }
+        let ends = |node: &Node| {
+            node.fluid(column)
+                .map(|fluid| (fluid.substances().len(), fluid.amount_fractions().to_vec()))
+        };
+        let start = nodes.first().and_then(ends);
+        let mut changes_composition = false;
+        for (substances, fractions) in nodes.iter().filter_map(ends) {
+            let Some((known, at_first)) = &start else {
+                continue;
+            };
+            if substances != *known {
+                return Err(layout(
+                    "the settings of a program must have the same substances",
+                ));
+            }
+            changes_composition |= fractions
+                .iter()
+                .zip(at_first)
+                .any(|(a, b)| (a - b).abs() > SAME);
+        }
+        let length = nodes
+            .first()
+            .and_then(|node| node.column.last())
+            .map_or(0.0, |(point, _)| point.position);
+        Ok(Self {
+            path,
+            nodes,
+            column,
+            length,
+            changes_composition,
+        })
+    }
+
+    /// The solution of each point of the program, with its time in s.
+    pub fn solutions(&self) -> impl Iterator<Item = (f64, &Solution)> {
+        self.nodes.iter().map(|node| (node.time, &node.solution))
+    }
+
+    /// The band of each solute, of an injection at time zero.
+    ///
+    /// Error 102 where a law leaves its range on the way; 401 of the integration.
+    pub fn bands(&self) -> Result<Vec<ProgrammedBand>> {
+        let solutes = self.path.solutes.iter().enumerate();
+        solutes
+            .map(|(index, solute)| self.band(index, solute))
+            .collect()
+    }
+
+    /// The chromatogram of an injection at time zero, from a start to an end in s at a data rate in Hz; the areas are 1 where no
+    /// other is given.
+    ///
+    /// Errors: those of [`ProgrammedRun::bands`] and of [`Chromatogram::of`].
+    pub fn chromatogram(
+        &self,
+        areas: impl IntoIterator<Item = f64>,
+        start: f64,
+        end: f64,
+        data_rate: f64,
+    ) -> Result<Chromatogram> {
+        let areas = areas.into_iter().chain(std::iter::repeat(1.0));
+        let peaks = self.bands()?.into_iter().zip(areas).map(|(band, area)| {
+            let Band {
+                time,
+                time_variance,
+            } = band.recorded;
+            let peak = Peak::of_tails(time, time_variance, &band.tails)?;
+            Ok(RecordedPeak {
+                solute: band.solute,
+                area,
+                peak,
+            })
+        });
+        let mut chromatogram =
+            Chromatogram::of(peaks.collect::<Result<Vec<_>>>()?, start, end, data_rate)?;
+        if self.changes_composition {
+            chromatogram.notices.push(Notice::new(
+                NoticeCode::Estimated,
+                "a change of composition is taken to reach the column unmixed, after the time of the mobile phase through the parts \
+                 before it",
+            ));
+        }
+        Ok(chromatogram)
+    }
+
+    fn band(&self, index: usize, solute: &Solute) -> Result<ProgrammedBand> {
+        let before = self.share(index, 0.0, &(0..self.column))?;
+        let entering = Band {
+            time: before.time,
+            time_variance: before.time_variance,
+        };
+        let leaving = travel(self.length, entering, |z, t| self.motion(solute, z, t))?;
+        let after = self.share(
+            index,
+            leaving.time,
+            &(self.column + 1..self.path.parts.len()),
+        )?;
+        Ok(ProgrammedBand {
+            solute: solute.name.clone(),
+            entering,
+            leaving,
+            recorded: Band {
+                time: leaving.time + after.time,
+                time_variance: leaving.time_variance + after.time_variance,
+            },
+            tails: after.tails,
+        })
+    }
+
+    /// What the parts of a range add to a band at a time, linear between the points of the program.
+    fn share(
+        &self,
+        solute: usize,
+        time: f64,
+        parts: &std::ops::Range<usize>,
+    ) -> Result<PartsShare> {
+        let (one, other, weight) = self.around(time)?;
+        let (a, b) = (self.sum(one, solute, parts), self.sum(other, solute, parts));
+        let mixed = |a: f64, b: f64| a + weight * (b - a);
+        Ok(PartsShare {
+            time: mixed(a.time, b.time),
+            time_variance: mixed(a.time_variance, b.time_variance),
+            tails: a.tails,
+        })
+    }
+
+    fn sum(&self, node: &Node, solute: usize, parts: &std::ops::Range<usize>) -> PartsShare {
+        let mut sum = PartsShare::default();
+        let Some(budget): Option<&BandBudget> = node.solution.bands_of_solutes.get(solute) else {
+            return sum;
+        };
+        for (index, part) in self
+            .path
+            .parts
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| parts.contains(index))
+        {
+            for row in budget.rows.iter().filter(|row| row.part == part.name) {
+                sum.time += row.time;
+                sum.time_variance += row.time_variance;
+                if let Some(pass) = node.solution.passes.get(index) {
+                    sum.tails.extend(&pass.outlet.tails);
+                }
+            }
+        }
+        sum
+    }
+
+    /// The points of the program around a time, and how far it is from the first to the second.
+    fn around(&self, time: f64) -> Result<(&Node, &Node, f64)> {
+        let next = self.nodes.iter().position(|node| node.time > time);
+        let pair = match next {
+            Some(0) => self.nodes.first().map(|node| (node, node, 0.0)),
+            Some(next) => self
+                .nodes
+                .get(next - 1)
+                .zip(self.nodes.get(next))
+                .map(|(one, other)| (one, other, (time - one.time) / (other.time - one.time))),
+            None => self.nodes.last().map(|node| (node, node, 0.0)),
+        };
+        pair.ok_or(Error::Internal {
+            place: "programmed run without nodes",
+        })
+    }
+
+    /// What the solute does at a distance from the inlet of the column at a time.
+    fn motion(&self, solute: &Solute, position: f64, time: f64) -> Result<SoluteMotion> {
+        let (one, other, weight) = self.around(time)?;
+        let mixed = |of: &dyn Fn(&Node) -> f64| {
+            let a = of(one);
+            if weight == 0.0 {
+                a
+            } else {
+                a + weight * (of(other) - a)
+            }
+        };
+        let at = |of: fn(&ProfilePoint) -> f64| {
+            mixed(&|node: &Node| node.at(position, |(point, _)| of(point)))
+        };
+        let (temperature, mass_flow_rate) = (
+            at(|point| point.temperature),
+            mixed(&|node| node.mass_flow_rate(self.column)),
+        );
+        let state = if self.changes_composition {
+            let delay = mixed(&|node| node.dwell_time + node.at(position, |(_, elapsed)| *elapsed));
+            State::from_tp(
+                &self.fluid(time - delay)?,
+                temperature,
+                at(|point| point.pressure),
+            )?
+        } else {
+            State::one_phase_from_t_rho(&self.fluid(time)?, temperature, at(|point| point.density))?
+        };
+        let part = self.path.parts.get(self.column).ok_or(Error::Internal {
+            place: "programmed run without column",
+        })?;
+        let share = share_beside(state.fluid(), carrier_of(&self.path.fluid));
+        part.element
+            .solute_motion(&state, mass_flow_rate, solute, share)
+    }
+
+    /// The mobile phase that the pumps make at a time.
+    fn fluid(&self, time: f64) -> Result<Fluid> {
+        let (one, other, weight) = self.around(time)?;
+        let missing = Error::Internal {
+            place: "programmed run without column",
+        };
+        let (a, b) = one
+            .fluid(self.column)
+            .zip(other.fluid(self.column))
+            .ok_or(missing)?;
+        if weight == 0.0 || !self.changes_composition {
+            return Ok(a.clone());
+        }
+        let pairs = a.amount_fractions().iter().zip(b.amount_fractions());
+        let fractions: Vec<f64> = pairs.map(|(a, b)| a + weight * (b - a)).collect();
+        a.with_amount_fractions(&fractions)
+    }
+}
+
+#[derive(Default)]
+struct PartsShare {
+    time: f64,
+    time_variance: f64,
+    tails: Vec<Tail>,
+}
+
+impl Node {
+    fn of(time: f64, solution: Solution, column: usize) -> Result<Self> {
+        let missing = Error::Internal {
+            place: "programmed run without column",
+        };
+        let pass = solution.passes.get(column).ok_or(missing)?;
+        let mut elapsed = 0.0;
+        let mut points: Vec<(ProfilePoint, f64)> = Vec::new();
+        for point in &pass.outlet.profile {
+            if let Some((last, _)) = points.last() {
+                let step = point.position - last.position;
+                elapsed += 0.5 * step * (1.0 / point.velocity + 1.0 / last.velocity);
+            }
+            points.push((*point, elapsed));
+        }
+        let dwell_time = solution
+            .passes
+            .iter()
+            .take(column)
+            .map(|pass| pass.outlet.hold_up_time)
+            .sum();
+        Ok(Self {
+            time,
+            column: points,
+            dwell_time,
+            solution,
+        })
+    }
+
+    fn mass_flow_rate(&self, column: usize) -> f64 {
+        self.solution
+            .passes
+            .get(column)
+            .map_or(0.0, |pass| pass.inlet.mass_flow_rate)
+    }
+
+    fn fluid(&self, column: usize) -> Option<&Fluid> {
+        self.solution
+            .passes
+            .get(column)
+            .map(|pass| pass.inlet.state.fluid())
+    }
+
+    /// A value of the profile at a distance from the inlet, by a parabola through the three points next to it.
+    fn at(&self, position: f64, of: impl Fn(&(ProfilePoint, f64)) -> f64) -> f64 {
+        let points = &self.column;
+        let next = points.partition_point(|(point, _)| point.position < position);
+        let first = next.saturating_sub(1).min(points.len().saturating_sub(3));
+        match points.get(first..) {
+            Some([a, b, c, ..]) => {
+                let (x0, x1, x2) = (a.0.position, b.0.position, c.0.position);
+                let (y0, y1, y2) = (of(a), of(b), of(c));
+                let slope = (y1 - y0) / (x1 - x0);
+                let bend = ((y2 - y1) / (x2 - x1) - slope) / (x2 - x0);
+                y0 + (position - x0) * (slope + (position - x1) * bend)
+            }
+            Some([a, ..]) => of(a),
+            _ => f64::NAN,
+        }
+    }
+}
+
+fn layout(rule: &str) -> Error {
+    Error::Layout {
+        line: None,
+        key: "program".to_owned(),
+        rule: rule.to_owned(),
+    }
+}

@@ -1,0 +1,185 @@
+//! Bands of several solutes, chromatograms, programmed runs.
+
+use super::tests::{DENSITIES, close, modified, naphthalene, packed};
+use super::{Chromatogram, Part, Path, ProgrammedRun, Setting};
+use crate::flow::recording::moments;
+use crate::flow::retention::{FittedBox, ModifierBasis, RetentionLaw, Term};
+use crate::fluid::NoticeCode;
+use crate::fluid::units::{BAR, MILLILITRE_PER_MINUTE};
+use crate::hardware::{
+    BackPressureRegulator, CountedAt, ModifierPump, ReciprocatingPump, Retention, SetFlow, Solute,
+};
+use fluid::Fluid;
+
+use crate::fluid;
+
+fn retained(name: &str, intercept: f64) -> Solute {
+    Solute {
+        name: name.to_owned(),
+        ..naphthalene(Retention::log_linear_in_density(intercept, 7e-3, DENSITIES).unwrap())
+    }
+}
+
+fn several() -> Path {
+    let mut path = packed(CountedAt::Delivery);
+    path.solutes = vec![
+        retained("early", 5.0),
+        Solute {
+            name: "unretained".to_owned(),
+            ..naphthalene(Retention::Constant {
+                retention_factor: 0.0,
+            })
+        },
+        retained("late", 6.0),
+        retained("later", 6.05),
+    ];
+    path
+}
+
+#[test]
+fn every_solute_has_the_budget_that_it_has_alone() {
+    let solution = several().solve().unwrap();
+    assert_eq!(solution.bands_of_solutes.len(), 4);
+    assert_eq!(solution.bands.as_ref(), solution.bands_of_solutes.first());
+    for (index, solute) in several().solutes.into_iter().enumerate() {
+        let mut alone = several();
+        alone.solutes = vec![solute];
+        assert_eq!(
+            alone.solve().unwrap().bands.unwrap(),
+            solution.bands_of_solutes[index]
+        );
+    }
+    let unretained = &solution.bands_of_solutes[1];
+    assert_eq!(unretained.retention_time, unretained.hold_up_time);
+}
+
+#[test]
+fn moments_of_the_chromatogram_are_the_sums_of_the_budget() {
+    let solution = several().solve().unwrap();
+    for (index, budget) in solution.bands_of_solutes.iter().enumerate() {
+        let mut alone = solution.clone();
+        alone.bands_of_solutes = vec![solution.bands_of_solutes[index].clone()];
+        let chromatogram = alone.chromatogram([2.5], 0.0, 300.0, 50.0).unwrap();
+        let found = moments(&chromatogram.signal, &chromatogram.sampling).unwrap();
+        close(found.area, 2.5, 1e-9);
+        close(found.mean, budget.time, 1e-9);
+        // What the window leaves out of the second moment: 1e-10 of the area on either side, some seven deviations away.
+        close(found.variance, budget.time_variance, 1e-7);
+        assert!(found.skewness > 0.0);
+    }
+    let chromatogram = solution.chromatogram([], 0.0, 200.0, 20.0).unwrap();
+    assert_eq!(chromatogram.peaks.len(), 4);
+    let pair = chromatogram.critical_pair().unwrap().unwrap();
+    assert_eq!((pair.first, pair.second), (2, 3));
+    assert!(pair.resolution > 0.5 && pair.resolution < 2.0);
+    assert!(chromatogram.peak_capacity().unwrap() > 10.0);
+    assert!(chromatogram.notices.is_empty());
+    let slow = solution.chromatogram([], 0.0, 200.0, 1.0).unwrap();
+    assert_eq!(slow.notices[0].code, NoticeCode::DetectorUnsuited);
+}
+
+#[test]
+fn the_largest_plug_costs_its_share() {
+    let solution = packed(CountedAt::Delivery).solve().unwrap();
+    let bands = solution.bands.unwrap();
+    let width = bands.largest_plug(0.1).unwrap();
+    let column = bands.retention_time.powi(2) / bands.column_plate_number;
+    let plug = width * width / 12.0;
+    close(plug / (column + plug), 0.1, 1e-12);
+    assert!(bands.largest_plug(1.0).is_err());
+}
+
+fn setting(time: f64, path: Path) -> Setting {
+    Setting { time, path }
+}
+
+fn held(bar: f64) -> Path {
+    let mut path = several();
+    let place = path.parts.len() - 1;
+    path.parts[place] = Part::new("regulator", BackPressureRegulator::new(bar * BAR).unwrap());
+    path
+}
+
+#[test]
+fn a_program_that_changes_nothing_is_the_isocratic_run() {
+    let run = ProgrammedRun::new(vec![setting(0.0, several()), setting(60.0, several())]).unwrap();
+    let solution = several().solve().unwrap();
+    for (band, budget) in run.bands().unwrap().iter().zip(&solution.bands_of_solutes) {
+        // The column's points are joined by parabolas.
+        close(band.recorded.time, budget.time, 1e-6);
+        close(band.recorded.time_variance, budget.time_variance, 1e-5);
+    }
+    let programmed = run.chromatogram([], 0.0, 200.0, 10.0).unwrap();
+    let isocratic: Chromatogram = solution.chromatogram([], 0.0, 200.0, 10.0).unwrap();
+    let highest = isocratic.signal.iter().copied().fold(0.0, f64::max);
+    for (one, other) in programmed.signal.iter().zip(&isocratic.signal) {
+        assert!((one - other).abs() < 2e-2 * highest, "{one} {other}");
+    }
+}
+
+#[test]
+fn a_rising_pressure_brings_peaks_between_those_of_its_ends() {
+    let settings = vec![
+        setting(0.0, held(120.0)),
+        setting(40.0, held(150.0)),
+        setting(80.0, held(180.0)),
+    ];
+    let run = ProgrammedRun::new(settings).unwrap();
+    let slow = held(120.0).solve().unwrap().bands_of_solutes;
+    let fast = held(180.0).solve().unwrap().bands_of_solutes;
+    let bands = run.bands().unwrap();
+    for (index, band) in bands.iter().enumerate().filter(|(index, _)| *index != 1) {
+        assert!(band.recorded.time < slow[index].time && band.recorded.time > fast[index].time);
+    }
+    // The late ones are sharper than without the program.
+    assert!(bands[3].recorded.time_variance < slow[3].time_variance);
+    assert_eq!(run.solutions().count(), 3);
+}
+
+#[test]
+fn a_gradient_of_composition_reaches_the_column_with_the_mobile_phase() {
+    let gradient = |millilitres: f64| {
+        let mut path = modified(0.3);
+        let flow = SetFlow::Volume(millilitres * MILLILITRE_PER_MINUTE, CountedAt::Delivery);
+        let pump = ReciprocatingPump::new(295.15, flow).unwrap();
+        let modifier = ModifierPump::new(Fluid::new("acetone").unwrap(), pump).unwrap();
+        path.parts[0] = Part::new("modifier pump", modifier);
+        let terms = [(Term::Constant, 2.0), (Term::Modifier, -12.0)];
+        let law =
+            RetentionLaw::new(&terms, ModifierBasis::AmountFraction, FittedBox::UNLIMITED).unwrap();
+        path.solutes[0].retention = Retention::Law(law);
+        path
+    };
+    let steady = gradient(0.15).solve().unwrap().bands.unwrap();
+    let jump = |time: f64| {
+        let settings = vec![
+            setting(0.0, gradient(0.15)),
+            setting(time, gradient(0.15)),
+            setting(time + 5.0, gradient(0.45)),
+        ];
+        ProgrammedRun::new(settings).unwrap().bands().unwrap()[0].recorded
+    };
+    // A step too late to catch the band up does nothing, an early one brings it sooner and the sooner the earlier.
+    let (late, middle, early) = (jump(steady.time), jump(60.0), jump(10.0));
+    close(late.time, steady.time, 2e-2);
+    assert!(early.time < middle.time && middle.time < 0.98 * late.time);
+}
+
+#[test]
+fn programs_that_make_no_run_are_refused() {
+    let code = |settings| ProgrammedRun::new(settings).unwrap_err().code();
+    assert_eq!(code(vec![]), 606);
+    assert_eq!(
+        code(vec![setting(1.0, several()), setting(1.0, several())]),
+        606
+    );
+    let mut shorter = several();
+    shorter.parts.remove(0);
+    assert_eq!(
+        code(vec![setting(0.0, several()), setting(1.0, shorter)]),
+        606
+    );
+    let mut empty = several();
+    empty.solutes.clear();
+    assert_eq!(code(vec![setting(0.0, empty)]), 606);
+}

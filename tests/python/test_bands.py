@@ -1,0 +1,351 @@
+"""Bands, laws of retention and chromatograms against scipy."""
+
+from __future__ import annotations
+
+import copy
+import pickle
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.integrate import solve_ivp
+from scipy.optimize import curve_fit
+from scipy.signal import fftconvolve
+from scipy.sparse import diags, identity
+from scipy.sparse.linalg import splu
+
+import densepath as dp
+
+METHODS = Path(__file__).parent.parent / "methods"
+Array = NDArray[np.float64]
+
+
+def table() -> tuple[Array, Array, Array]:
+    """Temperature, density and modifier fraction of 60 runs."""
+    draw = np.random.default_rng(7)
+    return draw.uniform(303, 343, 60), draw.uniform(600, 900, 60), draw.uniform(0.02, 0.3, 60)
+
+
+def noisy(ln_k: Array) -> Array:
+    return np.asarray(np.exp(ln_k + np.random.default_rng(8).normal(0, 0.01, ln_k.size)))
+
+
+def compare(fit: dp.RetentionFit, parameters: Array, covariance: Array) -> None:
+    assert fit.coefficients.coefficient == pytest.approx(parameters, rel=1e-8)
+    assert fit.coefficients.standard_error == pytest.approx(np.sqrt(np.diag(covariance)), rel=1e-6)
+    ours = np.array([fit.covariance[term] for term in fit.coefficients.term])
+    assert ours == pytest.approx(covariance, rel=1e-5, abs=1e-9 * np.abs(covariance).max())
+
+
+LINEAR = {
+    "constant": lambda t, rho, x: np.ones_like(t),
+    "density": lambda t, rho, x: rho,
+    "density_squared": lambda t, rho, x: rho**2,
+    "reciprocal_temperature": lambda t, rho, x: 1 / t,
+    "modifier": lambda t, rho, x: x,
+    "modifier_squared": lambda t, rho, x: x**2,
+    "log_modifier": lambda t, rho, x: -np.log(x),
+}
+
+
+@pytest.mark.parametrize("weighted", [False, True])
+@pytest.mark.parametrize(
+    "terms",
+    [
+        ["constant", "density"],
+        ["constant", "density", "density_squared", "reciprocal_temperature"],
+        ["constant", "density", "reciprocal_temperature", "modifier", "modifier_squared"],
+        ["constant", "density", "log_modifier"],
+    ],
+)
+def test_a_linear_fit_agrees_with_scipy(terms: list[str], weighted: bool) -> None:
+    t, rho, x = table()
+    k = noisy(4 - 9e-3 * rho + 2e-6 * rho**2 + 800 / t - 5 * x + 4 * x**2 - 0.2 * np.log(x))
+    sigma = np.linspace(0.5, 2.0, t.size) if weighted else np.ones(t.size)
+    fit = dp.fit_retention(k, t, rho, terms, modifier_fraction=x, relative_uncertainty=sigma)
+    design = np.stack([LINEAR[term](t, rho, x) for term in terms], axis=1)
+    # Columns of one size, so that scipy's own tolerance does not matter.
+    size = np.abs(design).max(axis=0)
+
+    def model(_: object, *p: float) -> Array:
+        return np.asarray(design / size @ np.array(p))
+
+    found, covariance = curve_fit(model, t, np.log(k), p0=np.ones(len(terms)), sigma=sigma, xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    compare(fit, found / size, covariance / np.outer(size, size))
+    residuals = np.log(k) - model(None, *found)
+    assert fit.runs.residual == pytest.approx(residuals, abs=1e-9)
+    weighed = design / sigma[:, None]
+    factor, _ = np.linalg.qr(weighed / size)
+    assert fit.runs.leverage == pytest.approx((factor**2).sum(axis=1), rel=1e-9)
+    assert fit.degrees_of_freedom == t.size - len(terms)
+
+
+def test_the_fit_for_gradients_agrees_with_scipy() -> None:
+    t, rho, x = table()
+    truth = (5.0, -4e-3, 25.0, 2.0)
+
+    def model(_: object, a: float, b: float, s_1: float, s_2: float) -> Array:
+        return np.asarray(a + b * rho + 2 * np.log(1 + s_2 * x) - s_1 * x / (1 + s_2 * x))
+
+    k = noisy(model(None, *truth))
+    terms = ["constant", "density", "gradient_slope", "gradient_curvature"]
+    fit = dp.fit_retention(k, t, rho, terms, modifier_fraction=x)
+
+    def jacobian(_: object, a: float, b: float, s_1: float, s_2: float) -> Array:
+        opened = 1 + s_2 * x
+        return np.stack([np.ones_like(x), rho, -x / opened, 2 * x / opened + s_1 * x**2 / opened**2], axis=1)
+
+    found, covariance = curve_fit(
+        model, t, np.log(k), p0=truth, jac=jacobian, method="trf", x_scale="jac", xtol=1e-15, ftol=1e-15, gtol=1e-15
+    )
+    compare(fit, found, covariance)
+
+
+def test_a_table_that_does_not_tell_is_refused_by_name() -> None:
+    t, rho, _ = table()
+    with pytest.raises(dp.ConvergenceError, match="reciprocal_temperature") as caught:
+        dp.fit_retention(np.exp(5 - 6e-3 * rho), [313.15] * 60, rho, ["constant", "density", "reciprocal_temperature"])
+    assert caught.value.code == 404
+    fit = dp.fit_retention(np.exp(5 - 6e-3 * rho), t, rho, ["constant", "density"])
+    with pytest.raises(dp.RangeError):
+        fit.law.retention_factor(313.15, 950.0)
+    with pytest.raises(dp.ArgumentError):
+        dp.fit_retention([1.0], [313.15], [800.0], ["colour"])
+    with pytest.raises(dp.ArgumentError):
+        dp.fit_retention([1.0], [313.15], [800.0, 900.0], ["constant"])
+
+
+def test_laws_are_values(co2: dp.Fluid) -> None:
+    law = dp.RetentionLaw({"constant": 6.0, "density": -7e-3, "reciprocal_temperature": 500.0}, density=(300.0, 1000.0))
+    for twin in (pickle.loads(pickle.dumps(law)), copy.deepcopy(law), dp.RetentionLaw(**law.to_dict())):
+        assert twin == law
+    state = co2.state(temperature=313.15, pressure=150e5)
+    k = [law.retention_factor(t, co2.density(t, 150e5)) for t in (313.14, 313.16)]
+    slope = np.log(k[1] / k[0]) / (1 / 313.16 - 1 / 313.14)
+    ours = law.transfer_enthalpy_at_pressure(313.15, state.density, state.isobaric_expansivity)
+    assert ours == pytest.approx(-8.31446261815324 * slope, rel=1e-5)
+    line = dp.van_t_hoff([303.15, 313.15, 323.15], np.exp(-2 + 900 / np.array([303.15, 313.15, 323.15])))
+    assert line.transfer_enthalpy == pytest.approx(-900 * 8.31446261815324, rel=1e-9)
+    assert pickle.loads(pickle.dumps(line)) == line
+
+
+def moving(z: float, t: float) -> tuple[float, float, float]:
+    """A column whose density falls along it, with a gradient of composition that moves with the mobile phase."""
+    u = 4e-3 * (1 + 1.5 * z)
+    x = np.clip((t - z / 4e-3) / 240, 0, 1)
+    return u, float(np.exp(2.2 + 2 * z - 4 * x)), 2e-5 * (1 + z)
+
+
+def test_a_band_in_a_gradient_agrees_with_fine_steps_of_scipy() -> None:
+    def slopes(t: float, y: Array) -> list[float]:
+        z, variance = y
+        u, k, h = moving(z, t)
+        step = 1e-6
+        velocity = [moving(at, t)[0] / (1 + moving(at, t)[1]) for at in (z + step, z - step)]
+        v = u / (1 + k)
+        return [v, (velocity[0] - velocity[1]) / step * variance + h * v]
+
+    def end(t: float, y: Array) -> float:
+        return float(y[0] - 0.25)
+
+    end.terminal = True  # type: ignore[attr-defined]
+    start = [0.0, 0.0]
+    result = solve_ivp(slopes, (0, 2000), start, events=end, rtol=1e-10, atol=1e-14, max_step=0.1)
+    time, (_, along) = result.t_events[0][0], result.y_events[0][0]
+    u, k, _ = moving(0.25, time)
+    ours = dp.travel(0.25, moving)
+    assert ours[0] == pytest.approx(time, rel=1e-7)
+    assert ours[1] == pytest.approx(along * ((1 + k) / u) ** 2, rel=1e-5)
+
+
+def test_a_band_agrees_with_finite_volumes_of_convection_and_diffusion() -> None:
+    """Zone velocity v and dispersion H v/2 on a fixed grid, implicit in time; mean and variance of what leaves."""
+    length, cells, dt = 0.25, 2500, 0.05
+    dz = length / cells
+    z = (np.arange(cells) + 0.5) * dz
+    faces = np.arange(cells + 1) * dz
+
+    def field(at: Array, t: float) -> tuple[Array, Array]:
+        u = 4e-3 * (1 + 1.5 * at)
+        x = np.clip((t - at / 4e-3) / 240, 0, 1)
+        return u / (1 + np.exp(2.2 + 2 * at - 4 * x)), 2e-4 * (1 + at)
+
+    width = 4.0
+    centre = 30.0
+    amount = np.zeros(cells)
+    times = np.arange(0.0, 400.0, dt) + dt
+    leaving = np.zeros(times.size)
+    eye = identity(cells, format="csc")
+    for step, t in enumerate(times):
+        v, h = field(faces, t - 0.5 * dt)
+        spread = 0.5 * h * v / dz
+        # Central fluxes between the cells, upwind where the band leaves.
+        out = np.append(0.5 * v[1:-1] + spread[1:-1], v[-1])
+        back = np.append(0.5 * v[1:-1] - spread[1:-1], 0.0)
+        inner_in, inner_back = out[:-1], back[:-1]
+        main = -out
+        main[1:] += inner_back
+        operator = diags([main, -inner_back, inner_in], [0, 1, -1], format="csc") / dz
+        source = np.zeros(cells)
+        source[0] = np.exp(-0.5 * ((t - 0.5 * dt - centre) / width) ** 2) / (width * np.sqrt(2 * np.pi)) / dz
+        right = amount + 0.5 * dt * (operator @ amount) + dt * source
+        new = splu(eye - 0.5 * dt * operator).solve(right)
+        leaving[step] = v[-1] * 0.5 * (amount[-1] + new[-1])
+        amount = new
+    middle = times - 0.5 * dt
+    total = leaving.sum() * dt
+    assert total == pytest.approx(1.0, rel=1e-6)
+    mean = (leaving * middle).sum() / leaving.sum()
+    variance = (leaving * (middle - mean) ** 2).sum() / leaving.sum()
+
+    def motion(at: float, t: float) -> tuple[float, float, float]:
+        v, h = field(np.array([at]), t)
+        return float(v[0]), 0.0, float(h[0])
+
+    ours = dp.travel(length, motion, time=centre, time_variance=width**2)
+    # The band is some per cent of the column long, and the fields change over it: a first-order law of its width.
+    assert ours[0] == pytest.approx(mean, rel=4e-3)
+    assert ours[1] == pytest.approx(variance, rel=4e-2)
+    plate = (mean - centre) ** 2 / variance
+    assert plate > 300
+
+
+def test_an_error_in_a_motion_comes_through() -> None:
+    def motion(z: float, t: float) -> tuple[float, float, float]:
+        raise ZeroDivisionError("mine")
+
+    with pytest.raises(ZeroDivisionError, match="mine"):
+        dp.travel(0.25, motion)
+    with pytest.raises(dp.DomainError):
+        dp.travel(0.25, lambda z, t: (-1.0, 0.0, 0.0))
+
+
+def test_a_plug_through_a_laminar_tube_agrees_with_finite_volumes() -> None:
+    """Temporal moments of the convection-diffusion equation over the cross-section, 300 rings, marched along the tube by scipy."""
+    rings = 300
+    edge = np.linspace(0, 1, rings + 1)
+    area = np.diff(edge**2)
+    middle = 0.5 * (edge[1:] ** 2 + edge[:-1] ** 2)
+    speed = 2 * (1 - middle)
+    radius = np.sqrt(middle)
+    # Fluxes between rings over the radial diffusion time.
+    exchange = 2 * edge[1:-1] / np.diff(radius)
+
+    def diffuse(m: Array) -> Array:
+        flux = exchange * np.diff(m)
+        return np.asarray((np.append(flux, 0) - np.insert(flux, 0, 0)) / area)
+
+    def slopes(_: float, y: Array) -> Array:
+        first, second = y[:rings], y[rings:]
+        return np.concatenate([(diffuse(first) + 1) / speed, (diffuse(second) + 2 * first) / speed])
+
+    diffusion, diameter, velocity = 1.2e-8, 0.17e-3, 0.919816
+    radial = diameter**2 / 4 / diffusion
+    for ratio in (0.1, 0.9, 3.0):
+        end = solve_ivp(slopes, (0, ratio), np.zeros(2 * rings), method="LSODA", lband=rings + 1, uband=2, rtol=1e-8, atol=1e-12)
+        first, second = end.y[:rings, -1], end.y[rings:, -1]
+        weight = speed * area
+        variance = (weight @ second - (weight @ first) ** 2) * radial**2
+        length = ratio * radial * velocity
+        axial = 2 * diffusion * length / velocity**3
+        ours = dp.laminar_time_variance(diffusion, diameter, length, velocity) - axial
+        assert ours == pytest.approx(variance, rel=2e-3)
+
+
+def test_peaks_agree_with_a_sampled_convolution() -> None:
+    step = 1e-3
+    t = np.arange(-40, 80, step)
+    sigma, w, tau = 0.8, 2.0, 1.5
+    gauss = np.exp(-0.5 * (t / sigma) ** 2) / (sigma * np.sqrt(2 * np.pi))
+    plug = np.ones(int(w / step)) / int(w / step)
+    decay = np.exp(-np.arange(0, 60, step) / tau)
+    decay /= decay.sum()
+    expected = fftconvolve(fftconvolve(gauss, plug)[: t.size], decay)[: t.size]
+    variance = sigma**2 + w**2 / 12 + tau**2
+    mean = w / 2 + tau
+    ours = dp.peak_density(t, mean=mean, time_variance=variance, plug_width=w, time_constant=tau)
+    assert np.abs(ours - expected).max() < 2e-3 * expected.max()
+    assert (ours.sum() * step, (ours * t).sum() * step) == pytest.approx((1, mean), rel=1e-9)
+    assert (ours * (t - mean) ** 2).sum() * step == pytest.approx(variance, rel=1e-9)
+
+
+def test_a_chromatogram_has_the_moments_of_its_budget() -> None:
+    solution = dp.solve(METHODS / "packed.toml")
+    bands = solution.bands
+    assert bands is not None
+    assert solution.bands_of_solutes == (bands,)
+    chromatogram = solution.chromatogram(0.0, 3 * bands.time, 40.0, areas=[2.0])
+    t, signal = chromatogram.record.time, chromatogram.record.signal
+    area = signal.sum() / 40
+    mean = (signal * t).sum() / signal.sum()
+    assert area == pytest.approx(2.0, rel=1e-9)
+    assert mean == pytest.approx(bands.time, rel=1e-9)
+    assert (signal * (t - mean) ** 2).sum() / signal.sum() == pytest.approx(bands.time_variance, rel=1e-7)
+    assert pickle.loads(pickle.dumps(chromatogram)) == chromatogram
+    with pytest.raises(dp.DomainError):
+        solution.chromatogram(0.0, 100.0, 0.0)
+
+
+PROGRAM = """
+[[solute]]
+name = "late"
+retention = "law"
+intercept = 6.3
+density_coefficient = "-7 mL/g"
+reciprocal_temperature_coefficient = "20 K"
+density_min = "300 kg/m3"
+density_max = "1000 kg/m3"
+diffusion = "constant"
+diffusion_coefficient = "1.1e-8 m2/s"
+
+[[program]]
+part = "regulator"
+key = "pressure"
+time = ["0 min", "1 min"]
+value = ["150 bar", "200 bar"]
+"""
+
+
+def test_a_document_with_solutes_and_a_program() -> None:
+    text = (METHODS / "packed.toml").read_text(encoding="utf-8")
+    text = text.replace("[solute]", "[[solute]]")
+    steady = dp.solve(text + PROGRAM.split("[[program]]")[0])
+    programmed = dp.solve(text + PROGRAM)
+    assert [bands.solute for bands in steady.bands_of_solutes][1] == "late"
+    peaks = [solution.chromatogram(0.0, 300.0, 10.0).peaks for solution in (steady, programmed)]
+    assert (peaks[1].time < peaks[0].time).all()
+    assert peaks[1].time_variance[1] < peaks[0].time_variance[1]
+    with pytest.raises(dp.DocumentError, match="name of one of the parts"):
+        dp.solve(text + PROGRAM.replace('part = "regulator"', 'part = "nobody"'))
+    with pytest.raises(dp.DocumentError, match="must rise"):
+        dp.solve(text + PROGRAM.replace('"1 min"', '"0 min"'))
+
+
+def test_a_method_is_carried_to_another_column(co2: dp.Fluid) -> None:
+    def column(length: float, diameter: float, particle: float) -> dp.PackedColumn:
+        return dp.PackedColumn(
+            diameter=diameter,
+            length=length,
+            particle_diameter=particle,
+            interparticle_porosity=0.4,
+            total_porosity=0.7,
+            wall_temperature=313.15,
+        )
+
+    inlet = co2.state(temperature=313.15, pressure=177e5)
+    moved = dp.transfer_method(column(0.25, 4.6e-3, 5e-6), column(0.15, 3e-3, 1.8e-6), inlet, 4.9e-5, pressure_limit=200e5)
+    assert moved.outlet_pressure < 150e5 < 200e5 < moved.inlet_pressure
+    assert any(notice.code == "overpressure" for notice in moved.notices)
+    assert pickle.loads(pickle.dumps(moved)) == moved
+
+
+def test_detectors_are_ranked_with_reasons() -> None:
+    neat = dp.rank_detectors(gas_flow=1e-8)
+    assert neat.row("flame ionisation")["verdict"] == "suits"
+    modified = dp.rank_detectors(modifiers=["methanol"], modifier_fraction=0.1, gas_flow=1e-8, wavelength=200e-9)
+    assert "burns" in modified.row("flame ionisation")["reasons"]
+    assert "205 nm" in modified.row("diode array")["reasons"]
+    assert dp.ultraviolet_cut_offs().row("acetone")["wavelength"] == 330e-9
+    with pytest.raises(dp.MissingModelError):
+        dp.rank_detectors(modifiers=["unobtainium"], wavelength=220e-9)
