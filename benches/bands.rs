@@ -29,6 +29,7 @@ fn march(bencher: Bencher, thermal: Thermal) {
         diffusion: Diffusion::Constant {
             diffusion_coefficient: 1.1e-8,
         },
+        melting_temperature: None,
     };
     let surroundings = Surroundings {
         delivery_pressure: 2e7,

@@ -39,6 +39,26 @@ static int says(const char *words)
     return 1;
 }
 
+/* A peak of unit area, and refusals. */
+static void chromatogram(const dp_solution *solution)
+{
+    enum { SAMPLES = 8192 };
+    static double signal[SAMPLES];
+    dp_band_budget bands;
+    double sum = 0.0;
+    double rate;
+    size_t i;
+    CHECK(dp_solution_bands(solution, &bands) == DP_OK);
+    rate = SAMPLES / (2.0 * bands.time);
+    CHECK(dp_solution_chromatogram(solution, 0.0, rate, SAMPLES, signal) == DP_OK);
+    for (i = 0; i < SAMPLES; ++i) {
+        sum += signal[i] / rate;
+    }
+    CHECK(fabs(sum - 1.0) < 1e-8);
+    CHECK(dp_solution_chromatogram(solution, 0.0, -1.0, SAMPLES, signal) == DP_ERROR_DOMAIN);
+    CHECK(dp_solution_chromatogram(solution, 0.0, rate, SAMPLES, NULL) == DP_ERROR_ARGUMENT);
+}
+
 static int same(double left, double right)
 {
     return memcmp(&left, &right, sizeof left) == 0 || (isnan(left) && isnan(right));
@@ -208,6 +228,7 @@ static void method(const char *path, const char *json, const char *table)
     CHECK(dp_solution_delivery_pressure(solution, &delivered) == DP_OK);
     CHECK(dp_station_find(solution, "pump", &station) == DP_OK);
     CHECK(dp_station_get(solution, station, DP_QUANTITY_PRESSURE, &pressure) == DP_OK && pressure == delivered);
+    chromatogram(solution);
     every_number(solution, table);
     stations(solution);
     bands(solution);

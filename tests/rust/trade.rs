@@ -1,6 +1,11 @@
 //! Facts of the trade that every practitioner knows: common practice, no source.
 
-use densepath::hardware::{LinearRestrictor, SampleLoop};
+use densepath::State;
+use densepath::flow::bands::{PLUG, largest_volume, peak_variance, plate_loss, variance};
+use densepath::hardware::{
+    BandShare, Diffusion, Element, LinearRestrictor, OpenTubularColumn, PackedColumn, Retention,
+    SampleLoop, Solute, Stream, Surroundings,
+};
 use densepath::units::{BAR, MICROLITRE, MILLILITRE_PER_MINUTE, from_celsius};
 use densepath::{Fluid, Solution, read_method};
 
@@ -105,4 +110,82 @@ fn pumps_reach_from_a_microlitre_to_ten_millilitres_a_minute() {
     ];
     let fast = solve(PACKED, &wide);
     assert!(fast.mass_flow_rate > 9e-3 / 60.0);
+}
+
+/// A solute of k = 2 that diffuses as naphthalene does in dense carbon dioxide.
+fn solute() -> Solute {
+    Solute {
+        name: "any".to_owned(),
+        retention: Retention::Constant {
+            retention_factor: 2.0,
+        },
+        diffusion: Diffusion::Constant {
+            diffusion_coefficient: 1.1e-8,
+        },
+        melting_temperature: None,
+    }
+}
+
+/// The band at the end of a column, and its hold-up time, of carbon dioxide at 313.15 K and a pressure at the inlet.
+fn band(column: &dyn Element, mass_flow_rate: f64, pressure: f64) -> (BandShare, f64) {
+    let co2 = Fluid::new("carbon dioxide").unwrap();
+    let solute = solute();
+    let inlet = Stream {
+        state: State::from_tp(&co2, 313.15, pressure).unwrap(),
+        mass_flow_rate,
+    };
+    let surroundings = Surroundings {
+        delivery_pressure: pressure,
+        room_temperature: 293.15,
+        room_pressure: 101_325.0,
+        solute: Some(&solute),
+        carrier: "carbon dioxide",
+    };
+    let outlet = column.pass(&inlet, &surroundings).unwrap();
+    (outlet.band.unwrap(), outlet.hold_up_time)
+}
+
+fn packed(diameter: f64) -> PackedColumn {
+    PackedColumn::new(diameter, 0.15, 5e-6, 0.4, 0.7).unwrap()
+}
+
+#[test]
+fn the_bore_of_a_packed_column_sets_its_capacity_and_not_its_plates() {
+    let plates = |(band, _): (BandShare, f64)| band.time * band.time / band.time_variance;
+    let flow_per_area = 4.9e-5 / 4.6e-3f64.powi(2);
+    let at = |diameter: f64| {
+        plates(band(
+            &packed(diameter),
+            flow_per_area * diameter * diameter,
+            170.0 * BAR,
+        ))
+    };
+    let (narrow, wide) = (at(2.1e-3), at(20e-3));
+    assert!((narrow / wide - 1.0).abs() < 1e-9, "{narrow} {wide}");
+    // The plug that costs a tenth of the plates goes with the volume of the column.
+    let largest = |diameter: f64| {
+        let peak = peak_variance(packed(diameter).hold_up_volume(), 1e4, 2.0).unwrap();
+        largest_volume(peak, 0.1, PLUG).unwrap()
+    };
+    assert!((largest(20e-3) / largest(2.1e-3) / (20.0f64 / 2.1).powi(2) - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn an_open_tube_gives_fewer_plates_per_time_than_a_packed_column() {
+    // Each as it is commonly run: 3 mL/min on 4.6 mm, and 2 cm/s in 50 um.
+    let per_second = |(band, _): (BandShare, f64)| band.time / band.time_variance;
+    let of_packed = per_second(band(&packed(4.6e-3), 4.9e-5, 170.0 * BAR));
+    let tube = OpenTubularColumn::new(50e-6, 10.0, 0.25e-6, 1e-10).unwrap();
+    let flow = 0.02 * 0.25 * std::f64::consts::PI * 50e-6f64.powi(2) * 812.0;
+    let of_tube = per_second(band(&tube, flow, 170.0 * BAR));
+    assert!(of_packed > 5.0 * of_tube, "{of_packed} {of_tube}");
+}
+
+#[test]
+fn sixty_nanolitres_cost_an_open_tube_about_one_per_cent() {
+    // 50 um x 10 m with 40 000 plates at k = 1.
+    let hold_up = 0.25 * std::f64::consts::PI * 50e-6f64.powi(2) * 10.0;
+    let peak = peak_variance(hold_up, 40_000.0, 1.0).unwrap();
+    let loss = plate_loss(peak, variance(60e-12, PLUG).unwrap()).unwrap();
+    assert!(loss > 0.005 && loss < 0.015, "{loss}");
 }

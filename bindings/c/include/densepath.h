@@ -320,6 +320,10 @@ typedef enum dp_quantity {
     DP_QUANTITY_SINGLE_PHASE_TEMPERATURE_MARGIN = 68,
     /// Heat transfer coefficient alpha, in W/(m2 K)
     DP_QUANTITY_HEAT_TRANSFER_COEFFICIENT = 69,
+    /// Wavelength lambda, in m
+    DP_QUANTITY_WAVELENGTH = 70,
+    /// Squared specific volume v^2, in m6/kg2
+    DP_QUANTITY_SQUARED_SPECIFIC_VOLUME = 71,
 } dp_quantity;
 
 /// How much a notice matters; the smallest number the most.
@@ -1376,6 +1380,15 @@ dp_status dp_solution_consumption(const struct dp_solution *solution, struct dp_
 /// What all parts together do to the band of the solute.
 /// Error 202 if the method has no injection, no column or no solute.
 dp_status dp_solution_bands(const struct dp_solution *solution, struct dp_band_budget *out);
+
+/// Writes what the detector records of an injection at time zero, without noise, with the area 1 for the peak of each solute: `n` samples
+/// in 1/s from `start` in s on, `data_rate` of them in a second; programmed if the document has programs.
+/// Error 101 for a rate not above zero, 102 where a law of a solute leaves its range on the way.
+dp_status dp_solution_chromatogram(const struct dp_solution *solution,
+                                   double start,
+                                   double data_rate,
+                                   size_t n,
+                                   double *out);
 
 /// Name of the solute whose band is followed. The text belongs to the solution and is valid as long as it.
 /// Error 202 if the method has no injection, no column or no solute.

@@ -4,9 +4,9 @@ use std::ffi::{CString, c_char};
 use std::sync::OnceLock;
 
 use densepath_core::path::{BandBudget, Solution};
-use densepath_core::{Error, Quantity, method, report};
+use densepath_core::{Error, Method, Quantity, method, report};
 
-use crate::argument::{output, text, value};
+use crate::argument::{array_out, output, text, value};
 use crate::dp_status;
 use crate::guard::guard;
 use crate::handle::{c_text, dp_solution, free, owned};
@@ -16,6 +16,7 @@ use crate::rows::RowTexts;
 pub struct Solved {
     /// The solution.
     pub solution: Solution,
+    method: Method,
     /// Texts of its rows.
     pub texts: RowTexts,
     title: CString,
@@ -25,16 +26,18 @@ pub struct Solved {
 }
 
 impl Solved {
-    fn new(solution: Solution) -> Self {
+    fn new(method: Method) -> Result<Self, Error> {
+        let solution = method.solve()?;
         let solute = solution.bands.as_ref().map_or("", |bands| &bands.solute);
-        Self {
+        Ok(Self {
             title: c_text(&solution.title),
             solute: c_text(solute),
             texts: RowTexts::new(&solution),
             report: OnceLock::new(),
             json: OnceLock::new(),
             solution,
-        }
+            method,
+        })
     }
 
     /// An error for something that the method does not have.
@@ -60,7 +63,7 @@ pub unsafe extern "C" fn dp_solve_toml(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (text, out) = unsafe { (self::text(text, "text")?, output(out, "out")?) };
-        out.write(owned(Solved::new(method::read_method(text)?.solve()?)));
+        out.write(owned(Solved::new(method::read_method(text)?)?));
         Ok(())
     })
 }
@@ -76,7 +79,7 @@ pub unsafe extern "C" fn dp_solve_json(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (text, out) = unsafe { (self::text(text, "text")?, output(out, "out")?) };
-        out.write(owned(Solved::new(method::read_method_json(text)?.solve()?)));
+        out.write(owned(Solved::new(method::read_method_json(text)?)?));
         Ok(())
     })
 }
@@ -92,7 +95,7 @@ pub unsafe extern "C" fn dp_solve_file(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (path, out) = unsafe { (text(path, "path")?, output(out, "out")?) };
-        out.write(owned(Solved::new(method::read_method_file(path)?.solve()?)));
+        out.write(owned(Solved::new(method::read_method_file(path)?)?));
         Ok(())
     })
 }
@@ -264,6 +267,33 @@ pub unsafe extern "C" fn dp_solution_bands(
             })
         })
     }
+}
+
+/// Writes what the detector records of an injection at time zero, without noise, with the area 1 for the peak of each solute: `n` samples
+/// in 1/s from `start` in s on, `data_rate` of them in a second; programmed if the document has programs.
+/// Error 101 for a rate not above zero, 102 where a law of a solute leaves its range on the way.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solution_chromatogram(
+    solution: *const dp_solution,
+    start: f64,
+    data_rate: f64,
+    n: usize,
+    out: *mut f64,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (solved, out) = unsafe { (value(solution, "solution")?, array_out(out, n, &[])?) };
+        let end = start + n as f64 / data_rate;
+        let record = if solved.method.programs.is_empty() {
+            solved.solution.chromatogram([], start, end, data_rate)?
+        } else {
+            solved.method.chromatogram([], start, end, data_rate)?
+        };
+        for (place, sample) in out.iter_mut().zip(&record.signal) {
+            *place = *sample;
+        }
+        Ok(())
+    })
 }
 
 /// Name of the solute whose band is followed. The text belongs to the solution and is valid as long as it.

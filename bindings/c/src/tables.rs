@@ -151,6 +151,10 @@ pub enum dp_quantity {
     DP_QUANTITY_SINGLE_PHASE_TEMPERATURE_MARGIN = 68,
     /// Heat transfer coefficient alpha, in W/(m2 K)
     DP_QUANTITY_HEAT_TRANSFER_COEFFICIENT = 69,
+    /// Wavelength lambda, in m
+    DP_QUANTITY_WAVELENGTH = 70,
+    /// Squared specific volume v^2, in m6/kg2
+    DP_QUANTITY_SQUARED_SPECIFIC_VOLUME = 71,
 }
 
 /// One row for each constant.
@@ -637,6 +641,20 @@ pub(crate) const QUANTITIES: &[QuantityRow] = &[
         name: c"heat_transfer_coefficient",
         symbol: c"alpha",
         unit: c"W/(m2 K)",
+    },
+    QuantityRow {
+        number: 70,
+        quantity: Quantity::Wavelength,
+        name: c"wavelength",
+        symbol: c"lambda",
+        unit: c"m",
+    },
+    QuantityRow {
+        number: 71,
+        quantity: Quantity::SquaredSpecificVolume,
+        name: c"squared_specific_volume",
+        symbol: c"v^2",
+        unit: c"m6/kg2",
     },
 ];
 

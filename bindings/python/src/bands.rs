@@ -3,6 +3,7 @@
 use std::str::FromStr;
 
 use densepath::flow::dispersion;
+use densepath::flow::injection::{SampleEntry, dilution, flooding};
 use densepath::flow::peak::{Peak, Tail};
 use densepath::flow::recording::Sampling;
 use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
@@ -10,7 +11,8 @@ use densepath::flow::retention_fit::{self, RetentionFit, Run};
 use densepath::flow::separation::{PeakMoments, resolution};
 use densepath::flow::travel::{Band, SoluteMotion, travel};
 use densepath::hardware::{
-    DetectorQuestion, RankedDetector, Stream, Verdict, cut_offs, rank_detectors as ranked, transfer,
+    DetectorQuestion, RankedDetector, Stream, Verdict, cut_offs, plug_phases,
+    rank_detectors as ranked, refractive_index_noise, transfer,
 };
 use densepath::path::Chromatogram;
 use densepath::{Error, Quantity};
@@ -19,6 +21,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 use crate::error::{Fault, Outcome, argument, enter};
+use crate::fluid::PyFluid;
 use crate::hardware::PyPackedColumn;
 use crate::pickle::{Reduced, reduced};
 use crate::record::{Notices, nested, record};
@@ -883,4 +886,199 @@ pub fn ultraviolet_cut_offs() -> Outcome<PyTable> {
         ),
     ];
     Ok(PyTable::of("ultraviolet cut-offs", columns))
+}
+
+record! {
+    /// What reaches the column while a sample passes; immutable. Made by `dilution`.
+    PyDilution "Dilution" {
+        /// float: Volume over that of the sample in it.
+        dilution_factor: f64 ["1"],
+        /// float: Time in s for which it passes.
+        time: f64 ["s"],
+        /// float: Volume of the plug on the column in m3.
+        plug_volume: f64 ["m3"],
+        /// float: Volume fraction of liquid solvent, sample and modifier, while it passes.
+        solvent_fraction: f64 ["1"],
+    }
+}
+
+/// What a sample makes of the mobile phase, by where it joins; volumes count as additive.
+///
+/// Parameters
+/// ----------
+/// sample_volume : float
+///     Volume of the sample in m3.
+/// carrier_flow, modifier_flow : float
+///     Volume flow rates in m3/s.
+/// entry : {"mixed_stream", "modifier_stream", "at_column"}
+///     Into the mixed stream, into that of the modifier before the streams meet, or by a pump of its own at the head of the
+///     column.
+/// sample_flow : float, keyword-only
+///     Volume flow rate of the sample's own pump in m3/s, for the entry at the column.
+///
+/// Returns
+/// -------
+/// Dilution
+///     Dilution, time, plug and composition.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For a volume or a flow that is needed and not above zero.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> plug = dp.dilution(100e-9, 4.5e-8, 0.5e-8, "modifier_stream")
+/// >>> round(plug.time), round(plug.dilution_factor)
+/// (20, 10)
+#[pyfunction(name = "dilution")]
+#[pyo3(signature = (sample_volume, carrier_flow, modifier_flow, entry, *, sample_flow = 0.0))]
+pub fn dilution_of(
+    sample_volume: f64,
+    carrier_flow: f64,
+    modifier_flow: f64,
+    entry: &str,
+    sample_flow: f64,
+) -> Outcome<PyDilution> {
+    let entry = match entry {
+        "mixed_stream" => SampleEntry::MixedStream,
+        "modifier_stream" => SampleEntry::ModifierStream,
+        "at_column" => SampleEntry::AtColumn,
+        other => {
+            let expected = "\"mixed_stream\", \"modifier_stream\" or \"at_column\"";
+            return Err(argument("entry", expected, format!("\"{other}\"")));
+        }
+    };
+    let found = dilution(
+        sample_volume,
+        carrier_flow,
+        modifier_flow,
+        sample_flow,
+        entry,
+    )?;
+    Ok(PyDilution {
+        dilution_factor: found.dilution_factor,
+        time: found.time,
+        plug_volume: found.plug_volume,
+        solvent_fraction: found.solvent_fraction,
+    })
+}
+
+/// Length of open tube that a plug of liquid floods as a film.
+///
+/// Parameters
+/// ----------
+/// plug_volume : float
+///     Volume of the plug in m3.
+/// diameter : float
+///     Bore in m.
+/// film_fraction : float, keyword-only
+///     Film left behind the slug, over the radius; 5 % makes the film ten times as long as the plug (common practice, no source).
+///
+/// Returns
+/// -------
+/// float
+///     The flooded length in m.
+#[pyfunction]
+#[pyo3(signature = (plug_volume, diameter, *, film_fraction = 0.05))]
+pub fn flooded_length(plug_volume: f64, diameter: f64, film_fraction: f64) -> Outcome<f64> {
+    Ok(flooding(plug_volume, diameter, film_fraction)?.flooded_length)
+}
+
+/// Phases of a plug of a strong solvent on its way into the mobile phase, at the temperature and the pressure of that.
+///
+/// Parameters
+/// ----------
+/// mobile_phase : State
+///     The mobile phase.
+/// solvent : Fluid
+///     Solvent of the sample.
+/// steps : int, keyword-only
+///     Number of mixing ratios, evenly in the volume fraction of the solvent.
+///
+/// Returns
+/// -------
+/// Table
+///     Phase, volume fraction of the solvent, density, and the pressure above the one at which a second phase appears: NaN where
+///     there are two already.
+///
+/// Raises
+/// ------
+/// MissingModelError
+///     If a pair of the substances has no parameters.
+#[pyfunction(name = "plug_phases")]
+#[pyo3(signature = (mobile_phase, solvent, *, steps = 9))]
+pub fn plug_phases_of(
+    py: Python<'_>,
+    mobile_phase: &PyState,
+    solvent: &PyFluid,
+    steps: u32,
+) -> Outcome<PyTable> {
+    let found = enter(py, || {
+        plug_phases(&mobile_phase.state, &solvent.fluid, steps)
+    })?;
+    let columns = vec![
+        Column::words("phase", found.iter().map(|plug| plug.state.phase().name())),
+        Column::named(
+            "solvent_fraction",
+            "1",
+            found.iter().map(|plug| plug.solvent_fraction),
+        ),
+        Column::numbers(
+            Quantity::Density,
+            found.iter().map(|plug| plug.state.density()),
+        ),
+        Column::numbers(
+            Quantity::SinglePhaseMargin,
+            found
+                .iter()
+                .map(|plug| plug.single_phase_margin.unwrap_or(f64::NAN)),
+        ),
+    ];
+    Ok(PyTable::of("plug", columns))
+}
+
+record! {
+    /// What ripple and drift do to the refractive index at a detector; immutable. Made by `refractive_index_noise`.
+    PyRefractiveIndexNoise "RefractiveIndexNoise" {
+        /// float: Change of the refractive index with the ripple of the pressure.
+        by_pressure: f64 ["1"],
+        /// float: Change of the refractive index with that of the temperature.
+        by_temperature: f64 ["1"],
+        /// float: Relative change of the density with the ripple of the pressure.
+        density_by_pressure: f64 ["1"],
+        /// float: Relative change of the density with that of the temperature.
+        density_by_temperature: f64 ["1"],
+    }
+}
+
+/// Noise of the refractive index at a detector for a ripple of the pressure and of the temperature.
+///
+/// Parameters
+/// ----------
+/// state : State
+///     The mobile phase in the cell.
+/// pressure_ripple : float
+///     Ripple of the pressure in Pa, peak to peak.
+/// temperature_ripple : float
+///     Ripple of the temperature in K, peak to peak.
+///
+/// Returns
+/// -------
+/// RefractiveIndexNoise
+///     Changes of the refractive index and of the density.
+#[pyfunction(name = "refractive_index_noise")]
+pub fn refractive_index_noise_of(
+    state: &PyState,
+    pressure_ripple: f64,
+    temperature_ripple: f64,
+) -> Outcome<PyRefractiveIndexNoise> {
+    let noise = refractive_index_noise(&state.state, pressure_ripple, temperature_ripple)?;
+    Ok(PyRefractiveIndexNoise {
+        by_pressure: noise.by_pressure,
+        by_temperature: noise.by_temperature,
+        density_by_pressure: noise.density_by_pressure,
+        density_by_temperature: noise.density_by_temperature,
+    })
 }

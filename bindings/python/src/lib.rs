@@ -30,9 +30,10 @@ use pyo3::prelude::*;
 mod _core {
     #[pymodule_export]
     use super::bands::{
-        PyChromatogram, PyMethodTransfer, PyRetentionFit, PyRetentionLaw, PyVanTHoff,
-        fit_retention, laminar_time_variance, peak_density, rank_detectors, transfer_method,
-        travel_of, ultraviolet_cut_offs, van_t_hoff,
+        PyChromatogram, PyDilution, PyMethodTransfer, PyRefractiveIndexNoise, PyRetentionFit,
+        PyRetentionLaw, PyVanTHoff, dilution_of, fit_retention, flooded_length,
+        laminar_time_variance, peak_density, plug_phases_of, rank_detectors,
+        refractive_index_noise_of, transfer_method, travel_of, ultraviolet_cut_offs, van_t_hoff,
     };
     #[pymodule_export]
     use super::blend::{PyBlend, blend, blend_for, restore_blend};

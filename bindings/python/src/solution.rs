@@ -1,5 +1,6 @@
 //! The solution of a method as frozen objects.
 
+use densepath::flow::bands::largest_plug;
 use densepath::fluid::error::significant;
 use densepath::hardware::{Fact, ProfilePoint};
 use densepath::path::{BandBudget, BandRow, ColumnSummary, Pass, Station};
@@ -555,6 +556,30 @@ fn band_rows(rows: &[BandRow]) -> PyTable {
 
 #[pymethods]
 impl PyBandBudget {
+    /// Width in s of the largest plug that costs no more than a share of the plates that the columns have.
+    ///
+    /// Parameters
+    /// ----------
+    /// share : float
+    ///     Share of the plates, between 0 and 1.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The width in s; times the volume flow rate at the injector it is the largest volume to inject.
+    ///
+    /// Raises
+    /// ------
+    /// DomainError
+    ///     For a share that is not between 0 and 1.
+    fn largest_plug(&self, share: f64) -> Outcome<f64> {
+        Ok(largest_plug(
+            self.retention_time,
+            self.column_plate_number,
+            share,
+        )?)
+    }
+
     /// The rows as a `pandas.DataFrame`, with the SI units in `attrs["units"]`.
     fn to_pandas<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         py.import("densepath._present")?

@@ -3,12 +3,14 @@
 use densepath::flow::injection::LoopFilling;
 use densepath::flow::packed_bed::PackedBed;
 use densepath::flow::plate_height::PackedPlateHeight;
-use densepath::hardware::{DetectorCell, OpenTubularColumn, PackedColumn, SampleLoop, Tube};
+use densepath::hardware::{
+    DetectorCell, OpenTubularColumn, PackedColumn, SampleLoop, Stream, Tube,
+};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 use super::{part, passes, thermal, wall};
-use crate::error::{Outcome, argument};
+use crate::error::{Outcome, argument, enter};
 use crate::record::record;
 use crate::state::PyState;
 
@@ -59,7 +61,7 @@ part! {
         wall_temperature: Option<f64> = None, "float or None" "Temperature of the wall in K; None for a column without heat exchange.";
         wall_conductance: Option<f64> = None, "float or None" "Heat conductance of the wall per length in W/(m K); None for a fluid that takes on the temperature of the wall at once.";
         measured_permeability: Option<f64> = None, "float or None" "Measured permeability B_0 in m2; None for the law of Ergun.";
-        plate_height: String = (String::from("knox")), "str" "Law of the plate height: \"knox\", \"van_deemter\" (A in m, B in m2/s, C in s), \"power\" or \"coupled\".";
+        plate_height: Option<String> = None, "str or None" "Law of the plate height: \"knox\", \"van_deemter\" (A in m, B in m2/s, C in s), \"power\" or \"coupled\"; None for \"knox\".";
         eddy: f64 = 1.0, "float" "A of the law.";
         longitudinal: f64 = 2.0, "float" "B of the law.";
         transfer: f64 = 0.05, "float" "C of the law.";
@@ -71,7 +73,7 @@ part! {
         if let Some(permeability) = measured_permeability {
             column = column.with_bed(PackedBed::from_permeability(*permeability, 0.0)?);
         }
-        let law = plate_height_law(plate_height, [*eddy, *longitudinal, *transfer, *extra])?;
+        let law = plate_height_law(plate_height.as_deref().unwrap_or("knox"), [*eddy, *longitudinal, *transfer, *extra])?;
         Ok(column.with_plate_height(law)?.with_thermal(wall(*wall_temperature, *wall_conductance)?)?)
     };
 }
@@ -211,6 +213,50 @@ impl PySampleLoop {
     /// 2e-08
     fn filling(&self) -> Outcome<PyLoopFilling> {
         Ok(self.part.filling()?.into())
+    }
+}
+
+#[pymethods]
+impl PySampleLoop {
+    /// Length of a smooth restrictor that passes the vent's part of the split to the room.
+    ///
+    /// Parameters
+    /// ----------
+    /// inlet : State
+    ///     The mobile phase at the valve.
+    /// mass_flow_rate : float
+    ///     Mass flow rate through the valve in kg/s.
+    /// diameter : float
+    ///     Bore of the restrictor in m.
+    /// room_pressure : float, keyword-only
+    ///     Pressure of the room in Pa.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     The length in m.
+    ///
+    /// Raises
+    /// ------
+    /// DomainError
+    ///     Without a split.
+    #[pyo3(signature = (inlet, mass_flow_rate, diameter, *, room_pressure = 101_325.0))]
+    fn vent_restrictor_length(
+        &self,
+        py: Python<'_>,
+        inlet: &PyState,
+        mass_flow_rate: f64,
+        diameter: f64,
+        room_pressure: f64,
+    ) -> Outcome<f64> {
+        let stream = Stream {
+            state: inlet.state.clone(),
+            mass_flow_rate,
+        };
+        enter(py, || {
+            self.part
+                .vent_restrictor_length(&stream, diameter, room_pressure)
+        })
     }
 }
 

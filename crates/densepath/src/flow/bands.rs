@@ -73,6 +73,16 @@ pub fn largest_volume(column_variance: f64, share: f64, divisor: f64) -> Result<
     Ok((divisor * allowed_variance(column_variance, share)?).sqrt())
 }
 
+/// Width in s of the largest plug that costs no more than a share theta of the plates N of a peak of the retention time `t_R` in s:
+/// `sqrt(12 t_R^2/N theta/(1 - theta))`. Times the flow rate at the injector it is the largest volume to inject.
+///
+/// Errors: 101 for a time or plate number not above zero; those of [`allowed_variance`].
+pub fn largest_plug(retention_time: f64, plate_number: f64, share: f64) -> Result<f64> {
+    positive(Quantity::RetentionTime, retention_time)?;
+    positive(Quantity::PlateNumber, plate_number)?;
+    largest_volume(retention_time * retention_time / plate_number, share, PLUG)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -302,7 +302,7 @@ impl Opinion {
         let named = question.modifiers.join(", ");
         match detector.organic_modifier {
             Modifier::Needed if is_neat => {
-                self.rule_out("the mobile phase conducts only with a polar modifier")
+                self.rule_out("the mobile phase conducts only with a polar modifier");
             }
             Modifier::None if !is_neat && burning().next().is_some() => {
                 self.rule_out(format!(
@@ -310,7 +310,7 @@ impl Opinion {
                 ));
             }
             Modifier::None if !is_neat => {
-                self.on_condition("only traces of water or formic acid pass")
+                self.on_condition("only traces of water or formic acid pass");
             }
             Modifier::Traces if !is_neat && question.modifier_fraction > TRACES => {
                 self.rule_out(format!(
@@ -351,10 +351,10 @@ impl Opinion {
     fn on_change(&mut self, detector: &Detector, question: &DetectorQuestion) {
         match detector.gradient {
             Tolerance::Spoiled if question.is_programmed => {
-                self.rule_out("a program of composition or density carries its baseline away")
+                self.rule_out("a program of composition or density carries its baseline away");
             }
             Tolerance::Drifts if question.is_programmed => {
-                self.on_condition("its baseline drifts with the program")
+                self.on_condition("its baseline drifts with the program");
             }
             _ => {}
         }
@@ -378,7 +378,7 @@ impl Opinion {
         match (detector.needs_volatility, question.is_volatile) {
             (Volatility::Volatile, Some(false)) => self.rule_out("the solute does not evaporate"),
             (Volatility::Involatile, Some(true)) => {
-                self.rule_out("the solute evaporates with the mobile phase")
+                self.rule_out("the solute evaporates with the mobile phase");
             }
             (Volatility::Volatile, None) => self.on_condition("the solute must evaporate"),
             (Volatility::Involatile, None) => self.on_condition("the solute must not evaporate"),

@@ -6,7 +6,7 @@ use densepath_fluid::units::{MICROLITRE, MILLILITRE};
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
 use super::vent::specific_gas_volume;
-use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings};
+use super::{BandShare, Element, Fact, LinearRestrictor, Outlet, Role, Stream, Surroundings};
 use crate::flow::bands::{self, MIXED, PLUG};
 use crate::flow::injection::{LoopFilling, fill_loop, plug_time};
 use crate::flow::peak::Tail;
@@ -90,6 +90,29 @@ impl SampleLoop {
             Some(time) => filled.min(positive(Quantity::VolumeFlowRate, volume_flow_rate)? * time),
             None => filled,
         })
+    }
+
+    /// Length in m of a smooth restrictor of a bore in m that passes the vent's part of the split to the room, from the state at the
+    /// valve, at the temperature of the stream.
+    ///
+    /// Errors: 101 without a split; those of [`LinearRestrictor::length_for`].
+    pub fn vent_restrictor_length(
+        &self,
+        inlet: &Stream,
+        diameter: f64,
+        room_pressure: f64,
+    ) -> Result<f64> {
+        positive(Quantity::Ratio, self.split_ratio)?;
+        let vent = inlet.mass_flow_rate * self.split_ratio / (1.0 + self.split_ratio);
+        let state = &inlet.state;
+        // The length is what is sought: the one given to the constructor does not matter.
+        LinearRestrictor::new(diameter, 1.0)?.length_for(
+            vent,
+            state.fluid(),
+            state.temperature(),
+            state.pressure(),
+            room_pressure,
+        )
     }
 
     /// Volume of the loop in m3.
@@ -330,5 +353,20 @@ mod tests {
                 .with_split_ratio(-1.0)
                 .is_err()
         );
+        // The restrictor of that length passes the vent's part.
+        let hot = stream_at(100.0, 200.0, 1e-7);
+        let length = part.vent_restrictor_length(&hot, 10e-6, 101_325.0).unwrap();
+        let passed = LinearRestrictor::new(10e-6, length)
+            .unwrap()
+            .mass_flow_rate(
+                hot.state.fluid(),
+                hot.state.temperature(),
+                hot.state.pressure(),
+                101_325.0,
+            )
+            .unwrap();
+        assert!(close(passed, 1e-7 * 22.0 / 25.0, 1e-8));
+        let rotor = SampleLoop::rotor(5e-10).unwrap();
+        assert!(rotor.vent_restrictor_length(&hot, 1e-5, 1e5).is_err());
     }
 }

@@ -3,7 +3,7 @@
 use fluid::Result;
 
 use super::march::{Part, Pass};
-use crate::flow::bands::allowed_variance;
+use crate::flow::bands::largest_plug;
 use crate::flow::peak::{Peak, Tail};
 use crate::fluid;
 use crate::hardware::{BandShare, Role};
@@ -62,8 +62,7 @@ impl BandBudget {
     ///
     /// Error 101 for a share outside ]0, 1[.
     pub fn largest_plug(&self, share: f64) -> Result<f64> {
-        let column_variance = self.retention_time * self.retention_time / self.column_plate_number;
-        Ok((12.0 * allowed_variance(column_variance, share)?).sqrt())
+        largest_plug(self.retention_time, self.column_plate_number, share)
     }
 }
 

@@ -90,14 +90,14 @@ impl ProgrammedRun {
             return Err(layout("a programmed run needs an injector and a solute"));
         }
         let mut nodes: Vec<Node> = Vec::with_capacity(settings.len());
-        for Setting { time, path: own } in &settings {
-            if nodes.last().is_some_and(|last| last.time >= *time) || !time.is_finite() {
+        for Setting { time, path: own } in settings {
+            if nodes.last().is_some_and(|last| last.time >= time) || !time.is_finite() {
                 return Err(layout("the times of a program must rise"));
             }
             if own.parts.len() != path.parts.len() {
                 return Err(layout("the settings of a program must have the same parts"));
             }
-            nodes.push(Node::of(*time, own.solve()?, column)?);
+            nodes.push(Node::of(time, own.solve()?, column)?);
         }
         let ends = |node: &Node| {
             node.fluid(column)

@@ -51,6 +51,7 @@ pub fn to_json(solution: &Solution) -> Value {
         "stations": solution.stations.iter().map(station).collect::<Vec<_>>(),
         "columns": solution.columns.iter().map(column).collect::<Vec<_>>(),
         "bands": solution.bands.as_ref().map(bands),
+        "bands_of_solutes": solution.bands_of_solutes.iter().map(bands).collect::<Vec<_>>(),
         "duties": duties.collect::<Vec<_>>(),
         "facts": facts.collect::<Vec<_>>(),
         "consumption": {
@@ -121,6 +122,7 @@ fn bands(bands: &BandBudget) -> Value {
         "solute": bands.solute,
         "rows": rows.collect::<Vec<_>>(),
         "time_variance / s2": bands.time_variance,
+        "time / s": bands.time,
         "retention_time / s": bands.retention_time,
         "hold_up_time / s": bands.hold_up_time,
         "retention_factor": bands.retention_factor,
