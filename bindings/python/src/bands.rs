@@ -561,14 +561,14 @@ pub fn travel_of(
 #[pyfunction]
 #[pyo3(signature = (time, *, mean, time_variance, plug_width = 0.0, time_constant = 0.0))]
 #[allow(clippy::needless_pass_by_value, reason = "a sequence of Python")]
-pub fn peak_density<'py>(
-    py: Python<'py>,
+pub fn peak_density(
+    py: Python<'_>,
     time: Vec<f64>,
     mean: f64,
     time_variance: f64,
     plug_width: f64,
     time_constant: f64,
-) -> Outcome<Bound<'py, PyArray1<f64>>> {
+) -> Outcome<Bound<'_, PyArray1<f64>>> {
     let peak = Peak::new(
         mean,
         time_variance,
