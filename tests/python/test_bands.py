@@ -70,7 +70,11 @@ def test_a_linear_fit_agrees_with_scipy(terms: list[str], weighted: bool) -> Non
     def model(_: object, *p: float) -> Array:
         return np.asarray(design / size @ np.array(p))
 
-    found, covariance = curve_fit(model, t, np.log(k), p0=np.ones(len(terms)), sigma=sigma, xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    def jacobian(_: object, *p: float) -> Array:
+        return np.asarray(design / size)
+
+    start = np.ones(len(terms))
+    found, covariance = curve_fit(model, t, np.log(k), p0=start, sigma=sigma, jac=jacobian, xtol=1e-15, ftol=1e-15, gtol=1e-15)
     compare(fit, found / size, covariance / np.outer(size, size))
     residuals = np.log(k) - model(None, *found)
     assert fit.runs.residual == pytest.approx(residuals, abs=1e-9)
