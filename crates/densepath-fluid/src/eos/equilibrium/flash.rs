@@ -5,10 +5,11 @@
 //! along each step (Michelsen, Fluid Phase Equilib. 9, 21 (1982), doi 10.1016/0378-3812(82)85002-4). The result is tested for
 //! stability in turn, and a third phase taken in where the test asks for it; phases that vanish or become one are dropped.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DVector;
 
 use super::normalized;
-use super::phase::{Phase, near};
+use super::part::{Part, gibbs_energy, hessian, imbalance, longest};
+use super::phase::near;
 use super::shares::{phase_fractions, weighed_sums};
 use super::stability::{Trial, descent, stability};
 use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
@@ -63,8 +64,6 @@ const ALMOST_EQUAL: f64 = 1e-8;
 const CUTS: u32 = 40;
 /// Rounds of settling the phases and taking in another one.
 const ROUNDS: u32 = 12;
-/// Largest difference of the logarithms of amount fractions and densities at which two phases are one.
-const SAME: f64 = 1e-6;
 /// Difference of the logarithm of the density from a root at which the phase is another one.
 const AT_ROOT: f64 = 1e-4;
 /// Gibbs energy over RT that rounding can feign.
@@ -125,49 +124,6 @@ fn failed(iterations: u32, residual: f64, tolerance: f64) -> Error {
     }
 }
 
-/// Amounts of each substance in one phase, of one mole in all.
-#[derive(Debug, Clone)]
-struct Part {
-    amounts: Amounts,
-    phase: Phase,
-    /// `ln x_i + ln phi_i`; zero for an absent substance.
-    potentials: Amounts,
-}
-
-impl Part {
-    fn total(&self) -> f64 {
-        self.amounts.iter().sum()
-    }
-
-    fn gibbs_energy(&self) -> f64 {
-        let pairs = self.amounts.iter().zip(&self.potentials);
-        pairs.map(|(n, potential)| n * potential).sum()
-    }
-
-    /// Second derivatives of the Gibbs energy of the phase in its amounts, over RT.
-    fn curvature(&self) -> DMatrix<f64> {
-        let (total, count) = (self.total(), self.amounts.len());
-        let changes = self
-            .phase
-            .d_amounts
-            .iter()
-            .map(|change| (change - 1.0) / total);
-        let mut curvature = DMatrix::from_iterator(count, count, changes);
-        for (i, n) in self.amounts.iter().enumerate() {
-            curvature[(i, i)] += if *n > 0.0 { 1.0 / n } else { 0.0 };
-        }
-        curvature
-    }
-
-    /// Whether another part is the same phase.
-    fn is_same(&self, other: &Self) -> bool {
-        let close = |a: f64, b: f64| a == b || (a / b).ln().abs() < SAME;
-        let (own, theirs) = (normalized(&self.amounts), normalized(&other.amounts));
-        close(self.phase.molar_density, other.phase.molar_density)
-            && own.iter().zip(&theirs).all(|(a, b)| close(*a, *b))
-    }
-}
-
 struct Search<'a> {
     model: &'a dyn MixtureModel,
     /// Turned to the composition of each phase.
@@ -210,8 +166,29 @@ impl Search<'_> {
             .collect()
     }
 
-    /// The phases given, less as much of a new one as lowers the Gibbs energy.
+    /// The phases with a new one taken in so that the Gibbs energy falls.
+    ///
+    /// First the amounts are spread anew over all phases, each keeping its fugacity coefficients, which lets an old phase vanish
+    /// in favour of the new one: on a line of three phases nothing less leads to a lower energy. Where that does not help, the
+    /// new phase takes a little of every old one.
     fn parted(&mut self, phases: &[Part], trial: &Trial) -> Result<Vec<Part>> {
+        let before = gibbs_energy(phases);
+        let mut all = phases.to_vec();
+        let traces = trial.fractions.iter().map(|w| VANISHED * w).collect();
+        all.push(self.part(traces, trial.molar_density)?);
+        let spread = self.substituted(&all).ok();
+        // What a phase just beyond its border gains goes with the square of the distance, and is soon less than rounding.
+        let helps = |spread: &Vec<Part>| {
+            spread.len() > 1 && gibbs_energy(spread) <= before + ENERGY_ROUNDING
+        };
+        match spread.filter(helps) {
+            Some(spread) => Ok(spread),
+            None => self.shared(phases, trial),
+        }
+    }
+
+    /// The phases given, less as much of a new one as lowers the Gibbs energy.
+    fn shared(&mut self, phases: &[Part], trial: &Trial) -> Result<Vec<Part>> {
         let before = gibbs_energy(phases);
         // The new phase takes of every old one in proportion, as much as the scarcest substance allows.
         let pairs = self.fractions.iter().zip(&trial.fractions);
@@ -238,7 +215,7 @@ impl Search<'_> {
             }
             share *= 0.5;
         }
-        Err(failed(CUTS, f64::NAN, 0.0))
+        Err(failed(CUTS, trial.distance, 0.0))
     }
 
     /// The phases brought to equilibrium; phases that vanish or become one are dropped.
@@ -254,16 +231,16 @@ impl Search<'_> {
             if parts.len() < count {
                 least = f64::INFINITY;
             }
-            let imbalance = imbalance(&parts);
+            let left = imbalance(&parts);
             // At the last digits the imbalance no longer shrinks: rounding rules.
-            if imbalance < EQUAL || (imbalance < ALMOST_EQUAL && imbalance > 0.5 * least) {
+            if left < EQUAL || (left < ALMOST_EQUAL && left > 0.5 * least) {
                 return Ok(parts);
             }
-            least = least.min(imbalance);
+            least = least.min(left);
             parts = self.lowered(parts)?;
             // Amounts lost to rounding in the first phase, which takes the difference, come back by substitution.
             let refined = self.substituted(&parts)?;
-            let better = self::imbalance(&refined) < self::imbalance(&parts)
+            let better = imbalance(&refined) < imbalance(&parts)
                 && gibbs_energy(&refined) <= gibbs_energy(&parts) + ENERGY_ROUNDING;
             if better && refined.len() == parts.len() {
                 parts = refined;
@@ -451,63 +428,6 @@ impl Search<'_> {
             phases,
         }
     }
-}
-
-fn gibbs_energy(parts: &[Part]) -> f64 {
-    parts.iter().map(Part::gibbs_energy).sum()
-}
-
-/// Second derivatives of the Gibbs energy in the scaled amounts of all phases but the first.
-fn hessian(first: &Part, others: &[Part], scales: &[f64]) -> DMatrix<f64> {
-    let count = first.amounts.len();
-    let base = first.curvature();
-    let blocks: Vec<DMatrix<f64>> = others.iter().map(Part::curvature).collect();
-    let mut hessian = DMatrix::zeros(scales.len(), scales.len());
-    for (row, scale) in scales.iter().enumerate() {
-        for (column, other) in scales.iter().enumerate() {
-            let place = (row % count, column % count);
-            let is_own = row / count == column / count;
-            let own = blocks.get(row / count).filter(|_| is_own);
-            let product = scale * other;
-            hessian[(row, column)] = if product == 0.0 && row == column {
-                1.0
-            } else {
-                product * (own.map_or(0.0, |block| block[place]) + base[place])
-            };
-        }
-    }
-    hessian
-}
-
-/// The largest part of a step that leaves a hundredth of every amount.
-fn longest(parts: &[Part], steps: &[&[f64]]) -> f64 {
-    let mut share: f64 = 1.0;
-    for (part, change) in parts.iter().zip(steps) {
-        for (n, s) in part.amounts.iter().zip(*change) {
-            if n + share * s < 0.01 * n {
-                share = 0.99 * n / -s;
-            }
-        }
-    }
-    share
-}
-
-/// Largest difference of the logarithms of the fugacities between the phases.
-fn imbalance(parts: &[Part]) -> f64 {
-    let Some((first, others)) = parts.split_first() else {
-        return 0.0;
-    };
-    let mut largest: f64 = 0.0;
-    for part in others {
-        let pairs = part.potentials.iter().zip(&first.potentials);
-        let amounts = part.amounts.iter().zip(&first.amounts);
-        for ((other, own), (n, m)) in pairs.zip(amounts) {
-            if *n > 0.0 && *m > 0.0 {
-                largest = largest.max((other - own).abs());
-            }
-        }
-    }
-    largest
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ mod critical;
 mod envelope;
 mod flash;
 mod locus;
+mod part;
 mod phase;
 mod shares;
 mod stability;

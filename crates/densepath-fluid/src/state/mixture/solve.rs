@@ -3,7 +3,7 @@
 use super::Mixed;
 use super::cross::Crossing;
 use crate::eos::TauDerivatives;
-use crate::eos::equilibrium::{Equilibrium, PhaseShare, flash, stability};
+use crate::eos::equilibrium::{Equilibrium, PhaseShare, flash};
 use crate::eos::mixture::MixtureIsotherm;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::extremum::maximum;
@@ -18,10 +18,6 @@ const USUAL_TEMPERATURE: f64 = 300.0;
 const ISOTHERM_SAMPLES: u32 = 40;
 /// Part of a quantity that rounding takes.
 const ROUNDING: f64 = 2e-14;
-/// Distance of the tangent plane, over R T, at which the first of a second phase is less than rounding: the energy that it saves
-/// goes with the square. The value is chosen, not derived: at 1e-7 some expansions that end on a line of three phases were
-/// refused.
-const AT_BORDER: f64 = -1e-6;
 /// Amount fraction below which a phase may count as empty of a substance.
 const EMPTY: f64 = 1e-12;
 /// Relative difference of densities at which two states of one phase are the same.
@@ -93,34 +89,11 @@ impl Mixed<'_> {
 
     /// The fluid phases at a temperature in K and a pressure in Pa, without the check of the range.
     pub(super) fn fluid_at(&self, temperature: f64, pressure: f64) -> Result<State> {
-        let one = |molar_density| {
-            let isotherm = self.isotherm(temperature);
-            self.single(
-                isotherm.as_ref(),
-                self.density(molar_density),
-                pressure,
-                None,
-            )
-        };
-        let found = match flash(self.model(), temperature, pressure, self.fractions()) {
-            Ok(found) => found,
-            Err(Error::NoConvergence { .. }) => {
-                let test = stability(self.model(), temperature, pressure, self.fractions())?;
-                let distance = test.trial.as_ref().map_or(0.0, |trial| trial.distance);
-                if distance < AT_BORDER {
-                    return Err(Error::NoConvergence {
-                        solver: "phases at given temperature and pressure",
-                        iterations: 0,
-                        residual: distance,
-                        tolerance: AT_BORDER,
-                    });
-                }
-                return Ok(one(test.molar_density));
-            }
-            Err(other) => return Err(other),
-        };
+        let found = flash(self.model(), temperature, pressure, self.fractions())?;
         if let [only] = found.phases.as_slice() {
-            return Ok(one(only.molar_density));
+            let isotherm = self.isotherm(temperature);
+            let density = self.density(only.molar_density);
+            return Ok(self.single(isotherm.as_ref(), density, pressure, None));
         }
         self.refuse_emptied(&found)?;
         let shares: Vec<(f64, &[f64])> = found
