@@ -207,6 +207,7 @@ def objects() -> dict[str, Any]:
         "critical point": fluid.critical_point(),
         "critical locus": locus,
         "critical line": locus.branches[0],
+        "phases at a temperature": dp.isothermal_phase_diagram("carbon dioxide", "ethane", 250.0),
         "blend": made,
         "notice": fluid.state(temperature=313.15, pressure=150e5).notices[:1],
     }
@@ -479,3 +480,38 @@ def test_blends_that_make_no_sense() -> None:
         dp.blend_for({"carbon dioxide": (1.0, *head)}, basis="mass")
     with pytest.raises(dp.ArgumentError, match="basis"):
         dp.blend_for({"carbon dioxide": (1.0, *head)}, basis="weight", mass_flow_rate=1e-5)  # type: ignore[arg-type]
+
+
+def test_the_phases_at_a_temperature_end_at_the_critical_point() -> None:
+    diagram = dp.isothermal_phase_diagram("carbon dioxide", "acetone", 313.15)
+    [region] = diagram.regions
+    assert (region.kind, region.begins, region.ends) == ("liquid and vapour", "second substance", "critical point")
+    fraction = float(diagram.critical_points.amount_fraction[0])
+    point = dp.Fluid({"carbon dioxide": 1.0 - fraction, "acetone": fraction}).critical_point()
+    assert point.temperature == pytest.approx(313.15, rel=1e-6)
+    assert point.pressure == pytest.approx(float(diagram.critical_points.pressure[0]), rel=1e-6)
+    lines = region.tie_lines
+    middle = len(lines) // 2
+    liquid = {"carbon dioxide": 1.0 - lines.amount_fraction[middle], "acetone": lines.amount_fraction[middle]}
+    bubble = dp.Fluid(liquid).bubble_point(temperature=313.15)
+    assert bubble.pressure == pytest.approx(lines.pressure[middle], rel=1e-7)
+    assert bubble.vapour.density == pytest.approx(lines.other_density[middle], rel=1e-6)
+
+
+def test_three_phases_and_azeotropes_are_told() -> None:
+    water = dp.isothermal_phase_diagram("carbon dioxide", "water", 293.15)
+    assert len(water.three_phase_lines.pressure) == 1
+    assert sorted(region.kind for region in water.regions) == ["liquid and vapour", "liquid and vapour", "two liquids"]
+    ethane = dp.isothermal_phase_diagram("carbon dioxide", "ethane", 250.0)
+    [fraction] = ethane.azeotropes.amount_fraction
+    assert ethane.azeotropes.other_amount_fraction[0] == pytest.approx(fraction, abs=1e-8)
+    with pytest.raises(dp.RangeError):
+        dp.isothermal_phase_diagram("carbon dioxide", "ethane", 20.0)
+
+
+def test_the_heat_of_mixing_of_ethanol_and_water_is_given_off() -> None:
+    # Exothermic at room temperature, from memory: J. A. Larkin, J. Chem. Thermodyn. 7, 137 (1975).
+    mixture = dp.Fluid({"water": 0.8, "ethanol": 0.2})
+    parts = zip(mixture.mass_fractions, mixture.composition, strict=True)
+    apart = sum(share * dp.Fluid(name).specific_enthalpy(298.15, 1e5) for share, name in parts)
+    assert mixture.specific_enthalpy(298.15, 1e5) < apart

@@ -213,3 +213,13 @@ def test_residuals_of_retention_are_drawn() -> None:
     marks = np.asarray(axes.collections[0].get_offsets())
     assert marks[:, 1] == pytest.approx(fit.runs.residual)
     assert is_drawn(figure)
+
+
+def test_regions_of_two_phases_reach_their_critical_point(solution: dp.Solution) -> None:
+    axes = plot.pressure_composition("carbon dioxide", "acetone", [313.15], solution=solution, axes=Figure().subplots())
+    diagram = dp.isothermal_phase_diagram("carbon dioxide", "acetone", 313.15)
+    [dot] = [line for line in axes.get_lines() if line.get_marker() == "o" and line.get_markersize() == 4]
+    assert dot.get_xdata() == pytest.approx(diagram.critical_points.amount_fraction)
+    assert dot.get_ydata() == pytest.approx(diagram.critical_points.pressure / 1e5)
+    [path] = [line for line in axes.get_lines() if line.get_color() == plot.ACCENT]
+    assert list(path.get_xdata()) == [0.0] * len(solution.stations)

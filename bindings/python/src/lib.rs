@@ -12,6 +12,7 @@ mod error;
 mod fluid;
 mod function;
 mod hardware;
+mod isothermal;
 mod lists;
 mod mixture;
 mod notice;
@@ -48,6 +49,8 @@ mod _core {
         PySampleLoop, PySegmentedRestrictor, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube,
         PyValveSize, restore_part,
     };
+    #[pymodule_export]
+    use super::isothermal::{PyIsothermalDiagram, PyTwoPhaseRegion, isothermal_phase_diagram};
     #[pymodule_export]
     use super::lists::{laboratory, list_errors, list_notices, list_quantities};
     #[pymodule_export]

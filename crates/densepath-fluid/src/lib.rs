@@ -17,6 +17,6 @@ pub mod units;
 
 pub use error::{Error, Result};
 pub use notice::{Notice, NoticeCode, Severity};
-pub use phase::critical_locus;
+pub use phase::{critical_locus, isothermal_phase_diagram};
 pub use quantity::Quantity;
 pub use state::{CriticalPoint, Fluid, ModelChoice, Phase, Saturation, State, substances};

@@ -78,7 +78,7 @@ const COMMANDS: &[Command] = &[
     Command {
         name: "pages",
         arguments: "",
-        purpose: "write the pages on substances in python/docs",
+        purpose: "write the pages on substances and pairs in python/docs",
         action: pages::run,
     },
     Command {

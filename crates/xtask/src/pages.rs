@@ -1,9 +1,9 @@
-//! `cargo xtask pages`: the pages on substances, from their data records and the library.
+//! `cargo xtask pages`: the pages on substances and pairs, from their data records and the library.
 
 use crate::python;
 use crate::shell::{self, Workspace};
 
-const PROGRAM: &str = "python/docs/pages.py";
+const PROGRAMS: [&str; 2] = ["python/docs/pages.py", "python/docs/pairs.py"];
 
 /// The command `pages`.
 pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
@@ -11,7 +11,10 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
         return Err("`pages` takes no argument".to_owned());
     }
     let python = python::install(workspace)?;
-    let mut command = workspace.command(python);
-    command.env("MPLCONFIGDIR", workspace.target.join("matplotlib"));
-    shell::run(command.arg(PROGRAM))
+    for program in PROGRAMS {
+        let mut command = workspace.command(&python);
+        command.env("MPLCONFIGDIR", workspace.target.join("matplotlib"));
+        shell::run(command.arg(program))?;
+    }
+    Ok(())
 }

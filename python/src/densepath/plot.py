@@ -19,14 +19,15 @@ from numpy.typing import NDArray
 
 from ._core import Chromatogram, Fluid, RetentionFit, Solution, laboratory
 from ._core import critical_locus as lines_of
+from ._core import isothermal_phase_diagram
 from .errors import MissingModelError
-from .units import BAR, from_celsius
+from .units import BAR, from_celsius, to_celsius
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["LABORATORY", "band_budget", "chromatogram", "critical_locus", "dome", "path_profile", "pressure_density", "pressure_enthalpy", "profile", "retention_residuals"]
+__all__ = ["LABORATORY", "band_budget", "chromatogram", "critical_locus", "dome", "path_profile", "pressure_composition", "pressure_density", "pressure_enthalpy", "profile", "retention_residuals"]
 
 _Array = NDArray[np.float64]
 
@@ -209,6 +210,82 @@ def critical_locus(
         x, y = _shown("temperature", stations.temperature), _shown("pressure", stations.pressure)
         axes.plot(x, y, color=ACCENT, linewidth=1.9, marker="o", markersize=3, zorder=4)
     _name_axes(axes, "temperature", "pressure")
+    axes.set_ylim(0.0, laboratory("pressure", highest_pressure)[0])
+    return axes
+
+
+def pressure_composition(
+    first: str,
+    second: str,
+    temperatures: Sequence[float],
+    *,
+    model: Literal["best", "multi-fluid", "cubic"] = "best",
+    solution: Solution | None = None,
+    highest_pressure: float = 400e5,
+    axes: Axes | None = None,
+) -> Axes:
+    """Regions of two phases of two substances on the plane of composition and pressure, one for each temperature.
+
+    Above a region the two mix in one phase at its temperature.
+
+    Parameters
+    ----------
+    first, second : str
+        Names of the substances.
+    temperatures : sequence of float
+        Temperatures T in K.
+    model : {"best", "multi-fluid", "cubic"}, keyword-only
+        The model of the mixtures.
+    solution : Solution, keyword-only, optional
+        A solution whose stations are drawn too, each at the composition of the fluid there.
+    highest_pressure : float, keyword-only
+        Pressure in Pa up to which the plane is drawn.
+    axes : matplotlib.axes.Axes, optional
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The Axes with both borders of every region, the lines of three phases dashed, azeotropes as squares, critical points as
+        dots, and the critical line dotted.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> dp.plot.pressure_composition("carbon dioxide", "acetone", [313.15], axes=Figure().subplots()).get_ylabel()
+    'pressure [bar]'
+    """
+    axes = _new(axes, 6.4, 4.6)
+    for temperature in temperatures:
+        diagram = isothermal_phase_diagram(first, second, float(temperature), model=model)
+        for region in diagram.regions:
+            lines = region.tie_lines
+            y = _shown("pressure", lines.pressure)
+            axes.fill_betweenx(y, lines.amount_fraction, lines.other_amount_fraction, color=WASH, alpha=0.5, linewidth=0, zorder=0)
+            for x in (lines.amount_fraction, lines.other_amount_fraction):
+                axes.plot(x, y, color=INK, linewidth=1.1, zorder=2)
+            highest = int(np.argmax(np.where(y <= laboratory("pressure", highest_pressure)[0], y, -1.0)))
+            place = (0.5 * (lines.amount_fraction[highest] + lines.other_amount_fraction[highest]), y[highest])
+            label = f"{to_celsius(diagram.temperature):.0f} degC"
+            axes.annotate(label, place, xytext=(3, 3), textcoords="offset points", fontsize=_LABEL, color=INK)
+        three = diagram.three_phase_lines
+        for low, high, y in zip(three.amount_fraction_low, three.amount_fraction_high, _shown("pressure", three.pressure), strict=True):
+            axes.plot([low, high], [y, y], color=INK, linewidth=0.9, linestyle=(0, (4, 2)), zorder=2)
+        for points, marker in ((diagram.critical_points, "o"), (diagram.azeotropes, "s")):
+            axes.plot(points.amount_fraction, _shown("pressure", points.pressure), marker=marker, markersize=4, color=INK, linestyle="", zorder=3)
+    for branch in lines_of(first, second, model=model).branches:
+        stable = branch.points.stable > 0.5
+        y = np.where(stable, _shown("pressure", branch.pressure), np.nan)
+        axes.plot(branch.amount_fraction, y, color=SHADE, linewidth=0.9, linestyle=(0, (1.2, 1.2)), zorder=1)
+    if solution is not None:
+        stations = solution.stations
+        fluids = [solution.station(str(name)).state.fluid for name in stations.name]
+        shares = [fluid.composition.get(second, float(fluid.name == second)) for fluid in fluids]
+        axes.plot(shares, _shown("pressure", stations.pressure), color=ACCENT, linewidth=1.9, marker="o", markersize=3, zorder=4)
+    axes.set_xlabel(f"amount fraction of {second}", color=INK)
+    axes.set_ylabel("pressure [bar]", color=INK)
+    axes.set_xlim(0.0, 1.0)
     axes.set_ylim(0.0, laboratory("pressure", highest_pressure)[0])
     return axes
 

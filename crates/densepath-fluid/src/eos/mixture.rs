@@ -448,7 +448,7 @@ fn is_vapour<M: MixtureIsotherm + ?Sized>(isotherm: &M, pressure: f64, density: 
 }
 
 /// The density with a pressure inside a bracket of densities at whose ends the pressure lies below and above it.
-fn rising_root<M: MixtureIsotherm + ?Sized>(
+pub(crate) fn rising_root<M: MixtureIsotherm + ?Sized>(
     isotherm: &M,
     pressure: f64,
     (low, high): (f64, f64),

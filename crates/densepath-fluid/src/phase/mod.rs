@@ -1,6 +1,7 @@
 //! Borders of the phases as states know them: margins against a second phase, nearness to the critical region.
 
 mod boundary;
+mod isothermal;
 mod locus;
 mod mixing;
 mod pseudo_critical;
@@ -13,6 +14,10 @@ use crate::state::{Fluid, State};
 use crate::units::BAR;
 
 pub use boundary::{BoundaryKind, Flash, FlashPhase, PhaseBoundary};
+pub use isothermal::{
+    IsothermalDiagram, ThreePhaseLine, TieLine, TieLineEnd, TwoPhaseRegion,
+    isothermal_phase_diagram,
+};
 pub use locus::{
     CriticalLine, CriticalLineBranch, CriticalLineEnd, CriticalLineKind, critical_locus,
 };

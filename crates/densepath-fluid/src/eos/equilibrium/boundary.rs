@@ -10,8 +10,8 @@ use nalgebra::{DMatrix, DVector};
 
 use super::stability::{Stability, stability};
 use super::{ln_coefficients, ln_ratios, normalized};
-use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
-use crate::error::Result;
+use crate::eos::mixture::{Branch, Densities, MixtureIsotherm, MixtureModel, rising_root};
+use crate::error::{Error, Result};
 use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
 
@@ -487,7 +487,8 @@ impl Search<'_> {
     fn own_saturation(&self, low: f64, high: f64) -> Result<Option<f64>> {
         let ln_pressure_at = |temperature: f64| {
             let isotherm = self.model.at(temperature, self.fractions);
-            ln_own_vapour_pressure(isotherm.as_ref())
+            let found = own_saturation(isotherm.as_ref())?;
+            Ok::<_, Error>(found.map(|(pressure, _)| pressure.ln()))
         };
         let sought = match self.given {
             Given::Temperature(temperature) => ln_pressure_at(temperature)?,
@@ -543,9 +544,9 @@ pub(super) fn kind(molar_density: f64, incipient: f64) -> BoundaryKind {
     }
 }
 
-/// The logarithm of the pressure in Pa at which both densities of one composition have one Gibbs energy; nothing above the
+/// The pressure in Pa at which both densities of one composition have one Gibbs energy, with the densities; nothing above the
 /// temperature at which the isotherm rises throughout.
-fn ln_own_vapour_pressure(isotherm: &dyn MixtureIsotherm) -> Result<Option<f64>> {
+pub(super) fn own_saturation(isotherm: &dyn MixtureIsotherm) -> Result<Option<(f64, Densities)>> {
     let highest = isotherm.molar_density_max();
     let slope = |rho: f64| isotherm.dp_drho(rho);
     let samples = 200;
@@ -578,9 +579,16 @@ fn ln_own_vapour_pressure(isotherm: &dyn MixtureIsotherm) -> Result<Option<f64>>
     )?;
     let top = isotherm.pressure(vapour) * (1.0 - 1e-9);
     let bottom = (isotherm.pressure(liquid)).max(1e-12 * top) * (1.0 + 1e-9);
+    // On both sides of the limits of stability the pressure rises throughout: no root can be missed beside them.
+    let densities = |pressure: f64| -> Result<Densities> {
+        Ok(Densities {
+            vapour: rising_root(isotherm, pressure, (0.0, vapour))?,
+            liquid: rising_root(isotherm, pressure, (liquid, highest))?,
+        })
+    };
     let difference = |ln_pressure: f64| {
         let pressure = ln_pressure.exp();
-        let found = isotherm.densities(pressure)?;
+        let found = densities(pressure)?;
         let energy = |rho: f64| isotherm.residual_gibbs_energy(rho, pressure);
         Ok(energy(found.vapour) - energy(found.liquid))
     };
@@ -595,7 +603,8 @@ fn ln_own_vapour_pressure(isotherm: &dyn MixtureIsotherm) -> Result<Option<f64>>
         rough,
         difference,
     )?;
-    Ok(Some(found))
+    let pressure = found.exp();
+    Ok(Some((pressure, densities(pressure)?)))
 }
 
 #[cfg(test)]

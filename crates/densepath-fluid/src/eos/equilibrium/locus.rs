@@ -205,6 +205,57 @@ impl CriticalLocus {
     }
 }
 
+/// The critical point at a temperature in K near an amount fraction of the second substance and a molar density in mol/m3, with
+/// its own fraction; nothing where Newton's method does not lead to a stable one nearby.
+pub(super) fn critical_point_at(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    fraction: f64,
+    molar_density: f64,
+) -> Option<(f64, MixtureCriticalPoint)> {
+    let bounds = LocusBounds {
+        temperature_min: 0.0,
+        temperature_max: f64::INFINITY,
+        pressure_max: f64::INFINITY,
+    };
+    let tracer = Tracer {
+        model,
+        bounds: &bounds,
+    };
+    let mut place = Place::new(temperature.ln(), molar_density.ln(), fraction);
+    let (_, _, mut direction) = conditions(model, temperature, &amounts(&place), molar_density);
+    let mut least = f64::INFINITY;
+    for _ in 0..NEWTON_STEPS {
+        let (residual, here) = tracer.residual(&place, &direction);
+        direction = here;
+        let size = residual.amax();
+        // The last digits fall to rounding where the derivatives, which are differences, no longer lead on.
+        if size < ON_LINE || (size < 1e3 * ON_LINE && size > 0.5 * least) {
+            let found = tracer.point(&place).ok()?;
+            return found
+                .point
+                .is_stable
+                .then_some((found.amount_fraction, found.point));
+        }
+        least = least.min(size);
+        let step = tracer
+            .jacobian(&place, &direction)
+            .fixed_columns::<2>(1)
+            .into_owned();
+        let step = step.lu().solve(&residual)?;
+        place.y -= step.x;
+        place.z -= step.y;
+        let strayed =
+            (place.y - molar_density.ln()).abs() > 0.5 || (place.z - fraction).abs() > 0.2;
+        if strayed || !(place.z > 0.0 && place.z < 1.0) {
+            return None;
+        }
+    }
+    None
+}
+
+/// Steps of Newton's method at a given temperature at most.
+const NEWTON_STEPS: u32 = 30;
 /// Points in a row that are not stable on an interrupted line; fewer may be so by rounding.
 const INTERRUPTION: usize = 3;
 

@@ -5,6 +5,7 @@ mod continuation;
 mod critical;
 mod envelope;
 mod flash;
+mod isothermal;
 mod locus;
 mod part;
 mod phase;
@@ -15,6 +16,9 @@ pub use boundary::{Boundary, BoundaryKind, Given, boundaries, estimated_boundary
 pub use critical::{MixtureCriticalPoint, critical_points};
 pub use envelope::{EnvelopeBounds, EnvelopeBranch, EnvelopeEnd, EnvelopePoint, envelope};
 pub use flash::{Equilibrium, PhaseShare, flash};
+pub use isothermal::{
+    IsothermalPhases, ThreePhases, TieLine, TieLineEnd, TwoPhaseLine, isothermal_phases,
+};
 pub use locus::{
     CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
 };

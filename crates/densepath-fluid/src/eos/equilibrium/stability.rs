@@ -99,6 +99,7 @@ pub fn stability(
         isotherm,
         pressure,
         fractions,
+        molar_density,
         potentials,
         minima: Vec::new(),
         same: SAME_BOUNDS.0,
@@ -129,6 +130,8 @@ struct Search<'a> {
     isotherm: Box<dyn MixtureIsotherm + 'a>,
     pressure: f64,
     fractions: &'a [f64],
+    /// Of the phase tested, in mol/m3.
+    molar_density: f64,
     /// `ln z_i + ln phi_i(z)`.
     potentials: Amounts,
     minima: Vec<Trial>,
@@ -304,7 +307,7 @@ impl Search<'_> {
         let mut way = Vec::new();
         let mut reached = false;
         for step in 0..STEPS {
-            if self.is_tested_phase(&point.amounts) || self.is_visited(&point) {
+            if self.is_tested_phase(&point) || self.is_visited(&point) {
                 self.visited.append(&mut way);
                 return None;
             }
@@ -333,9 +336,12 @@ impl Search<'_> {
         lowered.or_else(|| self.substituted(point, branch))
     }
 
-    fn is_tested_phase(&self, amounts: &[f64]) -> bool {
-        let mut pairs = amounts.iter().zip(self.fractions);
-        pairs.all(|(w, z)| *z == 0.0 || (w / z).ln().abs() < self.same)
+    /// Whether a trial has come to the phase tested: beside an azeotrope another one of nearly its composition has another
+    /// density.
+    fn is_tested_phase(&self, point: &Point) -> bool {
+        let mut pairs = point.amounts.iter().zip(self.fractions);
+        (point.phase.molar_density / self.molar_density).ln().abs() < FOLLOWING
+            && pairs.all(|(w, z)| *z == 0.0 || (w / z).ln().abs() < self.same)
     }
 
     fn is_visited(&self, point: &Point) -> bool {

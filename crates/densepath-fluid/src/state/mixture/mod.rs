@@ -241,7 +241,7 @@ impl Mixture {
     }
 
     /// Whether a phase of a molar density in mol/m3 is denser than its substances at their critical points.
-    pub(super) fn is_dense(&self, molar_density: f64) -> bool {
+    pub(crate) fn is_dense(&self, molar_density: f64) -> bool {
         molar_density * self.critical_volume > 1.0
     }
 

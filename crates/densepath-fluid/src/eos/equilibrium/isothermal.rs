@@ -1,0 +1,819 @@
+//! Everything in which two substances part at one temperature: the lines of two phases over composition and pressure, with their
+//! critical points, azeotropes and lines of three phases.
+//!
+//! Unknowns are the logarithms of the ratios of the amounts in both phases and ln p; the equations are those of equal fugacity
+//! of both substances. A line begins at the boiling of a nearly pure substance, at the highest pressure or at a line of three
+//! phases, and is followed by arc length ([`super::continuation`]), so that neither an azeotrope nor a greatest pressure is an
+//! obstacle. It ends at a critical point, which the conditions of Heidemann and Khalil then give exactly, at a bound, or where a
+//! third phase appears; from there the lines of the other pairs of phases go on.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::boundary::own_saturation;
+use super::continuation::{Ahead, Curve, Pace, Place};
+use super::critical::MixtureCriticalPoint;
+use super::flash::flash;
+use super::locus::critical_point_at;
+use super::phase::near;
+use super::stability::{Trial, stability};
+use crate::eos::mixture::{Branch, Fugacity, MixtureModel};
+use crate::error::Result;
+use crate::num::Amounts;
+use crate::num::root::{Tolerance, bracketed};
+
+/// Two phases in equilibrium.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TieLine {
+    /// Pressure in Pa.
+    pub pressure: f64,
+    /// Amount fraction of the second substance in both phases.
+    pub fractions: [f64; 2],
+    /// Molar densities of both phases in mol/m3.
+    pub molar_densities: [f64; 2],
+}
+
+/// Where a line of two phases begins or ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum TieLineEnd {
+    /// The boiling of the first substance.
+    First,
+    /// The boiling of the second substance.
+    Second,
+    /// A critical point.
+    Critical,
+    /// A line of three phases.
+    ThreePhases,
+    /// The lowest pressure asked.
+    LowPressure,
+    /// The highest pressure asked: both phases go on beyond.
+    HighPressure,
+    /// The line could not be followed further.
+    Lost,
+}
+
+impl TieLineEnd {
+    /// The words used in reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            TieLineEnd::First => "first substance",
+            TieLineEnd::Second => "second substance",
+            TieLineEnd::Critical => "critical point",
+            TieLineEnd::ThreePhases => "three phases",
+            TieLineEnd::LowPressure => "lowest pressure",
+            TieLineEnd::HighPressure => "highest pressure",
+            TieLineEnd::Lost => "lost",
+        }
+    }
+}
+
+/// The states of two phases in stable equilibrium, in order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TwoPhaseLine {
+    /// Where it begins and ends.
+    pub ends: (TieLineEnd, TieLineEnd),
+    /// Its tie lines; each phase keeps its place along the line.
+    pub points: Vec<TieLine>,
+}
+
+/// Three phases in equilibrium.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ThreePhases {
+    /// Pressure in Pa.
+    pub pressure: f64,
+    /// Amount fractions of the second substance, rising.
+    pub fractions: [f64; 3],
+    /// Molar densities of the same phases in mol/m3.
+    pub molar_densities: [f64; 3],
+}
+
+/// Two substances at one temperature.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IsothermalPhases {
+    /// Temperature in K.
+    pub temperature: f64,
+    /// The lines of two phases.
+    pub lines: Vec<TwoPhaseLine>,
+    /// The lines of three phases.
+    pub three_phases: Vec<ThreePhases>,
+    /// States in which both phases have one composition.
+    pub azeotropes: Vec<TieLine>,
+    /// The critical points at which lines end, each with its amount fraction of the second substance.
+    pub critical_points: Vec<(f64, MixtureCriticalPoint)>,
+}
+
+/// Amount fraction of a substance at which its partner counts as pure.
+const TRACE: f64 = 1e-6;
+/// Longest and first step along a line, in the logarithms of ratios and of the pressure.
+const LONGEST: f64 = 0.3;
+const FIRST: f64 = 0.02;
+/// Points of a line at most.
+const POINTS: u32 = 2000;
+/// Lines at most.
+const LINES: usize = 24;
+/// Distance of both phases, in the logarithms of their ratios and densities, at which a line is at its critical point.
+const NEARLY_ONE: f64 = 0.06;
+/// Share of that distance that a step may take.
+const APPROACH: f64 = 0.25;
+/// Distance of both phases below which they are one.
+const ONE: f64 = 1e-4;
+/// Distance of the tangent plane that a state on a line may show by rounding.
+const ON_LINE: f64 = -1e-7;
+/// Difference of ln p or of the logarithm of a ratio at which two ends are one.
+const SAME_END: f64 = 1e-4;
+/// Compositions at which the highest pressure is looked at.
+const SECTIONS: u32 = 24;
+/// Step in ln p beside a line of three phases at which is seen on which side a pair of phases is stable.
+const BESIDE: f64 = 1e-3;
+
+/// All phases of two substances in equilibrium at a temperature in K, between two pressures in Pa.
+pub fn isothermal_phases(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    pressures: (f64, f64),
+) -> Result<IsothermalPhases> {
+    let mut tracer = Tracer {
+        isotherm: Isotherm { model, temperature },
+        pressures,
+        found: IsothermalPhases {
+            temperature,
+            lines: Vec::new(),
+            three_phases: Vec::new(),
+            azeotropes: Vec::new(),
+            critical_points: Vec::new(),
+        },
+        waiting: Vec::new(),
+    };
+    tracer.begun_at_boiling(TieLineEnd::First)?;
+    tracer.begun_at_boiling(TieLineEnd::Second)?;
+    tracer.begun_at_highest_pressure()?;
+    Ok(tracer.found)
+}
+
+/// The equations of a pair of phases.
+#[derive(Debug, Clone, Copy)]
+struct Isotherm<'a> {
+    model: &'a dyn MixtureModel,
+    temperature: f64,
+}
+
+/// Amount fractions by the logarithm of the ratio of the second amount to the first.
+fn fractions_of(ratio: f64) -> [f64; 2] {
+    [1.0 / (1.0 + ratio.exp()), 1.0 / (1.0 + (-ratio).exp())]
+}
+
+fn ratio_of(fraction: f64) -> f64 {
+    (fraction / (1.0 - fraction)).ln()
+}
+
+fn entry(values: &[f64], index: usize) -> f64 {
+    values.get(index).copied().unwrap_or(f64::NAN)
+}
+
+/// `ln x_i + ln phi_i` with its derivatives in the logarithm of the ratio.
+struct Potential {
+    value: f64,
+    slope: f64,
+    d_ln_pressure: f64,
+}
+
+impl Isotherm<'_> {
+    fn fugacity(&self, ratio: f64, pressure: f64, guess: f64) -> Option<Fugacity> {
+        let isotherm = self.model.at(self.temperature, &fractions_of(ratio));
+        let phase = near(isotherm.as_ref(), pressure, guess, 0.0).1?;
+        Some(isotherm.fugacity(phase.molar_density))
+    }
+
+    fn potentials(found: &Fugacity, ratio: f64, pressure: f64) -> [Potential; 2] {
+        let x = fractions_of(ratio);
+        let product = x[0] * x[1];
+        [0, 1].map(|i| {
+            let row = |j: usize| entry(&found.d_amounts, 2 * i + j);
+            let own = if i == 0 { -x[1] } else { x[0] };
+            Potential {
+                value: x[i].ln() + entry(&found.ln_coefficients, i),
+                slope: own + product * (row(1) - row(0)),
+                d_ln_pressure: pressure * entry(&found.d_pressure, i),
+            }
+        })
+    }
+
+    /// Residuals and their derivatives for phases of given ratios, the first against each of the others, with the densities.
+    fn equations<const N: usize>(
+        &self,
+        unknowns: &DVector<f64>,
+        guesses: [f64; N],
+    ) -> Option<(DVector<f64>, DMatrix<f64>, [f64; N])> {
+        let pressure = unknowns[N].exp();
+        let mut densities = guesses;
+        let mut potentials = Vec::with_capacity(N);
+        for (place, density) in densities.iter_mut().enumerate() {
+            let found = self.fugacity(unknowns[place], pressure, *density)?;
+            *density = found.molar_density;
+            potentials.push(Self::potentials(&found, unknowns[place], pressure));
+        }
+        let rows = 2 * (N - 1);
+        let mut residuals = DVector::zeros(rows);
+        let mut jacobian = DMatrix::zeros(rows, N + 1);
+        let (first, others) = potentials.split_first()?;
+        for (place, other) in others.iter().enumerate() {
+            for (i, (one, two)) in first.iter().zip(other).enumerate() {
+                let row = 2 * place + i;
+                residuals[row] = one.value - two.value;
+                jacobian[(row, 0)] = one.slope;
+                jacobian[(row, place + 1)] = -two.slope;
+                jacobian[(row, N)] = one.d_ln_pressure - two.d_ln_pressure;
+            }
+        }
+        Some((residuals, jacobian, densities))
+    }
+
+    /// Three phases near a pair and the phase that makes it unstable.
+    fn three(&self, pair: &TieLine, trial: &Trial) -> Option<ThreePhases> {
+        let third = ratio_of(entry(&trial.fractions, 1));
+        let [one, other] = pair.fractions.map(ratio_of);
+        let mut unknowns = DVector::from_vec(vec![one, other, third, pair.pressure.ln()]);
+        let mut densities = [
+            pair.molar_densities[0],
+            pair.molar_densities[1],
+            trial.molar_density,
+        ];
+        let mut least = f64::INFINITY;
+        for _ in 0..NEWTON_STEPS {
+            let (residuals, jacobian, found) = self.equations::<3>(&unknowns, densities)?;
+            densities = found;
+            let size = residuals.amax();
+            if size < SOLVED || (size < ALMOST && size > 0.5 * least) {
+                return ordered(&unknowns, densities);
+            }
+            least = least.min(size);
+            let step = jacobian.lu().solve(&-residuals)?;
+            let share = (0.5 / step.amax()).min(1.0);
+            unknowns += share * step;
+            if unknowns.iter().any(|value| !value.is_finite()) {
+                return None;
+            }
+        }
+        None
+    }
+}
+
+/// Steps of Newton's method at most, and residuals at which the equations are solved, the second where rounding rules.
+const NEWTON_STEPS: u32 = 40;
+const SOLVED: f64 = 1e-11;
+const ALMOST: f64 = 1e-8;
+
+/// Three phases by rising fraction of the second substance; nothing if two of them are one.
+fn ordered(unknowns: &DVector<f64>, densities: [f64; 3]) -> Option<ThreePhases> {
+    let mut phases = [0, 1, 2].map(|place| (unknowns[place], densities[place]));
+    phases.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let apart = phases.windows(2).all(|pair| match pair {
+        [a, b] => (b.0 - a.0).hypot((b.1 / a.1).ln()) > ONE,
+        _ => true,
+    });
+    apart.then(|| ThreePhases {
+        pressure: unknowns[3].exp(),
+        fractions: phases.map(|(ratio, _)| fractions_of(ratio)[1]),
+        molar_densities: phases.map(|(_, density)| density),
+    })
+}
+
+impl Curve for Isotherm<'_> {
+    fn at(&self, unknowns: DVector<f64>, densities: (f64, f64)) -> Option<Place> {
+        let guesses = [densities.0, densities.1];
+        let (residuals, jacobian, [one, other]) = self.equations::<2>(&unknowns, guesses)?;
+        Some(Place {
+            unknowns,
+            residuals,
+            jacobian,
+            densities: (one, other),
+        })
+    }
+}
+
+/// Distance of both phases of a place in the logarithms of their ratios and densities.
+fn apart(place: &Place) -> f64 {
+    let densities = (place.densities.0 / place.densities.1).ln();
+    (place.unknowns[0] - place.unknowns[1]).hypot(densities)
+}
+
+fn tie_line(place: &Place) -> TieLine {
+    TieLine {
+        pressure: place.unknowns[2].exp(),
+        fractions: [0, 1].map(|phase| fractions_of(place.unknowns[phase])[1]),
+        molar_densities: [place.densities.0, place.densities.1],
+    }
+}
+
+fn place_of(line: &TieLine) -> (DVector<f64>, (f64, f64)) {
+    let [one, other] = line.fractions.map(ratio_of);
+    (
+        DVector::from_vec(vec![one, other, line.pressure.ln()]),
+        (line.molar_densities[0], line.molar_densities[1]),
+    )
+}
+
+struct Tracer<'a> {
+    isotherm: Isotherm<'a>,
+    pressures: (f64, f64),
+    found: IsothermalPhases,
+    /// Pairs of phases on lines of three from which lines are still to be followed.
+    waiting: Vec<TieLine>,
+}
+
+impl Tracer<'_> {
+    /// Follows the line that begins where a nearly pure substance boils, and those that it leads to.
+    fn begun_at_boiling(&mut self, end: TieLineEnd) -> Result<()> {
+        if self.ends().any(|(known, _)| known == end) {
+            return Ok(());
+        }
+        let (host, guest, side) = match end {
+            TieLineEnd::First => (0, 1, 1.0),
+            _ => (1, 0, -1.0),
+        };
+        let Some(start) = self.boiling(host, guest)? else {
+            return Ok(());
+        };
+        let (low, high) = self.pressures;
+        if !(low..=high).contains(&start.pressure) {
+            return Ok(());
+        }
+        let towards = DVector::from_vec(vec![side, 0.0, 0.0]);
+        self.follow(&start, end, &towards)?;
+        self.follow_waiting()
+    }
+
+    /// Liquid and vapour of a substance with a trace of the other, which spreads as their fugacity coefficients in the pure
+    /// substance tell; nothing above its critical temperature.
+    fn boiling(&self, host: usize, guest: usize) -> Result<Option<TieLine>> {
+        let mut pure = [0.0; 2];
+        pure[host] = 1.0;
+        let isotherm = self.isotherm.model.at(self.isotherm.temperature, &pure);
+        let Some((pressure, found)) = own_saturation(isotherm.as_ref())? else {
+            return Ok(None);
+        };
+        let coefficient = |density: f64| {
+            let all = isotherm.ln_fugacity_coefficients(density, pressure);
+            entry(&all, guest)
+        };
+        let ratio = coefficient(found.liquid) - coefficient(found.vapour);
+        let traces = [-ratio.max(0.0), ratio.min(0.0)].map(|ln_share| TRACE * ln_share.exp());
+        Ok(Some(TieLine {
+            pressure,
+            fractions: traces.map(|trace| if guest == 1 { trace } else { 1.0 - trace }),
+            molar_densities: [found.liquid, found.vapour],
+        }))
+    }
+
+    /// Follows the lines that come down from the highest pressure.
+    fn begun_at_highest_pressure(&mut self) -> Result<()> {
+        let Isotherm { model, temperature } = self.isotherm;
+        let pressure = self.pressures.1;
+        for section in 1..SECTIONS {
+            let x = f64::from(section) / f64::from(SECTIONS);
+            let phases = flash(model, temperature, pressure, &[1.0 - x, x])?.phases;
+            let [one, other] = phases.as_slice() else {
+                continue;
+            };
+            let start = TieLine {
+                pressure,
+                fractions: [entry(&one.fractions, 1), entry(&other.fractions, 1)],
+                molar_densities: [one.molar_density, other.molar_density],
+            };
+            let is_same = |known: &TieLine| {
+                let near = |a: f64, b: f64| (ratio_of(a) - ratio_of(b)).abs() < SAME_END;
+                let [a, b] = known.fractions;
+                let [c, d] = start.fractions;
+                (near(a, c) && near(b, d)) || (near(a, d) && near(b, c))
+            };
+            let known = self
+                .ends()
+                .any(|(end, line)| end == TieLineEnd::HighPressure && is_same(line));
+            if !known {
+                let towards = DVector::from_vec(vec![0.0, 0.0, -1.0]);
+                self.follow(&start, TieLineEnd::HighPressure, &towards)?;
+                self.follow_waiting()?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Both ends of all lines.
+    fn ends(&self) -> impl Iterator<Item = (TieLineEnd, &TieLine)> {
+        self.found.lines.iter().flat_map(|line| {
+            let first = line.points.first().map(|point| (line.ends.0, point));
+            let last = line.points.last().map(|point| (line.ends.1, point));
+            first.into_iter().chain(last)
+        })
+    }
+
+    /// Follows the lines that begin on lines of three phases, each on the side on which its phases are stable.
+    fn follow_waiting(&mut self) -> Result<()> {
+        while let Some(start) = self.waiting.pop() {
+            let is_end = |line: &TieLine| {
+                let same = |a: f64, b: f64| (ratio_of(a) - ratio_of(b)).abs() < SAME_END;
+                let [a, b] = line.fractions;
+                let [c, d] = start.fractions;
+                (line.pressure / start.pressure).ln().abs() < SAME_END
+                    && ((same(a, c) && same(b, d)) || (same(a, d) && same(b, c)))
+            };
+            let known = self
+                .ends()
+                .any(|(end, line)| end == TieLineEnd::ThreePhases && is_end(line));
+            if known || self.found.lines.len() >= LINES {
+                continue;
+            }
+            for side in [1.0, -1.0] {
+                let towards = DVector::from_vec(vec![0.0, 0.0, side]);
+                let (unknowns, densities) = place_of(&start);
+                let begun = self.isotherm.at(unknowns, densities);
+                let beside = begun
+                    .and_then(|place| Ahead::near(&self.isotherm, place, &towards))
+                    .and_then(|here| here.moved(&self.isotherm, BESIDE));
+                let Some((beside, _)) = beside else {
+                    continue;
+                };
+                if self.unstable(&tie_line(&beside.place))?.is_none() {
+                    self.follow(&start, TieLineEnd::ThreePhases, &towards)?;
+                    break;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A phase that makes a pair of phases unstable: one of another composition, or another density of one of both.
+    fn unstable(&self, pair: &TieLine) -> Result<Option<Trial>> {
+        let Isotherm { model, temperature } = self.isotherm;
+        for (x, density) in pair.fractions.iter().zip(pair.molar_densities) {
+            let fractions = [1.0 - x, *x];
+            let isotherm = model.at(temperature, &fractions);
+            let stable = isotherm.molar_density(pair.pressure, Branch::Stable)?;
+            let energy = |density| isotherm.residual_gibbs_energy(density, pair.pressure);
+            let distance = energy(stable) - energy(density);
+            if distance < ON_LINE {
+                return Ok(Some(Trial {
+                    fractions: Amounts::from_slice(&fractions),
+                    molar_density: stable,
+                    distance,
+                }));
+            }
+        }
+        let x = pair.fractions[0];
+        let test = stability(model, temperature, pair.pressure, &[1.0 - x, x])?;
+        Ok(test.trial.filter(|trial| trial.distance < ON_LINE))
+    }
+
+    /// Follows a line from a tie line to its end.
+    fn follow(&mut self, start: &TieLine, end: TieLineEnd, towards: &DVector<f64>) -> Result<()> {
+        let isotherm = self.isotherm;
+        let (unknowns, densities) = place_of(start);
+        let begun = isotherm.at(unknowns, densities);
+        let Some(mut here) = begun.and_then(|place| Ahead::near(&isotherm, place, towards)) else {
+            return Ok(());
+        };
+        let mut line = TwoPhaseLine {
+            ends: (end, TieLineEnd::Lost),
+            points: vec![tie_line(&here.place)],
+        };
+        let mut pace = Pace {
+            length: FIRST,
+            longest: LONGEST,
+        };
+        for _ in 0..POINTS {
+            let closest = APPROACH * apart(&here.place);
+            let Some(next) = pace.next(&isotherm, &here, |length| length.min(closest)) else {
+                break;
+            };
+            self.azeotrope(&here, &next);
+            if let Some((end, last)) = self.end(&here, &next)? {
+                line.ends.1 = end;
+                line.points.extend(last);
+                break;
+            }
+            line.points.push(tie_line(&next.place));
+            here = next;
+        }
+        self.found.lines.push(line);
+        Ok(())
+    }
+
+    /// Whether a line ends between two points of it, and its last point.
+    fn end(&mut self, here: &Ahead, next: &Ahead) -> Result<Option<(TieLineEnd, Option<TieLine>)>> {
+        let pair = tie_line(&next.place);
+        let bounds = [
+            (self.pressures.0, -1.0, TieLineEnd::LowPressure),
+            (self.pressures.1, 1.0, TieLineEnd::HighPressure),
+        ];
+        for (bound, side, end) in bounds {
+            if side * (pair.pressure / bound).ln() > SAME_END {
+                let last = self.between(here, next, |place| place.unknowns[2] - bound.ln());
+                return Ok(Some((end, last.as_ref().map(tie_line))));
+            }
+        }
+        if let Some(trial) = self.unstable(&pair)? {
+            let Some(three) = self.isotherm.three(&pair, &trial) else {
+                return Ok(Some((TieLineEnd::Lost, None)));
+            };
+            return Ok(Some((
+                TieLineEnd::ThreePhases,
+                self.three_phases(&three, &pair),
+            )));
+        }
+        let (least, greatest) = pair
+            .fractions
+            .iter()
+            .fold((1.0f64, 0.0f64), |(low, high), x| {
+                (low.min(*x), high.max(*x))
+            });
+        if greatest < TRACE {
+            return Ok(Some((TieLineEnd::First, Some(pair))));
+        }
+        if 1.0 - least < TRACE {
+            return Ok(Some((TieLineEnd::Second, Some(pair))));
+        }
+        Ok(self.critical_point(&next.place))
+    }
+
+    /// Notes three phases and the pairs that begin there; the tie line of a pair on them.
+    fn three_phases(&mut self, three: &ThreePhases, pair: &TieLine) -> Option<TieLine> {
+        let same = |known: &ThreePhases| (known.pressure / three.pressure).ln().abs() < SAME_END;
+        let lines = [(0, 1), (1, 2), (0, 2)].map(|(a, b)| TieLine {
+            pressure: three.pressure,
+            fractions: [three.fractions[a], three.fractions[b]],
+            molar_densities: [three.molar_densities[a], three.molar_densities[b]],
+        });
+        let off = |line: &TieLine| {
+            let turned = [pair.fractions[1], pair.fractions[0]];
+            let of = |ends: [f64; 2]| {
+                let pairs = ends.iter().zip(&line.fractions);
+                pairs
+                    .map(|(a, b)| (ratio_of(*a) - ratio_of(*b)).abs())
+                    .sum::<f64>()
+            };
+            of(pair.fractions).min(of(turned))
+        };
+        let own = lines
+            .iter()
+            .min_by(|a, b| off(a).total_cmp(&off(b)))
+            .copied();
+        if !self.found.three_phases.iter().any(same) {
+            self.found.three_phases.push(*three);
+            self.waiting
+                .extend(lines.into_iter().filter(|line| Some(*line) != own));
+        }
+        own.map(|line| {
+            let straight = (line.fractions[0] - pair.fractions[0]).abs()
+                <= (line.fractions[1] - pair.fractions[0]).abs();
+            if straight {
+                line
+            } else {
+                TieLine {
+                    fractions: [line.fractions[1], line.fractions[0]],
+                    molar_densities: [line.molar_densities[1], line.molar_densities[0]],
+                    ..line
+                }
+            }
+        })
+    }
+
+    /// The critical point that a line has come near to.
+    fn critical_point(&mut self, place: &Place) -> Option<(TieLineEnd, Option<TieLine>)> {
+        let distance = apart(place);
+        if distance > NEARLY_ONE {
+            return None;
+        }
+        let Isotherm { model, temperature } = self.isotherm;
+        let fraction = fractions_of(0.5 * (place.unknowns[0] + place.unknowns[1]))[1];
+        let density = (place.densities.0 * place.densities.1).sqrt();
+        let Some((x, point)) = critical_point_at(model, temperature, fraction, density) else {
+            return (distance < ONE).then_some((TieLineEnd::Lost, None));
+        };
+        let last = TieLine {
+            pressure: point.pressure,
+            fractions: [x, x],
+            molar_densities: [point.molar_density; 2],
+        };
+        self.found.critical_points.push((x, point));
+        Some((TieLineEnd::Critical, Some(last)))
+    }
+
+    /// Notes the state between two points of a line at which both phases have one composition.
+    fn azeotrope(&mut self, here: &Ahead, next: &Ahead) {
+        let apart = |place: &Place| place.unknowns[0] - place.unknowns[1];
+        if (apart(&here.place) < 0.0) != (apart(&next.place) < 0.0) {
+            let found = self.between(here, next, apart);
+            self.found.azeotropes.extend(found.as_ref().map(tie_line));
+        }
+    }
+
+    /// The place between two points at which a function of the places is zero.
+    fn between(&self, here: &Ahead, next: &Ahead, of: impl Fn(&Place) -> f64) -> Option<Place> {
+        let change = &next.place.unknowns - &here.place.unknowns;
+        let reach = change.dot(&here.tangent);
+        let ahead = |length: f64| {
+            if length == 0.0 {
+                return Some(here.place.clone());
+            }
+            let moved = here.moved(&self.isotherm, length);
+            moved.map(|(found, _)| found.place)
+        };
+        let value = |length: f64| Ok(ahead(length).map_or(f64::NAN, |place| of(&place)));
+        let rough = Tolerance {
+            relative: 1e-12,
+            iterations: 100,
+        };
+        let length = bracketed("place on a line", 0.0, reach, rough, value).ok()?;
+        ahead(length)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::eos::equilibrium::samples::{
+        CARBON_DIOXIDE, HEXANE, METHANOL, WATER, binary, peng_robinson,
+    };
+    use crate::eos::equilibrium::{LocusBounds, critical_locus};
+    use crate::eos::multifluid::MultiFluid;
+    use crate::fluids::binary::ReducingRecord;
+    use crate::fluids::{find, record};
+    use proptest::prelude::*;
+
+    const PRESSURES: (f64, f64) = (1e3, 1e8);
+
+    /// Both phases of every tie line are those of the search for the least Gibbs energy in its middle; only beside a
+    /// critical point, where rounding parts no phases, may it find one.
+    fn tie_lines_are_equilibria(model: &dyn MixtureModel, found: &IsothermalPhases) {
+        for line in &found.lines {
+            for pair in &line.points {
+                let [a, b] = pair.fractions;
+                let middle = 0.5 * (a + b);
+                let apart = (a - b).abs();
+                if apart < 1e-3 {
+                    continue;
+                }
+                let phases = flash(
+                    model,
+                    found.temperature,
+                    pair.pressure,
+                    &[1.0 - middle, middle],
+                )
+                .unwrap()
+                .phases;
+                let [one, other] = phases.as_slice() else {
+                    // On a line of three phases any two of them may be found with a trace of the third.
+                    let is_three =
+                        |three: &ThreePhases| (three.pressure / pair.pressure).ln().abs() < 1e-9;
+                    assert!(
+                        found.three_phases.iter().any(is_three),
+                        "{pair:?} {phases:?}"
+                    );
+                    continue;
+                };
+                // Rounding of the fugacities moves the phases with the inverse square of their distance.
+                let same = |x: &[f64], y: f64| (x[1] - y).abs() < (2e-9 / apart.powi(2)).max(1e-7);
+                assert!(
+                    (same(&one.fractions, a) && same(&other.fractions, b))
+                        || (same(&one.fractions, b) && same(&other.fractions, a))
+                        || found
+                            .three_phases
+                            .iter()
+                            .any(|three| (three.pressure / pair.pressure).ln().abs() < 1e-9),
+                    "{pair:?} {phases:?}"
+                );
+            }
+        }
+    }
+
+    fn lost(found: &IsothermalPhases) -> usize {
+        let ends = found
+            .lines
+            .iter()
+            .flat_map(|line| [line.ends.0, line.ends.1]);
+        ends.filter(|end| *end == TieLineEnd::Lost).count()
+    }
+
+    #[test]
+    fn a_region_ends_at_the_critical_line() {
+        let model = peng_robinson(&[CARBON_DIOXIDE, METHANOL], &[0.0583]);
+        let bounds = LocusBounds {
+            temperature_min: 180.0,
+            temperature_max: 700.0,
+            pressure_max: 1e8,
+        };
+        let locus = critical_locus(&model, &bounds).unwrap();
+        for temperature in [310.0, 323.15, 353.15, 450.0] {
+            let found = isothermal_phases(&model, temperature, PRESSURES).unwrap();
+            let [line] = found.lines.as_slice() else {
+                panic!("{found:?}")
+            };
+            assert_eq!(line.ends, (TieLineEnd::Second, TieLineEnd::Critical));
+            let [(x, point)] = found.critical_points[..] else {
+                panic!("{found:?}")
+            };
+            let on_line = locus.at_temperature(&model, temperature);
+            assert!(
+                on_line.iter().any(|c| (c.amount_fraction - x).abs() < 1e-7
+                    && (c.point.pressure / point.pressure - 1.0).abs() < 1e-7),
+                "{on_line:?} {point:?}"
+            );
+            tie_lines_are_equilibria(&model, &found);
+        }
+    }
+
+    /// Water and carbon dioxide: liquid, liquid and vapour below the end of the line of three phases, about 304.6 K (from
+    /// memory); liquid and a fluid up to the highest pressure above it.
+    #[test]
+    fn three_phases_join_three_regions() {
+        let model = peng_robinson(&[CARBON_DIOXIDE, WATER], &[0.0952]);
+        let cold = isothermal_phases(&model, 293.15, PRESSURES).unwrap();
+        let [three] = cold.three_phases[..] else {
+            panic!("{cold:?}")
+        };
+        let potentials: Vec<[f64; 2]> = three
+            .fractions
+            .iter()
+            .zip(three.molar_densities)
+            .map(|(x, density)| {
+                let isotherm = model.at(293.15, &[1.0 - x, *x]);
+                let all = isotherm.ln_fugacity_coefficients(density, three.pressure);
+                [(1.0 - x).ln() + all[0], x.ln() + all[1]]
+            })
+            .collect();
+        for phase in &potentials[1..] {
+            assert!((phase[0] - potentials[0][0]).abs() < 1e-8);
+            assert!((phase[1] - potentials[0][1]).abs() < 1e-8);
+        }
+        let at_three = |line: &TwoPhaseLine| {
+            usize::from(line.ends.0 == TieLineEnd::ThreePhases)
+                + usize::from(line.ends.1 == TieLineEnd::ThreePhases)
+        };
+        assert_eq!(cold.lines.iter().map(at_three).sum::<usize>(), 3);
+        assert_eq!(lost(&cold), 0);
+        tie_lines_are_equilibria(&model, &cold);
+        let warm = isothermal_phases(&model, 330.0, PRESSURES).unwrap();
+        assert!(warm.three_phases.is_empty());
+        assert_eq!(
+            warm.lines[0].ends,
+            (TieLineEnd::Second, TieLineEnd::HighPressure)
+        );
+    }
+
+    /// Carbon dioxide and ethane boil together at one composition (near 0.3 of ethane, from memory: Ohgaki and Katayama,
+    /// Fluid Phase Equilib. 1, 27 (1977)); parameters of Kunz and Wagner 2012, without a departure.
+    #[test]
+    fn an_azeotrope_is_met() {
+        let equations = ["carbon dioxide", "ethane"].map(|name| {
+            let record = record(find(name).unwrap()).unwrap();
+            record.equation_of_state.as_ref().unwrap()
+        });
+        let reducing = ReducingRecord {
+            beta_temperature: 1.013871147,
+            gamma_temperature: 0.90094953,
+            beta_volume: 1.002525718,
+            gamma_volume: 1.032876701,
+        };
+        let model = MultiFluid::new("pair", &equations, false, |_, _| (reducing, &[]));
+        let found = isothermal_phases(&model, 263.15, PRESSURES).unwrap();
+        let [azeotrope] = found.azeotropes[..] else {
+            panic!("{:?}", found.azeotropes)
+        };
+        let [a, b] = azeotrope.fractions;
+        assert!(
+            (a - b).abs() < 1e-9 && (0.2..0.4).contains(&a),
+            "{azeotrope:?}"
+        );
+        let greatest = found.lines[0]
+            .points
+            .iter()
+            .map(|pair| pair.pressure)
+            .fold(0.0, f64::max);
+        assert!(
+            greatest < azeotrope.pressure * (1.0 + 1e-9),
+            "{greatest} {azeotrope:?}"
+        );
+        tie_lines_are_equilibria(&model, &found);
+    }
+
+    /// Where carbon dioxide and hexane part into two liquids the region lies apart from that of the vapour.
+    #[test]
+    fn the_boiling_of_both_is_joined_below_both_critical_temperatures() {
+        let model = peng_robinson(&[CARBON_DIOXIDE, HEXANE], &[0.11]);
+        let found = isothermal_phases(&model, 290.0, PRESSURES).unwrap();
+        let ends: Vec<_> = found.lines.iter().map(|line| line.ends).collect();
+        assert_eq!(ends, [(TieLineEnd::First, TieLineEnd::Second)]);
+        tie_lines_are_equilibria(&model, &found);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(12))]
+
+        #[test]
+        fn lines_of_invented_pairs_are_equilibria(model in binary(), temperature in 250.0..450.0f64) {
+            let found = isothermal_phases(&model, temperature, PRESSURES).unwrap();
+            tie_lines_are_equilibria(&model, &found);
+            prop_assert_eq!(lost(&found), 0, "{:?}", found.lines.iter().map(|line| line.ends).collect::<Vec<_>>());
+        }
+    }
+}

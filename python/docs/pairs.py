@@ -1,0 +1,248 @@
+"""Writes a page for every pair of substances: its models with range and sources, and how far they are from the measurements.
+
+`cargo xtask pages` runs it in the environment of the Python module. The words come from the data records, the measurements from the
+data of the fits, the calculated numbers from the library.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+import sys
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import matplotlib as mpl
+import numpy as np
+
+mpl.use("agg")
+import matplotlib.pyplot as plt
+from matplotlib.axes import Axes
+from pages import ACCENT, INK, MEGA, ROOT, SHADE, cite, percent, table
+
+import densepath as dp
+
+RECORDS = ROOT / "crates" / "densepath-fluid" / "data" / "binary"
+MEASURED = ROOT / "crates" / "densepath-fit" / "data" / "pairs"
+OUTPUT = Path(__file__).parent / "pairs"
+
+KINDS = {"multi_fluid": "multi-fluid", "cubic": "cubic"}
+MARKERS = "osD^v<>phdX*P8"
+FILLS = ("none", INK, "#b9c4cd")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One measurement: SI units, the amount fraction of the first substance."""
+
+    quantity: str
+    temperature: float
+    pressure: float
+    fraction: float
+    value: float
+    series: str
+    discordant: bool
+
+
+@dataclass(frozen=True)
+class Deviation:
+    """One measurement with what an equation gives for it, calculated over measured less one; not a number where it gives nothing."""
+
+    row: Row
+    deviation: float
+
+
+def measurements(stem: str, names: list[str]) -> list[Row]:
+    """The measurements of a pair; none where the project keeps no file."""
+    path = MEASURED / f"{stem}.csv"
+    if not path.exists():
+        return []
+    turned = not stem.startswith(names[0].replace(" ", "_"))
+    with path.open(encoding="utf-8", newline="") as file:
+        return [
+            Row(
+                row["quantity"],
+                float(row["temperature"]),
+                float(row["pressure"] or "nan"),
+                1.0 - float(row["fraction"] or "nan") if turned else float(row["fraction"] or "nan"),
+                float(row["value"] or "nan"),
+                row["series"],
+                row["flag"] == "discordant",
+            )
+            for row in csv.DictReader(file)
+        ]
+
+
+def compare(names: list[str], model: str, rows: list[Row]) -> Iterator[Deviation]:
+    """Densities and bubble pressures against an equation."""
+    for row in rows:
+        if row.quantity not in ("density", "bubble_pressure"):
+            continue
+        fluid = dp.Fluid({names[0]: row.fraction, names[1]: 1.0 - row.fraction}, model=model, extrapolate=True)
+        try:
+            if row.quantity == "density":
+                deviation = fluid.density(row.temperature, row.pressure) / row.value - 1.0
+            else:
+                deviation = fluid.bubble_point(temperature=row.temperature).pressure / row.pressure - 1.0
+        except dp.DensepathError:
+            deviation = float("nan")
+        # Beyond a factor of two it is another border than the one measured.
+        yield Deviation(row, deviation if abs(deviation) < 1.0 else float("nan"))
+
+
+def symbols(rows: list[Row]) -> dict[str, dict[str, Any]]:
+    """A symbol for every series, told apart by form and filling, so that no colour is needed."""
+    series = sorted({row.series for row in rows})
+    return {
+        name: {"marker": MARKERS[place % len(MARKERS)], "mfc": FILLS[(place // len(MARKERS)) % len(FILLS)], "mec": INK, "ls": "", "ms": 4, "mew": 0.7}
+        for place, name in enumerate(series)
+    }
+
+
+def draw(names: list[str], model: str, found: list[Deviation], rows: list[Row], sources: dict[str, Any], path: Path) -> None:
+    """The picture of a page: deviations of density and bubble pressure, and the critical line."""
+    figure, axes = plt.subplots(1, 3, figsize=(12.0, 4.6), layout="constrained")
+    marks = symbols(rows)
+    draw_deviations(axes[0], found, "density", marks, lambda row: row.pressure / MEGA, "pressure [MPa]")
+    draw_deviations(axes[1], found, "bubble_pressure", marks, lambda row: row.fraction, f"amount fraction of {names[0]}")
+    draw_critical_line(axes[2], names, model, rows, marks)
+    handles = [mpl.lines.Line2D([], [], **mark) for mark in marks.values()]
+    labels = [short(name, sources) for name in marks]
+    if handles:
+        figure.legend(handles, labels, loc="outside lower center", ncols=3, fontsize=6.5, frameon=False)
+    figure.savefig(path, dpi=90, metadata={"Software": None})
+    plt.close(figure)
+
+
+def draw_deviations(axes: Axes, found: list[Deviation], quantity: str, marks: dict[str, dict[str, Any]], place: Any, label: str) -> None:
+    groups: dict[tuple[str, bool], list[Deviation]] = defaultdict(list)
+    for item in found:
+        if item.row.quantity == quantity:
+            groups[item.row.series, item.row.discordant].append(item)
+    for (series, discordant), members in groups.items():
+        style = marks[series] | ({"mec": SHADE, "alpha": 0.35} if discordant else {})
+        axes.plot([place(m.row) for m in members], [100.0 * m.deviation for m in members], **style)
+    axes.axhline(0.0, color=INK, lw=0.8)
+    axes.set(xlabel=label, title=quantity.replace("_", " "))
+    axes.set_ylabel("calculated less measured [%]", fontsize=8)
+    if not groups:
+        axes.text(0.5, 0.5, "no measurement kept", ha="center", va="center", transform=axes.transAxes, color=SHADE)
+
+
+def draw_critical_line(axes: Axes, names: list[str], model: str, rows: list[Row], marks: dict[str, dict[str, Any]]) -> None:
+    for branch in dp.critical_locus(names[0], names[1], model=model).branches:
+        stable = branch.points.stable > 0.5
+        axes.plot(branch.temperature, np.where(stable, branch.pressure / MEGA, np.nan), color=INK, lw=1.3)
+    for row in rows:
+        if row.quantity == "critical_point":
+            axes.plot(row.temperature, row.pressure / MEGA, **marks[row.series])
+        elif row.quantity == "critical_pressure_bound":
+            # The critical pressure lies above it.
+            axes.plot(row.temperature, row.pressure / MEGA, **(marks[row.series] | {"mec": ACCENT}))
+            axes.annotate("", (row.temperature, 1.06 * row.pressure / MEGA), (row.temperature, row.pressure / MEGA), arrowprops={"arrowstyle": "->", "lw": 0.6, "color": ACCENT})
+    axes.set(xlabel="temperature [K]", ylabel="pressure [MPa]", title="critical line; lower bounds with an arrow", ylim=(0.0, 40.0))
+
+
+def short(series: str, sources: dict[str, Any]) -> str:
+    """A series in a few words."""
+    known = sources.get(series, {})
+    text = known.get("source", series)
+    author = text.split(";")[0].split(",")[0]
+    return f"{author[:34]}, {series}" if series.startswith("10.") else series[:60]
+
+
+def by_paper(found: list[Deviation], sources: dict[str, Any]) -> str:
+    """Deviations paper by paper."""
+    groups: dict[tuple[str, str], list[Deviation]] = defaultdict(list)
+    for item in found:
+        groups[item.row.quantity, item.row.series].append(item)
+    rows = []
+    for (quantity, series), members in sorted(groups.items()):
+        values = np.array([m.deviation for m in members])
+        known = values[np.isfinite(values)]
+        doi = sources.get(series, {}).get("doi")
+        source = sources.get(series, {}).get("source", series or "unknown")
+        cell = f"{source}, [doi {doi}](https://doi.org/{doi})" if doi else source
+        left_out = sum(m.row.discordant for m in members)
+        numbers = [percent(float(np.median(np.abs(known)))), percent(float(np.mean(np.abs(known)))), percent(float(np.mean(known)))] if known.size else ["", "", ""]
+        rows.append([quantity.replace("_", " "), cell, str(len(members)), str(len(values) - known.size), str(left_out), *numbers])
+    return table(["quantity", "source", "rows", "without a value", "discordant, not fitted", "median", "mean", "bias"], rows)
+
+
+def models(record: dict[str, Any]) -> str:
+    """The equations that the pair has parameters for."""
+    rows = []
+    for key, kind in KINDS.items():
+        if block := record.get(key):
+            evidence = block.get("evidence")
+            rows.append([kind, block["name"], box(evidence["valid"], record["substances"][0]) if evidence else "published, not compared here", cite(block["source"])])
+    return table(["equation", "parameters", "box of the measurements", "source"], rows)
+
+
+def box(valid: dict[str, float], first: str) -> str:
+    return (
+        f"{valid['T_min / K']:g} to {valid['T_max / K']:g} K, to {valid['p_max / Pa'] / MEGA:g} MPa, "
+        f"amount fraction of {first} {valid['x_min']:g} to {valid['x_max']:g}"
+    )
+
+
+def uncertainties(record: dict[str, Any]) -> str:
+    """What is stated of the uncertainty, relative."""
+    names = ("density", "density_near_critical", "density_outside", "bubble_pressure", "bubble_pressure_outside")
+    rows, notes = [], set()
+    for key, kind in KINDS.items():
+        stated = (record.get(key) or {}).get("evidence", {}) or {}
+        stated = stated.get("uncertainty", {})
+        if stated:
+            rows.append([kind, *(percent(stated[name]) if stated.get(name) else "unknown" for name in names)])
+            notes.add(stated.get("note", ""))
+    if not rows:
+        return "None is stated: the parameters are published, and the project keeps no measurements to compare them with."
+    head = ["equation", "density", "density near critical", "density outside", "bubble pressure", "bubble pressure outside"]
+    return "\n\n".join([table(head, rows), *sorted(note for note in notes if note)])
+
+
+def page(record: dict[str, Any], sources: dict[str, Any]) -> str:
+    """A page in Markdown; its picture is written beside it."""
+    names, stem = record["substances"], record["file"]
+    rows = measurements(stem, names)
+    kinds = [kind for key, kind in KINDS.items() if record.get(key)]
+    compared = {kind: list(compare(names, kind, rows)) for kind in kinds}
+    draw(names, kinds[0], compared[kinds[0]], rows, sources, OUTPUT / f"{stem}.png")
+    parts = [
+        f"# {names[0].capitalize()} + {names[1]}",
+        "## Equations",
+        models(record),
+        "## Uncertainty",
+        uncertainties(record),
+        f"![Deviations of the {kinds[0]} equation and its critical line]({stem.replace(' ', '%20')}.png)",
+        f"The picture shows the {kinds[0]} equation; a symbol stands for a paper, pale ones are rows that disagree with all others and were not fitted.",
+    ]
+    for kind in kinds:
+        if compared[kind]:
+            parts += [f"## Deviations of the {kind} equation, paper by paper", by_paper(compared[kind], sources)]
+    if not rows:
+        parts.append("The project keeps no measurements of this pair.")
+    parts.append("Written by `cargo xtask pages`; the words come from the data record, the calculated numbers from the library.")
+    return "\n\n".join(parts) + "\n"
+
+
+def main() -> None:
+    """Writes every page and the list of them."""
+    OUTPUT.mkdir(exist_ok=True)
+    sources = json.loads((MEASURED / "sources.json").read_text("utf-8"))
+    listed = []
+    for path in sorted(RECORDS.glob("*.json")):
+        record = json.loads(path.read_text("utf-8")) | {"file": path.stem}
+        (OUTPUT / f"{path.stem}.md").write_text(page(record, sources), "utf-8")
+        pair = " + ".join(record["substances"])
+        listed.append([f"[{pair}]({path.stem.replace(' ', '%20')}.md)", ", ".join(kind for key, kind in KINDS.items() if record.get(key))])
+        print(f"{pair}: {OUTPUT / path.stem}.md")
+    (OUTPUT / "README.md").write_text("\n\n".join(["# Pairs of substances", table(["pair", "equations"], listed)]) + "\n", "utf-8")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
