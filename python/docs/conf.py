@@ -10,7 +10,7 @@ project = "densepath"
 version = release = dp.__version__
 
 extensions = ["myst_parser", "numpydoc", "sphinx.ext.autodoc", "sphinx.ext.mathjax"]
-exclude_patterns = ["fluids/README.md"]
+exclude_patterns = ["fluids/README.md", "pairs/README.md"]
 myst_heading_anchors = 3
 # The pages are read with the sources too, where their links go to folders.
 suppress_warnings = ["myst.xref_missing"]

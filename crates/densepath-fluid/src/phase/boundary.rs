@@ -145,12 +145,22 @@ impl Fluid {
     /// its pressure; negative in two phases, infinite where there is none in the range. Errors as [`State::from_tp`].
     pub fn single_phase_temperature_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
         let state = State::from_tp(self, temperature, pressure)?;
-        let borders = match self.boundaries_at_pressure(pressure) {
-            Ok(borders) => borders,
-            Err(Error::NoCoexistence { .. }) => Vec::new(),
-            Err(other) => return Err(other),
+        let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
+            return match self.saturation_at_pressure(pressure) {
+                Ok(found) => Ok((found.temperature - temperature).abs()),
+                Err(Error::NoCoexistence { .. }) => Ok(f64::INFINITY),
+                Err(other) => Err(other),
+            };
         };
-        let distances = borders.iter().map(|b| (b.temperature - temperature).abs());
+        let scan = mixed.border_scan(Given::Pressure(pressure))?;
+        let borders = [
+            scan.next(temperature, false)?,
+            scan.next(temperature, true)?,
+        ];
+        let distances = borders
+            .iter()
+            .flatten()
+            .map(|b| (b.temperature - temperature).abs());
         let nearest = distances.fold(f64::INFINITY, f64::min);
         Ok(if state.is_one_phase() {
             nearest
@@ -242,16 +252,18 @@ pub(super) fn pressure_margin(mixed: Mixed<'_>, state: &State) -> Result<f64> {
             Err(other) => Err(other),
         };
     }
-    let borders = mixed.boundaries(Given::Temperature(state.temperature()))?;
-    let mut pressures = borders.iter().map(|border| border.pressure);
-    let below = pressures.clone().rfind(|border| *border <= pressure);
-    let above = pressures.find(|border| *border > pressure);
+    let scan = mixed.border_scan(Given::Temperature(state.temperature()))?;
+    let mut border = None;
+    if state.is_one_phase() {
+        border = scan.next(pressure, false)?;
+    }
+    if border.is_none() {
+        border = scan.next(pressure, true)?;
+    }
     let highest = state.fluid().range().pressure_max;
-    Ok(match (state.is_one_phase(), below, above) {
-        (true, Some(border), _) | (true, None, Some(border)) | (false, _, Some(border)) => {
-            pressure - border
-        }
-        (true, None, None) => f64::INFINITY,
-        (false, _, None) => pressure - highest,
+    Ok(match border {
+        Some(border) => pressure - border.pressure,
+        None if state.is_one_phase() => f64::INFINITY,
+        None => pressure - highest,
     })
 }

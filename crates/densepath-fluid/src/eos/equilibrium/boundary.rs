@@ -10,8 +10,8 @@ use nalgebra::{DMatrix, DVector};
 
 use super::stability::{Stability, stability};
 use super::{ln_coefficients, ln_ratios, normalized};
-use crate::eos::mixture::{Branch, Densities, MixtureIsotherm, MixtureModel, rising_root};
-use crate::error::{Error, Result};
+use crate::eos::mixture::{Branch, MixtureModel};
+use crate::error::Result;
 use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
 
@@ -26,7 +26,7 @@ pub enum Given {
 
 impl Given {
     /// Temperature and pressure, where the other variable has the logarithm `sought`.
-    fn state(self, sought: f64) -> (f64, f64) {
+    pub(super) fn state(self, sought: f64) -> (f64, f64) {
         match self {
             Given::Temperature(temperature) => (temperature, sought.exp()),
             Given::Pressure(pressure) => (sought.exp(), pressure),
@@ -66,52 +66,8 @@ const NEWTON_STEPS: u32 = 60;
 const SOLVED: f64 = 1e-11;
 /// Largest `|ln K|` at which both phases count as one.
 const SAME: f64 = 1e-4;
-/// States of a scan.
-const SCAN: u32 = 48;
-/// Steps of the search between states of a scan; each leaves two thirds.
-const THIRDS: u32 = 8;
-/// Distance of the states of a scan from an estimated boundary, in the logarithm of the variable sought.
-const BESIDE: f64 = 1e-3;
-/// Halvings of a bracket before each trial of Newton's method.
-const HALVINGS: u32 = 8;
 /// Distance of the tangent plane that a state at a boundary may show by rounding.
 const AT_BOUNDARY: f64 = -1e-8;
-
-/// All boundaries of a mixture of given amount fractions at a temperature or a pressure, by rising pressure or temperature.
-///
-/// `range` bounds the pressure in Pa or temperature in K that is sought. A region of two phases narrower than the steps of the
-/// scan is found too if liquid and vapour of the composition itself coexist in it, as they do around the boiling of a nearly
-/// pure substance, if estimates lead to its borders, or if the distance of the tangent plane falls towards it.
-pub fn boundaries(
-    model: &dyn MixtureModel,
-    given: Given,
-    fractions: &[f64],
-    range: (f64, f64),
-) -> Result<Vec<Boundary>> {
-    let search = Search {
-        model,
-        given,
-        fractions,
-    };
-    let (low, high) = (range.0.ln(), range.1.ln());
-    let mut tests = Vec::new();
-    for sought in search.places(low, high)? {
-        tests.push((sought, search.test(sought)?));
-    }
-    search.look_between(&mut tests)?;
-    let mut found = Vec::new();
-    for window in tests.windows(2) {
-        let [(earlier, last), (sought, test)] = window else {
-            continue;
-        };
-        if last.is_stable() && !test.is_stable() {
-            found.push(search.between((*sought, test.clone()), *earlier)?);
-        } else if !last.is_stable() && test.is_stable() {
-            found.push(search.between((*earlier, last.clone()), *sought)?);
-        }
-    }
-    Ok(found)
-}
 
 /// The boundary of a kind at a temperature or a pressure that an ideal-mixture estimate leads to, if what it leads to is a
 /// stable one.
@@ -139,14 +95,14 @@ pub fn estimated_boundary(
     Ok((same && distance > AT_BOUNDARY).then_some(found))
 }
 
-struct Search<'a> {
-    model: &'a dyn MixtureModel,
-    given: Given,
-    fractions: &'a [f64],
+pub(super) struct Search<'a> {
+    pub(super) model: &'a dyn MixtureModel,
+    pub(super) given: Given,
+    pub(super) fractions: &'a [f64],
 }
 
 /// From where Newton's method starts.
-struct Start {
+pub(super) struct Start {
     sought: f64,
     ln_ratios: Amounts,
     /// Branch of the mixture.
@@ -164,106 +120,20 @@ struct Step {
 }
 
 impl Search<'_> {
-    fn test(&self, sought: f64) -> Result<Stability> {
+    pub(super) fn test(&self, sought: f64) -> Result<Stability> {
         let (temperature, pressure) = self.given.state(sought);
         stability(self.model, temperature, pressure, self.fractions)
     }
 
-    /// The states of a scan: even steps, a state between liquid and vapour of the composition itself, and both sides of the
-    /// boundaries that estimates lead to.
-    fn places(&self, low: f64, high: f64) -> Result<Vec<f64>> {
-        let mut places: Vec<f64> = (0..=SCAN)
-            .map(|step| low + (high - low) * f64::from(step) / f64::from(SCAN))
-            .collect();
-        places.extend(self.own_saturation(low, high)?);
-        for kind in [BoundaryKind::Bubble, BoundaryKind::Dew] {
-            if let Some(found) = self.estimate(kind).and_then(|start| self.newton(start)) {
-                let place = self.place(&found);
-                places.extend([place - BESIDE, place + BESIDE]);
-            }
-        }
-        places.retain(|place| (low..=high).contains(place));
-        places.sort_by(f64::total_cmp);
-        Ok(places)
-    }
-
     /// The logarithm of the variable sought at a boundary.
-    fn place(&self, found: &Boundary) -> f64 {
+    pub(super) fn place(&self, found: &Boundary) -> f64 {
         match self.given {
             Given::Temperature(_) => found.pressure.ln(),
             Given::Pressure(_) => found.temperature.ln(),
         }
     }
 
-    /// Where the distance of the tangent plane has a smallest positive value among the states of a scan, a search between
-    /// them for a region of two phases that fell through.
-    fn look_between(&self, tests: &mut Vec<(f64, Stability)>) -> Result<()> {
-        let distance = |test: &Stability| {
-            let trial = test.trial.as_ref();
-            trial.map_or(f64::INFINITY, |trial| trial.distance)
-        };
-        let lowest: Vec<(f64, f64)> = tests
-            .windows(3)
-            .filter_map(|window| {
-                let [(low, a), (_, b), (high, c)] = window else {
-                    return None;
-                };
-                let is_lowest = distance(b) <= distance(a) && distance(b) < distance(c);
-                let is_open = [a, b, c].iter().all(|test| test.is_stable());
-                (is_lowest && is_open).then_some((*low, *high))
-            })
-            .collect();
-        for (mut low, mut high) in lowest {
-            for _ in 0..THIRDS {
-                let places = [low + (high - low) / 3.0, high - (high - low) / 3.0];
-                let [left, right] = [self.test(places[0])?, self.test(places[1])?];
-                let falls = distance(&left) < distance(&right);
-                let unstable = !left.is_stable() || !right.is_stable();
-                tests.extend([(places[0], left), (places[1], right)]);
-                if unstable {
-                    break;
-                }
-                if falls {
-                    high = places[1];
-                } else {
-                    low = places[0];
-                }
-            }
-        }
-        tests.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Ok(())
-    }
-
-    /// The boundary between an unstable state and a stable one, told by the logarithms of the variable sought.
-    fn between(&self, unstable: (f64, Stability), stable: f64) -> Result<Boundary> {
-        let (mut inside, mut test) = unstable;
-        let mut outside = stable;
-        loop {
-            for _ in 0..HALVINGS {
-                let middle = 0.5 * (inside + outside);
-                let found = self.test(middle)?;
-                if found.is_stable() {
-                    outside = middle;
-                } else {
-                    (inside, test) = (middle, found);
-                }
-            }
-            if let Some(found) = self.after_test(inside, &test) {
-                let solved = self.place(&found);
-                // No more than rounding beyond the bracket: the other end of a narrow region may lie just behind it.
-                let slack = 1e-12;
-                let (low, high) = (inside.min(outside) - slack, inside.max(outside) + slack);
-                if (low..high).contains(&solved) {
-                    return Ok(found);
-                }
-            }
-            if (inside - outside).abs() < 1e-13 {
-                return Ok(self.at_last(inside, &test));
-            }
-        }
-    }
-
-    fn after_test(&self, sought: f64, test: &Stability) -> Option<Boundary> {
+    pub(super) fn after_test(&self, sought: f64, test: &Stability) -> Option<Boundary> {
         let trial = test.trial.as_ref()?;
         let ln_ratios = self.ratios(&trial.fractions);
         self.newton(Start {
@@ -282,7 +152,7 @@ impl Search<'_> {
     }
 
     /// The boundary as halving alone knows it, where both phases all but agree.
-    fn at_last(&self, sought: f64, test: &Stability) -> Boundary {
+    pub(super) fn at_last(&self, sought: f64, test: &Stability) -> Boundary {
         let (temperature, pressure) = self.given.state(sought);
         let feed = || (Amounts::from_slice(self.fractions), test.molar_density);
         let trial = test.trial.as_ref();
@@ -299,7 +169,7 @@ impl Search<'_> {
     }
 
     /// Pressure or temperature of an ideal mixture with the vapour pressures of Wilson's equation, refined by substitution.
-    fn estimate(&self, kind: BoundaryKind) -> Option<Start> {
+    pub(super) fn estimate(&self, kind: BoundaryKind) -> Option<Start> {
         let (branch, incipient) = match kind {
             BoundaryKind::Bubble => (Branch::Liquid, Branch::Vapour),
             BoundaryKind::Dew => (Branch::Vapour, Branch::Liquid),
@@ -374,7 +244,7 @@ impl Search<'_> {
     }
 
     /// Newton's method; nothing if it does not converge to two phases that differ.
-    fn newton(&self, start: Start) -> Option<Boundary> {
+    pub(super) fn newton(&self, start: Start) -> Option<Boundary> {
         let Start {
             mut sought,
             mut ln_ratios,
@@ -481,59 +351,6 @@ impl Search<'_> {
             incipient_molar_density: step.incipient_molar_density,
         }
     }
-
-    /// Where liquid and vapour of the composition itself have one Gibbs energy: inside the region of two phases, however
-    /// narrow. The logarithm of the variable sought, if there is such a state in the range.
-    fn own_saturation(&self, low: f64, high: f64) -> Result<Option<f64>> {
-        let ln_pressure_at = |temperature: f64| {
-            let isotherm = self.model.at(temperature, self.fractions);
-            let found = own_saturation(isotherm.as_ref())?;
-            Ok::<_, Error>(found.map(|(pressure, _)| pressure.ln()))
-        };
-        let sought = match self.given {
-            Given::Temperature(temperature) => ln_pressure_at(temperature)?,
-            Given::Pressure(pressure) => {
-                let wanted = pressure.ln();
-                let steps = 24;
-                let mut below: Option<f64> = None;
-                let mut bracket = None;
-                for step in 0..=steps {
-                    let s = low + (high - low) * f64::from(step) / f64::from(steps);
-                    match ln_pressure_at(s.exp())? {
-                        Some(own) if own < wanted => below = Some(s),
-                        _ => {
-                            bracket = below.map(|below| (below, s));
-                            if bracket.is_some() {
-                                break;
-                            }
-                        }
-                    }
-                }
-                match bracket {
-                    None => None,
-                    Some((below, above)) => {
-                        let rough = Tolerance {
-                            relative: 1e-12,
-                            iterations: 100,
-                        };
-                        // Without two roots the temperature lies above that of the last coexistence.
-                        let excess = |s: f64| {
-                            let own = ln_pressure_at(s.exp())?;
-                            Ok(own.map_or(1.0, |own| own - wanted))
-                        };
-                        Some(bracketed(
-                            "boiling at given pressure",
-                            below,
-                            above,
-                            rough,
-                            excess,
-                        )?)
-                    }
-                }
-            }
-        };
-        Ok(sought.filter(|s| (low..=high).contains(s)))
-    }
 }
 
 pub(super) fn kind(molar_density: f64, incipient: f64) -> BoundaryKind {
@@ -544,74 +361,11 @@ pub(super) fn kind(molar_density: f64, incipient: f64) -> BoundaryKind {
     }
 }
 
-/// The pressure in Pa at which both densities of one composition have one Gibbs energy, with the densities; nothing above the
-/// temperature at which the isotherm rises throughout.
-pub(super) fn own_saturation(isotherm: &dyn MixtureIsotherm) -> Result<Option<(f64, Densities)>> {
-    let highest = isotherm.molar_density_max();
-    let slope = |rho: f64| isotherm.dp_drho(rho);
-    let samples = 200;
-    let density = |step: u32| highest * f64::from(step) / f64::from(samples);
-    let falling: Vec<u32> = (1..samples)
-        .filter(|&step| slope(density(step)) < 0.0)
-        .collect();
-    let (Some(&first), Some(&last)) = (falling.first(), falling.last()) else {
-        return Ok(None);
-    };
-    let rough = Tolerance {
-        relative: 1e-10,
-        iterations: 100,
-    };
-    // A vapour thinner than the first sample may rise before it falls.
-    let thin = 1e-9 * highest;
-    let vapour = bracketed(
-        "limit of stability of a vapour",
-        if first == 1 { thin } else { density(first - 1) },
-        density(first),
-        rough,
-        |rho| Ok(slope(rho)),
-    )?;
-    let liquid = bracketed(
-        "limit of stability of a liquid",
-        density(last),
-        density(last + 1).min(highest),
-        rough,
-        |rho| Ok(slope(rho)),
-    )?;
-    let top = isotherm.pressure(vapour) * (1.0 - 1e-9);
-    let bottom = (isotherm.pressure(liquid)).max(1e-12 * top) * (1.0 + 1e-9);
-    // On both sides of the limits of stability the pressure rises throughout: no root can be missed beside them.
-    let densities = |pressure: f64| -> Result<Densities> {
-        Ok(Densities {
-            vapour: rising_root(isotherm, pressure, (0.0, vapour))?,
-            liquid: rising_root(isotherm, pressure, (liquid, highest))?,
-        })
-    };
-    let difference = |ln_pressure: f64| {
-        let pressure = ln_pressure.exp();
-        let found = densities(pressure)?;
-        let energy = |rho: f64| isotherm.residual_gibbs_energy(rho, pressure);
-        Ok(energy(found.vapour) - energy(found.liquid))
-    };
-    let sides = (difference(bottom.ln())?, difference(top.ln())?);
-    if bottom >= top || sides.0 >= 0.0 || sides.1 <= 0.0 {
-        return Ok(None);
-    }
-    let found = bracketed(
-        "boiling of one composition",
-        bottom.ln(),
-        top.ln(),
-        rough,
-        difference,
-    )?;
-    let pressure = found.exp();
-    Ok(Some((pressure, densities(pressure)?)))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::eos::equilibrium::flash;
     use crate::eos::equilibrium::samples::binary;
+    use crate::eos::equilibrium::{boundaries, flash};
     use proptest::prelude::*;
 
     fn phases(model: &dyn MixtureModel, given: Given, sought: f64, z: &[f64]) -> usize {

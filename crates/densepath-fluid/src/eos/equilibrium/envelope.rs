@@ -7,11 +7,12 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::boundary::{Boundary, Given, boundaries, kind};
+use super::boundary::{Boundary, Given, kind};
 use super::continuation::{Ahead, Curve, Pace, Place};
 use super::critical::{MixtureCriticalPoint, critical_points};
 use super::normalized;
 use super::phase::near;
+use super::scan::boundaries;
 use super::stability::stability;
 use crate::eos::mixture::MixtureModel;
 use crate::error::Result;

@@ -9,11 +9,11 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::boundary::own_saturation;
 use super::continuation::{Ahead, Curve, Pace, Place};
 use super::critical::MixtureCriticalPoint;
 use super::flash::flash;
 use super::locus::critical_point_at;
+use super::own_phases::own_saturation;
 use super::phase::near;
 use super::stability::{Trial, stability};
 use crate::eos::mixture::{Branch, Fugacity, MixtureModel};

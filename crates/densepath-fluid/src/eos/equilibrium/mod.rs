@@ -7,12 +7,14 @@ mod envelope;
 mod flash;
 mod isothermal;
 mod locus;
+mod own_phases;
 mod part;
 mod phase;
+mod scan;
 mod shares;
 mod stability;
 
-pub use boundary::{Boundary, BoundaryKind, Given, boundaries, estimated_boundary};
+pub use boundary::{Boundary, BoundaryKind, Given, estimated_boundary};
 pub use critical::{MixtureCriticalPoint, critical_points};
 pub use envelope::{EnvelopeBounds, EnvelopeBranch, EnvelopeEnd, EnvelopePoint, envelope};
 pub use flash::{Equilibrium, PhaseShare, flash};
@@ -23,6 +25,7 @@ pub use locus::{
     CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
 };
 pub(crate) use phase::ln_coefficients;
+pub use scan::{BoundaryScan, boundaries};
 pub use stability::{Stability, Trial, stability};
 
 use super::mixture::MixtureModel;

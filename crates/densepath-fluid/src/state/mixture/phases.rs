@@ -3,7 +3,7 @@
 use super::Mixed;
 use crate::eos::Coexistence;
 pub(crate) use crate::eos::equilibrium::BoundaryKind;
-use crate::eos::equilibrium::{Boundary, Given, boundaries, estimated_boundary};
+use crate::eos::equilibrium::{Boundary, BoundaryScan, Given, boundaries, estimated_boundary};
 use crate::eos::mixture::MixtureIsotherm;
 use crate::error::{Error, Result, finite};
 use crate::num::root::{Tolerance, bracketed};
@@ -130,6 +130,11 @@ impl Mixed<'_> {
     /// Every border of one phase at a temperature in K, by rising pressure, or at a pressure in Pa, by rising temperature.
     pub(crate) fn boundaries(&self, given: Given) -> Result<Vec<Boundary>> {
         boundaries(self.model(), given, self.fractions(), self.bounds(given))
+    }
+
+    /// The borders of one phase at a temperature in K or at a pressure in Pa, to be met one by one.
+    pub(crate) fn border_scan(&self, given: Given) -> Result<BoundaryScan<'_>> {
+        BoundaryScan::new(self.model(), given, self.fractions(), self.bounds(given))
     }
 
     fn bounds(&self, given: Given) -> (f64, f64) {
