@@ -484,12 +484,13 @@ def test_blends_that_make_no_sense() -> None:
 
 def test_the_phases_at_a_temperature_end_at_the_critical_point() -> None:
     diagram = dp.isothermal_phase_diagram("carbon dioxide", "acetone", 313.15)
-    [region] = diagram.regions
-    assert (region.kind, region.begins, region.ends) == ("liquid and vapour", "second substance", "critical point")
-    fraction = float(diagram.critical_points.amount_fraction[0])
+    [region] = [region for region in diagram.regions if region.kind == "liquid and vapour"]
+    assert (region.begins, region.ends) == ("second substance", "critical point")
+    fraction = float(region.tie_lines.amount_fraction[-1])
     point = dp.Fluid({"carbon dioxide": 1.0 - fraction, "acetone": fraction}).critical_point()
     assert point.temperature == pytest.approx(313.15, rel=1e-6)
-    assert point.pressure == pytest.approx(float(diagram.critical_points.pressure[0]), rel=1e-6)
+    assert point.pressure == pytest.approx(float(region.tie_lines.pressure[-1]), rel=1e-6)
+    assert fraction in diagram.critical_points.amount_fraction
     lines = region.tie_lines
     middle = len(lines) // 2
     liquid = {"carbon dioxide": 1.0 - lines.amount_fraction[middle], "acetone": lines.amount_fraction[middle]}

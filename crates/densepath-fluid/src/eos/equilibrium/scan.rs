@@ -103,7 +103,7 @@ impl<'a> BoundaryScan<'a> {
                 }
             }
             // The first and the last of what was looked at, and the last but one, are enough to go on.
-            nearest.retain(|(place, _)| tested(place, &self.places, from));
+            nearest.retain(|(place, _)| tested(*place, &self.places, from));
             tests = nearest;
         }
         Ok(None)
@@ -111,8 +111,8 @@ impl<'a> BoundaryScan<'a> {
 }
 
 /// Whether a place belongs to the scan itself.
-fn tested(place: &f64, places: &[f64], from: f64) -> bool {
-    *place == from || places.contains(place)
+fn tested(place: f64, places: &[f64], from: f64) -> bool {
+    place == from || places.contains(&place)
 }
 
 impl Search<'_> {
