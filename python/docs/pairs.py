@@ -143,7 +143,7 @@ def draw_critical_line(axes: Axes, names: list[str], model: str, rows: list[Row]
             # The critical pressure lies above it.
             axes.plot(row.temperature, row.pressure / MEGA, **(marks[row.series] | {"mec": ACCENT}))
             axes.annotate("", (row.temperature, 1.06 * row.pressure / MEGA), (row.temperature, row.pressure / MEGA), arrowprops={"arrowstyle": "->", "lw": 0.6, "color": ACCENT})
-    axes.set(xlabel="temperature [K]", ylabel="pressure [MPa]", title="critical line; lower bounds with an arrow", ylim=(0.0, 40.0))
+    axes.set(xlabel="temperature [K]", ylabel="pressure [MPa]", title="critical line; lower bounds with an arrow", xlim=(240.0, None), ylim=(0.0, 40.0))
 
 
 def short(series: str, sources: dict[str, Any]) -> str:
