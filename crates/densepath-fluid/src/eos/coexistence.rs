@@ -42,14 +42,50 @@ impl Helmholtz {
     /// Liquid and vapour in equilibrium at a temperature below the critical one.
     ///
     /// Newton's method in both densities from the start values of the record; where that fails, near the critical
-    /// point, the equal-area pressure is bracketed between the two ends of stability.
+    /// point, from the two ends of stability; and where rounding defeats that too, the equal-area pressure is bracketed
+    /// between them.
     pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
         let isotherm = self.isotherm(temperature);
         let start = guess(self, temperature);
-        match newton(&isotherm, start) {
-            Some(found) => Ok(found),
-            None => equal_area(&isotherm, start, self.dome_top.density),
+        let top = self.dome_top;
+        if 1.0 - temperature / top.temperature > CLOSE
+            && let Some(found) = newton(&isotherm, start, LAST_DIGITS)
+        {
+            return Ok(found);
         }
+        let ends = Ends::new(&isotherm, start, top.density)?;
+        let nearer = Coexistence {
+            liquid_density: ends.centre + BEYOND_STABILITY * ends.width,
+            vapour_density: ends.centre - BEYOND_STABILITY * ends.width,
+            ..start
+        };
+        match newton(&isotherm, nearer, noise(ends.width / ends.centre)) {
+            Some(found) => Ok(found),
+            None => equal_area(&isotherm, nearer, &ends),
+        }
+    }
+
+    /// As [`Helmholtz::coexistence_at_temperature`], from the densities at a temperature nearby, whose difference closes as the
+    /// square root of the distance from the critical temperature.
+    fn coexistence_near(
+        &self,
+        temperature: f64,
+        known: Option<Coexistence>,
+    ) -> Result<Coexistence> {
+        let top = self.dome_top.temperature;
+        let found = known.and_then(|known| {
+            let closes = ((top - temperature) / (top - known.temperature)).sqrt();
+            let centre = 0.5 * (known.liquid_density + known.vapour_density);
+            let width = 0.5 * closes * (known.liquid_density - known.vapour_density);
+            let start = Coexistence {
+                temperature,
+                liquid_density: centre + width,
+                vapour_density: centre - width,
+                ..known
+            };
+            newton(&self.isotherm(temperature), start, noise(width / centre))
+        });
+        found.map_or_else(|| self.coexistence_at_temperature(temperature), Ok)
     }
 
     /// Liquid and vapour in equilibrium at a pressure, sought between two temperatures in K.
@@ -62,6 +98,7 @@ impl Helmholtz {
         temperature_max: f64,
     ) -> Result<Coexistence> {
         let start = self.guess_temperature(pressure, temperature_min, temperature_max)?;
+        let mut known = None;
         let temperature = newton_bisect(
             "coexistence at given pressure",
             temperature_min,
@@ -72,7 +109,8 @@ impl Helmholtz {
                 iterations: 100,
             },
             |temperature| {
-                let found = self.coexistence_at_temperature(temperature)?;
+                let found = self.coexistence_near(temperature, known)?;
+                known = Some(found);
                 let residual = (found.pressure / pressure).ln();
                 Ok((residual, self.clapeyron_slope(&found) / found.pressure))
             },
@@ -113,8 +151,66 @@ impl Helmholtz {
     }
 }
 
-/// Newton's method in both densities. Nothing if a step leaves the stable branches or the steps do not die out.
-fn newton(isotherm: &Isotherm<'_>, start: Coexistence) -> Option<Coexistence> {
+/// How far beyond the ends of stability the phases are sought, in the distance of the ends from the middle.
+const FARTHEST: f64 = 4.0;
+/// Share of the distance of the ends of stability to which densities are solved while the pressure is sought.
+const ROUGHLY: f64 = 1e-4;
+/// The nearest place to the middle, relative, at which the ends of stability are sought.
+const NEAREST: f64 = 1e-12;
+/// Step of a density, relative, that rounding may leave far from the critical point.
+const LAST_DIGITS: f64 = 1e-9;
+/// Distance from one end of stability to the other in the density of the coexisting phases: the square root of three for every
+/// equation that is analytic at its critical point (van der Waals).
+const BEYOND_STABILITY: f64 = 1.732;
+
+/// Distance from the critical temperature, relative, within which the start values of a record lead nowhere.
+const CLOSE: f64 = 1e-5;
+/// Half the difference of the densities, relative, below which rounding tells them to a share of it only.
+const NEARLY_ONE: f64 = 0.01;
+
+/// Step of a density, relative, that rounding may leave where half the difference of both is `width`, relative too.
+fn noise(width: f64) -> f64 {
+    if width < NEARLY_ONE {
+        0.01 * width
+    } else {
+        LAST_DIGITS
+    }
+}
+
+/// The densities at which liquid and vapour cease to be stable, roughly.
+struct Ends {
+    /// Their mean in kg/m3.
+    centre: f64,
+    /// Half their difference in kg/m3.
+    width: f64,
+}
+
+impl Ends {
+    /// The distances of both ends from the middle, in their logarithms, to a few per cent.
+    fn new(isotherm: &Isotherm<'_>, start: Coexistence, middle: f64) -> Result<Self> {
+        let rough = Tolerance {
+            relative: 2e-3,
+            iterations: 60,
+        };
+        let end = |outside: f64| {
+            let away = outside / middle - 1.0;
+            let place = |logarithm: f64| middle * (1.0 + logarithm.exp().copysign(away));
+            let slope = |logarithm: f64| Ok(isotherm.pressure(place(logarithm)).dp_drho);
+            let (near, far) = (NEAREST.ln(), away.abs().ln());
+            bracketed("limit of stability", near, far, rough, slope).map(place)
+        };
+        let liquid = end(1.5 * start.liquid_density)?;
+        let vapour = end(0.2 * start.vapour_density)?;
+        Ok(Self {
+            centre: 0.5 * (liquid + vapour),
+            width: 0.5 * (liquid - vapour),
+        })
+    }
+}
+
+/// Newton's method in both densities, until the steps die out or, once smaller than `noise` relative to the density, no longer
+/// shrink. Nothing if a step leaves the stable branches or the steps do neither.
+fn newton(isotherm: &Isotherm<'_>, start: Coexistence, noise: f64) -> Option<Coexistence> {
     let (mut liquid, mut vapour) = (start.liquid_density, start.vapour_density);
     let rt = isotherm.thermal_energy();
     let mut before = f64::INFINITY;
@@ -140,7 +236,7 @@ fn newton(isotherm: &Isotherm<'_>, start: Coexistence) -> Option<Coexistence> {
         liquid += liquid_step;
         vapour += vapour_step;
         // At the last digits the steps no longer shrink: rounding rules.
-        if step < 1e-15 || (step < 1e-9 && step >= 0.5 * before) {
+        if step < 1e-15 || (step < noise && step >= 0.5 * before) {
             let pressure = isotherm.pressure(vapour).pressure;
             let apart = liquid > vapour * (1.0 + 1e-9);
             return apart.then_some(Coexistence {
@@ -156,19 +252,11 @@ fn newton(isotherm: &Isotherm<'_>, start: Coexistence) -> Option<Coexistence> {
 }
 
 /// The pressure at which both branches have one chemical potential, bracketed between the ends of their stability.
-fn equal_area(isotherm: &Isotherm<'_>, start: Coexistence, middle: f64) -> Result<Coexistence> {
-    let slope = |density: f64| Ok(isotherm.pressure(density).dp_drho);
-    let spinodal = |outside: f64| {
-        bracketed(
-            "limit of stability",
-            middle,
-            outside,
-            Tolerance::default(),
-            slope,
-        )
-    };
-    let (liquid_max, vapour_min) = (1.5 * start.liquid_density, 0.2 * start.vapour_density);
-    let (liquid_end, vapour_end) = (spinodal(liquid_max)?, spinodal(vapour_min)?);
+fn equal_area(isotherm: &Isotherm<'_>, start: Coexistence, ends: &Ends) -> Result<Coexistence> {
+    let Ends { centre, width } = *ends;
+    let (liquid_end, vapour_end) = (centre + width, centre - width);
+    let liquid_max = centre + FARTHEST * width;
+    let vapour_min = (centre - FARTHEST * width).max(0.2 * vapour_end);
     let low = isotherm
         .pressure(liquid_end)
         .pressure
@@ -177,26 +265,21 @@ fn equal_area(isotherm: &Isotherm<'_>, start: Coexistence, middle: f64) -> Resul
         .pressure(vapour_end)
         .pressure
         .min(isotherm.pressure(liquid_max).pressure);
-    let branches = |pressure: f64| -> Result<(f64, f64)> {
+    let branches = |pressure: f64, share: f64| -> Result<(f64, f64)> {
+        let (liquid, vapour) = (start.liquid_density, start.vapour_density);
+        let tolerance = Tolerance {
+            relative: (share * width / centre).max(Tolerance::default().relative),
+            ..Tolerance::default()
+        };
+        let between =
+            |low, high, start| density_within(isotherm, pressure, [low, high], start, tolerance);
         Ok((
-            density_between(
-                isotherm,
-                pressure,
-                liquid_end,
-                liquid_max,
-                start.liquid_density,
-            )?,
-            density_between(
-                isotherm,
-                pressure,
-                vapour_min,
-                vapour_end,
-                start.vapour_density,
-            )?,
+            between(liquid_end, liquid_max, liquid)?,
+            between(vapour_min, vapour_end, vapour)?,
         ))
     };
     let imbalance = |pressure: f64| -> Result<f64> {
-        let (liquid, vapour) = branches(pressure)?;
+        let (liquid, vapour) = branches(pressure, ROUGHLY)?;
         Ok(isotherm.pressure(liquid).potential - isotherm.pressure(vapour).potential)
     };
     let unresolved = imbalance(low)?.abs() < ROUNDING && imbalance(high)?.abs() < ROUNDING;
@@ -211,7 +294,7 @@ fn equal_area(isotherm: &Isotherm<'_>, start: Coexistence, middle: f64) -> Resul
             imbalance,
         )?
     };
-    let (liquid_density, vapour_density) = branches(pressure)?;
+    let (liquid_density, vapour_density) = branches(pressure, 0.0)?;
     Ok(Coexistence {
         temperature: start.temperature,
         pressure,
@@ -228,12 +311,23 @@ pub(crate) fn density_between(
     high: f64,
     start: f64,
 ) -> Result<f64> {
+    density_within(isotherm, pressure, [low, high], start, Tolerance::default())
+}
+
+/// As [`density_between`], to a tolerance.
+fn density_within(
+    isotherm: &Isotherm<'_>,
+    pressure: f64,
+    [low, high]: [f64; 2],
+    start: f64,
+    tolerance: Tolerance,
+) -> Result<f64> {
     newton_bisect(
         "density at given temperature and pressure",
         low,
         high,
         start,
-        Tolerance::default(),
+        tolerance,
         |density| {
             if density <= 0.0 {
                 return Ok((-pressure, isotherm.thermal_energy()));

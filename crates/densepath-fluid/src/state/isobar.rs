@@ -101,7 +101,7 @@ pub(super) struct Isobar<'a> {
     low: f64,
     high: f64,
     crossing: Crossing,
-    /// Whether the pressure is above all of the dome.
+    /// Whether the pressure is that of the top of the dome or above.
     over_dome: bool,
 }
 
@@ -178,7 +178,7 @@ impl<'a> Isobar<'a> {
             low: fluid.coldest(pressure)?.max(range.temperature_min),
             high: range.temperature_max,
             crossing,
-            over_dome: pressure > fluid.pressure_of_dome_top(),
+            over_dome: pressure >= fluid.pressure_of_dome_top(),
         })
     }
 
@@ -274,14 +274,19 @@ impl<'a> Isobar<'a> {
 
     /// The fluid at a temperature in K of a stretch.
     fn fluid_at(&self, stretch: &Stretch, temperature: f64) -> Result<State> {
+        self.fluid_near(stretch, temperature, None)
+    }
+
+    /// As [`Isobar::fluid_at`], with a density in kg/m3 that may be near.
+    fn fluid_near(&self, stretch: &Stretch, temperature: f64, near: Option<f64>) -> Result<State> {
         let (fluid, pressure) = (self.fluid, self.pressure);
         let helmholtz = fluid.helmholtz();
         let top = helmholtz.dome_top;
         match stretch.densities {
-            Some(between) => State::fluid_between(fluid, temperature, pressure, between),
+            Some(between) => State::fluid_between(fluid, temperature, pressure, between, near),
             None if self.over_dome && temperature < top.temperature => {
                 let between = (top.density, helmholtz.density_max);
-                State::fluid_between(fluid, temperature, pressure, between)
+                State::fluid_between(fluid, temperature, pressure, between, near)
             }
             None => State::fluid_from_tp(fluid, temperature, pressure),
         }
@@ -299,11 +304,13 @@ impl<'a> Isobar<'a> {
         within(quantity, target, min, max, fluid.model())?;
         let start = low + (high - low) * (target - min) / (max - min);
         let solver = "temperature at given pressure";
+        let mut near = None;
         let temperature = newton_bisect(solver, low, high, start, TEMPERATURE, |temperature| {
-            let state = at(temperature)?;
+            let state = self.fluid_near(stretch, temperature, near)?;
+            near = Some(state.density);
             Ok((caloric(&state, quantity) - target, slope(&state, quantity)?))
         })?;
-        at(temperature)
+        self.fluid_near(stretch, temperature, near)
     }
 
     /// The solid alone at a caloric quantity, below a temperature in K at which it ends.
@@ -403,8 +410,9 @@ impl<'a> Isobar<'a> {
     /// The states of one fluid phase with a density in kg/m3.
     fn fluid_at_densities(&self, stretch: &Stretch, density: f64) -> Result<Vec<State>> {
         let at = |temperature: f64| self.fluid_at(stretch, temperature);
+        // The density sought is near that of every step but the first.
         let residual = |temperature| {
-            let state = at(temperature)?;
+            let state = self.fluid_near(stretch, temperature, Some(density))?;
             let ratio = state.density / density;
             Ok((1.0 - ratio, ratio * state.isobaric_expansivity()?))
         };

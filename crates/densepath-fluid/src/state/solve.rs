@@ -60,12 +60,14 @@ impl State {
     /// One fluid phase at a temperature in K and a pressure in Pa whose density lies between two values in kg/m3, on one side of
     /// the dome or the other.
     ///
-    /// Nothing has to be known of the coexistence at the temperature, which near the critical point costs more than all else.
+    /// Nothing has to be known of the coexistence at the temperature, which near the critical point costs more than all else. A
+    /// density nearby, if one is known, starts the search.
     pub(super) fn fluid_between(
         fluid: Pure<'_>,
         temperature: f64,
         pressure: f64,
         (mut low, mut high): (f64, f64),
+        near: Option<f64>,
     ) -> Result<Self> {
         let helmholtz = fluid.helmholtz();
         let isotherm = helmholtz.isotherm(temperature);
@@ -90,7 +92,7 @@ impl State {
         }
         let density = refuse_density_max(
             fluid,
-            density_between(&isotherm, pressure, low, high, start)?,
+            density_between(&isotherm, pressure, low, high, near.unwrap_or(start))?,
         )?;
         let phase = if temperature >= helmholtz.dome_top.temperature {
             phase_above_dome(fluid, temperature, pressure)
