@@ -27,6 +27,7 @@ ROOT = Path(__file__).parents[2]
 RECORDS = ROOT / "crates" / "densepath-fluid" / "data" / "fluids"
 MEASURED = ROOT / "crates" / "densepath-fit" / "data" / "pure"
 VECTORS = ROOT / "tests" / "vectors"
+MEASUREMENTS = (ROOT / "tests" / "measurements", MEASURED)
 OUTPUT = Path(__file__).parent / "fluids"
 
 INK, SHADE, ACCENT = "#16212b", "#5d7285", "#b5651d"
@@ -205,6 +206,44 @@ def measured(name: str) -> str:
     return table(head, rows)
 
 
+def measurements(fluid: dp.Fluid, file: str) -> list[Published]:
+    """The open measurements of a substance that a temperature and a pressure fix, the paper as their source."""
+    found = []
+    for folder in MEASUREMENTS:
+        path = folder / f"{file}.csv"
+        if not path.exists():
+            continue
+        with path.open(encoding="utf-8", newline="") as opened:
+            for row in csv.DictReader(opened):
+                try:
+                    given = {"temperature": float(row["T / K"]), "pressure": float(row["p / Pa"])}
+                    value = float(getattr(fluid.state(**given), row["quantity"]))
+                except (dp.DensepathError, AttributeError, ValueError):
+                    # A line of two phases has no state of one, and a row may lack its pressure.
+                    continue
+                found.append(Published(row["quantity"], row["doi"], *given.values(), value / float(row["value (SI)"]) - 1.0))
+    return found
+
+
+def draw_measurements(values: list[Published], path: Path) -> None:
+    """Deviations from measurements over temperature, one field for each quantity and one mark for each paper."""
+    quantities = sorted({value.quantity for value in values})
+    figure, fields = plt.subplots(1, len(quantities), figsize=(4.8 * len(quantities), 3.6), layout="constrained", squeeze=False)
+    for axes, quantity in zip(fields[0], quantities, strict=True):
+        papers = defaultdict(list)
+        for value in values:
+            if value.quantity == quantity:
+                papers[value.source].append(value)
+        for index, (doi, members) in enumerate(sorted(papers.items())):
+            temperatures = [member.temperature for member in members]
+            axes.plot(temperatures, [100.0 * member.deviation for member in members], MARKERS[index % len(MARKERS)], ms=4, mfc="none", label=doi)
+        axes.axhline(0.0, color=SHADE, lw=0.8)
+        axes.set(xlabel="temperature [K]", ylabel=f"deviation of the {quantity.replace('_', ' ')} [%]")
+        axes.legend(frameon=False, fontsize=5, ncols=2)
+    figure.savefig(path, dpi=90, metadata={"Software": None})
+    plt.close(figure)
+
+
 def percent(share: float) -> str:
     """A share in percent with two digits."""
     return "0 %" if share == 0.0 else f"{100.0 * float(f'{share:.1e}'):g} %"
@@ -232,6 +271,15 @@ def page(record: dict[str, Any]) -> str:
         parts += ["## Deviations of the cubic equation", cubic(record["cubic"])]
     if table_of_measurements := measured(record["name"]):
         parts += ["## Deviations from measurements, paper by paper", table_of_measurements]
+    if open_data := measurements(fluid, record["file"]):
+        picture = f"{record['file']}_measured.png"
+        draw_measurements(open_data, OUTPUT / picture)
+        parts += [
+            "## Deviations from open measurements",
+            f"![Deviations from measurements, a mark for each paper]({picture})",
+            deviations(open_data),
+            "Measurements of one phase from the NIST ThermoML archive, converted public copy; the source is the doi of the paper.",
+        ]
     parts.append("## Deviations from published values")
     if values:
         picture = f"{record['file']}.png"

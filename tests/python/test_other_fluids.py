@@ -64,6 +64,8 @@ NAMES = {
     "n-heptane": "n-Heptane",
     "cyclohexane": "CycloHexane",
 }
+# Carbon dioxide has tests of its own for the equation of state.
+COOLPROP = {"carbon dioxide": "CO2", **NAMES}
 # Equations that close their dome above the critical point stated by their authors: temperature in K.
 DOME_TOP = {"methanol": 513.3796, "n-heptane": 541.226}
 # Gas constant in J/(mol K) of equations whose tables are met with another one than CoolProp takes.
@@ -77,6 +79,14 @@ PROPERTIES = {
 }
 # Energies differ by their zero besides; they are compared in units of R and R T_c.
 ENERGIES = {"specific_enthalpy": "hmass", "specific_entropy": "smass", "specific_internal_energy": "umass"}
+
+
+TRANSPORT = {"dynamic_viscosity": "viscosity", "thermal_conductivity": "conductivity"}
+# Largest deviation of transport properties at which both programs evaluate the same correlation, where three quarters of the states
+# agree within `SAME`; what is beyond belongs to another correlation, and is recorded apart.
+SAME = 1e-4
+# Fewer states than this in the ranges of both correlations are no comparison.
+FEWEST = 100
 
 
 @dataclass(frozen=True)
@@ -141,6 +151,44 @@ def compare(name: str, count: int, seed: int) -> Comparison:
     return Comparison(deviations, wrong)
 
 
+def compare_transport(name: str, count: int, seed: int) -> dict[str, Array]:
+    """Relative deviations of viscosity and conductivity where both programs give them; none where one of them has no model."""
+    fluid, reference = dp.Fluid(name), CP.AbstractState("HEOS", COOLPROP[name])
+    temperature, pressure = random_states(np.random.default_rng(seed), reference, fluid, count)
+    critical = reference.T_critical()
+    far = np.abs(temperature - critical) > CRITICAL_ZONE
+    density = fluid.density(temperature, pressure, on_error="nan")
+    found: dict[str, Array] = {}
+    for quantity, reader in TRANSPORT.items():
+        try:
+            values = getattr(fluid, quantity)(temperature, pressure, on_error="nan")
+        except dp.DensepathError:
+            continue
+        deviations = []
+        for i in np.flatnonzero(np.isfinite(values) & far):
+            try:
+                reference.update(CP.DmassT_INPUTS, density[i], temperature[i])
+                deviations.append(abs(values[i] / getattr(reference, reader)() - 1))
+            except ValueError:
+                # No model, or outside its range.
+                continue
+        if len(deviations) >= FEWEST * count // RECORDED_STATES:
+            found[quantity] = np.array(deviations)
+    return found
+
+
+def transport_record(name: str) -> dict[str, dict[str, Any]]:
+    """What is recorded of the transport properties of a substance."""
+    keys = {"dynamic_viscosity": "VISCOSITY", "thermal_conductivity": "CONDUCTIVITY"}
+    found: dict[str, dict[str, Any]] = {}
+    for quantity, deviations in compare_transport(name, RECORDED_STATES, SEED).items():
+        same = bool(np.quantile(deviations, 0.75) < SAME)
+        label = "the same correlation" if same else "another correlation"
+        source = CP.get_BibTeXKey(COOLPROP[name], keys[quantity])
+        found[quantity] = {"states": int(deviations.size), "against": label, "of": source, **summary(deviations)}
+    return found
+
+
 def summary(deviations: Array) -> dict[str, float]:
     """Three figures, rounded upwards to two digits."""
     figures = {"q75": np.quantile(deviations, 0.75), "q99": np.quantile(deviations, 0.99), "max": np.max(deviations)}
@@ -160,6 +208,22 @@ def test_states_agree_with_an_independent_implementation(name: str) -> None:
     for quantity, deviations in comparison.deviations.items():
         assert deviations.size > 0.5 * STATES
         assert np.max(deviations) <= MARGIN * recorded[quantity]["max"], quantity
+
+
+@pytest.mark.parametrize("name", COOLPROP)
+def test_transport_properties_stay_where_they_are_recorded(name: str) -> None:
+    recorded = record()["transport"].get(name, {})
+    found = compare_transport(name, STATES, SEED + 1)
+    assert found.keys() == recorded.keys()
+    for quantity, deviations in found.items():
+        assert np.max(deviations) <= MARGIN * recorded[quantity]["max"], quantity
+        assert np.quantile(deviations, 0.75) <= 1.5 * recorded[quantity]["q75"] + 1e-15, quantity
+
+
+def test_what_is_said_to_be_the_same_correlation_agrees() -> None:
+    same = [entry for properties in record()["transport"].values() for entry in properties.values() if entry["against"] == "the same correlation"]
+    assert len(same) > 20
+    assert all(entry["q75"] < SAME for entry in same)
 
 
 def test_the_record_keeps_what_is_asked() -> None:
@@ -199,6 +263,7 @@ def main() -> None:
         "units": "relative; entropies in units of the gas constant, energies of the gas constant times the critical temperature, "
         "both after the difference of the zeros is taken off",
         "fluids": fluids,
+        "transport": {name: found for name in COOLPROP if (found := transport_record(name))},
     }
     RECORD.write_text(json.dumps(header, indent=2) + "\n", encoding="utf-8")
 

@@ -139,6 +139,40 @@ impl Fluid {
         Ok(State::from_t_rho(self, temperature, density)?.pressure())
     }
 
+    /// Pressure p in Pa on an isopycnic: of one phase with a density rho in kg/m3, along the temperature T in K.
+    ///
+    /// *Valid* as [`State::from_t_rho`]; error 301 where the density is that of several phases together, 303 of a solid, so that a
+    /// line ends at the dome and at the melting line.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// let co2 = Fluid::new("carbon dioxide")?;
+    /// assert!((co2.isopycnic(780.233, 313.15)? / 15e6 - 1.0).abs() < 1e-5);
+    /// assert_eq!(co2.isopycnic(780.233, 280.0).unwrap_err().code(), 301);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn isopycnic(&self, density: f64, temperature: f64) -> Result<f64> {
+        let state = State::from_t_rho(self, temperature, density)?;
+        if state.is_one_phase() {
+            return Ok(state.pressure());
+        }
+        Err(state.not_one_fluid(Quantity::Pressure))
+    }
+
+    /// Pressures p in Pa on an isopycnic of a density rho in kg/m3 at temperatures in K, written to `out`; else as
+    /// [`Fluid::property_into`] and [`Fluid::isopycnic`].
+    pub fn isopycnic_into(
+        &self,
+        density: f64,
+        temperature: &[f64],
+        out: &mut [f64],
+        status: Option<&mut [i32]>,
+    ) -> std::result::Result<(), BatchError> {
+        fill(temperature, temperature, out, status, |t, _| {
+            self.isopycnic(density, t)
+        })
+    }
+
     /// Density rho in kg/m3 for each pair of temperature (K) and pressure (Pa), written to `out`.
     ///
     /// An element that fails becomes NaN; the first error is returned with its index after all others are done.
@@ -329,6 +363,24 @@ mod tests {
         );
         assert_eq!(out[0], co2.pressure(313.15, 780.233).unwrap());
         assert!(out[1].is_nan());
+    }
+
+    /// Carbon dioxide of 900 kg/m3 boils below 282.4 K and is one phase above; of 1250 kg/m3 it melts before it boils.
+    #[test]
+    fn an_isopycnic_ends_where_a_second_phase_begins() {
+        let co2 = Fluid::new("CO2").unwrap();
+        let temperatures = [270.0, 290.0, 310.0, 330.0];
+        let (mut out, mut status) = ([0.0; 4], [-1; 4]);
+        let failed = co2.isopycnic_into(900.0, &temperatures, &mut out, Some(&mut status));
+        assert_eq!(failed.unwrap_err().index, 0);
+        assert!(out[0].is_nan() && status == [301, 0, 0, 0]);
+        for (temperature, pressure) in temperatures.into_iter().zip(out).skip(1) {
+            let back = co2.density(temperature, pressure).unwrap();
+            assert!((back / 900.0 - 1.0).abs() < 1e-12);
+        }
+        assert!(out[1] < out[2] && out[2] < out[3]);
+        assert_eq!(co2.isopycnic(1250.0, 218.0).unwrap_err().code(), 301);
+        assert_eq!(co2.isopycnic(1600.0, 218.0).unwrap_err().code(), 303);
     }
 
     #[test]

@@ -510,7 +510,7 @@ impl Correlated {
     "T_range / K": [{:?}, {:?}],
     "constant": {:?},
     "planck_einstein (n, theta / K)": [{}],
-    "uncertainty": 0.02
+    "uncertainty": {:?}
   }}"#,
             source.authors,
             source.title,
@@ -522,7 +522,8 @@ impl Correlated {
             temperatures().fold(f64::INFINITY, f64::min),
             temperatures().fold(0.0, f64::max),
             rounded(constant, 5),
-            pairs.join(", ")
+            pairs.join(", "),
+            self.ideal_gas.uncertainty
         ))
     }
 }

@@ -56,6 +56,14 @@ pub struct IdealGas {
     pub values: Vec<[f64; 2]>,
     /// Oscillator temperatures in K from which the fit starts.
     pub start: Vec<f64>,
+    /// Relative uncertainty, where it is not that of the tables.
+    #[serde(default = "of_tables")]
+    pub uncertainty: f64,
+}
+
+/// Relative uncertainty of heat capacities from statistical mechanics: an allowance, no source.
+fn of_tables() -> f64 {
+    0.02
 }
 
 #[derive(Debug, Deserialize)]

@@ -62,6 +62,8 @@ const FILES: &[&str] = &[
     include_str!("../../data/fluids/isopropylamine.json"),
     include_str!("../../data/fluids/formic_acid.json"),
     include_str!("../../data/fluids/acetic_acid.json"),
+    include_str!("../../data/fluids/dimethyl_sulfoxide.json"),
+    include_str!("../../data/fluids/N,N-dimethylformamide.json"),
 ];
 
 /// What of each data file has been read.
