@@ -265,33 +265,6 @@ pub unsafe extern "C" fn dp_pressure_array(
     })
 }
 
-/// Pressures p in Pa (absolute) on an isopycnic: of one phase with `density` in kg/m3, at each of `n` temperatures in K.
-/// Arrays as `dp_property_array`.
-///
-/// Errors of each element as `dp_pressure`; besides 301 where the density is that of several phases together, 303 of a solid.
-#[unsafe(no_mangle)]
-pub unsafe extern "C" fn dp_isopycnic(
-    fluid: *const dp_fluid,
-    density: f64,
-    temperature: *const f64,
-    n: usize,
-    out: *mut f64,
-    status: *mut i32,
-) -> dp_status {
-    guard(|| {
-        // SAFETY: the caller keeps the rules of the header.
-        let (fluid, arrays) = unsafe {
-            let inputs = [(temperature, "temperature"), (temperature, "temperature")];
-            (value(fluid, "fluid")?, arrays(inputs, n, out, status)?)
-        };
-        let [temperature, _] = arrays.inputs;
-        let pressures = fluid
-            .fluid
-            .isopycnic_into(density, temperature, arrays.out, arrays.status);
-        Ok(pressures?)
-    })
-}
-
 /// Relative standard uncertainty that the source of its model states for the property with the number `property` of
 /// `dp_quantity`, at `temperature` in K and `pressure` in Pa (absolute); for the refractive index relative to n - 1.
 ///
