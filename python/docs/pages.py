@@ -33,6 +33,8 @@ OUTPUT = Path(__file__).parent / "fluids"
 INK, SHADE, ACCENT = "#16212b", "#5d7285", "#b5651d"
 MARKERS = "os^Dv<>phX*"
 MEGA = 1e6
+# Fields of a picture side by side.
+COLUMNS = 3
 
 
 @dataclass(frozen=True)
@@ -228,18 +230,21 @@ def measurements(fluid: dp.Fluid, file: str) -> list[Published]:
 def draw_measurements(values: list[Published], path: Path) -> None:
     """Deviations from measurements over temperature, one field for each quantity and one mark for each paper."""
     quantities = sorted({value.quantity for value in values})
-    figure, fields = plt.subplots(1, len(quantities), figsize=(4.8 * len(quantities), 3.6), layout="constrained", squeeze=False)
-    for axes, quantity in zip(fields[0], quantities, strict=True):
-        papers = defaultdict(list)
-        for value in values:
-            if value.quantity == quantity:
-                papers[value.source].append(value)
-        for index, (doi, members) in enumerate(sorted(papers.items())):
-            temperatures = [member.temperature for member in members]
-            axes.plot(temperatures, [100.0 * member.deviation for member in members], MARKERS[index % len(MARKERS)], ms=4, mfc="none", label=doi)
+    papers = sorted({value.source for value in values})
+    rows = -(-len(quantities) // COLUMNS)
+    size = (4.8 * min(len(quantities), COLUMNS), 3.4 * rows + 0.12 * (len(papers) / COLUMNS + 1))
+    figure, fields = plt.subplots(rows, min(len(quantities), COLUMNS), figsize=size, layout="constrained", squeeze=False)
+    for axes in fields.flat[len(quantities) :]:
+        axes.remove()
+    for axes, quantity in zip(fields.flat, quantities, strict=False):
+        for index, doi in enumerate(papers):
+            members = [value for value in values if (value.quantity, value.source) == (quantity, doi)]
+            style = {"marker": MARKERS[index % len(MARKERS)], "color": f"C{index % 10}", "ls": "", "ms": 4, "mfc": "none"}
+            axes.plot([member.temperature for member in members], [100.0 * member.deviation for member in members], **style)
         axes.axhline(0.0, color=SHADE, lw=0.8)
         axes.set(xlabel="temperature [K]", ylabel=f"deviation of the {quantity.replace('_', ' ')} [%]")
-        axes.legend(frameon=False, fontsize=5, ncols=2)
+    lines = fields.flat[0].get_lines()[: len(papers)]
+    figure.legend(lines, papers, loc="outside lower center", frameon=False, fontsize=5, ncols=min(len(papers), 3))
     figure.savefig(path, dpi=90, metadata={"Software": None})
     plt.close(figure)
 
