@@ -304,8 +304,9 @@ impl Fluid {
     /// Surface tension gamma in N/m between liquid and vapour in equilibrium at a temperature T in K.
     ///
     /// *Valid*: from the triple point to the critical point; error 302 outside, 202 for a fluid without a model.
-    /// *Uncertainty*: 5 % (k = 2; common practice, no source).
-    /// *Source*: Mulero, Cachadiña, Parra, J. Phys. Chem. Ref. Data 41, 043105 (2012), doi 10.1063/1.4768782.
+    /// *Uncertainty* and *Source*: of the record, which tells an estimate by corresponding states from a measured line; of most
+    /// Mulero, Cachadiña, Parra, J. Phys. Chem. Ref. Data 41, 043105 (2012), doi 10.1063/1.4768782, 5 % (k = 2; common practice,
+    /// no source).
     pub fn surface_tension(&self, temperature: f64) -> Result<f64> {
         let record = model(self, Quantity::SurfaceTension, |record| {
             record.surface_tension.as_ref()
