@@ -142,9 +142,6 @@ functions! {
     pressure(temperature, density)
         "Pressure p in Pa at a temperature and a density; the vapour pressure inside the dome."
         equation_of_state!(), "(313.15, 780.233)" "1.5e+07";
-    isopycnic(density, temperature)
-        "Pressure p in Pa of one phase with a density, along the temperature; an error in the dome and beyond the melting line."
-        equation_of_state!(), "(780.233, 313.15)" "1.5e+07";
     compression_factor(temperature, pressure)
         "Compression factor Z, dimensionless."
         equation_of_state!(), "(313.15, 150e5)" "0.324958";
