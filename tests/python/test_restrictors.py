@@ -132,3 +132,31 @@ def test_a_hole_has_no_reynolds_number(co2: dp.Fluid) -> None:
     assert hole.viscous_deviation is None
     linear = dp.LinearRestrictor(diameter=10e-6, length=0.2).passage(co2, *HOT)
     assert linear.viscous_deviation == pytest.approx(11.667159 / 11.570333 - 1, rel=1e-3)
+
+
+def test_decompression_in_stages(co2: dp.Fluid) -> None:
+    """Mass fraction of vapour and temperature in degC: independent computation with CoolProp 8.0.0."""
+    inlet = co2.state(temperature=313.15, pressure=150e5)
+    results = dp.decompress(inlet, 5e-5, pressures=[40e5, 20e5, 10e5])
+    for result, (vapour, degc) in zip(results, [(0.337471, 5.3), (0.461952, -19.5), (0.535659, -40.1218)], strict=True):
+        assert result.state.vapour_fraction == pytest.approx(vapour, rel=1e-4)
+        assert result.state.temperature - 273.15 == pytest.approx(degc, abs=0.05)
+    assert results[2].notices[0].code == "cold_burn"
+    with pytest.raises(dp.FlowError):
+        dp.decompress(inlet, 5e-5, pressures=[40e5, 50e5])
+
+
+def test_what_is_collected(co2: dp.Fluid) -> None:
+    """20 % of 3 mL/min: independent computation with CoolProp 8.0.0; delay of 50 uL at 2.94 mL/min by arithmetic."""
+    fed, whole = 0.481543e-3 / 60, 2.82726e-3 / 60
+    lost, kept, volume = dp.collect_modifier(
+        293.15, 101325.0, co2, dp.Fluid("methanol"), gas_mass_flow_rate=whole - fed, modifier_mass_flow_rate=fed
+    )
+    assert volume * 6e7 == pytest.approx(0.289979, rel=1e-3)
+    assert lost + kept == pytest.approx(fed, rel=1e-12)
+    dense = co2.state(temperature=313.15, pressure=150e5)
+    delay = dp.collection_delay(2.94e-6 / 60 * dense.density, [50e-9], [dense])
+    assert delay == pytest.approx(1.02041, rel=1e-5)
+    assert dp.make_up_flow(1e-6 / 60, 10.0) * 6e7 == pytest.approx(0.1, rel=1e-9)
+    words = list(dp.gas_detectors()["word"])
+    assert "flame_ionisation" in words

@@ -22,6 +22,7 @@ mod handle;
 mod lookup;
 mod mixture;
 mod properties;
+mod restrictor;
 mod rows;
 mod solution;
 mod state;

@@ -110,7 +110,7 @@ pub unsafe extern "C" fn dp_state_free(state: *mut dp_state) {
 }
 
 /// Writes what a state tells.
-unsafe fn tell<T>(
+pub unsafe fn tell<T>(
     state: *const dp_state,
     out: *mut T,
     what: impl FnOnce(&State) -> Result<T, Error>,

@@ -47,7 +47,8 @@ mod _core {
         PyLinearRestrictor, PyLoopFilling, PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet,
         PyPackedColumn, PyPrecompression, PyReciprocatingPump, PyRestrictorEnd, PyRestrictorFlow,
         PySampleLoop, PySegmentedRestrictor, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube,
-        PyValveSize, restore_part,
+        PyValveSize, collect_modifier, collection_delay, decompress, gas_detectors,
+        py_make_up_flow, restore_part,
     };
     #[pymodule_export]
     use super::isothermal::{PyIsothermalDiagram, PyTwoPhaseRegion, isothermal_phase_diagram};

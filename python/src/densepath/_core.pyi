@@ -8,6 +8,9 @@ import numpy as np
 import pandas as pd
 
 __all__ = [
+    "UFUNCS",
+    "UNITS",
+    "VERSION",
     "BackPressureRegulator",
     "BandBudget",
     "Blend",
@@ -51,6 +54,7 @@ __all__ = [
     "SegmentedRestrictor",
     "Solid",
     "Solution",
+    "StageResult",
     "State",
     "Station",
     "Stroke",
@@ -58,24 +62,26 @@ __all__ = [
     "Table",
     "TaperedRestrictor",
     "Tube",
-    "UFUNCS",
-    "UNITS",
-    "VERSION",
     "TwoPhaseRegion",
     "ValveSize",
     "VanTHoff",
     "blend",
     "blend_for",
+    "collect_modifier",
+    "collection_delay",
     "critical_locus",
+    "decompress",
     "dilution",
     "fit_retention",
     "flooded_length",
+    "gas_detectors",
     "isothermal_phase_diagram",
     "laboratory",
     "laminar_time_variance",
     "list_errors",
     "list_notices",
     "list_quantities",
+    "make_up_flow",
     "peak_density",
     "plug_phases",
     "rank_detectors",
@@ -107,6 +113,31 @@ def list_quantities() -> list[tuple[str, str, str]]: ...
 def list_errors() -> list[tuple[int, str, str]]: ...
 def list_notices() -> list[tuple[str, str]]: ...
 def substances() -> tuple[Fluid, ...]: ...
+def decompress(
+    inlet: State,
+    mass_flow_rate: float,
+    *,
+    pressures: Sequence[float],
+    temperatures: Sequence[float | None] | None = None,
+    draws_liquid: Sequence[bool] | None = None,
+    diameters: Sequence[float | None] | None = None,
+) -> tuple[StageResult, ...]: ...
+def collect_modifier(
+    temperature: float,
+    pressure: float,
+    gas: Fluid,
+    modifier: Fluid,
+    *,
+    gas_mass_flow_rate: float,
+    modifier_mass_flow_rate: float,
+) -> tuple[float, float, float]: ...
+def make_up_flow(
+    solute_mass_flow_rate: float, solubility: float, liquid_volume_flow_rate: float = 0.0
+) -> float: ...
+def collection_delay(
+    mass_flow_rate: float, volumes: Sequence[float], states: Sequence[State], *, film_lag: float = 0.0
+) -> float: ...
+def gas_detectors() -> Table: ...
 def restore_part(name: str, keywords: dict[str, Any]) -> Any: ...
 def restore_fluid(substances: Sequence[tuple[str, float]], model: str, extrapolate: bool, identity: int) -> Fluid: ...
 def restore_blend(feeds: Sequence[tuple[Fluid, float, float, float]], model: str) -> Blend: ...
@@ -611,6 +642,52 @@ class SegmentedRestrictor:
         diffusion_coefficient: float | None = None,
     ) -> Outlet: ...
     def to_dict(self) -> dict[str, Any]: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class StageResult:
+    def __new__(
+        cls,
+        adiabatic: State,
+        state: State,
+        heat_flow_rate: float,
+        liquid_mass_flow_rate: float,
+        liquid_volume_flow_rate: float,
+        modifier_in_liquid: float,
+        modifier_in_gas: float,
+        gas_mass_flow_rate: float,
+        gas_volume_flow_rate: float,
+        velocity: float | None,
+        notices: tuple[Notice, ...],
+    ) -> StageResult: ...
+    @property
+    def adiabatic(self) -> State: ...
+    @property
+    def state(self) -> State: ...
+    @property
+    def heat_flow_rate(self) -> float: ...
+    @property
+    def liquid_mass_flow_rate(self) -> float: ...
+    @property
+    def liquid_volume_flow_rate(self) -> float: ...
+    @property
+    def modifier_in_liquid(self) -> float: ...
+    @property
+    def modifier_in_gas(self) -> float: ...
+    @property
+    def gas_mass_flow_rate(self) -> float: ...
+    @property
+    def gas_volume_flow_rate(self) -> float: ...
+    @property
+    def velocity(self) -> float | None: ...
+    @property
+    def notices(self) -> tuple[Notice, ...]: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
     def __eq__(self, value: object, /) -> bool: ...
     def __ne__(self, value: object, /) -> bool: ...
     def __reduce__(self) -> tuple[Any, ...]: ...

@@ -1,6 +1,7 @@
 //! The parts of an instrument as frozen objects: made from SI values by keyword, each takes the inlet as a value and returns the
 //! outlet as a value.
 
+mod decompression;
 mod dense;
 mod expansion;
 mod restrictor;
@@ -19,6 +20,9 @@ use crate::solution::{facts_of, profile};
 use crate::state::PyState;
 use crate::table::PyTable;
 
+pub use decompression::{
+    PyStageResult, collect_modifier, collection_delay, decompress, gas_detectors, py_make_up_flow,
+};
 pub use dense::{
     PyDetectorCell, PyLoopFilling, PyOpenTubularColumn, PyPackedColumn, PySampleLoop, PyTube,
 };

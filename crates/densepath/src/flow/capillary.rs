@@ -131,6 +131,20 @@ impl Isotherm {
         self.describe(&tube, share * highest, length)
     }
 
+    /// Flows at inlet pressures in Pa up to that of the isotherm: a map of flow over pressure from one isotherm.
+    ///
+    /// Errors as [`Isotherm::flow`] and [`Isotherm::below`], at the first pressure that has one.
+    pub fn flows(
+        &self,
+        diameter: f64,
+        length: f64,
+        wall: Wall,
+        inlet_pressures: &[f64],
+    ) -> Result<Vec<CapillaryFlow>> {
+        let flow = |pressure: &f64| self.below(*pressure)?.flow(diameter, length, wall);
+        inlet_pressures.iter().map(flow).collect()
+    }
+
     /// Flow of a mass flow rate in kg/s through a bore d in m, with the length that makes it so.
     ///
     /// Errors: 101 for an argument not above zero; 402 if the bore cannot pass the flow at the speed of sound; 501 as for

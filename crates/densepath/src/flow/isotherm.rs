@@ -4,7 +4,7 @@
 //! pressure; and an equation of state gives the pressure of a density without a solve. So the flow along an isotherm is
 //! integrated in density, and the equation of state is asked a few dozen times only, whatever is solved for.
 
-use crate::fluid::error::{Error, Result, positive};
+use crate::fluid::error::{Error, Result, positive, within};
 use crate::fluid::num::quad::samples;
 use crate::fluid::num::root::{Tolerance, bracketed};
 use crate::fluid::quantity::Quantity;
@@ -85,6 +85,15 @@ impl Piece {
             self.samples[index] = (weight, density, point_of(density, self.values(x)));
         }
         self
+    }
+
+    /// The part of the piece below a point, by its own polynomials.
+    fn up_to(&self, to: f64) -> Self {
+        let mut part = Self::between(self.from, to, [self.values(self.from), self.values(to)]);
+        for index in 1..NODES - 1 {
+            part.values[index] = self.values(part.node(index));
+        }
+        part.sampled()
     }
 
     /// Inner points at which the viscosity crosses a value, rising.
@@ -273,6 +282,45 @@ impl Isotherm {
         }
     }
 
+    /// The same isotherm with a lower inlet pressure in Pa, without asking the equation of state again.
+    ///
+    /// Errors: 503 for a pressure that is not above that of the outlet; 102 for one above that of the inlet.
+    pub fn below(&self, inlet_pressure: f64) -> Result<Self> {
+        if inlet_pressure <= self.outlet.pressure {
+            return Err(Error::FlowReversed {
+                inlet: inlet_pressure,
+                outlet: self.outlet.pressure,
+            });
+        }
+        let highest = self.inlet.pressure;
+        within(
+            Quantity::Pressure,
+            inlet_pressure,
+            0.0,
+            highest,
+            "the isotherm at hand",
+        )?;
+        let mut pieces = Vec::with_capacity(self.pieces.len());
+        for piece in &self.pieces {
+            let pressure = |x: f64| x.exp() * piece.values(x)[0] - inlet_pressure;
+            if pressure(piece.to) <= 0.0 {
+                pieces.push(piece.clone());
+                continue;
+            }
+            let top = root(piece.from, piece.to, pressure)?;
+            if top > piece.from {
+                pieces.push(piece.up_to(top));
+            }
+            let inlet = point_of(top.exp(), piece.values(top));
+            return Ok(Self {
+                pieces,
+                outlet: self.outlet,
+                inlet,
+            });
+        }
+        Ok(self.clone())
+    }
+
     /// Integral over ln density from `from` to the inlet of a function of density and properties, cut at the densities
     /// where the viscosity takes one of the values `kinks`.
     pub(crate) fn integrate<F>(&self, from: f64, kinks: &[f64], mut f: F) -> Result<f64>
@@ -414,6 +462,24 @@ mod tests {
             .unwrap();
         let edge = (5f64.sqrt() - 1.0) / 2.0;
         assert!(close(step, (edge / 0.01).ln(), 1e-9));
+    }
+
+    #[test]
+    fn a_lower_inlet_needs_no_new_evaluations() {
+        let whole = Isotherm::new(1e-3, 2.0, |rho| Ok(van_der_waals(1.3, rho))).unwrap();
+        for rho in [1.9, 1.0, 0.3, 2e-3] {
+            let pressure = van_der_waals(1.3, rho).pressure;
+            let part = whole.below(pressure).unwrap();
+            assert!(close(part.inlet_density(), rho, 1e-7));
+            let own = Isotherm::new(1e-3, rho, |rho| Ok(van_der_waals(1.3, rho))).unwrap();
+            let (one, other) = (
+                part.viscous_integral().unwrap(),
+                own.viscous_integral().unwrap(),
+            );
+            assert!(close(one, other, 1e-7), "{one} {other}");
+        }
+        assert_eq!(whole.below(1e-9).unwrap_err().code(), 503);
+        assert_eq!(whole.below(1e9).unwrap_err().code(), 102);
     }
 
     #[test]

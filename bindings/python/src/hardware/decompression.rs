@@ -1,0 +1,261 @@
+//! What becomes of the fluid behind the regulator, and the detectors for its gas.
+
+use densepath::fluid::units::MILLILITRE_PER_MINUTE;
+use densepath::hardware::decompression::{
+    Collection, Stage, StageResult, delay, make_up_flow, saturated_gas, stages,
+};
+use densepath::hardware::detector_records;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use crate::error::{Outcome, enter};
+use crate::fluid::PyFluid;
+use crate::record::{Notices, Several, record};
+use crate::state::PyState;
+use crate::table::{Column, PyTable};
+
+/// Stages of a decompression, one behind the other.
+///
+/// Parameters
+/// ----------
+/// inlet : State
+///     The fluid before the first stage.
+/// mass_flow_rate : float
+///     Mass flow rate q_m in kg/s.
+/// pressures : sequence of float, keyword-only
+///     Pressure in Pa of each stage.
+/// temperatures : sequence of (float or None), keyword-only
+///     Temperature in K that heat or cooling brings each stage to; None for no heat. None for no heat in any stage.
+/// draws_liquid : sequence of bool, keyword-only
+///     Whether liquid is drawn off, so that only gas goes on; False by default.
+/// diameters : sequence of (float or None), keyword-only
+///     Inner diameter in m of the tube in which each stage ends, for the velocity.
+///
+/// Returns
+/// -------
+/// tuple of StageResult
+///     What each stage does.
+///
+/// Raises
+/// ------
+/// FlowError
+///     If a pressure is not below the one before.
+#[pyfunction]
+#[pyo3(signature = (inlet, mass_flow_rate, *, pressures, temperatures = None, draws_liquid = None, diameters = None))]
+#[allow(clippy::needless_pass_by_value, reason = "lists of Python")]
+pub fn decompress(
+    py: Python<'_>,
+    inlet: &PyState,
+    mass_flow_rate: f64,
+    pressures: Vec<f64>,
+    temperatures: Option<Vec<Option<f64>>>,
+    draws_liquid: Option<Vec<bool>>,
+    diameters: Option<Vec<Option<f64>>>,
+) -> Outcome<Several<PyStageResult>> {
+    let at = |list: &Option<Vec<Option<f64>>>, index: usize| {
+        list.as_ref()?.get(index).copied().flatten()
+    };
+    let list: Vec<Stage> = pressures
+        .iter()
+        .enumerate()
+        .map(|(index, pressure)| Stage {
+            pressure: *pressure,
+            temperature: at(&temperatures, index),
+            draws_liquid: draws_liquid
+                .as_ref()
+                .and_then(|list| list.get(index))
+                .is_some_and(|draws| *draws),
+            diameter: at(&diameters, index),
+        })
+        .collect();
+    let results = enter(py, || stages(&inlet.state, mass_flow_rate, &list))?;
+    Ok(Several(
+        results.into_iter().map(PyStageResult::from).collect(),
+    ))
+}
+
+/// The plain answer to what is collected: an ideal gas saturated with the vapour of a pure modifier.
+///
+/// Parameters
+/// ----------
+/// temperature : float
+///     Temperature T in K of the separator.
+/// pressure : float
+///     Pressure p in Pa of the separator.
+/// gas, modifier : Fluid
+///     The gas and the modifier.
+/// gas_mass_flow_rate, modifier_mass_flow_rate : float, keyword-only
+///     Mass flow rates in kg/s.
+///
+/// Returns
+/// -------
+/// tuple of float
+///     Mass flow rates in kg/s of modifier lost with the gas and left as liquid, and the volume flow rate of that in m3/s.
+#[pyfunction]
+#[pyo3(signature = (temperature, pressure, gas, modifier, *, gas_mass_flow_rate, modifier_mass_flow_rate))]
+pub fn collect_modifier(
+    py: Python<'_>,
+    temperature: f64,
+    pressure: f64,
+    gas: &PyFluid,
+    modifier: &PyFluid,
+    gas_mass_flow_rate: f64,
+    modifier_mass_flow_rate: f64,
+) -> Outcome<(f64, f64, f64)> {
+    let Collection {
+        lost,
+        collected,
+        collected_volume,
+    } = enter(py, || {
+        saturated_gas(
+            temperature,
+            pressure,
+            &gas.fluid,
+            gas_mass_flow_rate,
+            &modifier.fluid,
+            modifier_mass_flow_rate,
+        )
+    })?;
+    Ok((lost, collected, collected_volume))
+}
+
+/// Volume flow rate of liquid to add so that a solute stays dissolved.
+///
+/// Parameters
+/// ----------
+/// solute_mass_flow_rate : float
+///     Mass flow rate of solute in kg/s.
+/// solubility : float
+///     Its solubility in the liquid in kg/m3.
+/// liquid_volume_flow_rate : float
+///     Volume flow rate in m3/s of liquid that is there already.
+///
+/// Returns
+/// -------
+/// float
+///     Volume flow rate in m3/s; 0 if what is there is enough.
+#[pyfunction]
+#[pyo3(name = "make_up_flow", signature = (solute_mass_flow_rate, solubility, liquid_volume_flow_rate = 0.0))]
+pub fn py_make_up_flow(
+    solute_mass_flow_rate: f64,
+    solubility: f64,
+    liquid_volume_flow_rate: f64,
+) -> Outcome<f64> {
+    Ok(make_up_flow(
+        solute_mass_flow_rate,
+        solubility,
+        liquid_volume_flow_rate,
+    )?)
+}
+
+/// Time from the detector to the vial.
+///
+/// Parameters
+/// ----------
+/// mass_flow_rate : float
+///     Mass flow rate q_m in kg/s.
+/// volumes : sequence of float
+///     Volumes in m3 on the way.
+/// states : sequence of State
+///     The fluid in each.
+/// film_lag : float, keyword-only
+///     Time in s that the film of liquid on the walls lags behind, the larger part in common tubes: measure it with a dye.
+///
+/// Returns
+/// -------
+/// float
+///     Time in s.
+#[pyfunction]
+#[pyo3(signature = (mass_flow_rate, volumes, states, *, film_lag = 0.0))]
+#[allow(clippy::needless_pass_by_value, reason = "lists of Python")]
+pub fn collection_delay(
+    mass_flow_rate: f64,
+    volumes: Vec<f64>,
+    states: Vec<PyRef<'_, PyState>>,
+    film_lag: f64,
+) -> Outcome<f64> {
+    let pairs: Vec<_> = volumes
+        .iter()
+        .zip(&states)
+        .map(|(volume, state)| (*volume, &state.state))
+        .collect();
+    Ok(delay(mass_flow_rate, &pairs, film_lag)?)
+}
+
+/// Sorts of detectors for the decompressed gas: the largest flow that they usually take, and what a modifier does to each. Common
+/// practice, no source.
+///
+/// Returns
+/// -------
+/// Table
+///     Word, name, largest flow of gas in m3/s at 20 degC and 101325 Pa, place of the restrictor, effect of a modifier.
+#[pyfunction]
+pub fn gas_detectors() -> Outcome<PyTable> {
+    let records = detector_records()?;
+    let columns = vec![
+        Column::words("word", records.iter().map(|record| record.word.as_str())),
+        Column::words("name", records.iter().map(|record| record.name.as_str())),
+        Column::named(
+            "flow_limit",
+            "m3/s",
+            records
+                .iter()
+                .map(|record| record.flow_max_millilitre_per_minute * MILLILITRE_PER_MINUTE),
+        ),
+        Column::words(
+            "restrictor",
+            records.iter().map(|record| record.restrictor.as_str()),
+        ),
+        Column::words(
+            "modifier",
+            records.iter().map(|record| record.modifier.as_str()),
+        ),
+    ];
+    Ok(PyTable::of("gas detectors", columns))
+}
+
+record! {
+    /// What a stage of a decompression does; immutable. Made by `decompress`.
+    PyStageResult "StageResult" {
+        /// State: The end of the expansion without heat.
+        adiabatic: PyState [""],
+        /// State: The fluid in the stage.
+        state: PyState [""],
+        /// float: Heat flow rate into the fluid in W.
+        heat_flow_rate: f64 ["W"],
+        /// float: Mass flow rate of liquid in kg/s.
+        liquid_mass_flow_rate: f64 ["kg/s"],
+        /// float: Volume flow rate of liquid in m3/s.
+        liquid_volume_flow_rate: f64 ["m3/s"],
+        /// float: Mass flow rate in kg/s of modifier in the liquid.
+        modifier_in_liquid: f64 ["kg/s"],
+        /// float: Mass flow rate in kg/s of modifier in the gas.
+        modifier_in_gas: f64 ["kg/s"],
+        /// float: Mass flow rate of gas in kg/s.
+        gas_mass_flow_rate: f64 ["kg/s"],
+        /// float: Volume flow rate in m3/s of gas at the state of the stage.
+        gas_volume_flow_rate: f64 ["m3/s"],
+        /// float or None: Mean velocity in m/s, where a diameter is stated.
+        velocity: Option<f64> ["m/s"],
+        /// tuple of Notice: Doubts and cautions.
+        notices: Notices [""],
+    }
+}
+
+impl From<StageResult> for PyStageResult {
+    fn from(result: StageResult) -> Self {
+        Self {
+            adiabatic: result.adiabatic.into(),
+            state: result.state.into(),
+            heat_flow_rate: result.heat_flow_rate,
+            liquid_mass_flow_rate: result.liquid_mass_flow_rate,
+            liquid_volume_flow_rate: result.liquid_volume_flow_rate,
+            modifier_in_liquid: result.modifier_in_liquid,
+            modifier_in_gas: result.modifier_in_gas,
+            gas_mass_flow_rate: result.gas_mass_flow_rate,
+            gas_volume_flow_rate: result.gas_volume_flow_rate,
+            velocity: result.velocity,
+            notices: result.notices.as_slice().into(),
+        }
+    }
+}
