@@ -406,3 +406,17 @@ fn a_stream_of_two_phases_before_the_column_is_refused() {
     assert_eq!(error.root().code(), 502, "{error}");
     assert!(error.element().is_some());
 }
+
+/// Within a fraction of a kelvin of the critical temperature the isothermal speed of sound all but vanishes on the way out: the
+/// path is refused for that, not for a lack of pressure.
+#[test]
+fn a_restrictor_that_chokes_on_the_way_is_told_as_such() {
+    let restrictor = LinearRestrictor::new(100e-6, 0.3)
+        .and_then(|restrictor| restrictor.with_temperature(304.3))
+        .unwrap();
+    let mut path = capillary();
+    path.solute = None;
+    path.parts = vec![Part::new("restrictor", restrictor)];
+    let error = path.solve().unwrap_err();
+    assert_eq!(error.root().code(), 501, "{error}");
+}

@@ -203,6 +203,8 @@ const ROOT: Tolerance = Tolerance {
     relative: 1e-12,
     iterations: 100,
 };
+/// Relative step of the mass flow rate to the side on which a flow that chokes inside the bore does not.
+const BESIDE: f64 = 1e-9;
 /// How far a jump may lie from the end of the bore, as a share, for an exit that chokes inside it.
 const AT_THE_END: f64 = 1e-6;
 
@@ -253,7 +255,7 @@ impl<M: Medium> Passage<'_, M> {
         }
         let length = self.bore.length();
         let excess = |logarithm: f64| {
-            let run = self.run(f64::exp(logarithm), false)?;
+            let run = self.run(f64::exp(logarithm), false, true)?;
             Ok((length - run.reach) / (length + run.reach))
         };
         let (low, high) = self.bracket(&entering, &excess)?;
@@ -271,7 +273,7 @@ impl<M: Medium> Passage<'_, M> {
     /// the speed of sound.
     pub fn reach(&self, mass_flow_rate: f64) -> Result<(f64, Passed)> {
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
-        let run = self.run(mass_flow_rate, true)?;
+        let run = self.run(mass_flow_rate, true, true)?;
         if let Some(fault) = run.fault {
             return Err(fault);
         }
@@ -331,28 +333,26 @@ impl<M: Medium> Passage<'_, M> {
     fn describe(&self, logarithm: f64) -> Result<Passed> {
         let length = self.bore.length();
         let mass_flow_rate = logarithm.exp();
-        let mut run = self.run(mass_flow_rate, true)?;
+        let mut run = self.run(mass_flow_rate, true, false)?;
         if run.reach < length * (1.0 - AT_THE_END) {
             // A flow that chokes inside the bore: the largest that does not, which then has its least distance to the speed of
             // sound there and comes to the end at a pressure above that outside.
-            let beside = self.run((logarithm - 1e-9).exp(), true)?;
-            if beside.reach >= length {
-                run.end = End::Choked;
-                run.places = beside.places;
-                run.last = beside.last;
-                run.fault = beside.fault;
-            }
+            run = self.run((logarithm - BESIDE).exp(), true, false)?;
         }
-        run.places
-            .retain(|place| place.position <= length * (1.0 + AT_THE_END));
-        match run.fault {
-            Some(fault) => Err(fault),
-            None => Ok(passed(mass_flow_rate, run)),
+        if let Some(fault) = run.fault {
+            return Err(fault);
         }
+        if run.reach < length * (1.0 - AT_THE_END) {
+            return Err(Error::Choked {
+                position: run.reach,
+                pressure: run.last[2],
+            });
+        }
+        Ok(passed(mass_flow_rate, run))
     }
 
-    /// The march of a mass flow rate to the place where it ends.
-    fn run(&self, mass_flow_rate: f64, with_places: bool) -> Result<Run> {
+    /// The march of a mass flow rate to the place where it ends, or no farther than the end of the bore.
+    fn run(&self, mass_flow_rate: f64, with_places: bool, goes_on: bool) -> Result<Run> {
         let entering = self.medium.point(self.temperature, self.density)?;
         let mut run = Run {
             reach: 0.0,
@@ -373,7 +373,9 @@ impl<M: Medium> Passage<'_, M> {
         let (count, widens) = (pieces.len(), pieces.iter().any(Piece::widens));
         let pieces = pieces
             .into_iter()
-            .chain(std::iter::repeat(Piece::Tube(beyond)));
+            .chain(std::iter::repeat(Piece::Tube(beyond)))
+            .take(if goes_on { usize::MAX } else { count });
+        let mut comes_out = true;
         for (index, piece) in pieces.enumerate() {
             run.last[3] = 0.0;
             let way = Way {
@@ -383,9 +385,19 @@ impl<M: Medium> Passage<'_, M> {
                 // A widening bore can regain pressure, so that what is below the pressure outside may still come out.
                 floor: !widens || index >= count,
             };
-            if !self.through(&way, &mut run, with_places)? {
+            comes_out = self.through(&way, &mut run, with_places)?;
+            if !comes_out {
                 break;
             }
+        }
+        if comes_out {
+            // What comes out above the pressure outside is choked.
+            let is_outside = run.last[2] <= self.outlet_pressure * (1.0 + AT_THE_END);
+            run.end = if is_outside {
+                End::Outside
+            } else {
+                End::Choked
+            };
         }
         if widens && run.reach <= self.bore.length() {
             run.reach *= (run.last[2] / self.outlet_pressure).min(1.0);
