@@ -46,9 +46,9 @@ mod _core {
         PyCylinderContent, PyDetectorCell, PyExpansion, PyFritRestrictor, PyHeadDuty,
         PyLinearRestrictor, PyLoopFilling, PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet,
         PyPackedColumn, PyPrecompression, PyReciprocatingPump, PyRestrictorEnd, PyRestrictorFlow,
-        PySampleLoop, PySegmentedRestrictor, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube,
-        PyValveSize, collect_modifier, collection_delay, decompress, gas_detectors,
-        py_make_up_flow, restore_part,
+        PySampleLoop, PySegmentedRestrictor, PyStageResult, PyStroke, PySyringePump,
+        PyTaperedRestrictor, PyTube, PyValveSize, collect_modifier, collection_delay, decompress,
+        gas_detectors, py_make_up_flow, restore_part,
     };
     #[pymodule_export]
     use super::isothermal::{PyIsothermalDiagram, PyTwoPhaseRegion, isothermal_phase_diagram};
