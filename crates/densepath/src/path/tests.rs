@@ -415,7 +415,7 @@ fn a_restrictor_that_chokes_on_the_way_is_told_as_such() {
         .and_then(|restrictor| restrictor.with_temperature(304.3))
         .unwrap();
     let mut path = capillary();
-    path.solute = None;
+    path.solutes = Vec::new();
     path.parts = vec![Part::new("restrictor", restrictor)];
     let error = path.solve().unwrap_err();
     assert_eq!(error.root().code(), 501, "{error}");
