@@ -13,6 +13,10 @@
 //! per volume: `rho_i` for a substance, `rho_i rho_j (rho_i - rho_j)^k / rho^(k+1)` for a departure. The reducing functions
 //! are homogeneous of degree two, so that no fraction is a dependent one.
 
+mod excess;
+
+use std::ops::Add;
+
 use num_dual::{Dual3_64, DualNum};
 
 use super::helmholtz::{DomeTop, Helmholtz, PointDerivatives};
@@ -21,9 +25,10 @@ use super::mixture::{
 };
 use super::residual::{Residual, ResidualAt};
 use crate::consts::MOLAR_GAS_CONSTANT;
-use crate::fluids::binary::{DepartureRecord, ReducingRecord};
-use crate::fluids::record::EquationOfState;
+use crate::fluids::binary::{DepartureRecord, ExcessRecord, MultiFluidRecord, ReducingRecord};
+use crate::fluids::record::{EquationOfState, ResidualRecord};
 use crate::num::Amounts;
+use excess::{Excess, ExcessAt};
 
 /// A substance of the equation.
 #[derive(Debug, Clone)]
@@ -109,6 +114,38 @@ pub struct MultiFluid {
     substances: Vec<Substance>,
     pairs: Vec<Pair>,
     parts: Vec<Part>,
+    excesses: Vec<Excess>,
+}
+
+/// What is known of two substances.
+#[derive(Debug, Clone, Copy)]
+pub struct PairTerms<'r> {
+    /// The reducing functions.
+    pub reducing: ReducingRecord,
+    /// Departures.
+    pub departures: &'r [DepartureRecord],
+    /// The departure that starts from an excess Gibbs energy.
+    pub excess: Option<&'r ExcessRecord>,
+}
+
+impl<'r> From<(ReducingRecord, &'r [DepartureRecord])> for PairTerms<'r> {
+    fn from((reducing, departures): (ReducingRecord, &'r [DepartureRecord])) -> Self {
+        Self {
+            reducing,
+            departures,
+            excess: None,
+        }
+    }
+}
+
+impl<'r> From<&'r MultiFluidRecord> for PairTerms<'r> {
+    fn from(record: &'r MultiFluidRecord) -> Self {
+        Self {
+            reducing: record.reducing,
+            departures: &record.departures,
+            excess: record.excess.as_ref(),
+        }
+    }
 }
 
 impl MultiFluid {
@@ -116,11 +153,11 @@ impl MultiFluid {
     /// the smaller, its reducing parameters and departure.
     ///
     /// Where `smooth` is true, equations that have a smooth stand-in use it as told at the head of this module.
-    pub fn new<'r>(
+    pub fn new<'r, T: Into<PairTerms<'r>>>(
         name: impl Into<String>,
         equations: &[&EquationOfState],
         smooth: bool,
-        pair: impl Fn(usize, usize) -> (ReducingRecord, &'r [DepartureRecord]),
+        pair: impl Fn(usize, usize) -> T,
     ) -> Self {
         let substances: Vec<Substance> = equations.iter().map(|e| Substance::new(e)).collect();
         let mut parts: Vec<Part> = equations
@@ -129,11 +166,21 @@ impl MultiFluid {
             .flat_map(|(index, equation)| parts_of(index, equation, smooth))
             .collect();
         let mut pairs = Vec::new();
+        let mut excesses = Vec::new();
         for (second, two) in substances.iter().enumerate() {
             for (first, one) in substances.iter().enumerate().take(second) {
-                let (reducing, departures) = pair(first, second);
-                pairs.push(Pair::new(first, second, one, two, reducing));
-                parts.extend(departures.iter().map(|record| Part {
+                let terms: PairTerms = pair(first, second).into();
+                let pair = Pair::new(first, second, one, two, terms.reducing);
+                pairs.push(pair);
+                let residuals = [first, second].map(|index| {
+                    let equation = equations.get(index).copied();
+                    equation.map(|equation| common_residual(equation, smooth))
+                });
+                if let (Some(record), [Some(a), Some(b)]) = (terms.excess, residuals) {
+                    let residuals = [a, b].map(Residual::new);
+                    excesses.push(Excess::new(pair, [one, two], residuals, record));
+                }
+                parts.extend(terms.departures.iter().map(|record| Part {
                     factor: Factor::Pair(first, second, i32::from(record.order)),
                     variable: Variable::Common,
                     sign: 1.0,
@@ -146,6 +193,7 @@ impl MultiFluid {
             substances,
             pairs,
             parts,
+            excesses,
         }
     }
 
@@ -156,6 +204,12 @@ impl MultiFluid {
     fn volumes(&self) -> impl Iterator<Item = f64> + Clone {
         self.substances.iter().map(|s| s.volume)
     }
+}
+
+/// What of a substance takes the common inverse temperature.
+fn common_residual(equation: &EquationOfState, smooth: bool) -> &ResidualRecord {
+    let stand_in = equation.smooth_residual.as_ref().filter(|_| smooth);
+    stand_in.map_or(&equation.residual, |stand_in| &stand_in.residual)
 }
 
 /// The parts that a substance brings.
@@ -426,6 +480,7 @@ struct MultiFluidIsotherm<'a> {
     delta_second: Amounts,
     tau_second: Amounts,
     parts: Vec<PartAt<'a>>,
+    excesses: Vec<ExcessAt<'a>>,
 }
 
 impl<'a> MultiFluidIsotherm<'a> {
@@ -441,9 +496,42 @@ impl<'a> MultiFluidIsotherm<'a> {
             delta_second: Amounts::new(),
             tau_second: Amounts::new(),
             parts: Vec::with_capacity(model.parts.len()),
+            excesses: model
+                .excesses
+                .iter()
+                .map(|excess| excess.at(temperature, amount_fractions))
+                .collect(),
         };
-        isotherm.recompose(amount_fractions);
+        isotherm.turn(amount_fractions);
         isotherm
+    }
+
+    /// All that depends on the composition, but for the excesses.
+    fn turn(&mut self, amount_fractions: &[f64]) {
+        let (model, fractions) = (self.model, Amounts::from_slice(amount_fractions));
+        let volume = Reducing::new(model.volumes(), &model.pairs, &fractions, |pair| {
+            (pair.beta_volume, pair.volume)
+        });
+        let reducing = Reducing::new(model.temperatures(), &model.pairs, &fractions, |pair| {
+            (pair.beta_temperature, pair.temperature)
+        });
+        self.volume = volume.value;
+        let present = |x: &(&Substance, &f64)| *x.1 > 0.0;
+        let substances = model.substances.iter().zip(&fractions).filter(present);
+        self.delta_max = substances.fold(f64::INFINITY, |least, (s, _)| least.min(s.delta_max));
+        // delta = V(rho_1 ...)/rho and tau = Y(rho_1 ...)/(rho^2 T) with V and Y of degree two.
+        self.delta_first = volume.relative_slopes(1.0);
+        self.tau_first = reducing.relative_slopes(2.0);
+        self.delta_second = volume.relative_curvatures(1.0, 2.0);
+        self.tau_second = reducing.relative_curvatures(2.0, 6.0);
+        self.turn_parts(reducing.value / self.temperature, &fractions);
+        self.fractions = fractions;
+    }
+
+    /// The sum of the excesses at a molar density.
+    fn excess(&self, delta: f64) -> PointDerivatives {
+        let points = self.excesses.iter().map(|excess| excess.point(delta));
+        points.fold(PointDerivatives::default(), Add::add)
     }
 
     /// The parts at another common tau and composition; those at a tau of their own keep their factors of temperature.
@@ -542,24 +630,10 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
     }
 
     fn recompose(&mut self, amount_fractions: &[f64]) {
-        let (model, fractions) = (self.model, Amounts::from_slice(amount_fractions));
-        let volume = Reducing::new(model.volumes(), &model.pairs, &fractions, |pair| {
-            (pair.beta_volume, pair.volume)
-        });
-        let reducing = Reducing::new(model.temperatures(), &model.pairs, &fractions, |pair| {
-            (pair.beta_temperature, pair.temperature)
-        });
-        self.volume = volume.value;
-        let present = |x: &(&Substance, &f64)| *x.1 > 0.0;
-        let substances = model.substances.iter().zip(&fractions).filter(present);
-        self.delta_max = substances.fold(f64::INFINITY, |least, (s, _)| least.min(s.delta_max));
-        // delta = V(rho_1 ...)/rho and tau = Y(rho_1 ...)/(rho^2 T) with V and Y of degree two.
-        self.delta_first = volume.relative_slopes(1.0);
-        self.tau_first = reducing.relative_slopes(2.0);
-        self.delta_second = volume.relative_curvatures(1.0, 2.0);
-        self.tau_second = reducing.relative_curvatures(2.0, 6.0);
-        self.turn_parts(reducing.value / self.temperature, &fractions);
-        self.fractions = fractions;
+        for excess in &mut self.excesses {
+            excess.recompose(self.temperature, amount_fractions);
+        }
+        self.turn(amount_fractions);
     }
 
     fn molar_density_max(&self) -> f64 {
@@ -575,15 +649,23 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
             sum.a_d += part.weight * point.a_d;
             sum.a_dd += part.weight * point.a_dd;
         }
+        if !self.excesses.is_empty() {
+            let added = self.excess(delta);
+            sum.a += added.a;
+            sum.a_d += added.a_d;
+            sum.a_dd += added.a_dd;
+        }
         sum
     }
 
     fn residual(&self, molar_density: f64) -> PointDerivatives {
-        self.points(molar_density)
+        let parts = self
+            .points(molar_density)
             .filter(|(part, _)| part.weight != 0.0)
             .fold(PointDerivatives::default(), |sum, (part, point)| {
                 sum + point * part.weight
-            })
+            });
+        parts + self.excess(self.delta(molar_density))
     }
 
     fn potentials(&self, molar_density: f64) -> Amounts {
@@ -599,15 +681,23 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
                 sum + *point * part.weight
             })
         };
-        let (all, common) = (sum(false), sum(true));
+        let delta = self.delta(molar_density);
+        let (all, common) = (sum(false) + self.excess(delta), sum(true));
+        let excesses: Vec<_> = self
+            .excesses
+            .iter()
+            .map(|excess| (excess, excess.density_factor(delta)))
+            .collect();
         let (d, t) = (&self.delta_first, &self.tau_first);
         let potential = |i: usize| {
             let own: f64 = points.iter().map(|(p, a)| entry(&p.first, i) * a.a).sum();
-            own + all.a_d * entry(d, i) + common.a_t * entry(t, i)
+            let added = excesses.iter().map(|(e, q)| entry(&e.first, i) * q[0]);
+            own + added.sum::<f64>() + all.a_d * entry(d, i) + common.a_t * entry(t, i)
         };
         let slope = |i: usize| {
             let own: f64 = points.iter().map(|(p, a)| entry(&p.first, i) * a.a_t).sum();
-            -(own + all.a_dt * entry(d, i) + (common.a_tt + common.a_t) * entry(t, i))
+            let added = excesses.iter().map(|(e, q)| entry(&e.first_t, i) * q[0]);
+            -(own + added.sum::<f64>() + all.a_dt * entry(d, i) + (common.a_tt + common.a_t) * entry(t, i))
         };
         let curvature = |k: usize| {
             let (i, j) = (k / count, k % count);
@@ -626,7 +716,11 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
                         + point.a_t * turned
                 })
                 .sum();
-            let bent = all.a_dd * d_i * d_j
+            let added = excesses.iter().map(|(excess, [q, q_d, _])| {
+                let (g_i, g_j) = (entry(&excess.first, i), entry(&excess.first, j));
+                entry(&excess.second, k) * q + q_d * (g_i * d_j + g_j * d_i)
+            });
+            let bent = added.sum::<f64>() + all.a_dd * d_i * d_j
                 + common.a_dt * (d_i * t_j + d_j * t_i)
                 + common.a_tt * t_i * t_j;
             let shifted =
@@ -682,7 +776,10 @@ impl MultiFluid {
             };
             part.factor.value(amounts, total) * part.residual.value(delta, tau) * part.sign
         });
-        parts.fold(zero, |sum, part| sum + part)
+        let excesses = self.excesses.iter();
+        parts
+            .chain(excesses.map(|excess| excess.value(temperature, amounts, total, delta)))
+            .fold(zero, |sum, part| sum + part)
     }
 }
 
@@ -694,7 +791,7 @@ mod tests {
         derivatives_are_those_of_the_energy, fugacities_are_consistent,
     };
     use super::*;
-    use crate::fluids::binary::SpecialRecord;
+    use crate::fluids::binary::{ExcessTermRecord, SpecialRecord};
     use crate::fluids::record::PowerRecord;
     use crate::fluids::{find, record};
 
@@ -745,7 +842,7 @@ mod tests {
             |_, _| {
                 (
                     reducing([0.994140013, 1.107654104, 1.022709642, 1.047578256]),
-                    &departure,
+                    &departure[..],
                 )
             },
         )
@@ -771,6 +868,18 @@ mod tests {
                 special: Vec::new(),
             },
         ];
+        let term = |order, t, n| ExcessTermRecord { order, t, n };
+        let excess = ExcessRecord {
+            temperature: 300.0,
+            delta_0: 2.6,
+            b: 0.4,
+            terms: vec![
+                term(0, 0.0, 0.4),
+                term(1, 1.0, -0.3),
+                term(2, 2.0, 0.2),
+                term(3, 1.5, 0.1),
+            ],
+        };
         MultiFluid::new(
             "three substances",
             &["carbon dioxide", "methanol", "ethanol"].map(equation),
@@ -781,7 +890,11 @@ mod tests {
                 } else {
                     [1.02, 0.97, 0.96, 1.05]
                 };
-                (reducing(numbers), &departures)
+                PairTerms {
+                    reducing: reducing(numbers),
+                    departures: &departures,
+                    excess: ((i, j) != (0, 2)).then_some(&excess),
+                }
             },
         )
     }
@@ -951,7 +1064,7 @@ mod tests {
         let pair = [equation("carbon dioxide"), equation("n-heptane")];
         let published = reducing([1.011806317, 1.046169823, 1.205469976, 1.164585914]);
         let at = |smooth| {
-            let model = MultiFluid::new("pair", &pair, smooth, |_, _| (published, &[]));
+            let model = MultiFluid::new("pair", &pair, smooth, |_, _| (published, &[][..]));
             model.at(350.0, &[0.5, 0.5]).pressure(6_000.0)
         };
         assert!(at(false) > 1e9);

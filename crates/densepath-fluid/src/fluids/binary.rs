@@ -158,6 +158,9 @@ pub struct MultiFluidRecord {
     /// What is added to the equations of the substances.
     #[serde(default)]
     pub departures: Vec<DepartureRecord>,
+    /// What is added from an excess Gibbs energy.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub excess: Option<ExcessRecord>,
     /// The measurements behind it; none where none were compared.
     pub evidence: Option<EvidenceRecord>,
 }
@@ -171,6 +174,7 @@ impl MultiFluidRecord {
                 .iter()
                 .map(DepartureRecord::reversed)
                 .collect(),
+            excess: self.excess.as_ref().map(ExcessRecord::reversed),
             evidence: self.evidence.as_ref().map(EvidenceRecord::reversed),
             ..self.clone()
         }
@@ -465,6 +469,44 @@ impl DepartureRecord {
             term.add_to(&mut residual);
         }
         residual
+    }
+}
+
+/// An excess Gibbs energy over RT at a reduced density, `x_1 x_2 sum n (T_0/T)^t (x_1 - x_2)^order`, and how it fades with
+/// density, see `eos/multifluid/excess.rs`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ExcessRecord {
+    /// The temperature T_0 in K.
+    #[serde(rename = "T_0 / K")]
+    pub temperature: f64,
+    /// The reduced density at which the energy is that of the terms.
+    pub delta_0: f64,
+    /// The factor b of the reduced density.
+    pub b: f64,
+    /// The terms.
+    pub terms: Vec<ExcessTermRecord>,
+}
+
+/// One term `n (T_0/T)^t x_1 x_2 (x_1 - x_2)^order`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs, reason = "the symbols of the equation above")]
+pub struct ExcessTermRecord {
+    pub order: u8,
+    pub t: f64,
+    pub n: f64,
+}
+
+impl ExcessRecord {
+    /// The same for the substances in the other order: `x_1 - x_2` changes its sign.
+    #[must_use]
+    pub fn reversed(&self) -> Self {
+        let mut turned = self.clone();
+        for term in turned.terms.iter_mut().filter(|term| term.order % 2 == 1) {
+            term.n = -term.n;
+        }
+        turned
     }
 }
 

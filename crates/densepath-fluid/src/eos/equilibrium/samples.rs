@@ -60,7 +60,7 @@ pub(crate) fn multi_fluid(names: [&str; 2], numbers: [f64; 4]) -> MultiFluid {
         let record = record(find(name).unwrap()).unwrap();
         record.equation_of_state.as_ref().unwrap()
     });
-    MultiFluid::new("multi-fluid", &equations, true, |_, _| (reducing, &[]))
+    MultiFluid::new("multi-fluid", &equations, true, |_, _| (reducing, &[][..]))
 }
 
 /// Carbon dioxide + methanol with parameters fitted to open measurements; a sample, not the equation of the library.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::cubic::{Cubic, CubicSubstance, Interaction};
 use crate::eos::mixture::MixtureModel;
-use crate::eos::multifluid::MultiFluid;
+use crate::eos::multifluid::{MultiFluid, PairTerms};
 use crate::error::{Error, Result};
 use crate::fluids::binary::{self, BinaryRecord, EvidenceRecord};
 use crate::fluids::record::{EquationOfState, FluidRecord, Range};
@@ -377,7 +377,7 @@ fn multi_fluid(name: &str, components: &[Component], pairs: &[PairOf]) -> Result
         |first, second| {
             let found = known.iter().find(|(i, j, _)| *i == first && *j == second);
             let record = found.map_or(any, |(_, _, record)| record);
-            (record.reducing, record.departures.as_slice())
+            PairTerms::from(*record)
         },
     ))
 }
