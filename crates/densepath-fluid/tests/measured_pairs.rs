@@ -7,7 +7,7 @@ use densepath_fluid::eos::equilibrium::{
     Given, LocusBounds, boundaries, critical_locus, stability,
 };
 use densepath_fluid::eos::mixture::{Branch, MixtureModel};
-use densepath_fluid::eos::multifluid::MultiFluid;
+use densepath_fluid::eos::multifluid::{MultiFluid, PairTerms};
 use densepath_fluid::fluids::binary::{self, BinaryRecord, PairUncertainty};
 use densepath_fluid::fluids::{find, record};
 use serde::Deserialize;
@@ -41,7 +41,7 @@ fn multi_fluid(record: &BinaryRecord) -> Option<(Box<dyn MixtureModel>, [f64; 2]
         let fluid = densepath_fluid::fluids::record(find(name).unwrap()).unwrap();
         fluid.reference_equation().unwrap()
     });
-    let of_pair = |_, _| (block.reducing, &block.departures[..]);
+    let of_pair = |_, _| PairTerms::from(block);
     let model = MultiFluid::new("pair", &equations, block.smooth, of_pair);
     let masses = equations.map(|e| e.molar_mass * MOLAR_GAS_CONSTANT / e.gas_constant);
     Some((Box::new(model), masses))

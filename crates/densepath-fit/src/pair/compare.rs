@@ -50,8 +50,8 @@ pub fn compare(equation: &Equation, row: &Row) -> Comparison {
             far(found.map(|found| found.pressure / pressure - 1.0))
         }
         Quantity::CriticalPressureBound => {
-            let found = near_critical_point(model, temperature, x, pressure);
-            far(found.map(|found| (found.pressure / pressure - 1.0).min(0.0)))
+            let found = highest_critical_pressure(model, temperature, x, pressure);
+            far(found.map(|found| (found / pressure - 1.0).min(0.0)))
         }
     }
 }
@@ -105,6 +105,44 @@ pub fn bubble_pressure(
     pressures.min_by(|a, b| distance(a).total_cmp(&distance(b)))
 }
 
+/// The highest pressure in Pa of the critical points at a temperature in K that are found near a bound.
+fn highest_critical_pressure(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    x: f64,
+    pressure: f64,
+) -> Option<f64> {
+    let followed = phases::line(model, &[temperature]).pop();
+    let near = SHIFTS.iter().filter_map(|shift| {
+        let fraction = (x + shift).clamp(0.02, 0.995);
+        critical_from(model, temperature, fraction, pressure)
+    });
+    let pressures = followed.map(|(_, found)| found).into_iter().chain(near);
+    let within = pressures
+        .map(|found| found.pressure)
+        .filter(|p| (p / pressure).ln().abs() < WIDEST.ln());
+    within.max_by(f64::total_cmp)
+}
+
+const SHIFTS: [f64; 7] = [0.0, 0.03, -0.03, 0.08, -0.08, 0.15, -0.15];
+
+/// The critical point at a temperature in K that is found from a composition and a pressure.
+fn critical_from(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    fraction: f64,
+    pressure: f64,
+) -> Option<Critical> {
+    let isotherm = model.at(temperature, &[fraction, 1.0 - fraction]);
+    let density = isotherm.densities(pressure).ok()?.liquid;
+    let start = Critical {
+        fraction,
+        ln_density: density.ln(),
+        pressure,
+    };
+    phases::critical(model, temperature, start)
+}
+
 /// The critical point at a temperature in K near a measured one.
 pub fn near_critical_point(
     model: &dyn MixtureModel,
@@ -112,7 +150,6 @@ pub fn near_critical_point(
     x: f64,
     pressure: f64,
 ) -> Option<Critical> {
-    const SHIFTS: [f64; 7] = [0.0, 0.03, -0.03, 0.08, -0.08, 0.15, -0.15];
     let near = |found: &Critical| (found.pressure / pressure).ln().abs() < WIDEST.ln();
     // The line from the first substance on is the stable one; another point may lie inside a dome.
     let followed = phases::line(model, &[temperature]).pop();
@@ -122,14 +159,7 @@ pub fn near_critical_point(
     }
     SHIFTS.iter().find_map(|shift| {
         let fraction = (x + shift).clamp(0.02, 0.995);
-        let isotherm = model.at(temperature, &[fraction, 1.0 - fraction]);
-        let density = isotherm.densities(pressure).ok()?.liquid;
-        let start = Critical {
-            fraction,
-            ln_density: density.ln(),
-            pressure,
-        };
-        let found = phases::critical(model, temperature, start)?;
+        let found = critical_from(model, temperature, fraction, pressure)?;
         near(&found).then_some(found)
     })
 }

@@ -3,8 +3,8 @@
 use densepath_fluid::consts::MOLAR_GAS_CONSTANT;
 use densepath_fluid::eos::cubic::{Cubic, CubicSubstance, Interaction};
 use densepath_fluid::eos::mixture::MixtureModel;
-use densepath_fluid::eos::multifluid::MultiFluid;
-use densepath_fluid::fluids::binary::{DepartureRecord, ReducingRecord};
+use densepath_fluid::eos::multifluid::{MultiFluid, PairTerms};
+use densepath_fluid::fluids::binary::{DepartureRecord, ExcessRecord, ReducingRecord};
 use densepath_fluid::fluids::record::EquationOfState;
 
 use super::problem::Family;
@@ -17,6 +17,8 @@ pub struct MultiFluidFamily {
     pub smooth: bool,
     /// The departure, of which the coefficients are replaced.
     pub form: Vec<DepartureRecord>,
+    /// The excess Gibbs energy, of which the coefficients are replaced.
+    pub excess: Option<ExcessRecord>,
 }
 
 /// The first four parameters.
@@ -37,12 +39,24 @@ impl MultiFluidFamily {
             let special = departure.special.iter().map(|term| term.n);
             departure.power.iter().map(|term| term.n).chain(special)
         });
-        reducing.into_iter().chain(terms).collect()
+        let excess = self.excess.iter().flat_map(|excess| &excess.terms);
+        let excess = excess.map(|term| term.n);
+        reducing.into_iter().chain(excess).chain(terms).collect()
+    }
+
+    /// The excess Gibbs energy with its coefficients.
+    pub fn excess(&self, parameters: &[f64]) -> Option<ExcessRecord> {
+        let mut excess = self.excess.clone()?;
+        for (term, n) in excess.terms.iter_mut().zip(parameters.iter().skip(4)) {
+            term.n = *n;
+        }
+        Some(excess)
     }
 
     /// The departure with its coefficients.
     pub fn departures(&self, parameters: &[f64]) -> Vec<DepartureRecord> {
-        let mut coefficients = parameters.iter().skip(4);
+        let before = self.excess.as_ref().map_or(0, |excess| excess.terms.len());
+        let mut coefficients = parameters.iter().skip(4 + before);
         let mut departures = self.form.clone();
         for departure in &mut departures {
             let special = departure.special.iter_mut().map(|term| &mut term.n);
@@ -58,7 +72,12 @@ impl MultiFluidFamily {
 impl Family for MultiFluidFamily {
     fn model(&self, parameters: &[f64]) -> Box<dyn MixtureModel> {
         let departures = self.departures(parameters);
-        let pair = |_, _| (reducing(parameters), &departures[..]);
+        let excess = self.excess(parameters);
+        let pair = |_, _| PairTerms {
+            reducing: reducing(parameters),
+            departures: &departures,
+            excess: excess.as_ref(),
+        };
         Box::new(MultiFluid::new(
             "fitted",
             &self.equations,

@@ -2,14 +2,17 @@
 
 use std::collections::BTreeMap;
 
+use densepath_fluid::eos::mixture::MixtureModel;
+
+use super::compare::near_boundary;
 use super::measurements::{Quantity, Row};
 use super::phases;
-use super::plan::Plan;
+use super::plan::{LineGuide, Plan};
 use super::problem::{Family, Kind, Term, minimize};
 
 /// Relative uncertainty of bubble pressures before the series have been compared, and bounds of that of a series.
 const BUBBLE_PRESSURE: f64 = 0.04;
-const SERIES_BOUNDS: (f64, f64) = (0.015, 0.06);
+const SERIES_BOUNDS: (f64, f64) = (0.012, 0.035);
 /// Standard deviation over the median size, for a normal distribution.
 const OVER_MEDIAN: f64 = 1.4826;
 /// Deviations, in standard deviations of the series, beyond which a row counts less.
@@ -21,14 +24,64 @@ const CRITICAL_PRESSURE: f64 = 0.02;
 const CRITICAL_FRACTION: f64 = 0.02;
 /// Relative uncertainty of a lower bound.
 const BOUND: f64 = 0.02;
-/// Uncertainty of the eigenvalue of a stable state.
-const STABLE: f64 = 0.003;
-/// Relative uncertainty of a critical pressure of the cubic equation.
-const LINE: f64 = 0.05;
+/// Uncertainty of the thermodynamic factor of a stable liquid.
+const MIXING: f64 = 0.007;
 /// Compositions at which stability is asked.
-const COMPOSITIONS: [f64; 15] = [
-    0.03, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.66, 0.72, 0.78, 0.84, 0.9, 0.94, 0.97, 0.99,
+const COMPOSITIONS: [f64; 16] = [
+    0.05, 0.15, 0.3, 0.4, 0.5, 0.57, 0.63, 0.68, 0.73, 0.77, 0.81, 0.85, 0.89, 0.93, 0.96, 0.98,
 ];
+/// Temperatures in K and pressures in Pa at which liquids that mix freely are one phase, with the least thermodynamic factor
+/// asked there: just above the vapour pressure of carbon dioxide, and far above every critical line.
+const ONE_PHASE: [(f64, f64, f64); 16] = [
+    (220.0, 0.99e6, 0.04),
+    (250.0, 2.36e6, 0.04),
+    (275.0, 4.48e6, 0.04),
+    (300.0, 8.0e6, 0.04),
+    (220.0, 2e7, 0.07),
+    (250.0, 2e7, 0.07),
+    (275.0, 2e7, 0.07),
+    (300.0, 2e7, 0.07),
+    (220.0, 6e7, 0.07),
+    (250.0, 6e7, 0.07),
+    (275.0, 6e7, 0.07),
+    (300.0, 6e7, 0.07),
+    (345.0, 2.5e7, 0.04),
+    (345.0, 6e7, 0.07),
+    (400.0, 2.5e7, 0.04),
+    (400.0, 6e7, 0.07),
+];
+/// The factor asked where the plan names the state, near the critical line, and the share asked near pure carbon dioxide.
+const NEAR_LINE: f64 = 0.01;
+const CARBON_DIOXIDE_RICH: (f64, f64) = (0.9, 0.6);
+/// Beside the critical line: how far in composition towards pure carbon dioxide the mixture is one phase again, at what share
+/// of the critical pressure, and with what factor.
+const BESIDE_LINE: [(f64, f64, f64); 16] = [
+    (0.03, 0.98, 0.01),
+    (0.03, 1.0, 0.02),
+    (0.045, 0.98, 0.01),
+    (0.045, 1.0, 0.02),
+    (0.06, 0.95, 0.01),
+    (0.06, 1.0, 0.02),
+    (0.09, 0.95, 0.01),
+    (0.09, 1.0, 0.02),
+    (0.12, 0.95, 0.01),
+    (0.12, 1.0, 0.02),
+    (0.16, 0.95, 0.01),
+    (0.16, 1.0, 0.02),
+    (0.2, 0.95, 0.01),
+    (0.2, 1.0, 0.02),
+    (0.25, 0.95, 0.01),
+    (0.25, 1.0, 0.02),
+];
+/// Amount fraction of carbon dioxide beyond which it is not asked.
+const ALONE: f64 = 0.985;
+/// Uncertainty to which reducing parameters are drawn to their start.
+const REDUCING: f64 = 0.1;
+/// Amount of the second substance in the vapour below which it is not asked.
+const LEAST_IN_VAPOUR: f64 = 1e-6;
+/// Every how many bubble pressures the vapour is drawn to that of the cubic equation, and how closely, in the logarithm of
+/// the amount of the second substance.
+const VAPOUR_GUIDE: (usize, f64) = (8, 0.4);
 /// Times that the weights are found anew.
 const ROUNDS: u32 = 3;
 
@@ -93,27 +146,84 @@ pub fn terms(plan: &Plan, rows: &[Row], density: f64) -> Vec<Term> {
     terms
 }
 
-/// The terms that ask for one stable phase.
-pub fn stability_terms(plan: &Plan) -> Vec<Term> {
-    let states = plan.stable.iter().flat_map(|[temperature, pressure]| {
-        COMPOSITIONS.iter().map(|fraction| Term {
-            kind: Kind::Stable {
-                pressure: *pressure,
+/// The terms that ask for liquids that mix.
+pub fn mixing_terms(plan: &Plan) -> Vec<Term> {
+    let named = plan.stable.iter().map(|[t, p]| (*t, *p, NEAR_LINE));
+    let states = ONE_PHASE.into_iter().chain(named);
+    let terms = states.flat_map(|(temperature, pressure, factor)| {
+        COMPOSITIONS.into_iter().map(move |fraction| {
+            let (rich, share) = CARBON_DIOXIDE_RICH;
+            let share = if fraction > rich { share } else { 1.0 };
+            let least = share * factor;
+            Term {
+                kind: Kind::Mixing { pressure, least },
+                temperature,
+                fraction,
+                uncertainty: MIXING,
+                row: None,
+            }
+        })
+    });
+    terms.collect()
+}
+
+/// The terms that ask for one phase on the side of pure carbon dioxide of the critical line, so that no second summit rises
+/// there; points of the line are temperature in K, pressure in Pa and amount fraction of carbon dioxide.
+pub fn beside_line_terms(line: &[[f64; 3]]) -> Vec<Term> {
+    let states = line.iter().flat_map(|[temperature, pressure, fraction]| {
+        let offsets = BESIDE_LINE.into_iter();
+        let terms = offsets.map(move |(offset, share, least)| Term {
+            kind: Kind::Mixing {
+                pressure: share * pressure,
+                least,
             },
             temperature: *temperature,
-            fraction: *fraction,
-            uncertainty: STABLE,
+            fraction: fraction + offset,
+            uncertainty: MIXING,
             row: None,
-        })
+        });
+        terms.filter(|term| term.fraction < ALONE)
     });
     states.collect()
 }
 
+/// The terms that draw the vapour to that of another equation of the pair, where no vapour was measured.
+pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<Term> {
+    let (every, uncertainty) = VAPOUR_GUIDE;
+    let bubbles = rows.iter().enumerate().filter(|(index, row)| {
+        row.quantity == Quantity::BubblePressure && index % every == 0 && is_fitted(plan, row)
+    });
+    let terms = bubbles.filter_map(|(_, row)| {
+        let (temperature, fraction, pressure) = (row.temperature, row.fraction, row.pressure);
+        let found = near_boundary(other, temperature, fraction, pressure)?;
+        let value = 1.0 - found.other_fraction();
+        (value > LEAST_IN_VAPOUR).then_some(Term {
+            kind: Kind::Vapour { pressure, value },
+            temperature,
+            fraction,
+            uncertainty,
+            row: None,
+        })
+    });
+    terms.collect()
+}
+
+/// The terms that draw the critical line to the guide of the plan.
+pub fn guide_terms(guide: &[LineGuide]) -> Vec<Term> {
+    let terms = guide.iter().map(|point| Term {
+        kind: Kind::CriticalPressure {
+            pressure: point.pressure,
+        },
+        temperature: point.temperature,
+        fraction: point.fraction,
+        uncertainty: point.uncertainty,
+        row: None,
+    });
+    terms.collect()
+}
+
 /// The terms that draw the critical line to that of another equation of the pair.
-pub fn line_terms(
-    other: &dyn densepath_fluid::eos::mixture::MixtureModel,
-    temperatures: &[f64],
-) -> Vec<Term> {
+pub fn line_terms(other: &dyn MixtureModel, temperatures: &[f64], uncertainty: f64) -> Vec<Term> {
     let line = phases::line(other, temperatures);
     let points = line.into_iter().map(|(temperature, point)| Term {
         kind: Kind::CriticalPressure {
@@ -121,17 +231,18 @@ pub fn line_terms(
         },
         temperature,
         fraction: point.fraction,
-        uncertainty: LINE,
+        uncertainty,
         row: None,
     });
     points.collect()
 }
 
-/// The terms that draw the coefficients of the departure, which follow four reducing parameters, to their start.
+/// The terms that draw the parameters to their start: the reducing ones, and where a spread is given the coefficients that
+/// follow them.
 pub fn prior_terms(start: &[f64], spread: Option<f64>) -> Vec<Term> {
-    let coefficients = start.iter().enumerate().skip(4);
-    let of = |uncertainty| {
-        coefficients.map(move |(index, value)| Term {
+    let terms = start.iter().enumerate().filter_map(|(index, value)| {
+        let uncertainty = if index < 4 { REDUCING } else { spread? };
+        Some(Term {
             kind: Kind::Prior {
                 index,
                 value: *value,
@@ -141,8 +252,8 @@ pub fn prior_terms(start: &[f64], spread: Option<f64>) -> Vec<Term> {
             uncertainty,
             row: None,
         })
-    };
-    spread.map_or_else(Vec::new, |uncertainty| of(uncertainty).collect())
+    });
+    terms.collect()
 }
 
 /// Fits a family from a start, and weighs the series by how they agree with it.

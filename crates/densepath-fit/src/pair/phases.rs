@@ -57,6 +57,18 @@ fn pair(values: &[f64]) -> Option<[f64; 2]> {
     values.first_chunk::<2>().copied()
 }
 
+/// The thermodynamic factor `1 + x_1 (d ln phi_1/dx_1)_T,p` at a molar density in mol/m3: 1 where fugacities are in proportion
+/// to the amounts, zero where the mixture is about to part.
+pub fn mixing_factor(isotherm: &dyn MixtureIsotherm, density: f64) -> f64 {
+    let fraction = isotherm
+        .amount_fractions()
+        .first()
+        .copied()
+        .unwrap_or(f64::NAN);
+    let [like, unlike] = pair(&isotherm.fugacity(density).d_amounts).unwrap_or([f64::NAN; 2]);
+    1.0 + fraction * (like - unlike)
+}
+
 /// Where a mixture of given composition is in equilibrium with a first trace of another phase.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Boundary {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use densepath_fluid::fluids::binary::DepartureRecord;
+use densepath_fluid::fluids::binary::{DepartureRecord, ExcessRecord};
 use serde::Deserialize;
 
 /// The plans of all pairs, by the names of their files.
@@ -46,12 +46,43 @@ pub struct MultiFluidPlan {
     /// The departure; its coefficients are the start.
     #[serde(default)]
     pub departures: Vec<DepartureRecord>,
-    /// Standard deviation of the coefficients of the departure, to which they are drawn back from their start.
+    /// The excess Gibbs energy; its coefficients are the start.
+    pub excess: Option<ExcessRecord>,
+    /// Points that the critical line is drawn to where none were measured.
+    #[serde(default)]
+    pub line_guide: Vec<LineGuide>,
+    /// Points of the critical line, temperature in K, pressure in Pa and amount fraction of the first substance, on whose
+    /// side of pure carbon dioxide one phase is asked for.
+    #[serde(default)]
+    pub beside_line: Vec<[f64; 3]>,
+    /// Standard deviation of the coefficients, to which they are drawn back from their start.
     #[serde(default)]
     pub coefficient_spread: Option<f64>,
-    /// Temperatures in K at which the critical line is drawn to that of the cubic equation, within its uncertainty.
+    /// Temperatures in K at which the critical line is drawn to that of the cubic equation.
     #[serde(default)]
     pub line_temperatures: Vec<f64>,
+    /// How closely, as a relative uncertainty of the pressure.
+    #[serde(default = "line_uncertainty")]
+    pub line_uncertainty: f64,
+}
+
+/// Relative uncertainty of a critical pressure of the cubic equation, an estimate.
+fn line_uncertainty() -> f64 {
+    0.05
+}
+
+/// A point that the critical line is drawn to.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LineGuide {
+    /// Temperature in K.
+    pub temperature: f64,
+    /// Pressure in Pa.
+    pub pressure: f64,
+    /// Amount fraction of the first substance at which the search starts.
+    pub fraction: f64,
+    /// Relative uncertainty of the pressure.
+    pub uncertainty: f64,
 }
 
 /// Reads the plans.

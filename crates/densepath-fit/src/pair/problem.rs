@@ -1,5 +1,7 @@
 //! The least-squares problem of a pair: measurements and conditions as residuals over their uncertainties.
 
+use std::cell::RefCell;
+
 use densepath_fluid::eos::mixture::MixtureModel;
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::storage::Owned;
@@ -31,8 +33,8 @@ pub enum Kind {
     CriticalFraction { pressure: f64 },
     /// A lower bound of the pressure of the critical line in Pa.
     CriticalBound { pressure: f64 },
-    /// A pressure in Pa at which the mixture must be one stable phase.
-    Stable { pressure: f64 },
+    /// A pressure in Pa at which the liquid must mix: the thermodynamic factor is at least `least`.
+    Mixing { pressure: f64, least: f64 },
     /// A parameter, by its index, with the value it is drawn to.
     Prior { index: usize, value: f64 },
 }
@@ -68,8 +70,6 @@ const NO_BOUNDARY: f64 = 0.05;
 /// and up to which a boundary counts as the one measured.
 const FOLLOWED: f64 = 0.1;
 const FARTHEST: f64 = 1.0;
-/// Smallest eigenvalue of the stability that a stable mixture must show.
-const STABLE: f64 = 0.02;
 /// Residual of a critical point that is not found.
 const NO_CRITICAL_POINT: f64 = 0.1;
 
@@ -120,7 +120,7 @@ fn residual(
             Some(critical) => (critical.fraction - x, Some(Start::Critical(critical))),
             None => (NO_CRITICAL_POINT, None),
         },
-        Kind::Stable { pressure } => {
+        Kind::Mixing { pressure, least } => {
             let isotherm = model.at(temperature, &[x, 1.0 - x]);
             let near = match start {
                 Some(Start::Density(density)) => {
@@ -132,9 +132,9 @@ fn residual(
             let Some(density) = density else {
                 return (1.0, None);
             };
-            let (eigenvalue, _) = isotherm.softest(density);
+            let factor = phases::mixing_factor(isotherm.as_ref(), density);
             (
-                (STABLE - eigenvalue).clamp(0.0, 1.0),
+                (least - factor).clamp(0.0, 1.0),
                 Some(Start::Density(density)),
             )
         }
@@ -209,8 +209,9 @@ pub struct Problem<'a> {
     terms: &'a [Term],
     parameters: DVector<f64>,
     residuals: DVector<f64>,
-    /// Where the solutions were found last.
-    starts: Vec<Option<Start>>,
+    /// Where the solutions were found at the last parameters that were kept: those of a step that was turned down would lead
+    /// astray.
+    starts: RefCell<Vec<Option<Start>>>,
     /// Where the solutions lie at these parameters.
     found: Vec<Option<Start>>,
 }
@@ -226,7 +227,7 @@ impl<'a> Problem<'a> {
             terms,
             parameters: DVector::zeros(0),
             residuals: DVector::zeros(0),
-            starts: vec![None; terms.len()],
+            starts: RefCell::new(vec![None; terms.len()]),
             found: vec![None; terms.len()],
         };
         problem.set_params(&DVector::from_column_slice(parameters));
@@ -237,7 +238,8 @@ impl<'a> Problem<'a> {
     fn evaluate(&self, parameters: &DVector<f64>) -> (DVector<f64>, Vec<Option<Start>>) {
         let model = self.family.model(parameters.as_slice());
         let masses = self.family.molar_masses();
-        let terms = self.terms.iter().zip(&self.starts);
+        let starts = self.starts.borrow();
+        let terms = self.terms.iter().zip(starts.iter());
         let (values, found): (Vec<f64>, Vec<Option<Start>>) = terms
             .map(|(term, start)| {
                 let (value, found) =
@@ -275,9 +277,6 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
 
     fn set_params(&mut self, parameters: &DVector<f64>) {
         let (residuals, found) = self.evaluate(parameters);
-        for (start, found) in self.starts.iter_mut().zip(&found) {
-            *start = found.or(*start);
-        }
         (self.residuals, self.found) = (residuals, found);
         self.parameters = parameters.clone();
     }
@@ -291,6 +290,9 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
     }
 
     fn jacobian(&self) -> Option<DMatrix<f64>> {
+        for (start, found) in self.starts.borrow_mut().iter_mut().zip(&self.found) {
+            *start = found.or(*start);
+        }
         let columns: Vec<DVector<f64>> = (0..self.parameters.len())
             .map(|column| {
                 let mut changed = self.parameters.clone();

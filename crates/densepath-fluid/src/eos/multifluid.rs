@@ -697,7 +697,10 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
         let slope = |i: usize| {
             let own: f64 = points.iter().map(|(p, a)| entry(&p.first, i) * a.a_t).sum();
             let added = excesses.iter().map(|(e, q)| entry(&e.first_t, i) * q[0]);
-            -(own + added.sum::<f64>() + all.a_dt * entry(d, i) + (common.a_tt + common.a_t) * entry(t, i))
+            -(own
+                + added.sum::<f64>()
+                + all.a_dt * entry(d, i)
+                + (common.a_tt + common.a_t) * entry(t, i))
         };
         let curvature = |k: usize| {
             let (i, j) = (k / count, k % count);
@@ -720,7 +723,8 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
                 let (g_i, g_j) = (entry(&excess.first, i), entry(&excess.first, j));
                 entry(&excess.second, k) * q + q_d * (g_i * d_j + g_j * d_i)
             });
-            let bent = added.sum::<f64>() + all.a_dd * d_i * d_j
+            let bent = added.sum::<f64>()
+                + all.a_dd * d_i * d_j
                 + common.a_dt * (d_i * t_j + d_j * t_i)
                 + common.a_tt * t_i * t_j;
             let shifted =

@@ -109,8 +109,7 @@ impl Excess {
     fn reducing(&self, x: f64) -> [f64; 3] {
         let y = 1.0 - x;
         let [one, two] = self.temperatures;
-        let [f, f_x, f_y, f_xx, f_xy, f_yy] =
-            bridge_derivatives(self.pair.beta_temperature, x, y);
+        let [f, f_x, f_y, f_xx, f_xy, f_yy] = bridge_derivatives(self.pair.beta_temperature, x, y);
         let unlike = self.pair.temperature;
         [
             x * x * one + y * y * two + unlike * f,
@@ -224,9 +223,8 @@ impl ExcessAt<'_> {
                 super::add(&mut self.second, b * count + a, -slope);
             }
             for (b, other) in [(i, 1.0 - x), (j, -x)] {
-                let bent = 2.0 * energy.f
-                    + (toward + other) * energy.f_x
-                    + toward * other * energy.f_xx;
+                let bent =
+                    2.0 * energy.f + (toward + other) * energy.f_x + toward * other * energy.f_xx;
                 super::add(&mut self.second, a * count + b, bent);
             }
         }
