@@ -121,7 +121,7 @@ fn measurements_lie_within_what_is_stated() {
 }
 
 /// Liquids that mix in all proportions: carbon dioxide with these is one phase above the pressures where vapour exists.
-const MISCIBLE: [&str; 8] = [
+const MISCIBLE: [&str; 9] = [
     "methanol",
     "ethanol",
     "propan-2-ol",
@@ -130,6 +130,7 @@ const MISCIBLE: [&str; 8] = [
     "tetrahydrofuran",
     "toluene",
     "n-hexane",
+    "n-heptane",
 ];
 
 #[test]
@@ -185,8 +186,8 @@ fn there_is_no_false_split_on_the_full_grid() {
 const LINE_OF_ETHANOL: [(f64, f64, f64); 5] = [
     (319.07, 8.605e6, 0.03),
     (326.9, 9.817e6, 0.03),
-    (368.18, 13.842e6, 0.05),
-    (428.65, 14.439e6, 0.07),
+    (368.18, 13.842e6, 0.02),
+    (428.65, 14.439e6, 0.02),
     (474.58, 11.056e6, 0.03),
 ];
 
@@ -227,9 +228,9 @@ fn methanol_mixes_at_40_degc_and_100_bar() {
 /// say: the highest pressure of a stable critical point. Values of this library, not measured: no measured point of the line
 /// was found, and the equations differ by as much as they show.
 const END_OF_PARTING: [(f64, f64, f64); 3] = [
-    (313.15, 8.22e6, 9.01e6),
-    (333.15, 10.17e6, 12.73e6),
-    (353.15, 12.59e6, 15.82e6),
+    (313.15, 8.04e6, 9.01e6),
+    (333.15, 11.1e6, 12.73e6),
+    (353.15, 13.44e6, 15.82e6),
 ];
 
 #[test]
@@ -240,6 +241,7 @@ fn both_equations_tell_where_methanol_ceases_to_part() {
         temperature_max: 400.0,
         pressure_max: 6e7,
     };
+    let mut far = Vec::new();
     for (temperature, multi, other) in END_OF_PARTING {
         for (equation, recorded) in [(multi_fluid(&record), multi), (cubic(&record), other)] {
             let (model, _) = equation.unwrap();
@@ -247,11 +249,10 @@ fn both_equations_tell_where_methanol_ceases_to_part() {
             let points = line.at_temperature(model.as_ref(), temperature);
             let stable = points.iter().filter(|p| p.point.is_stable);
             let found = stable.map(|p| p.point.pressure).fold(0.0, f64::max);
-            let deviation = found / recorded - 1.0;
-            assert!(
-                deviation.abs() < 2e-3,
-                "{temperature}: {found} for {recorded}"
-            );
+            if (found / recorded - 1.0).abs() > 2e-3 {
+                far.push((temperature, found, recorded));
+            }
         }
     }
+    assert!(far.is_empty(), "{far:?}");
 }

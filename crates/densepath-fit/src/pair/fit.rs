@@ -10,9 +10,12 @@ use super::phases;
 use super::plan::{LineGuide, Plan};
 use super::problem::{Family, Kind, Term, minimize};
 
-/// Relative uncertainty of bubble pressures before the series have been compared, and bounds of that of a series.
+/// Relative uncertainty of bubble pressures before the series have been compared, and bounds of that of a series
+/// in the multi-fluid equation.
 const BUBBLE_PRESSURE: f64 = 0.04;
-const SERIES_BOUNDS: (f64, f64) = (0.012, 0.035);
+pub const SERIES_BOUNDS: (f64, f64) = (0.012, 0.035);
+/// The same for the cubic equation, which cannot follow the better series.
+pub const CUBIC_SERIES_BOUNDS: (f64, f64) = (0.015, 0.06);
 /// Standard deviation over the median size, for a normal distribution.
 const OVER_MEDIAN: f64 = 1.4826;
 /// Deviations, in standard deviations of the series, beyond which a row counts less.
@@ -257,21 +260,32 @@ pub fn prior_terms(start: &[f64], spread: Option<f64>) -> Vec<Term> {
 }
 
 /// Fits a family from a start, and weighs the series by how they agree with it.
-pub fn fit(family: &dyn Family, rows: &[Row], mut terms: Vec<Term>, start: &[f64]) -> Fitted {
+pub fn fit(
+    family: &dyn Family,
+    rows: &[Row],
+    mut terms: Vec<Term>,
+    start: &[f64],
+    bounds: (f64, f64),
+) -> Fitted {
     let mut parameters = start.to_vec();
     let mut series = BTreeMap::new();
     for round in 0..ROUNDS {
         let (found, residuals) = minimize(family, &terms, &parameters);
         parameters = found;
         if round + 1 < ROUNDS {
-            series = weigh(rows, &mut terms, &residuals);
+            series = weigh(rows, &mut terms, &residuals, bounds);
         }
     }
     Fitted { parameters, series }
 }
 
 /// Sets the uncertainty of each bubble pressure from the deviations of its series and its own.
-fn weigh(rows: &[Row], terms: &mut [Term], residuals: &[f64]) -> BTreeMap<String, f64> {
+fn weigh(
+    rows: &[Row],
+    terms: &mut [Term],
+    residuals: &[f64],
+    (least, most): (f64, f64),
+) -> BTreeMap<String, f64> {
     let mut sizes: BTreeMap<String, Vec<f64>> = BTreeMap::new();
     let series_of = |term: &Term| match (term.kind, term.row.and_then(|row| rows.get(row))) {
         (Kind::Boundary { .. }, Some(row)) => Some(row.series.clone()),
@@ -288,7 +302,6 @@ fn weigh(rows: &[Row], terms: &mut [Term], residuals: &[f64]) -> BTreeMap<String
         .map(|(series, mut sizes)| {
             sizes.sort_by(f64::total_cmp);
             let median = sizes.get(sizes.len() / 2).copied().unwrap_or(0.0);
-            let (least, most) = SERIES_BOUNDS;
             (series, (OVER_MEDIAN * median).clamp(least, most))
         })
         .collect();

@@ -180,7 +180,8 @@ impl Pair<'_> {
                         | Kind::CriticalBound { .. }
                 )
             });
-            let fitted = fit::fit(&family, self.rows, terms, &start);
+            let bounds = fit::CUBIC_SERIES_BOUNDS;
+            let fitted = fit::fit(&family, self.rows, terms, &start, bounds);
             cubic_model = Some(family.model(&fitted.parameters));
             record.cubic = Some(cubic_record(&fitted));
             weights.cubic = fitted.series;
@@ -219,7 +220,7 @@ impl Pair<'_> {
             ));
         }
         terms.extend(fit::prior_terms(&start, plan.coefficient_spread));
-        let fitted = fit::fit(&family, self.rows, terms, &start);
+        let fitted = fit::fit(&family, self.rows, terms, &start, fit::SERIES_BOUNDS);
         Ok((family, fitted))
     }
 
