@@ -138,6 +138,12 @@ impl<'r> From<(ReducingRecord, &'r [DepartureRecord])> for PairTerms<'r> {
     }
 }
 
+impl<'r, const N: usize> From<(ReducingRecord, &'r [DepartureRecord; N])> for PairTerms<'r> {
+    fn from((reducing, departures): (ReducingRecord, &'r [DepartureRecord; N])) -> Self {
+        (reducing, &departures[..]).into()
+    }
+}
+
 impl<'r> From<&'r MultiFluidRecord> for PairTerms<'r> {
     fn from(record: &'r MultiFluidRecord) -> Self {
         Self {
