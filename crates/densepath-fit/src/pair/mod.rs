@@ -22,10 +22,12 @@ use densepath_fluid::Fluid;
 use densepath_fluid::eos::cubic::CubicSubstance;
 use densepath_fluid::eos::mixture::MixtureModel;
 use densepath_fluid::fluids::binary::{
-    BinaryRecord, CubicPairRecord, EvidenceRecord, MultiFluidRecord,
+    BinaryRecord, CubicPairRecord, Deviation, EvidenceRecord, MultiFluidRecord,
 };
 use densepath_fluid::fluids::record::{EquationOfState, Source};
 use densepath_fluid::fluids::{FluidRecord, find, record};
+
+use serde::Deserialize;
 
 use compare::Equation;
 use families::{CubicFamily, MultiFluidFamily, interaction, reducing};
@@ -130,8 +132,90 @@ impl Files {
         for (name, plan) in plans {
             text += &table(name, &self.read(name, plan)?);
         }
+        text += PEERS_HEAD;
+        let peers = self.peers()?;
+        for (name, plan) in plans {
+            text += &side_by_side(name, &self.read(name, plan)?, peers.get(name));
+        }
         fs::write(self.data.join("scores.md"), text).map_err(|e| format!("scores.md: {e}"))
     }
+
+    /// What other libraries make of the same bubble pressures, as `python/fitting/peers.py` found.
+    fn peers(&self) -> Result<BTreeMap<String, Peers>, String> {
+        let text = fs::read_to_string(self.data.join("peers.json"))
+            .map_err(|e| format!("peers.json: {e}"))?;
+        serde_json::from_str(&text).map_err(|e| format!("peers.json: {e}"))
+    }
+}
+
+/// Deviations of the equations of other libraries, by their names.
+type Peers = BTreeMap<String, Peer>;
+
+/// How an equation of another library does.
+#[derive(Debug, Clone, Copy, Deserialize)]
+struct Peer {
+    rows: u32,
+    without_value: u32,
+    median: f64,
+    mean: f64,
+}
+
+const PEERS_HEAD: &str = "\n# Bubble pressures side by side\n\nMedian / mean in percent at the same rows, and in brackets the rows \
+without a value. PC-SAFT in feos with published parameters (from memory), k_ij(T) fitted to these rows; CoolProp where it has the pair; both by \
+`python/fitting/peers.py`. The least mean wins among the equations with the fewest rows without a value.\n\n\
+| pair | multi-fluid | cubic | PC-SAFT | CoolProp | wins |\n| --- | --- | --- | --- | --- | --- |\n";
+
+/// The line of a pair in the table of all equations.
+fn side_by_side(name: &str, record: &BinaryRecord, peers: Option<&Peers>) -> String {
+    let own = |evidence: Option<&EvidenceRecord>| {
+        let mut known = evidence?.deviations.iter();
+        let found = known.find(|d| d.quantity == "bubble pressure" && d.region == "everywhere")?;
+        let Deviation {
+            rows,
+            without_value,
+            median,
+            mean,
+            ..
+        } = found.deviation;
+        Some(Peer {
+            rows,
+            without_value,
+            median,
+            mean,
+        })
+    };
+    let multi = record.multi_fluid.as_ref();
+    let cubic = record.cubic.as_ref();
+    let peer = |equation: &str| peers.and_then(|peers| peers.get(equation)).copied();
+    let all = [
+        ("multi-fluid", own(multi.and_then(|m| m.evidence.as_ref()))),
+        ("cubic", own(cubic.and_then(|c| c.evidence.as_ref()))),
+        ("PC-SAFT", peer("PC-SAFT")),
+        ("CoolProp", peer("CoolProp")),
+    ];
+    let known = all
+        .iter()
+        .filter_map(|(name, found)| Some((name, (*found)?)));
+    let best = known
+        .filter(|(_, found)| found.rows > 0)
+        .min_by(|(_, a), (_, b)| {
+            let failed = a.without_value.cmp(&b.without_value);
+            failed.then(a.mean.total_cmp(&b.mean))
+        });
+    let Some((best, _)) = best else {
+        return String::new();
+    };
+    let cells = all.map(|(_, found)| {
+        found.map_or_else(String::new, |found| {
+            format!(
+                "{:.2} / {:.2} ({})",
+                100.0 * found.median,
+                100.0 * found.mean,
+                found.without_value
+            )
+        })
+    });
+    format!("| {name} | {} | {best} |\n", cells.join(" | "))
 }
 
 /// The lines of a pair in the table.
