@@ -296,18 +296,12 @@ mod tests {
             "volume_flow_rate = \"0.3 mL/min\"\ncounted_at = \"delivery\"",
             "mass_flow_rate = \"0.24 g/min\"\nisothermal_share = 0.5\nleak_fraction = \"1 %\"",
         );
-        let premixed = changed(
-            CAPILLARY,
-            "fluid = \"carbon dioxide\"",
-            "fluid = { \"carbon dioxide\" = 0.98, acetone = 0.02 }\nmodel = \"cubic\"",
-        );
         let mut documents = vec![
             PACKED.to_owned(),
             CAPILLARY.to_owned(),
             MODIFIED.to_owned(),
             by_mass,
             modifier_by_mass,
-            premixed,
         ];
         for (from, to) in [
             ("[room]", "ambient_pressure = \"97 kPa\"\n[room]"),
@@ -382,11 +376,21 @@ mod tests {
         ] {
             documents.push(changed(PACKED, from, to));
         }
-        let factor = "length = \"49.5 cm\"\ncalibration_factor = 1.1\nroughness = \"0.01 um\"";
-        documents.push(changed(CAPILLARY, "length = \"49.5 cm\"", factor));
+        documents.extend(capillaries());
         documents.extend(restrictors());
         documents.push(changed(PACKED, "[solute]", "[[solute]]") + SOLUTE);
         documents
+    }
+
+    /// The capillary example with a mixture, and with a calibrated restrictor.
+    fn capillaries() -> [String; 2] {
+        let premixed = changed(
+            CAPILLARY,
+            "fluid = \"carbon dioxide\"",
+            "fluid = { \"carbon dioxide\" = 0.98, acetone = 0.02 }\nmodel = \"cubic\"",
+        );
+        let factor = "length = \"49.5 cm\"\ncalibration_factor = 1.1\nroughness = \"0.01 um\"";
+        [premixed, changed(CAPILLARY, "length = \"49.5 cm\"", factor)]
     }
 
     /// The capillary example with restrictors of every shape.
