@@ -291,17 +291,11 @@ mod tests {
         for (from, to) in pumped_by_mass {
             by_mass = changed(&by_mass, from, to);
         }
-        let modifier_by_mass = changed(
-            MODIFIED,
-            "volume_flow_rate = \"0.3 mL/min\"\ncounted_at = \"delivery\"",
-            "mass_flow_rate = \"0.24 g/min\"\nisothermal_share = 0.5\nleak_fraction = \"1 %\"",
-        );
         let mut documents = vec![
             PACKED.to_owned(),
             CAPILLARY.to_owned(),
             MODIFIED.to_owned(),
             by_mass,
-            modifier_by_mass,
         ];
         for (from, to) in [
             ("[room]", "ambient_pressure = \"97 kPa\"\n[room]"),
@@ -376,21 +370,30 @@ mod tests {
         ] {
             documents.push(changed(PACKED, from, to));
         }
-        documents.extend(capillaries());
+        documents.extend(others());
         documents.extend(restrictors());
         documents.push(changed(PACKED, "[solute]", "[[solute]]") + SOLUTE);
         documents
     }
 
-    /// The capillary example with a mixture, and with a calibrated restrictor.
-    fn capillaries() -> [String; 2] {
+    /// A modifier pumped by mass, and the capillary example with a mixture and with a calibrated restrictor.
+    fn others() -> [String; 3] {
+        let modifier_by_mass = changed(
+            MODIFIED,
+            "volume_flow_rate = \"0.3 mL/min\"\ncounted_at = \"delivery\"",
+            "mass_flow_rate = \"0.24 g/min\"\nisothermal_share = 0.5\nleak_fraction = \"1 %\"",
+        );
         let premixed = changed(
             CAPILLARY,
             "fluid = \"carbon dioxide\"",
             "fluid = { \"carbon dioxide\" = 0.98, acetone = 0.02 }\nmodel = \"cubic\"",
         );
         let factor = "length = \"49.5 cm\"\ncalibration_factor = 1.1\nroughness = \"0.01 um\"";
-        [premixed, changed(CAPILLARY, "length = \"49.5 cm\"", factor)]
+        [
+            modifier_by_mass,
+            premixed,
+            changed(CAPILLARY, "length = \"49.5 cm\"", factor),
+        ]
     }
 
     /// The capillary example with restrictors of every shape.
