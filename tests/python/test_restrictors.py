@@ -17,13 +17,14 @@ def nitrogen() -> dp.Fluid:
     return dp.Fluid("nitrogen")
 
 
-@pytest.mark.parametrize(("inlet", "outlet"), [(3e5, 1e5), (2e5, 1.5e5), (6e5, 4e5)])
+@pytest.mark.parametrize(("inlet", "outlet"), [(3e5, 1e5), (4e5, 3e5), (6e5, 4e5)])
 def test_isothermal_flow_of_a_gas_is_that_of_fluids(nitrogen: dp.Fluid, inlet: float, outlet: float) -> None:
     """Nitrogen at a few bar is an ideal gas within 0.1 %, and keeps one Reynolds number along the tube."""
     diameter, length, temperature = 1e-3, 1.0, 300.0
     flow = dp.LinearRestrictor(diameter=diameter, length=length).flow(nitrogen, temperature, inlet, outlet)
     friction = fluids.friction_factor(Re=flow.inlet_reynolds_number, eD=0.0, Method="Haaland")
-    density = nitrogen.density(temperature, 0.5 * (inlet + outlet))
+    # The law of that library divides by the inlet pressure, and so wants the density there.
+    density = nitrogen.density(temperature, inlet)
     theirs = fluids.isothermal_gas(density, friction, P1=inlet, P2=outlet, L=length, D=diameter)
     assert flow.regime == "turbulent"
     assert not flow.is_choked
