@@ -126,3 +126,44 @@ def test_good_elements_leave_the_flags_of_the_processor_alone(co2: dp.Fluid) -> 
     with np.errstate(all="raise", under="ignore"):
         for function in (ufuncs.density, ufuncs.specific_enthalpy, ufuncs.speed_of_sound):
             assert np.isfinite(function(co2.identity, temperatures, pressures)).all()
+
+
+def test_a_list_is_read_in_place_copied_or_written_over_alike() -> None:
+    co2 = dp.Fluid("carbon dioxide")
+    temperature = np.linspace(260.0, 380.0, 70_001)
+    whole = co2.density(temperature, 150e5)
+    assert (co2.density(temperature[::3], 150e5) == whole[::3]).all()
+    table = np.zeros((2, temperature.size))
+    ufunc = ufuncs.density
+    assert (ufunc(co2.identity, temperature, np.full_like(temperature, 150e5), out=table[1]) == whole).all()
+    over = temperature.copy()
+    assert (ufunc(co2.identity, over, 150e5, out=over) == whole).all()
+    assert [co2.density(float(t), 150e5) for t in temperature[:3]] == whole[:3].tolist()
+
+
+def test_quick_densities_are_those_of_the_solver() -> None:
+    co2 = dp.Fluid("carbon dioxide")
+    temperature = np.linspace(217.0, 400.0, 61)[:, None]
+    pressure = np.geomspace(1e4, 80e6, 41)
+    solved = co2.density(temperature, pressure, on_error="nan")
+    quick = co2.quick_density(temperature, pressure, on_error="nan")
+    np.testing.assert_allclose(quick, solved, rtol=1e-11)
+    assert co2.quick_density(313.15, 150e5) == co2.quick_density(np.array([313.15]), 150e5)[0]
+    for failing in (40.0, [313.15, 40.0]):
+        with pytest.raises(dp.DensepathError):
+            co2.quick_density(failing, 150e5)
+    mixture = dp.Fluid({"carbon dioxide": 0.9, "methanol": 0.1})
+    assert mixture.quick_density(313.15, 200e5) == mixture.density(313.15, 200e5)
+
+
+def test_several_properties_at_once_are_those_of_single_calls() -> None:
+    co2 = dp.Fluid("carbon dioxide")
+    temperature = np.linspace(300.0, 340.0, 6).reshape(3, 2)
+    found = co2.properties(["density", "speed_of_sound"], temperature, 150e5)
+    assert list(found) == ["density", "speed_of_sound"]
+    assert (found["speed_of_sound"] == co2.speed_of_sound(temperature, 150e5)).all()
+    assert (found["density"] == co2.density(temperature, 150e5)).all()
+    with pytest.raises(dp.DensepathError):
+        co2.properties("density", [300.0, 40.0], 150e5)
+    partly = co2.properties("density", [300.0, 40.0], 150e5, on_error="nan")["density"]
+    assert np.isfinite(partly[0]) and np.isnan(partly[1])

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 
 use densepath::{Fluid, PROPERTIES, Quantity, Result};
+use numpy::{PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray1};
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::PyFloat;
@@ -37,6 +38,15 @@ impl Function {
         match self.call {
             Call::Value(value) => value(fluid, first, second),
             Call::Uncertainty(property) => fluid.uncertainty(property, first, second),
+        }
+    }
+
+    /// The property of which it is the function of temperature and pressure.
+    pub fn quantity(&self) -> Option<Quantity> {
+        let named = |quantity: &Quantity| quantity.name() == self.name;
+        match self.call {
+            Call::Value(_) => PROPERTIES.iter().copied().find(named),
+            Call::Uncertainty(_) => None,
         }
     }
 
@@ -201,6 +211,122 @@ functions! {
 
 #[pymethods]
 impl PyFluid {
+    /// Density rho in kg/m3 from verified polynomials where they reach, else from the solver: the fast way for many points.
+    ///
+    /// The first call in a neighbourhood fills it; the answer does not depend on what was asked before. Long arrays use all cores;
+    /// `RAYON_NUM_THREADS=1` in the environment keeps them on one.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float or array_like
+    ///     Temperature T in K.
+    /// pressure : float or array_like
+    ///     Pressure p in Pa, absolute.
+    /// on_error : {"raise", "nan", "warn"}, keyword-only
+    ///     What becomes of an element that fails.
+    ///
+    /// Returns
+    /// -------
+    /// float or array
+    ///     A float for two plain numbers, else an array.
+    ///
+    /// Raises
+    /// ------
+    /// DomainError, RangeError, PhaseError
+    ///     If an element has no such state or lies outside the range of the model.
+    ///
+    /// Notes
+    /// -----
+    /// Valid: as `Fluid.density`.
+    ///
+    /// Uncertainty: within 1e-11 of `Fluid.density`, relative; else as that.
+    ///
+    /// Source: as of `Fluid.density`, which the polynomials are compared with before they answer.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> print(f"{dp.Fluid('CO2').quick_density(313.15, 150e5):.6g}")
+    /// 780.233
+    #[pyo3(signature = (temperature, pressure, *, on_error = "raise"))]
+    fn quick_density<'py>(
+        slf: &Bound<'py, Self>,
+        temperature: &Bound<'py, PyAny>,
+        pressure: &Bound<'py, PyAny>,
+        on_error: &str,
+    ) -> Outcome<Bound<'py, PyAny>> {
+        static BY_ARRAY: PyOnceLock<Py<PyAny>> = PyOnceLock::new();
+        OnError::read(on_error)?;
+        if let (Some(t), Some(p)) = (plain_number(temperature), plain_number(pressure)) {
+            // One that fails goes the way of the density, which fails alike.
+            if let Ok(density) = slf.get().fluid.quick_density(t, p) {
+                return Ok(PyFloat::new(slf.py(), density).into_any());
+            }
+            return evaluate(
+                slf,
+                "density",
+                Fluid::density,
+                (temperature, pressure),
+                on_error,
+            );
+        }
+        let call = BY_ARRAY.import(slf.py(), "densepath._arrays", "quick_density")?;
+        Ok(call.call1((slf, temperature, pressure, on_error))?)
+    }
+
+    /// Several properties at a temperature and a pressure, each state solved once.
+    ///
+    /// Parameters
+    /// ----------
+    /// names : sequence of str
+    ///     Names of properties, such as "density" and "speed_of_sound".
+    /// temperature : float or array_like
+    ///     Temperature T in K.
+    /// pressure : float or array_like
+    ///     Pressure p in Pa, absolute.
+    /// on_error : {"raise", "nan", "warn"}, keyword-only
+    ///     What becomes of an element that fails.
+    ///
+    /// Returns
+    /// -------
+    /// dict of str to array
+    ///     For each name an array of the shape of the arguments broadcast; the arrays share one block of memory.
+    ///
+    /// Raises
+    /// ------
+    /// DomainError, RangeError, PhaseError
+    ///     If an element has no such state, lies outside the range of the model, or has two phases where one is needed.
+    /// ArgumentError
+    ///     If a name is that of no property, or the arguments do not broadcast.
+    ///
+    /// Notes
+    /// -----
+    /// Valid: in the ranges of the models, which `Fluid.models` states.
+    ///
+    /// Uncertainty: `Fluid.uncertainty` gives what the authors of the models state.
+    ///
+    /// Source: of the models, in `Fluid.models`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> found = dp.Fluid("CO2").properties(["density", "speed_of_sound"], 313.15, [80e5, 150e5])
+    /// >>> found["density"].round(2)
+    /// array([277.9 , 780.23])
+    #[pyo3(signature = (names, temperature, pressure, *, on_error = "raise"))]
+    fn properties<'py>(
+        slf: &Bound<'py, Self>,
+        names: &Bound<'py, PyAny>,
+        temperature: &Bound<'py, PyAny>,
+        pressure: &Bound<'py, PyAny>,
+        on_error: &str,
+    ) -> Outcome<Bound<'py, PyAny>> {
+        static BY_ARRAY: PyOnceLock<Py<PyAny>> = PyOnceLock::new();
+        OnError::read(on_error)?;
+        let call = BY_ARRAY.import(slf.py(), "densepath._arrays", "properties")?;
+        Ok(call.call1((slf, names, temperature, pressure, on_error))?)
+    }
+
     /// Relative standard uncertainty that the source of its model states for a property at a temperature and a pressure.
     ///
     /// Parameters
@@ -242,15 +368,70 @@ impl PyFluid {
         pressure: &Bound<'py, PyAny>,
         on_error: &str,
     ) -> Outcome<Bound<'py, PyAny>> {
-        let quantity = PROPERTIES
-            .iter()
-            .copied()
-            .find(|quantity| quantity.name() == property)
-            .ok_or_else(|| argument("property", "the name of a property", property))?;
+        let quantity = property_named(property)?;
         let of = |fluid: &Fluid, first, second| fluid.uncertainty(quantity, first, second);
         let name = Function::uncertainty(quantity).name;
         evaluate(slf, &name, of, (temperature, pressure), on_error)
     }
+}
+
+/// Several properties of lists of temperatures and pressures, row after row; not a number where one fails. Behind
+/// `Fluid.properties`.
+#[pyfunction]
+#[allow(
+    clippy::needless_pass_by_value,
+    reason = "Python hands its arguments over"
+)]
+pub fn properties_of_lists<'py>(
+    py: Python<'py>,
+    fluid: &PyFluid,
+    names: Vec<String>,
+    temperature: PyReadonlyArray1<'py, f64>,
+    pressure: PyReadonlyArray1<'py, f64>,
+) -> Outcome<Bound<'py, PyArray2<f64>>> {
+    let quantities = names
+        .iter()
+        .map(|name| property_named(name))
+        .collect::<Outcome<Vec<Quantity>>>()?;
+    let (t, p) = (list_of(&temperature)?, list_of(&pressure)?);
+    let fluid = &fluid.fluid;
+    let mut rows = vec![0.0; t.len() * quantities.len()];
+    // Failures are told by the values, as those of the ufuncs are.
+    let _ = py.detach(|| fluid.properties_into(&quantities, t, p, &mut rows));
+    let table = PyArray1::from_vec(py, rows);
+    Ok(table.reshape([t.len(), quantities.len()])?)
+}
+
+/// Quick densities of lists of temperatures and pressures; not a number where one fails. Behind `Fluid.quick_density`.
+#[pyfunction]
+#[allow(
+    clippy::needless_pass_by_value,
+    reason = "Python hands its arguments over"
+)]
+pub fn quick_densities_of_lists<'py>(
+    py: Python<'py>,
+    fluid: &PyFluid,
+    temperature: PyReadonlyArray1<'py, f64>,
+    pressure: PyReadonlyArray1<'py, f64>,
+) -> Outcome<Bound<'py, PyArray1<f64>>> {
+    let (t, p) = (list_of(&temperature)?, list_of(&pressure)?);
+    let fluid = &fluid.fluid;
+    let mut out = vec![0.0; t.len()];
+    let _ = py.detach(|| fluid.quick_density_into(t, p, &mut out, None));
+    Ok(PyArray1::from_vec(py, out))
+}
+
+fn list_of<'a>(array: &'a PyReadonlyArray1<'_, f64>) -> Outcome<&'a [f64]> {
+    let wrong = |_| argument("temperature and pressure", "contiguous arrays", "others");
+    array.as_slice().map_err(wrong)
+}
+
+fn property_named(name: &str) -> Outcome<Quantity> {
+    PROPERTIES
+        .iter()
+        .copied()
+        .find(|quantity| quantity.name() == name)
+        .ok_or_else(|| argument("property", "the name of a property", name))
 }
 
 /// One function: plain numbers by the short way, anything else by its ufunc.

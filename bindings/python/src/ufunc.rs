@@ -104,10 +104,118 @@ unsafe extern "C" fn values(
 ) {
     // SAFETY: passed on from numpy.
     unsafe {
-        run(arguments, dimensions, steps, data, f64::NAN, |result| {
-            result.unwrap_or_else(|_| not_a_number())
-        });
+        if !sweep(arguments, dimensions, steps, data) {
+            run(arguments, dimensions, steps, data, f64::NAN, |result| {
+                result.unwrap_or_else(|_| not_a_number())
+            });
+        }
     }
+}
+
+/// Elements that are handed to the library at a time.
+const SWEEP: usize = 1 << 16;
+
+/// Fills the output of one loop by the call of the library that takes lists, which uses all cores; says whether it could.
+///
+/// It can where one fluid is asked for a property. Inputs that lie one after the other are read in place; the results go through a
+/// buffer, since numpy lets an output be an input too.
+///
+/// # Safety
+///
+/// As of [`run`], with an output of doubles.
+unsafe fn sweep(
+    arguments: *mut *mut c_char,
+    dimensions: *mut npy_intp,
+    steps: *mut npy_intp,
+    data: *mut c_void,
+) -> bool {
+    // SAFETY: the contract above.
+    let (function, operands, steps, count) = unsafe {
+        (
+            &*data.cast::<Function>(),
+            *arguments.cast::<[*mut c_char; OPERANDS]>(),
+            *steps.cast::<[npy_intp; OPERANDS]>(),
+            usize::try_from(*dimensions).unwrap_or(0),
+        )
+    };
+    let [identity, first, second, output] = operands;
+    let [step_identity, step_first, step_second, step_output] = steps;
+    let Some(quantity) = function
+        .quantity()
+        .filter(|_| step_identity == 0 && count > 1)
+    else {
+        return false;
+    };
+    let whole = catch_unwind(AssertUnwindSafe(|| {
+        // SAFETY: numpy's operands hold `count` elements at their steps.
+        let Ok(fluid) = registry::find(unsafe { identity.cast::<i64>().read_unaligned() }) else {
+            return false;
+        };
+        let (mut x, mut y, mut out) = (Vec::new(), Vec::new(), vec![0.0; count.min(SWEEP)]);
+        let mut failed = false;
+        for start in (0..count).step_by(SWEEP) {
+            let length = SWEEP.min(count - start);
+            // SAFETY: as above, from `start` on.
+            let (x, y) = unsafe {
+                (
+                    list(first, step_first, start, length, &mut x),
+                    list(second, step_second, start, length, &mut y),
+                )
+            };
+            let out = &mut out[..length];
+            failed |= fluid.property_into(quantity, x, y, out, None).is_err();
+            for (index, value) in out.iter().enumerate() {
+                // SAFETY: as above.
+                unsafe { write(output, step_output, start + index, *value) };
+            }
+        }
+        if failed {
+            black_box(not_a_number());
+        }
+        true
+    }));
+    whole.unwrap_or(false)
+}
+
+/// Elements of an operand as a list: in place where they lie one after the other, else copied to a buffer.
+///
+/// # Safety
+///
+/// The operand holds that many doubles at its steps, which nobody writes while the list is used.
+#[allow(
+    clippy::cast_ptr_alignment,
+    reason = "checked before a reference is made, and unaligned reads else"
+)]
+unsafe fn list(
+    operand: *mut c_char,
+    step: npy_intp,
+    start: usize,
+    length: usize,
+    buffer: &mut Vec<f64>,
+) -> &[f64] {
+    let offset = |index: usize| step * npy_intp::try_from(index).unwrap_or(0);
+    // SAFETY: the contract above.
+    unsafe {
+        let begin = operand.offset(offset(start)).cast::<f64>();
+        if usize::try_from(step) == Ok(size_of::<f64>()) && begin.is_aligned() {
+            return std::slice::from_raw_parts(begin, length);
+        }
+        let at = |index: usize| begin.byte_offset(offset(index)).read_unaligned();
+        buffer.clear();
+        buffer.extend((0..length).map(at));
+    }
+    buffer
+}
+
+/// Writes one element of an operand.
+///
+/// # Safety
+///
+/// The operand has room for it.
+unsafe fn write(operand: *mut c_char, step: npy_intp, index: usize, value: f64) {
+    let offset = step * npy_intp::try_from(index).unwrap_or(0);
+    // SAFETY: the contract above.
+    unsafe { operand.offset(offset).cast::<f64>().write_unaligned(value) };
 }
 
 /// Loop of numpy over the error codes of a function.

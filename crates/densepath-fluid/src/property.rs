@@ -1,7 +1,10 @@
 //! Properties by name and by the slice: what the interfaces of other languages are made of.
 
+use rayon::prelude::*;
+
 use crate::error::{Error, Result};
 use crate::quantity::Quantity;
+use crate::state::cells::densities;
 use crate::state::{Fluid, State};
 use crate::transport::relative_uncertainty;
 
@@ -32,7 +35,7 @@ macro_rules! properties {
                 ///
                 /// At a temperature T in K and a pressure p in Pa; errors as [`State::from_tp`].
                 pub fn $method(&self, temperature: f64, pressure: f64) -> Result<f64> {
-                    $of(&State::from_tp(self, temperature, pressure)?)
+                    self.property(Quantity::$variant, temperature, pressure)
                 }
             )*
         }
@@ -168,12 +171,15 @@ impl Fluid {
         out: &mut [f64],
         status: Option<&mut [i32]>,
     ) -> std::result::Result<(), BatchError> {
-        fill(temperature, temperature, out, status, |t, _| {
-            self.isopycnic(density, t)
+        fill(temperature, temperature, out, status, |block| {
+            block.fill(|t, _, _| self.isopycnic(density, t))
         })
     }
 
     /// Density rho in kg/m3 for each pair of temperature (K) and pressure (Pa), written to `out`.
+    ///
+    /// Long lists are shared among the threads of the current pool of rayon: a pool of one thread, or `RAYON_NUM_THREADS=1` in
+    /// the environment, keeps them on one.
     ///
     /// An element that fails becomes NaN; the first error is returned with its index after all others are done.
     /// Error 104 if the slices differ in length.
@@ -199,9 +205,117 @@ impl Fluid {
         out: &mut [f64],
         status: Option<&mut [i32]>,
     ) -> std::result::Result<(), BatchError> {
-        fill(temperature, pressure, out, status, |t, p| {
-            self.property(quantity, t, p)
+        fill(temperature, pressure, out, status, |block| {
+            block.fill(|t, p, _| self.property(quantity, t, p))
         })
+    }
+
+    /// Density rho in kg/m3 at a temperature T in K and a pressure p in Pa, of one substance from verified polynomials where they
+    /// reach, else from the solver: tens of nanoseconds instead of microseconds.
+    ///
+    /// The first call in a neighbourhood fills it, which takes some 50 microseconds; the answer does not depend on what was asked
+    /// before. *Valid*, errors: as [`State::from_tp`]. *Uncertainty*: within 1e-11 of the density of the state, relative.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// let co2 = Fluid::new("carbon dioxide")?;
+    /// let (quick, solved) = (co2.quick_density(313.15, 150e5)?, co2.density(313.15, 150e5)?);
+    /// assert!((quick / solved - 1.0).abs() < 1e-11);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn quick_density(&self, temperature: f64, pressure: f64) -> Result<f64> {
+        if let Some(pure) = self.pure() {
+            let mut density = f64::NAN;
+            let out = std::slice::from_mut(&mut density);
+            densities(pure, &[temperature], &[pressure], out);
+            if !density.is_nan() {
+                return Ok(density);
+            }
+        }
+        self.density(temperature, pressure)
+    }
+
+    /// As [`Fluid::quick_density`] for each pair of temperature (K) and pressure (Pa), written to `out`; else as
+    /// [`Fluid::property_into`].
+    pub fn quick_density_into(
+        &self,
+        temperature: &[f64],
+        pressure: &[f64],
+        out: &mut [f64],
+        status: Option<&mut [i32]>,
+    ) -> std::result::Result<(), BatchError> {
+        let pure = self.pure();
+        fill(temperature, pressure, out, status, |block| match pure {
+            Some(pure) => {
+                densities(pure, block.first, block.second, block.out);
+                block.fill(|t, p, quick| {
+                    if quick.is_nan() {
+                        self.density(t, p)
+                    } else {
+                        Ok(quick)
+                    }
+                })
+            }
+            None => block.fill(|t, p, _| self.density(t, p)),
+        })
+    }
+
+    /// Several properties for each pair of temperature (K) and pressure (Pa), each state solved once: row after row of `out`, one
+    /// row a pair, in the order of the quantities.
+    ///
+    /// A value that fails becomes NaN; the first error is returned with the index of its pair after all others are done. Error 104
+    /// if the slices do not fit each other.
+    pub fn properties_into(
+        &self,
+        quantities: &[Quantity],
+        temperature: &[f64],
+        pressure: &[f64],
+        out: &mut [f64],
+    ) -> std::result::Result<(), BatchError> {
+        let (points, width) = (temperature.len(), quantities.len());
+        let length = points * width;
+        if let Some(other) = [(pressure.len(), points), (out.len(), length)]
+            .into_iter()
+            .find(|(got, wanted)| got != wanted)
+        {
+            return Err(BatchError::shape(other.1, other.0));
+        }
+        if width == 0 {
+            return Ok(());
+        }
+        let rows = |(index, ((t, p), row)): (usize, ((&f64, &f64), &mut [f64]))| {
+            let failed = self.row(quantities, (*t, *p), row).err();
+            failed.map(|error| BatchError { index, error })
+        };
+        let failed = if points <= BLOCK {
+            let points = temperature.iter().zip(pressure);
+            let failed = points.zip(out.chunks_mut(width)).enumerate();
+            failed.filter_map(rows).min_by_key(|failed| failed.index)
+        } else {
+            let points = temperature.par_iter().zip(pressure).with_min_len(64);
+            let failed = points.zip(out.par_chunks_mut(width)).enumerate();
+            failed.filter_map(rows).min_by_key(|failed| failed.index)
+        };
+        failed.map_or(Ok(()), Err)
+    }
+
+    /// Several properties of one state; those that fail become NaN, the first error is returned.
+    fn row(
+        &self,
+        quantities: &[Quantity],
+        (temperature, pressure): (f64, f64),
+        row: &mut [f64],
+    ) -> Result<()> {
+        row.fill(f64::NAN);
+        let state = State::from_tp(self, temperature, pressure)?;
+        let mut first = Ok(());
+        for (value, quantity) in row.iter_mut().zip(quantities) {
+            match state.get(*quantity) {
+                Ok(found) => *value = found,
+                Err(error) => first = first.and(Err(error)),
+            }
+        }
+        first
     }
 
     /// Pressure p in Pa for each pair of temperature (K) and density (kg/m3), written to `out`; else as
@@ -213,42 +327,86 @@ impl Fluid {
         out: &mut [f64],
         status: Option<&mut [i32]>,
     ) -> std::result::Result<(), BatchError> {
-        fill(temperature, density, out, status, |t, rho| {
-            self.pressure(t, rho)
+        fill(temperature, density, out, status, |block| {
+            block.fill(|t, rho, _| self.pressure(t, rho))
         })
     }
 }
 
-/// Evaluates a function element by element.
+/// Elements that one thread works on at a time.
+const BLOCK: usize = 2048;
+
+/// Part of a batch.
+struct Block<'a> {
+    /// Index of the first element.
+    start: usize,
+    first: &'a [f64],
+    second: &'a [f64],
+    out: &'a mut [f64],
+    status: Option<&'a mut [i32]>,
+}
+
+impl Block<'_> {
+    /// Evaluates a function of both variables and of what stands in `out` element by element.
+    fn fill(self, of: impl Fn(f64, f64, f64) -> Result<f64>) -> Option<BatchError> {
+        let mut failed = None;
+        let mut status = self.status.into_iter().flatten();
+        let points = self.first.iter().zip(self.second);
+        for (index, ((&x, &y), value)) in points.zip(self.out).enumerate() {
+            let result = of(x, y, *value);
+            if let Some(code) = status.next() {
+                *code = result.as_ref().err().map_or(0, Error::code);
+            }
+            *value = match result {
+                Ok(value) => value,
+                Err(error) => {
+                    failed.get_or_insert_with(|| BatchError {
+                        index: self.start + index,
+                        error,
+                    });
+                    f64::NAN
+                }
+            };
+        }
+        failed
+    }
+}
+
+/// Evaluates block by block, on several threads where there are several blocks.
 fn fill(
-    temperature: &[f64],
+    first: &[f64],
     second: &[f64],
     out: &mut [f64],
-    mut status: Option<&mut [i32]>,
-    of: impl Fn(f64, f64) -> Result<f64>,
+    status: Option<&mut [i32]>,
+    of: impl Fn(Block<'_>) -> Option<BatchError> + Sync + Send,
 ) -> std::result::Result<(), BatchError> {
-    let points = temperature.len();
+    let points = first.len();
     let lengths = [
         second.len(),
         out.len(),
-        status.as_ref().map_or(points, |s| s.len()),
+        status.as_ref().map_or(points, |status| status.len()),
     ];
     if let Some(other) = lengths.into_iter().find(|&length| length != points) {
         return Err(BatchError::shape(points, other));
     }
-    let mut first = None;
-    for (index, ((&t, &y), value)) in temperature.iter().zip(second).zip(out).enumerate() {
-        let result = of(t, y);
-        let code = result.as_ref().err().map_or(0, Error::code);
-        if let Some(code_of) = status.as_mut().and_then(|status| status.get_mut(index)) {
-            *code_of = code;
-        }
-        *value = result.as_ref().copied().unwrap_or(f64::NAN);
-        if let (Err(error), None) = (result, &first) {
-            first = Some(BatchError { index, error });
-        }
-    }
-    first.map_or(Ok(()), Err)
+    let mut status = status.map(|status| status.chunks_mut(BLOCK));
+    let points = first.chunks(BLOCK).zip(second.chunks(BLOCK));
+    let blocks = points.zip(out.chunks_mut(BLOCK)).enumerate();
+    let blocks = blocks.map(|(index, ((first, second), out))| Block {
+        start: index * BLOCK,
+        first,
+        second,
+        out,
+        status: status.as_mut().and_then(Iterator::next),
+    });
+    let failed = if first.len() <= BLOCK {
+        blocks.filter_map(of).min_by_key(|failed| failed.index)
+    } else {
+        let blocks: Vec<Block<'_>> = blocks.collect();
+        let failed = blocks.into_par_iter().filter_map(of);
+        failed.min_by_key(|failed| failed.index)
+    };
+    failed.map_or(Ok(()), Err)
 }
 
 /// The first error of a batch, with the index of its element.
@@ -315,6 +473,59 @@ mod tests {
                 .code(),
             104
         );
+    }
+
+    #[test]
+    fn several_properties_at_once_are_those_of_single_states() {
+        let co2 = Fluid::new("carbon dioxide").unwrap();
+        let points: Vec<(f64, f64)> = (0..3000)
+            .map(|i| (216.0 + 0.05 * f64::from(i), 1e5 + 1e4 * f64::from(i)))
+            .collect();
+        let (temperature, mut pressure): (Vec<f64>, Vec<f64>) = points.iter().copied().unzip();
+        pressure[7] = -1.0;
+        let wanted = [Quantity::SpeedOfSound, Quantity::DynamicViscosity];
+        let mut out = vec![0.0; 2 * points.len()];
+        let failed = co2
+            .properties_into(&wanted, &temperature, &pressure, &mut out)
+            .unwrap_err();
+        assert_eq!((failed.index, failed.error.code()), (7, 101));
+        for ((t, p), row) in temperature.iter().zip(&pressure).zip(out.chunks(2)) {
+            let single = wanted.map(|quantity| co2.property(quantity, *t, *p).unwrap_or(f64::NAN));
+            assert!(
+                single
+                    .iter()
+                    .zip(row)
+                    .all(|(a, b)| a.to_bits() == b.to_bits()),
+                "{t} {p}"
+            );
+        }
+        let short = co2.properties_into(&wanted, &[300.0], &[1e7], &mut [0.0]);
+        assert_eq!(short.unwrap_err().error.code(), 104);
+    }
+
+    /// A list of many blocks, shared among threads, names its first failure and fills every status.
+    #[test]
+    fn a_long_batch_is_that_of_its_elements() {
+        let co2 = Fluid::new("carbon dioxide").unwrap();
+        let count = 3 * BLOCK + 5;
+        let temperature: Vec<f64> = (0..count)
+            .map(|i| 250.0 + 0.01 * (i % 9000) as f64)
+            .collect();
+        let mut pressure = vec![9e6; count];
+        pressure[BLOCK + 1] = -1.0;
+        pressure[2 * BLOCK] = 1.0;
+        let (mut out, mut status) = (vec![0.0; count], vec![-1; count]);
+        let failed = co2
+            .quick_density_into(&temperature, &pressure, &mut out, Some(&mut status))
+            .unwrap_err();
+        assert_eq!((failed.index, failed.error.code()), (BLOCK + 1, 101));
+        assert_eq!(status.iter().filter(|code| **code != 0).count(), 2);
+        for index in (0..count).step_by(97).filter(|index| status[*index] == 0) {
+            let single = co2
+                .quick_density(temperature[index], pressure[index])
+                .unwrap();
+            assert_eq!(out[index], single);
+        }
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The project's commands: `cargo xtask <command>`.
 
+mod bench;
 mod c;
 mod demo;
 mod fit;
@@ -74,6 +75,12 @@ const COMMANDS: &[Command] = &[
         arguments: "[pure|pair [NAME...]]",
         purpose: "fit the equations of substances and pairs to the measurements anew",
         action: fit::run,
+    },
+    Command {
+        name: "bench",
+        arguments: "",
+        purpose: "time the library beside general-purpose ones on one processor; table, CSV and figure in target/bench",
+        action: bench::run,
     },
     Command {
         name: "pages",

@@ -21,12 +21,17 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
 /// Sets up the environment, builds the module and installs it; returns the interpreter.
 pub fn install(workspace: &Workspace) -> Result<PathBuf, String> {
     let python = environment(workspace)?;
-    let wheel = build_wheel(workspace, &python)?;
-    let mut pip = workspace.command(&python);
+    install_for(workspace, &python)?;
+    Ok(python)
+}
+
+/// Builds the module and installs it for an interpreter.
+pub fn install_for(workspace: &Workspace, python: &Path) -> Result<(), String> {
+    let wheel = build_wheel(workspace, &environment(workspace)?)?;
+    let mut pip = workspace.command(python);
     pip.args(["-m", "pip", "install", "--quiet", "--no-deps"])
         .args(["--disable-pip-version-check", "--force-reinstall"]);
-    shell::run(pip.arg(wheel))?;
-    Ok(python)
+    shell::run(pip.arg(wheel))
 }
 
 /// Builds and installs the module and runs its tests.
@@ -59,7 +64,7 @@ pub fn tool(workspace: &Workspace, name: &str) -> Result<PathBuf, String> {
 }
 
 /// The interpreter of the environment, which is made, or brought up to date, if need be.
-fn environment(workspace: &Workspace) -> Result<PathBuf, String> {
+pub fn environment(workspace: &Workspace) -> Result<PathBuf, String> {
     let folder = workspace.target.join("venv");
     let python = folder.join(if cfg!(windows) {
         "Scripts/python.exe"

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from . import interop
-from ._core import UFUNCS, Fluid, list_quantities
+from ._core import UFUNCS, Fluid, list_quantities, properties_of_lists, quick_densities_of_lists
 from .errors import ArgumentError, DensepathError, DensepathWarning, InternalError
 
 _UNITS = {name: unit for name, _, unit in list_quantities()}
@@ -36,6 +36,39 @@ def evaluate(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) ->
     if on_error != "nan":
         _settle(fluid, name, first, second, result, on_error)
     return _label(name, result)
+
+
+def properties(fluid: Fluid, names: Any, temperature: Any, pressure: Any, on_error: str) -> dict[str, Any]:
+    """Several properties of a fluid over two arguments, each state solved once."""
+    names = [names] if isinstance(names, str) else list(names)
+    first, second = _numbers("properties", temperature, pressure)
+    table = properties_of_lists(fluid, names, np.ascontiguousarray(first).ravel(), np.ascontiguousarray(second).ravel())
+    found = {name: table[:, place].reshape(first.shape) for place, name in enumerate(names)}
+    if on_error != "nan":
+        for name, values in found.items():
+            _settle(fluid, name, first, second, values, on_error)
+    return found
+
+
+def quick_density(fluid: Fluid, temperature: Any, pressure: Any, on_error: str) -> Any:
+    """Densities from verified polynomials over two arguments of which at least one is no plain number."""
+    first, second = _numbers("quick_density", temperature, pressure)
+    found = quick_densities_of_lists(fluid, np.ascontiguousarray(first).ravel(), np.ascontiguousarray(second).ravel())
+    found = found.reshape(first.shape)
+    if on_error != "nan":
+        _settle(fluid, "density", first, second, found, on_error)
+    return found
+
+
+def _numbers(name: str, temperature: Any, pressure: Any) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
+    """Both arguments as arrays of one shape."""
+    try:
+        first, second = np.broadcast_arrays(
+            np.asarray(temperature, dtype=np.float64), np.asarray(pressure, dtype=np.float64)
+        )
+    except (TypeError, ValueError) as error:
+        raise ArgumentError(f"the arguments of `{name}` must be numbers or arrays that broadcast: {error}") from error
+    return first, second
 
 
 def _units_of(name: str) -> tuple[str, str, str]:

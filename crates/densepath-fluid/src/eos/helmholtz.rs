@@ -3,8 +3,9 @@
 use std::ops::{Add, Mul};
 
 use super::mixture::DensityDerivatives;
-use super::residual::{Residual, ResidualAt};
+use super::residual::{Coefficients, Residual, ResidualAt};
 use crate::fluids::record::{EquationOfState, GuessRecord, IdealRecord};
+use crate::num::lanes::Kind;
 
 /// A function of tau with its scaled derivatives: `f`, `tau df/dtau`, `tau^2 d2f/dtau2`.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -215,6 +216,20 @@ impl Isotherm<'_> {
     /// Ideal-gas part without its `ln delta`.
     pub fn ideal(&self) -> TauDerivatives {
         self.helmholtz.ideal.at(self.tau)
+    }
+
+    /// The residual part with what depends on temperature alone in every lane.
+    #[inline(always)]
+    pub(super) fn residual_in_lanes<K: Kind>(
+        &self,
+        kind: K,
+    ) -> (&Residual, Coefficients<K::Number>) {
+        self.residual.in_lanes(kind)
+    }
+
+    /// Reducing density in kg/m3.
+    pub(super) fn density_reducing(&self) -> f64 {
+        self.helmholtz.density_reducing
     }
 
     /// Reduced density at a density in kg/m3.

@@ -15,6 +15,7 @@ mod non_analytic;
 mod powers;
 mod residual;
 pub mod solid;
+mod sweep;
 mod temperature_factor;
 
 pub use coexistence::Coexistence;

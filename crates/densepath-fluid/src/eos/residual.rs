@@ -14,6 +14,7 @@ use super::temperature_factor::{TauExponent, TauFactor, TauFactors};
 use crate::fluids::record::{
     ExponentialRecord, GaussianRecord, InverseBellRecord, PowerRecord, ResidualRecord,
 };
+use crate::num::lanes::Kind;
 use crate::num::number::{Carried, Number};
 use num_dual::DualNum;
 
@@ -187,7 +188,24 @@ pub(crate) struct ResidualAt<'a> {
     coefficients: Coefficients<f64>,
 }
 
-impl ResidualAt<'_> {
+impl<'a> ResidualAt<'a> {
+    /// The part, and what depends on temperature alone in every lane.
+    #[inline(always)]
+    pub(crate) fn in_lanes<K: Kind>(&self, kind: K) -> (&'a Residual, Coefficients<K::Number>) {
+        let splat = |factor: &Scaled<f64>| Scaled {
+            value: kind.splat(factor.value),
+            first: kind.splat(factor.first),
+            second: kind.splat(factor.second),
+        };
+        let Coefficients { tau, groups, bends } = &self.coefficients;
+        let coefficients = Coefficients {
+            tau: kind.splat(*tau),
+            groups: groups.iter().map(splat).collect(),
+            bends: bends.iter().map(splat).collect(),
+        };
+        (self.residual, coefficients)
+    }
+
     /// The derivatives in density alone.
     pub(crate) fn density_derivatives(&self, delta: f64) -> DensityDerivatives {
         self.residual.density(&self.coefficients, delta).into()

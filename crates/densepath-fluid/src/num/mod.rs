@@ -2,6 +2,7 @@
 
 pub mod error_function;
 pub mod extremum;
+pub(crate) mod lanes;
 pub mod least_squares;
 pub(crate) mod number;
 pub mod ode;

@@ -1,5 +1,6 @@
 //! The state of a fluid: fixed once by two variables, then asked for its properties.
 
+pub(crate) mod cells;
 mod fluid;
 mod ideal_gas;
 mod isentrope;

@@ -1,7 +1,9 @@
 //! A substance with its reference equation: what the states of one substance are computed from.
 
 use std::ops::Deref;
+use std::sync::OnceLock;
 
+use super::cells::Cells;
 use super::transition::Transition;
 use super::{Fluid, Phase, Saturation, State};
 use crate::eos::lines::{BubbleAndDew, Line};
@@ -33,6 +35,8 @@ pub(crate) struct Substance {
     composition: Composition,
     /// Whether the highest pressure is beyond the highest density at the lowest temperature, far inside the solid.
     ends_at_melting: bool,
+    /// Verified polynomials of the density, made when they are first asked for.
+    cells: OnceLock<Option<Cells>>,
 }
 
 impl Substance {
@@ -64,7 +68,13 @@ impl Substance {
             melting_end,
             composition: Composition::of_one(equation.molar_mass),
             ends_at_melting,
+            cells: OnceLock::new(),
         }
+    }
+
+    /// Verified polynomials of the density; nothing for a mixture taken for one substance.
+    pub(super) fn cells(&self) -> Option<&Cells> {
+        self.cells.get_or_init(|| Cells::new(self)).as_ref()
     }
 
     /// The data record.

@@ -46,14 +46,7 @@ impl State {
     /// As [`State::from_tp`], without the check of the range, of the solid and of the phases of a mixture.
     pub(crate) fn fluid_from_tp(fluid: Pure<'_>, temperature: f64, pressure: f64) -> Result<Self> {
         let isotherm = fluid.helmholtz().isotherm(temperature);
-        let (density, phase) = if temperature >= fluid.helmholtz().dome_top.temperature {
-            (
-                above_dome(fluid, &isotherm, pressure)?,
-                phase_above_dome(fluid, temperature, pressure),
-            )
-        } else {
-            below_dome_top(fluid, &isotherm, pressure)?
-        };
+        let (density, phase) = density_and_phase(fluid, &isotherm, pressure)?;
         Ok(Self::single(fluid, &isotherm, density, pressure, phase))
     }
 
@@ -258,6 +251,20 @@ pub(super) fn usual_pressure(fluid: Pure<'_>, pressure: f64) -> Result<()> {
     let library = "this library";
     within(Quantity::Pressure, pressure, PRESSURE_MIN, max, library)?;
     Ok(())
+}
+
+/// The density in kg/m3 of the stable phase of the fluid on an isotherm at a pressure in Pa, and which phase it is.
+pub(super) fn density_and_phase(
+    fluid: Pure<'_>,
+    isotherm: &Isotherm<'_>,
+    pressure: f64,
+) -> Result<(f64, Phase)> {
+    let temperature = isotherm.temperature();
+    if temperature >= fluid.helmholtz().dome_top.temperature {
+        let density = above_dome(fluid, isotherm, pressure)?;
+        return Ok((density, phase_above_dome(fluid, temperature, pressure)));
+    }
+    below_dome_top(fluid, isotherm, pressure)
 }
 
 /// Phase above the dome of the equation; the phases of a mixture end above it.

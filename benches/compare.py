@@ -1,0 +1,233 @@
+"""Speed beside general-purpose libraries, on the same points, in one run on one core: what `cargo xtask bench` runs.
+
+Every row is the median of several rounds of the smallest unit of work named in it. Peers are asked in the way that their
+documentation recommends for many points. A row whose peer fails is left out and says so.
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+import platform
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+os.environ.setdefault("RAYON_NUM_THREADS", "1")
+
+import numpy as np  # noqa: E402
+
+import densepath as dp  # noqa: E402
+
+ROUNDS = 7
+EIGHT = [
+    "density",
+    "specific_enthalpy",
+    "specific_entropy",
+    "specific_isobaric_heat_capacity",
+    "specific_isochoric_heat_capacity",
+    "speed_of_sound",
+    "isothermal_compressibility",
+    "isobaric_expansivity",
+]
+
+
+def median_time(work: Callable[[], object], count: int) -> float:
+    """Median time per element in seconds, after one call that is not counted."""
+    work()
+    times = []
+    for _ in range(ROUNDS):
+        start = time.perf_counter()
+        work()
+        times.append((time.perf_counter() - start) / count)
+    return statistics.median(times)
+
+
+def points(count: int, temperature: tuple[float, float], pressure: tuple[float, float], seed: int = 1):
+    """Random temperatures in K and pressures in Pa, the pressures even in their logarithm."""
+    random = np.random.default_rng(seed)
+    logarithms = random.uniform(*np.log(pressure), count)
+    return random.uniform(*temperature, count), np.exp(logarithms)
+
+
+def reference_update():
+    """CoolProp's update of its reference equation of carbon dioxide, one point at a time."""
+    import CoolProp
+    from CoolProp.CoolProp import AbstractState
+
+    state = AbstractState("HEOS", "CO2")
+
+    def work(temperatures, pressures, read=lambda state: state.rhomass()):
+        for t, p in zip(temperatures, pressures, strict=True):
+            state.update(CoolProp.PT_INPUTS, p, t)
+            read(state)
+
+    return work
+
+
+def rows():
+    """Name of the work, time of ours, name of the peer, time of the peer, goal for the ratio."""
+    co2 = dp.Fluid("carbon dioxide")
+    peer = reference_update()
+    for name, range_t, range_p, goal in [
+        ("density of CO2, array, 270-380 K, 5-40 MPa", (270.0, 380.0), (5e6, 40e6), 3000),
+        ("density of CO2, array, 217-400 K, 0.01-80 MPa", (217.0, 400.0), (1e4, 80e6), 1000),
+    ]:
+        t, p = points(100_000, range_t, range_p)
+        single = np.isfinite(co2.density(t, p, on_error="nan"))
+        t, p = t[single], p[single]
+        few = slice(0, 300)
+        yield (
+            name,
+            median_time(lambda t=t, p=p: co2.quick_density(t, p), t.size),
+            "CoolProp HEOS update",
+            median_time(lambda t=t, p=p: peer(t[few], p[few]), 300),
+            goal,
+        )
+    t, p = points(300, (270.0, 380.0), (5e6, 40e6))
+    plain = list(zip(t.tolist(), p.tolist(), strict=True))
+    scalar = median_time(lambda: [co2.quick_density(t, p) for t, p in plain], 300)
+    yield "density of CO2, one number from Python", scalar, "CoolProp HEOS update", median_time(lambda: peer(t, p), 300), 60
+    from CoolProp.CoolProp import PropsSI
+
+    high = median_time(lambda: [PropsSI("D", "T", t, "P", p, "CO2") for t, p in plain], 300)
+    yield "density of CO2, one number from Python", scalar, "CoolProp PropsSI", high, 250
+
+    def eight(state):
+        return (
+            state.rhomass(),
+            state.hmass(),
+            state.smass(),
+            state.cpmass(),
+            state.cvmass(),
+            state.speed_sound(),
+            state.isothermal_compressibility(),
+            state.isobaric_expansion_coefficient(),
+        )
+
+    many_t, many_p = points(20_000, (270.0, 380.0), (5e6, 40e6))
+    yield (
+        "eight properties of CO2, array",
+        median_time(lambda: co2.properties(EIGHT, many_t, many_p), many_t.size),
+        "CoolProp HEOS update",
+        median_time(lambda: peer(t, p, eight), 300),
+        250,
+    )
+    yield from mixtures()
+
+
+def mixtures():
+    """Densities of carbon dioxide with methanol, one phase imposed on the peer."""
+    import CoolProp
+    from CoolProp.CoolProp import AbstractState
+
+    t, p = points(2000, (300.0, 340.0), (15e6, 40e6))
+    for name, model, backend, goal in [
+        ("density of CO2 + methanol, cubic, array", "cubic", "PR", 80),
+        ("density of CO2 + methanol, reference model, array", "multi-fluid", "HEOS", 100),
+    ]:
+        fluid = dp.Fluid({"carbon dioxide": 0.9, "methanol": 0.1}, model=model)
+        try:
+            state = AbstractState(backend, "CO2&Methanol")
+            state.set_mole_fractions([0.9, 0.1])
+            state.specify_phase(CoolProp.iphase_liquid)
+
+            def work(state=state):
+                for t1, p1 in zip(t[:200], p[:200], strict=True):
+                    state.update(CoolProp.PT_INPUTS, p1, t1)
+
+            theirs = median_time(work, 200)
+        except ValueError as error:
+            print(f"{name}: the peer fails: {error}", file=sys.stderr)
+            continue
+        ours = median_time(lambda fluid=fluid: fluid.density(t, p), t.size)
+        yield name, ours, f"CoolProp {backend}, liquid imposed", theirs, goal
+
+
+def scaling():
+    """Time per point of ours against the number of points, the first call in a new process and later ones."""
+    code = (
+        "import sys, time, numpy as np, densepath as dp\n"
+        "n = int(sys.argv[1]); r = np.random.default_rng(2)\n"
+        "t = r.uniform(270, 380, n); p = r.uniform(5e6, 40e6, n); f = dp.Fluid('CO2')\n"
+        "times = []\n"
+        "for _ in range(3):\n"
+        "    s = time.perf_counter(); f.quick_density(t, p); times.append(time.perf_counter() - s)\n"
+        "print(times[0], min(times[1:]))\n"
+    )
+    for exponent in range(8):
+        count = 10**exponent
+        text = subprocess.run([sys.executable, "-c", code, str(count)], capture_output=True, text=True, check=True).stdout
+        first, later = (float(word) for word in text.split())
+        yield count, first / count, later / count
+
+
+def start():
+    """Seconds to import the module, and to the first density after it."""
+    code = (
+        "import time; s = time.perf_counter(); import densepath as dp; m = time.perf_counter()\n"
+        "dp.Fluid('CO2').quick_density(313.15, 15e6); e = time.perf_counter(); print(m - s, e - m)\n"
+    )
+    texts = [
+        subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout for _ in range(ROUNDS)
+    ]
+    times = [[float(word) for word in text.split()] for text in texts]
+    return [statistics.median(column) for column in zip(*times, strict=True)]
+
+
+def plot(path: Path, table, lengths) -> None:
+    """Ratios beside their goals, and time per point against the number of points."""
+    import matplotlib
+
+    matplotlib.use("Agg")
+    import matplotlib.pyplot as plt
+
+    figure, (left, right) = plt.subplots(1, 2, figsize=(12, 4.5), layout="constrained")
+    names = [f"{row[0]}\nbeside {row[2]}" for row in table]
+    left.barh(names, [row[3] / row[1] for row in table], color="tab:blue", label="measured")
+    left.plot([row[4] for row in table], names, "|", color="tab:red", markersize=14, label="goal")
+    left.set(xscale="log", xlabel="times as fast")
+    left.tick_params(axis="y", labelsize=7)
+    left.legend()
+    counts, first, later = zip(*lengths, strict=True)
+    right.loglog(counts, first, "o-", label="first call of a process")
+    right.loglog(counts, later, "s-", label="later calls")
+    right.set(xlabel="points", ylabel="seconds per point")
+    right.legend()
+    figure.savefig(path)
+
+
+def main(folder: Path) -> None:
+    """Prints the table and writes it."""
+    folder.mkdir(parents=True, exist_ok=True)
+    print(f"{platform.processor() or platform.machine()}, {os.cpu_count()} processors, Python {platform.python_version()}")
+    table = []
+    print(f"{'work':52} {'ours':>10} {'peer':>12}  {'ratio':>8} {'goal':>6}  beside")
+    for row in rows():
+        name, ours, peer, theirs, goal = row
+        table.append(row)
+        verdict = "" if theirs / ours >= goal else "  not met"
+        print(f"{name:52} {ours * 1e9:7.0f} ns {theirs * 1e9:9.0f} ns  {theirs / ours:8.0f} {goal:6}  {peer}{verdict}")
+    module, first = start()
+    print(f"import of the module {module * 1e3:.0f} ms (goal 100), first density {first * 1e3:.1f} ms (goal 50)")
+    lengths = list(scaling())
+    print(f"{'points':>10} {'first call':>14} {'later calls':>14}  per point")
+    for count, cold, warm in lengths:
+        print(f"{count:10} {cold * 1e9:11.0f} ns {warm * 1e9:11.0f} ns")
+    with (folder / "speed.csv").open("w", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["work", "ours / s", "peer", "peer / s", "ratio", "goal"])
+        writer.writerows([name, ours, peer, theirs, theirs / ours, goal] for name, ours, peer, theirs, goal in table)
+    with (folder / "scaling.csv").open("w", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["points", "first call / s per point", "later calls / s per point"])
+        writer.writerows(lengths)
+    plot(folder / "speed.svg", table, lengths)
+    print(f"written to {folder}")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))

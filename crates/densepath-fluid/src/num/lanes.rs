@@ -1,0 +1,390 @@
+//! Several numbers side by side: work written once runs four at a time on processors that can, chosen when it runs.
+
+use super::number::Number;
+
+/// Work that is done for several numbers side by side.
+///
+/// What it calls must be `#[inline(always)]` and no closure, or it is not compiled for the processor chosen.
+pub(crate) trait Task {
+    /// What comes of it.
+    type Output;
+
+    /// The work with numbers of one kind.
+    fn with<K: Kind>(self, kind: K) -> Self::Output;
+}
+
+/// A kind of numbers.
+pub(crate) trait Kind: Copy {
+    /// The numbers.
+    type Number: Number;
+    /// How many are side by side.
+    const LANES: usize;
+
+    /// The same number in every lane.
+    fn splat(self, value: f64) -> Self::Number;
+    /// The first [`Kind::LANES`] values of a list; a shorter list repeats its last value.
+    fn load(self, values: &[f64]) -> Self::Number;
+    /// Writes the lanes to a list, those for which it has room.
+    fn store(self, number: Self::Number, values: &mut [f64]);
+    /// A polynomial of degree seven in two variables, `sum c_ji u^i v^j`, of which each row holds one power of v.
+    fn polynomial(self, coefficients: &[[f64; 8]; 8], u: f64, v: f64) -> f64;
+}
+
+/// Does the work with as many lanes as the processor has.
+pub(crate) fn run<T: Task>(task: T) -> T::Output {
+    #[cfg(target_arch = "x86_64")]
+    if let Some(simd) = pulp::x86::V3::try_new() {
+        return wide::run(simd, task);
+    }
+    task.with(Plain)
+}
+
+/// One number at a time, on any processor.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Plain;
+
+impl Kind for Plain {
+    type Number = f64;
+    const LANES: usize = 1;
+
+    #[inline(always)]
+    fn splat(self, value: f64) -> f64 {
+        value
+    }
+
+    #[inline(always)]
+    fn load(self, values: &[f64]) -> f64 {
+        match values {
+            [first, ..] => *first,
+            [] => f64::NAN,
+        }
+    }
+
+    #[inline(always)]
+    fn store(self, number: f64, values: &mut [f64]) {
+        if let [first, ..] = values {
+            *first = number;
+        }
+    }
+
+    #[inline(always)]
+    fn polynomial(self, coefficients: &[[f64; 8]; 8], u: f64, v: f64) -> f64 {
+        let mut sums = [0.0; 8];
+        for row in coefficients.iter().rev() {
+            for (sum, c) in sums.iter_mut().zip(row) {
+                *sum = *sum * v + c;
+            }
+        }
+        let [a0, a1, a2, a3, b0, b1, b2, b3] = sums;
+        let (u2, u4) = (u * u, u * u * (u * u));
+        let [c0, c1, c2, c3] = [b0 * u4 + a0, b1 * u4 + a1, b2 * u4 + a2, b3 * u4 + a3];
+        (c3 * u + c2) * u2 + (c1 * u + c0)
+    }
+}
+
+#[cfg(target_arch = "x86_64")]
+mod wide {
+    use std::ops::{Add, Mul, Neg, Sub};
+
+    use pulp::x86::V3;
+    use pulp::{NullaryFnOnce, Simd, f64x4, u64x4};
+
+    use super::{Kind, Number, Task};
+
+    /// `ln 2` in two parts, the first of which times a whole number up to 2^11 is exact (Cody and Waite, 1980).
+    const LN_2: [f64; 2] = [0.693_147_180_369_123_82, 1.908_214_929_270_587_7e-10];
+    /// Adding it leaves a whole number in the last bits.
+    const WHOLE: f64 = 6_755_399_441_055_744.0;
+    /// 2^52, in whose last bits a small whole number can be put.
+    const LAST_BITS: f64 = 4_503_599_627_370_496.0;
+    /// Arguments of the exponential beyond which it is held: there it is below any number that counts.
+    const EXPONENT: f64 = 708.0;
+    /// `1/k!` for k = 13 down to 0.
+    const FACTORIALS: [f64; 14] = [
+        1.605_904_383_682_161_5e-10,
+        2.087_675_698_786_81e-9,
+        2.505_210_838_544_171_9e-8,
+        2.755_731_922_398_589_1e-7,
+        2.755_731_922_398_589_1e-6,
+        2.480_158_730_158_730_2e-5,
+        1.984_126_984_126_984_1e-4,
+        1.388_888_888_888_888_9e-3,
+        8.333_333_333_333_333_3e-3,
+        4.166_666_666_666_666_7e-2,
+        1.666_666_666_666_666_7e-1,
+        0.5,
+        1.0,
+        1.0,
+    ];
+    /// `1/(2k + 1)` for k = 10 down to 1.
+    const ODD: [f64; 10] = [
+        1.0 / 21.0,
+        1.0 / 19.0,
+        1.0 / 17.0,
+        1.0 / 15.0,
+        1.0 / 13.0,
+        1.0 / 11.0,
+        1.0 / 9.0,
+        1.0 / 7.0,
+        1.0 / 5.0,
+        1.0 / 3.0,
+    ];
+
+    /// Four numbers.
+    #[derive(Debug, Clone, Copy)]
+    pub(crate) struct Four {
+        simd: V3,
+        value: f64x4,
+    }
+
+    impl Kind for V3 {
+        type Number = Four;
+        const LANES: usize = 4;
+
+        #[inline(always)]
+        fn splat(self, value: f64) -> Four {
+            Four {
+                simd: self,
+                value: self.splat_f64x4(value),
+            }
+        }
+
+        #[inline(always)]
+        fn load(self, values: &[f64]) -> Four {
+            let value = match *values {
+                [a, b, c, d, ..] => f64x4(a, b, c, d),
+                [a, b, c] => f64x4(a, b, c, c),
+                [a, b] => f64x4(a, b, b, b),
+                [a] => f64x4(a, a, a, a),
+                [] => self.splat_f64x4(f64::NAN),
+            };
+            Four { simd: self, value }
+        }
+
+        #[inline(always)]
+        fn store(self, number: Four, values: &mut [f64]) {
+            let f64x4(a, b, c, d) = number.value;
+            for (place, lane) in values.iter_mut().zip([a, b, c, d]) {
+                *place = lane;
+            }
+        }
+
+        #[inline(always)]
+        fn polynomial(self, coefficients: &[[f64; 8]; 8], u: f64, v: f64) -> f64 {
+            let v = self.splat_f64x4(v);
+            let [mut a, mut b] = [self.splat_f64x4(0.0); 2];
+            for row in coefficients.iter().rev() {
+                let [low, high]: [f64x4; 2] = pulp::cast(*row);
+                a = self.mul_add_f64x4(a, v, low);
+                b = self.mul_add_f64x4(b, v, high);
+            }
+            let (u2, u4) = (u * u, u * u * (u * u));
+            let f64x4(c0, c1, c2, c3) = self.mul_add_f64x4(b, self.splat_f64x4(u4), a);
+            (c3.mul_add(u, c2)).mul_add(u2, c1.mul_add(u, c0))
+        }
+    }
+
+    pub(super) fn run<T: Task>(simd: V3, task: T) -> T::Output {
+        struct Call<T>(V3, T);
+        impl<T: Task> NullaryFnOnce for Call<T> {
+            type Output = T::Output;
+
+            #[inline(always)]
+            fn call(self) -> T::Output {
+                self.1.with(self.0)
+            }
+        }
+        simd.vectorize(Call(simd, task))
+    }
+
+    impl Four {
+        #[inline(always)]
+        fn with(self, value: f64x4) -> Self {
+            Self {
+                simd: self.simd,
+                value,
+            }
+        }
+
+        #[inline(always)]
+        fn bits(self) -> u64x4 {
+            self.simd.transmute_u64s_f64s(self.value)
+        }
+
+        #[inline(always)]
+        fn of_bits(self, bits: u64x4) -> Self {
+            self.with(self.simd.transmute_f64s_u64s(bits))
+        }
+
+        #[inline(always)]
+        fn polynomial(self, coefficients: &[f64]) -> Self {
+            let mut sum = self.like(0.0);
+            for coefficient in coefficients {
+                sum = sum.mul_add(self, self.like(*coefficient));
+            }
+            sum
+        }
+    }
+
+    impl Add for Four {
+        type Output = Self;
+
+        #[inline(always)]
+        fn add(self, other: Self) -> Self {
+            self.with(self.simd.add_f64s(self.value, other.value))
+        }
+    }
+
+    impl Sub for Four {
+        type Output = Self;
+
+        #[inline(always)]
+        fn sub(self, other: Self) -> Self {
+            self.with(self.simd.sub_f64s(self.value, other.value))
+        }
+    }
+
+    impl Mul for Four {
+        type Output = Self;
+
+        #[inline(always)]
+        fn mul(self, other: Self) -> Self {
+            self.with(self.simd.mul_f64s(self.value, other.value))
+        }
+    }
+
+    impl Neg for Four {
+        type Output = Self;
+
+        #[inline(always)]
+        fn neg(self) -> Self {
+            self.with(self.simd.neg_f64s(self.value))
+        }
+    }
+
+    impl Number for Four {
+        #[inline(always)]
+        fn like(self, constant: f64) -> Self {
+            self.with(self.simd.splat_f64x4(constant))
+        }
+
+        #[inline(always)]
+        fn mul_add(self, factor: Self, summand: Self) -> Self {
+            let value = self
+                .simd
+                .mul_add_f64x4(self.value, factor.value, summand.value);
+            self.with(value)
+        }
+
+        /// `e^x = 2^k e^r` with `r = x - k ln 2`, at most 0.35, by its series.
+        #[inline(always)]
+        fn exp(self) -> Self {
+            let simd = self.simd;
+            let held = simd.max_f64s(self.value, simd.splat_f64x4(-EXPONENT));
+            let x = self.with(simd.min_f64s(held, simd.splat_f64x4(EXPONENT)));
+            let shifted = x.mul_add(self.like(std::f64::consts::LOG2_E), self.like(WHOLE));
+            let k = shifted.plus(-WHOLE);
+            let r = k.mul_add(self.like(-LN_2[0]), x);
+            let r = k.mul_add(self.like(-LN_2[1]), r);
+            let power = simd.shl_const_u64x4::<52>(shifted.bits());
+            let value = r.polynomial(&FACTORIALS);
+            self.of_bits(simd.add_u64s(value.bits(), power))
+        }
+
+        /// `ln x = e ln 2 + ln m` with m around 1, and `ln m = 2 artanh s`, `s = (m - 1)/(m + 1)`, by its series.
+        #[inline(always)]
+        fn ln(self) -> Self {
+            let simd = self.simd;
+            let half = simd.splat_u64x4(std::f64::consts::FRAC_1_SQRT_2.to_bits());
+            let exponent = simd.shr_const_u64x4::<52>(simd.add_u64s(
+                simd.sub_u64s(self.bits(), half),
+                simd.splat_u64x4(1024 << 52),
+            ));
+            let e = self
+                .of_bits(simd.or_u64s(exponent, simd.splat_u64x4(LAST_BITS.to_bits())))
+                .plus(-LAST_BITS - 1024.0);
+            let power = simd.shl_const_u64x4::<52>(simd.sub_u64s(exponent, simd.splat_u64x4(1024)));
+            let m = self.of_bits(simd.sub_u64s(self.bits(), power));
+            let s = m.plus(-1.0) * m.plus(1.0).recip();
+            let z = s * s;
+            let rest = z.polynomial(&ODD) * z;
+            let ln_m = s.mul_add(rest, s).times(2.0);
+            let low = e.mul_add(self.like(LN_2[1]), ln_m);
+            e.mul_add(self.like(LN_2[0]), low)
+        }
+
+        #[inline(always)]
+        fn sqrt(self) -> Self {
+            self.with(self.simd.sqrt_f64x4(self.value))
+        }
+
+        #[inline(always)]
+        fn recip(self) -> Self {
+            self.with(self.simd.div_f64s(self.simd.splat_f64x4(1.0), self.value))
+        }
+
+        #[inline(always)]
+        fn abs_at_least(self, smallest: f64) -> Self {
+            let size = self.simd.abs_f64x4(self.value);
+            self.with(self.simd.max_f64s(size, self.simd.splat_f64x4(smallest)))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Exponential, logarithm and root of a list.
+    struct Elementary<'a>(&'a [f64]);
+
+    impl Task for Elementary<'_> {
+        type Output = Vec<[f64; 3]>;
+
+        #[inline(always)]
+        fn with<K: Kind>(self, kind: K) -> Self::Output {
+            let mut found = Vec::new();
+            for values in self.0.chunks(K::LANES) {
+                let x = kind.load(values);
+                let mut lists = [[0.0; 8]; 3];
+                for (number, list) in [
+                    x.exp(),
+                    x.abs_at_least(1e-300).ln(),
+                    x.abs_at_least(0.0).sqrt(),
+                ]
+                .into_iter()
+                .zip(&mut lists)
+                {
+                    kind.store(number, list);
+                }
+                let [exp, ln, sqrt] = lists;
+                found.extend((0..values.len()).map(|lane| [exp[lane], ln[lane], sqrt[lane]]));
+            }
+            found
+        }
+    }
+
+    #[test]
+    fn elementary_functions_are_those_of_the_standard_library() {
+        let step = |i: i32| f64::from(i) * 0.37;
+        let values: Vec<f64> = (-1900..1900)
+            .map(step)
+            .chain((-300..300).map(|i| 1.0 + 1e-3 * f64::from(i)))
+            .chain((-290..300).map(|i| 10f64.powi(i)))
+            .collect();
+        for (x, [exp, ln, sqrt]) in values.iter().zip(run(Elementary(&values))) {
+            let size = x.abs().max(1e-300);
+            if x.abs() < 700.0 {
+                assert!((exp / x.exp() - 1.0).abs() < 4e-16, "exp {x} {exp}");
+            }
+            assert!(
+                (ln - size.ln()).abs() <= 4e-16 * size.ln().abs().max(1e-2),
+                "ln {x} {ln}"
+            );
+            assert!(
+                (sqrt - x.abs().sqrt()).abs() <= 1e-16 * sqrt,
+                "sqrt {x} {sqrt}"
+            );
+        }
+    }
+}

@@ -1,0 +1,174 @@
+//! One cell: the density as a polynomial of temperature and pressure, with the error that it was found to have.
+
+use std::f64::consts::PI;
+
+use crate::num::lanes::{Kind, Plain};
+use crate::state::pure::Pure;
+use crate::state::solve::density_and_phase;
+
+/// Coefficients in each variable: one more than the degree.
+pub(super) const NODES: usize = 8;
+/// Places in each variable at which a cell is compared with the equation: ends of a cell and points between its nodes, where the
+/// error of interpolation is greatest.
+const CHECKS: [f64; 5] = [
+    -1.0,
+    -std::f64::consts::FRAC_1_SQRT_2,
+    0.0,
+    std::f64::consts::FRAC_1_SQRT_2,
+    1.0,
+];
+
+/// A rectangle of temperatures in K and pressures in Pa.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Area {
+    pub(super) temperature: [f64; 2],
+    pub(super) pressure: [f64; 2],
+}
+
+impl Area {
+    fn temperature_at(&self, u: f64) -> f64 {
+        between(self.temperature, u)
+    }
+
+    fn pressure_at(&self, v: f64) -> f64 {
+        between(self.pressure, v)
+    }
+}
+
+fn between([low, high]: [f64; 2], place: f64) -> f64 {
+    0.5 * ((low + high) + place * (high - low))
+}
+
+/// What turns the values at the nodes of a variable into the coefficients of its powers.
+#[derive(Debug)]
+pub(super) struct Basis {
+    nodes: [f64; NODES],
+    /// For each power the weights of the nodes.
+    weights: [[f64; NODES]; NODES],
+}
+
+impl Basis {
+    /// Interpolation in the zeros of the Chebyshev polynomial of the first kind (textbook knowledge).
+    pub(super) fn new() -> Self {
+        let count = NODES as f64;
+        let nodes = std::array::from_fn(|j| (PI * (j as f64 + 0.5) / count).cos());
+        let mut weights = [[0.0; NODES]; NODES];
+        // Chebyshev polynomials by their recursion, as coefficients of powers: T_m = 2 x T_(m-1) - T_(m-2).
+        let (mut before, mut current) = ([0.0; NODES], [0.0; NODES]);
+        current[0] = 1.0;
+        for order in 0..NODES {
+            let share = if order == 0 { 1.0 } else { 2.0 } / count;
+            for (power, weights) in current.iter().zip(&mut weights) {
+                for (j, weight) in weights.iter_mut().enumerate() {
+                    let angle = PI * order as f64 * (j as f64 + 0.5) / count;
+                    *weight += share * power * angle.cos();
+                }
+            }
+            let factor = if order == 0 { 1.0 } else { 2.0 };
+            let mut next = before.map(|c: f64| -c);
+            for (higher, c) in next.iter_mut().skip(1).zip(&current) {
+                *higher += factor * c;
+            }
+            (before, current) = (current, next);
+        }
+        Self { nodes, weights }
+    }
+}
+
+/// The density in a rectangle.
+#[derive(Debug)]
+pub(super) struct Cell {
+    /// Middle of the temperatures and reciprocal of half their width.
+    temperature: [f64; 2],
+    pressure: [f64; 2],
+    /// For each power of the reduced pressure the coefficients of the powers of the reduced temperature.
+    coefficients: [[f64; NODES]; NODES],
+}
+
+impl Cell {
+    /// The cell of a rectangle that holds one phase, with the greatest relative error that was found in it; nothing where the
+    /// equation gives no smooth density.
+    pub(super) fn fit(fluid: Pure<'_>, area: &Area, basis: &Basis) -> Option<(Self, f64)> {
+        let values = nodes(fluid, area, basis)?;
+        // Powers of temperature for each node of pressure, then powers of pressure.
+        let mut half = [[0.0; NODES]; NODES];
+        for (row, weights) in half.iter_mut().zip(&basis.weights) {
+            for (weight, values) in weights.iter().zip(&values) {
+                for (sum, value) in row.iter_mut().zip(values) {
+                    *sum += weight * value;
+                }
+            }
+        }
+        let mut coefficients = [[0.0; NODES]; NODES];
+        for (row, weights) in coefficients.iter_mut().zip(&basis.weights) {
+            for (sum, by_node) in row.iter_mut().zip(&half) {
+                *sum = weights
+                    .iter()
+                    .zip(by_node)
+                    .map(|(w, value)| w * value)
+                    .sum();
+            }
+        }
+        let middle = |[low, high]: [f64; 2]| [0.5 * (low + high), 2.0 / (high - low)];
+        let cell = Self {
+            temperature: middle(area.temperature),
+            pressure: middle(area.pressure),
+            coefficients,
+        };
+        let error = cell.error(fluid, area)?;
+        Some((cell, error))
+    }
+
+    /// Greatest relative difference from the equation at the places of comparison.
+    fn error(&self, fluid: Pure<'_>, area: &Area) -> Option<f64> {
+        let pressures = CHECKS.map(|v| area.pressure_at(v));
+        let mut greatest = 0.0_f64;
+        for u in CHECKS {
+            let temperature = area.temperature_at(u);
+            let isotherm = fluid.helmholtz().isotherm(temperature);
+            let mut densities =
+                pressures.map(|pressure| self.density(Plain, temperature, pressure));
+            greatest = greatest.max(isotherm.sweep(&pressures, &mut densities)?.first_step);
+        }
+        Some(greatest)
+    }
+
+    /// Density in kg/m3 at a temperature in K and a pressure in Pa inside the rectangle.
+    #[inline(always)]
+    pub(super) fn density<K: Kind>(&self, kind: K, temperature: f64, pressure: f64) -> f64 {
+        let u = (temperature - self.temperature[0]) * self.temperature[1];
+        let v = (pressure - self.pressure[0]) * self.pressure[1];
+        kind.polynomial(&self.coefficients, u, v)
+    }
+}
+
+/// The densities at the nodes, for each temperature those of all pressures.
+///
+/// The first isotherm starts from its two ends, each further one from the one before. Its ends, and those of the last one, come
+/// from the safe solver, which knows the stable phase: a sheet of densities that rises with pressure everywhere and meets the stable
+/// phase at its corners is that phase.
+fn nodes(fluid: Pure<'_>, area: &Area, basis: &Basis) -> Option<[[f64; NODES]; NODES]> {
+    let pressures = basis.nodes.map(|v| area.pressure_at(v));
+    let [first, last] = [pressures[0], pressures[NODES - 1]];
+    let mut before: Option<[f64; NODES]> = None;
+    let mut values = [[0.0; NODES]; NODES];
+    for (index, (row, u)) in values.iter_mut().zip(basis.nodes).enumerate() {
+        let isotherm = fluid.helmholtz().isotherm(area.temperature_at(u));
+        let exact = |pressure| Some(density_and_phase(fluid, &isotherm, pressure).ok()?.0);
+        *row = if let Some(before) = before {
+            before
+        } else {
+            let [one, other] = [exact(first)?, exact(last)?];
+            pressures.map(|p| one + (other - one) * (p - first) / (last - first))
+        };
+        isotherm.sweep(&pressures, row)?;
+        if index == NODES - 1 {
+            let differs = |density: f64, exact: f64| (density / exact - 1.0).abs() > 1e-9;
+            if differs(row[0], exact(first)?) || differs(row[NODES - 1], exact(last)?) {
+                return None;
+            }
+        }
+        before = Some(*row);
+    }
+    Some(values)
+}

@@ -1,0 +1,319 @@
+//! Densities at given temperature and pressure from polynomials that were verified before they answer.
+//!
+//! The plane of temperature and pressure is divided into rectangles, each of which is filled when it is first asked for. A
+//! rectangle in which a polynomial agrees with the equation to [`TOLERANCE`] answers by it; another is divided further, as far
+//! as [`HALVINGS`]. What is left, beside the vapour pressure, around the critical point and beside the solid, is left to the
+//! solver. What a rectangle holds depends on nothing but the substance, so that an answer never depends on what was asked before.
+
+mod cell;
+
+use std::sync::OnceLock;
+
+use self::cell::{Area, Basis, Cell};
+use super::pure::{Pure, Substance};
+use super::solve::PRESSURE_MIN;
+use crate::eos::guess;
+use crate::num::lanes::{Kind, Task, run};
+
+/// Greatest relative error found in a rectangle that answers. Between the points of comparison it may be a few times as large;
+/// the tests hold all densities to 1e-11.
+const TOLERANCE: f64 = 4e-12;
+/// Number of halvings of a first rectangle in each direction.
+const HALVINGS: u32 = 7;
+/// First rectangles to the critical temperature.
+const COLUMNS_TO_CRITICAL: f64 = 40.0;
+/// Bits of the mantissa of a pressure that number the first rectangles of an octave.
+const ROW_BITS: u32 = 2;
+/// Highest temperature and pressure over the critical ones.
+const REACH: [f64; 2] = [1.6, 16.0];
+/// Relative distance from the approximate vapour pressure beyond which it needs not be known exactly, and from the pressure of
+/// the critical point.
+const CLEAR: f64 = 0.01;
+/// Relative distance from the melting pressure, which differs from that of equal Gibbs energies by less.
+const CLEAR_OF_SOLID: f64 = 0.02;
+
+/// The rectangles of a substance.
+#[derive(Debug)]
+pub(crate) struct Cells {
+    temperature_min: f64,
+    column_width: f64,
+    columns_per_kelvin: f64,
+    columns: usize,
+    row_min: u64,
+    rows: usize,
+    basis: Basis,
+    /// Column after column.
+    roots: Box<[OnceLock<Node>]>,
+}
+
+/// What a rectangle holds.
+#[derive(Debug)]
+enum Node {
+    Cell(Box<Cell>),
+    Split(Box<Split>),
+    /// Left to the solver.
+    Open,
+}
+
+/// A rectangle divided into smaller ones.
+#[derive(Debug)]
+struct Split {
+    area: Area,
+    /// Halvings of the first rectangle down to the parts.
+    halvings: u32,
+    /// Parts in each direction.
+    side: usize,
+    /// Parts per kelvin and per pascal.
+    density: [f64; 2],
+    /// Row after row of equal pressure.
+    parts: Box<[OnceLock<Node>]>,
+}
+
+impl Cells {
+    /// The rectangles of a substance, all of them empty; nothing for a mixture taken for one substance.
+    pub(super) fn new(substance: &Substance) -> Option<Self> {
+        if substance.is_pseudo_pure() {
+            return None;
+        }
+        let (range, critical) = (
+            substance.range(),
+            substance.helmholtz().dome_top.temperature,
+        );
+        let temperature_min = range.temperature_min.max(substance.triple_temperature());
+        let temperature_max = range.temperature_max.min(REACH[0] * critical);
+        let pressure_max = range
+            .pressure_max
+            .min(REACH[1] * substance.critical_pressure());
+        let column_width = critical / COLUMNS_TO_CRITICAL;
+        let columns = whole((temperature_max - temperature_min) / column_width)?;
+        let (row_min, row_max) = (row(PRESSURE_MIN) + 1, row(pressure_max));
+        let rows = usize::try_from(row_max.checked_sub(row_min)?).ok()?;
+        Some(Self {
+            temperature_min,
+            column_width,
+            columns_per_kelvin: 1.0 / column_width,
+            columns,
+            row_min,
+            rows,
+            basis: Basis::new(),
+            roots: (0..columns * rows).map(|_| OnceLock::new()).collect(),
+        })
+    }
+
+    /// The cell of a temperature in K and a pressure in Pa; nothing where the solver must be asked.
+    #[inline(always)]
+    fn cell(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<&Cell> {
+        let column = whole((temperature - self.temperature_min) * self.columns_per_kelvin)?;
+        let row = usize::try_from(row(pressure).checked_sub(self.row_min)?).ok()?;
+        if column >= self.columns || row >= self.rows {
+            return None;
+        }
+        let root = self.roots.get(column * self.rows + row)?;
+        let mut node = match root.get() {
+            Some(node) => node,
+            None => root.get_or_init(|| self.first(fluid, column, row)),
+        };
+        loop {
+            match node {
+                Node::Cell(cell) => return Some(cell),
+                Node::Open => return None,
+                Node::Split(split) => node = split.part(self, fluid, temperature, pressure)?,
+            }
+        }
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn first(&self, fluid: Pure<'_>, column: usize, row: usize) -> Node {
+        let at = |column: usize| self.temperature_min + column as f64 * self.column_width;
+        let pressure = |row: usize| f64::from_bits((self.row_min + row as u64) << (52 - ROW_BITS));
+        let area = Area {
+            temperature: [at(column), at(column + 1)],
+            pressure: [pressure(row), pressure(row + 1)],
+        };
+        self.grow(fluid, area, HALVINGS)
+    }
+
+    /// What a rectangle holds that may be halved so many times.
+    fn grow(&self, fluid: Pure<'_>, area: Area, halvings: u32) -> Node {
+        let mut needed = 2;
+        if is_one_phase(fluid, &area) {
+            match Cell::fit(fluid, &area, &self.basis) {
+                Some((cell, error)) if error <= TOLERANCE => return Node::Cell(Box::new(cell)),
+                Some((_, error)) => needed = halvings_for(error),
+                None => {}
+            }
+        }
+        match needed.min(halvings) {
+            0 => Node::Open,
+            needed => Node::Split(Box::new(Split::new(area, needed, halvings - needed))),
+        }
+    }
+}
+
+/// Halvings after which an error is expected to be below the tolerance: it falls with the eighth power of the width.
+fn halvings_for(error: f64) -> u32 {
+    match error / TOLERANCE {
+        ratio if ratio < 200.0 => 1,
+        ratio if ratio < 4e4 => 2,
+        _ => 3,
+    }
+}
+
+/// The part of a number below which it is whole; nothing for one that is negative or none.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "within the range just checked"
+)]
+#[inline(always)]
+fn whole(x: f64) -> Option<usize> {
+    (0.0..1e6).contains(&x).then_some(x as usize)
+}
+
+/// Number of the row of a positive pressure: the bits of its exponent and the first ones of its mantissa.
+#[inline(always)]
+fn row(pressure: f64) -> u64 {
+    pressure.to_bits() >> (52 - ROW_BITS)
+}
+
+impl Split {
+    fn new(area: Area, needed: u32, halvings: u32) -> Self {
+        let side = 1_usize << needed;
+        let density = |[low, high]: [f64; 2]| side as f64 / (high - low);
+        Self {
+            area,
+            halvings,
+            side,
+            density: [density(area.temperature), density(area.pressure)],
+            parts: (0..side * side).map(|_| OnceLock::new()).collect(),
+        }
+    }
+
+    #[inline(always)]
+    fn part(
+        &self,
+        cells: &Cells,
+        fluid: Pure<'_>,
+        temperature: f64,
+        pressure: f64,
+    ) -> Option<&Node> {
+        let place = |x: f64, low: f64, density: f64| {
+            Some(whole(((x - low) * density).max(0.0))?.min(self.side - 1))
+        };
+        let i = place(temperature, self.area.temperature[0], self.density[0])?;
+        let j = place(pressure, self.area.pressure[0], self.density[1])?;
+        let part = self.parts.get(j * self.side + i)?;
+        Some(match part.get() {
+            Some(node) => node,
+            None => part.get_or_init(|| self.grow(cells, fluid, i, j)),
+        })
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn grow(&self, cells: &Cells, fluid: Pure<'_>, i: usize, j: usize) -> Node {
+        let ends = |[low, high]: [f64; 2], index: usize| {
+            let at = |index: usize| low + (high - low) * (index as f64 / self.side as f64);
+            [at(index), at(index + 1)]
+        };
+        let area = Area {
+            temperature: ends(self.area.temperature, i),
+            pressure: ends(self.area.pressure, j),
+        };
+        cells.grow(fluid, area, self.halvings)
+    }
+}
+
+/// Whether a rectangle is known to lie in one phase, clear of the vapour pressure and of the solid.
+fn is_one_phase(fluid: Pure<'_>, area: &Area) -> bool {
+    let ([cold, hot], [low, high]) = (area.temperature, area.pressure);
+    let freezes = (0..=4).any(|step| {
+        let temperature = cold + 0.25 * f64::from(step) * (hot - cold);
+        high * (1.0 + CLEAR_OF_SOLID) > fluid.melting_pressure(temperature)
+    });
+    if freezes {
+        return false;
+    }
+    let top = fluid.helmholtz().dome_top.temperature;
+    if cold >= top {
+        return true;
+    }
+    is_vapour(fluid, cold, high)
+        || if hot < top {
+            is_liquid(fluid, hot, low)
+        } else {
+            low > fluid.critical_pressure() * (1.0 + CLEAR)
+        }
+}
+
+/// Whether a pressure in Pa is below the vapour pressure at a temperature in K.
+fn is_vapour(fluid: Pure<'_>, temperature: f64, pressure: f64) -> bool {
+    let near = pressure / guess(fluid.helmholtz(), temperature).pressure;
+    near < 1.0 - CLEAR
+        || near < 1.0 + CLEAR
+            && fluid
+                .coexistence_at_temperature(temperature)
+                .is_ok_and(|found| pressure < found.pressure)
+}
+
+/// Whether a pressure in Pa is above the vapour pressure at a temperature in K.
+fn is_liquid(fluid: Pure<'_>, temperature: f64, pressure: f64) -> bool {
+    let near = pressure / guess(fluid.helmholtz(), temperature).pressure;
+    near > 1.0 + CLEAR
+        || near > 1.0 - CLEAR
+            && fluid
+                .coexistence_at_temperature(temperature)
+                .is_ok_and(|found| pressure > found.pressure)
+}
+
+/// Points whose cells are looked up before the first of them is asked, so that the processor waits for many at a time.
+const AHEAD: usize = 32;
+
+/// Densities in kg/m3 of a list of temperatures in K and pressures in Pa; not a number where the solver must be asked.
+pub(crate) fn densities(fluid: Pure<'_>, temperatures: &[f64], pressures: &[f64], out: &mut [f64]) {
+    match fluid.cells() {
+        Some(cells) => run(Densities {
+            cells,
+            fluid,
+            temperatures,
+            pressures,
+            out,
+        }),
+        None => out.fill(f64::NAN),
+    }
+}
+
+struct Densities<'a> {
+    cells: &'a Cells,
+    fluid: Pure<'a>,
+    temperatures: &'a [f64],
+    pressures: &'a [f64],
+    out: &'a mut [f64],
+}
+
+impl Task for Densities<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) {
+        let temperatures = self.temperatures.chunks(AHEAD);
+        let points = temperatures.zip(self.pressures.chunks(AHEAD));
+        for ((temperatures, pressures), out) in points.zip(self.out.chunks_mut(AHEAD)) {
+            let mut found = [None; AHEAD];
+            for ((cell, t), p) in found.iter_mut().zip(temperatures).zip(pressures) {
+                *cell = self.cells.cell(self.fluid, *t, *p);
+            }
+            let points = temperatures.iter().zip(pressures);
+            for ((out, cell), (t, p)) in out.iter_mut().zip(found).zip(points) {
+                *out = match cell {
+                    Some(cell) => cell.density(kind, *t, *p),
+                    None => f64::NAN,
+                };
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;
