@@ -179,6 +179,21 @@ errors! {
         /// Number of coefficients.
         coefficients: usize,
     }
+    /// A wanted result that no value of the input tried leads to.
+    405 NoAnswer "ConvergenceError" {
+        /// Quantity of the result.
+        quantity: Quantity,
+        /// The result, by whose it is and its name.
+        output: String,
+        /// Its wanted value in SI.
+        target: f64,
+        /// Lowest value met in SI.
+        min: f64,
+        /// Highest value met in SI.
+        max: f64,
+        /// What was tried, and what was refused on the way.
+        reason: String,
+    }
     /// The flow reaches the speed of sound before the end of the part.
     501 Choked "FlowError" {
         /// Distance from the inlet in m.
@@ -307,6 +322,7 @@ impl Error {
             | Error::OutOfRange { quantity, .. }
             | Error::NoCoexistence { quantity, .. }
             | Error::Unreachable { quantity, .. }
+            | Error::NoAnswer { quantity, .. }
             | Error::NotUnique { quantity, .. } => Some(*quantity),
             Error::MissingModel { property, .. } | Error::TwoPhase { property, .. } => {
                 Some(*property)
@@ -335,6 +351,7 @@ impl Error {
             Error::PhaseChange { temperature, .. } => Some(*temperature),
             Error::FlowReversed { outlet, .. } => Some(*outlet),
             Error::NoConvergence { residual, .. } => Some(*residual),
+            Error::NoAnswer { target, .. } => Some(*target),
             _ => None,
         }
     }
@@ -349,7 +366,8 @@ impl Error {
         match self.root() {
             Error::OutOfRange { min, .. }
             | Error::NoCoexistence { min, .. }
-            | Error::Unreachable { min, .. } => Some(*min),
+            | Error::Unreachable { min, .. }
+            | Error::NoAnswer { min, .. } => Some(*min),
             Error::FeedNotLiquid { limit, .. } => Some(*limit),
             _ => None,
         }
@@ -360,7 +378,8 @@ impl Error {
         match self.root() {
             Error::OutOfRange { max, .. }
             | Error::NoCoexistence { max, .. }
-            | Error::Unreachable { max, .. } => Some(*max),
+            | Error::Unreachable { max, .. }
+            | Error::NoAnswer { max, .. } => Some(*max),
             Error::Solid { limit, .. } => Some(*limit),
             Error::FlowReversed { inlet, .. } => Some(*inlet),
             _ => None,
@@ -387,6 +406,7 @@ impl Error {
             Error::UnknownFluid { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
             Error::UnknownKey { nearest: Some(nearest), .. } => Some(format!("did you mean `{nearest}`?")),
             Error::Undetermined { .. } => Some("vary what its term depends on, add measurements, or leave the term out".into()),
+            Error::NoAnswer { .. } => Some("widen the bounds, change another input as well, or want less".into()),
             Error::NotUnique { .. } => Some("give the pressure or the density with the temperature".into()),
             Error::TwoPhase { .. } => Some("ask the liquid or the vapour of the state, or move away from saturation".into()),
             Error::Solid { .. } => Some("warm the fluid or lower its pressure: a solid plugs every line".into()),
@@ -602,6 +622,21 @@ impl Error {
                 significant(*min),
                 significant(*max),
                 quantity.unit()
+            ),
+            Error::NoAnswer {
+                quantity,
+                output,
+                target,
+                min,
+                max,
+                reason,
+            } => write!(
+                f,
+                "`{output}` does not come to {} {unit}, only to values from {} to {} {unit}: {reason}",
+                significant(*target),
+                significant(*min),
+                significant(*max),
+                unit = quantity.unit(),
             ),
             Error::Undetermined {
                 coefficient,

@@ -17,3 +17,4 @@ pub mod hardware;
 pub mod method;
 pub mod path;
 pub mod report;
+pub mod study;

@@ -110,10 +110,15 @@ const LAYERS: &[Layer] = &[
         modules: &["densepath::report"],
         may_use: &["flow", "hardware", "path", "method"],
     },
+    Layer {
+        name: "study",
+        modules: &["densepath::study"],
+        may_use: &["flow", "hardware", "path", "method", "report"],
+    },
 ];
 
 /// The layers of the instrument that know the whole fluid.
-const KNOWS_FLUID: &[&str] = &["hardware", "path", "method", "report"];
+const KNOWS_FLUID: &[&str] = &["hardware", "path", "method", "report", "study"];
 
 /// The crates whose modules are layers, by the name that paths give them.
 const LAYERED: &[(&str, &str)] = &[

@@ -4,6 +4,7 @@
 //! a part where none can stand: each is refused with its line, its key and what to write instead. [`schema::description`]
 //! lists every key.
 
+mod input;
 mod layout;
 pub mod measure;
 mod pieces;
@@ -20,6 +21,7 @@ use densepath_fluid::{ModelChoice, Quantity};
 
 use crate::hardware::safety;
 use crate::path::{Path, Solution};
+pub use input::Input;
 use layout::{Frame, Placed};
 pub use program::Program;
 use reader::{Document, Reader, Section};
@@ -198,14 +200,8 @@ fn placed(
     model: ModelChoice,
 ) -> Result<Placed> {
     let kind = section.word(&schema::KIND)?;
-    let fields = schema::parts::PARTS
-        .iter()
-        .find(|table| table.heading == kind)
-        .map(|table| table.fields)
-        .ok_or(Error::Internal {
-            place: "method, a kind of part without schema",
-        })?;
-    let table = section.open(&[schema::COMMON, fields], ambient)?;
+    let own = schema::parts::fields_of(kind);
+    let table = section.open(&[schema::COMMON, own], ambient)?;
     table.word("kind")?;
     let name = table.text("name")?.to_owned();
     let piece = pieces::piece(kind, &table, model).map_err(|error| locate(&name, index, error))?;

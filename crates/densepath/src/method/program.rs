@@ -1,10 +1,10 @@
 //! Programs of a method: keys of parts whose values change in time.
 
 use densepath_fluid::Quantity;
-use densepath_fluid::error::{Error, Result};
+use densepath_fluid::error::Result;
 
 use super::reader::{Holds, Section};
-use super::{Method, measure, read_whole, schema};
+use super::{Method, input, read_whole, schema};
 use crate::path::{Chromatogram, ProgrammedRun, Setting};
 
 /// Steady flows solved on each ramp, beside those at its ends.
@@ -65,11 +65,8 @@ fn program(
     let Some((_, kind)) = kinds.iter().find(|(name, _)| *name == part) else {
         return Err(table.refuse("part", "expected: the name of one of the parts"));
     };
-    let fields = schema::parts::PARTS
-        .iter()
-        .find(|table| table.heading == *kind)
-        .map_or(&[][..], |table| table.fields);
-    let field = fields.iter().find(|field| field.key == key);
+    let mut fields = schema::parts::fields_of(kind).iter();
+    let field = fields.find(|field| field.key == key);
     let Some(Holds::Measure(quantity)) = field.map(|field| field.holds) else {
         return Err(table.refuse(
             "key",
@@ -130,26 +127,17 @@ impl Method {
 
     /// The method with the values that its programs have at a time in s.
     pub(super) fn setting(&self, time: f64) -> Result<Method> {
-        let fault = |_| Error::Internal {
-            place: "method::program, a document that was read before",
-        };
-        let mut document: toml::Table = self.document.parse().map_err(fault)?;
+        let mut document = self.parsed()?;
         document.remove("program");
-        let parts = document.get_mut("part").and_then(toml::Value::as_array_mut);
-        for part in parts
-            .into_iter()
-            .flatten()
-            .filter_map(toml::Value::as_table_mut)
-        {
-            let name = part
-                .get("name")
-                .and_then(toml::Value::as_str)
-                .unwrap_or_default()
-                .to_owned();
-            for program in self.programs.iter().filter(|program| program.part == name) {
-                let value = measure::written(program.value(time), program.quantity);
-                part.insert(program.key.clone(), value);
-            }
+        for program in &self.programs {
+            let value = program.value(time);
+            input::set(
+                &mut document,
+                &program.part,
+                &program.key,
+                value,
+                program.quantity,
+            );
         }
         read_whole(&document.to_string())
     }

@@ -12,17 +12,24 @@ use crate::fluid;
 /// Margin in Pa below which a second phase is too near (common practice, no source).
 const THIN: f64 = 5.0 * BAR;
 
-/// Doubts about the stations from the first part behind the pump to the part that holds the pressure.
+/// The stations from the first part behind the pump to the part that holds the pressure.
+fn dense<'a>(path: &Path, stations: &'a [Station]) -> Vec<&'a Station> {
+    let parts = path.parts.iter();
+    let held = parts.take_while(|part| !part.element.holds_pressure());
+    let behind_pump = stations.iter().skip(FIRST_PART);
+    behind_pump.take(held.count()).collect()
+}
+
+/// Smallest distance in pressure, in Pa, of a station on the dense side from a second phase; that of a vapour is negative.
+pub(super) fn smallest_margin(path: &Path, stations: &[Station]) -> Option<f64> {
+    let dense = dense(path, stations).into_iter();
+    let margins = dense.filter_map(|station| station.single_phase_margin);
+    margins.min_by(f64::total_cmp)
+}
+
+/// Doubts about the stations on the dense side.
 pub(super) fn notices(path: &Path, stations: &[Station]) -> Vec<Notice> {
-    let held = path
-        .parts
-        .iter()
-        .take_while(|part| !part.element.holds_pressure());
-    let dense: Vec<&Station> = stations
-        .iter()
-        .skip(FIRST_PART)
-        .take(held.count())
-        .collect();
+    let dense = dense(path, stations);
     let own = dense.iter().flat_map(|station| {
         let notices = station.state.notices().into_iter();
         notices.map(|notice| notice.at(&station.name))

@@ -138,6 +138,13 @@ pub struct ColumnSummary {
     pub profile: Vec<ProfilePoint>,
 }
 
+impl ColumnSummary {
+    /// Mean of the densities at both ends in kg/m3, which a method keeps on another column.
+    pub fn mean_density(&self) -> f64 {
+        0.5 * (self.inlet.density() + self.outlet.density())
+    }
+}
+
 /// All that follows from a path in steady flow.
 #[derive(Debug, Clone)]
 pub struct Solution {
@@ -151,6 +158,9 @@ pub struct Solution {
     pub delivery_pressure: f64,
     /// Mass flow rate q_m in kg/s that leaves the instrument: that of all pumps.
     pub mass_flow_rate: f64,
+    /// Smallest distance in pressure, in Pa, from a second phase between the pump and the part that holds the pressure; infinite
+    /// where none appears at any pressure.
+    pub single_phase_margin: Option<f64>,
     /// The fluid at the supply, at the pump and at the outlet of each part.
     pub stations: Vec<Station>,
     /// The passage through each part.
@@ -228,6 +238,7 @@ impl Solution {
             model: fluid.model().to_owned(),
             delivery_pressure,
             mass_flow_rate,
+            single_phase_margin: phases::smallest_margin(path, &stations),
             stations,
             bands: bands_of_solutes.first().cloned(),
             bands_of_solutes,

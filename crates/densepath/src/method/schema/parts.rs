@@ -184,6 +184,12 @@ pub const STRETCH: &[Field] = &[
     ),
 ];
 
+/// The keys of a kind of part, beside those that every part has.
+pub fn fields_of(kind: &str) -> &'static [Field] {
+    let table = PARTS.iter().find(|table| table.heading == kind);
+    table.map_or(&[], |table| table.fields)
+}
+
 /// Every sort of part.
 pub const PARTS: &[Table] = &[
     Table {

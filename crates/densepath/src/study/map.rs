@@ -1,0 +1,76 @@
+//! A plane of two inputs: where the method works and what comes out there.
+
+use fluid::{Error, Result};
+use rayon::prelude::*;
+
+use super::output::Output;
+use crate::fluid;
+use crate::method::{Input, Method};
+
+/// One side of a map.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    /// What is changed.
+    pub input: Input,
+    /// Its values in SI.
+    pub values: Vec<f64>,
+}
+
+/// Outputs over a plane of two inputs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Map {
+    /// The input that changes along a row.
+    pub across: Axis,
+    /// The input that changes from row to row.
+    pub down: Axis,
+    /// The outputs asked.
+    pub outputs: Vec<Output>,
+    /// Value of each output in SI, one after the other for each point, rows of `down`, NaN where the point is refused.
+    pub values: Vec<Vec<f64>>,
+    /// The points that were refused, by their places along `across` and `down`, and why.
+    pub refusals: Vec<(usize, usize, Error)>,
+}
+
+/// Outputs of a method over a plane of two inputs, on all cores. A point that the method refuses is told with its reason.
+///
+/// Error 602 for an output that a solved point does not tell.
+pub fn map(method: &Method, across: Axis, down: Axis, outputs: Vec<Output>) -> Result<Map> {
+    let places: Vec<(usize, usize)> = (0..down.values.len())
+        .flat_map(|row| (0..across.values.len()).map(move |column| (column, row)))
+        .collect();
+    let points: Vec<Result<Vec<f64>>> = places
+        .par_iter()
+        .map(|&(column, row)| {
+            let x = across.values.get(column).copied().unwrap_or(f64::NAN);
+            let y = down.values.get(row).copied().unwrap_or(f64::NAN);
+            let changed = method.with(&[(&across.input, x), (&down.input, y)])?;
+            let solution = changed.solve()?;
+            let told = outputs
+                .iter()
+                .map(|output| Ok(output.value(&solution)?.value));
+            told.collect()
+        })
+        .collect();
+    let mut values = vec![Vec::with_capacity(points.len()); outputs.len()];
+    let mut refusals = Vec::new();
+    for (point, &(column, row)) in points.into_iter().zip(&places) {
+        let told = match point {
+            Ok(told) => told,
+            Err(error @ Error::UnknownKey { .. }) => return Err(error),
+            Err(error) => {
+                refusals.push((column, row, error));
+                vec![f64::NAN; outputs.len()]
+            }
+        };
+        for (list, value) in values.iter_mut().zip(told) {
+            list.push(value);
+        }
+    }
+    Ok(Map {
+        across,
+        down,
+        outputs,
+        values,
+        refusals,
+    })
+}

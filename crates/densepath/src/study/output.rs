@@ -1,0 +1,206 @@
+//! Outputs of a method by name: the values that its solution tells.
+
+use fluid::num::text::nearest;
+use fluid::{Error, Quantity, Result};
+
+use crate::fluid;
+use crate::path::{BandBudget, ColumnSummary, Solution, Station};
+use crate::report::STATION_QUANTITIES;
+
+/// Name under which the results of the whole method are found.
+pub const METHOD: &str = "method";
+
+/// A result of a method by its name.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Output {
+    /// Name of the part or of the solute, or "method" for the results of the whole.
+    pub of: String,
+    /// What it is: a quantity, or the words of a fact of the part.
+    pub name: String,
+}
+
+/// A result of a solution with its name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// Whose it is and what it is.
+    pub output: Output,
+    /// Its quantity, which gives the unit.
+    pub quantity: Quantity,
+    /// Its value in SI.
+    pub value: f64,
+}
+
+impl Output {
+    /// A result by whose it is and what it is.
+    pub fn new(of: impl Into<String>, name: impl Into<String>) -> Self {
+        Self {
+            of: of.into(),
+            name: name.into(),
+        }
+    }
+
+    /// Its value in a solution.
+    ///
+    /// Of a part: any quantity of the fluid at its outlet, its facts, and of a column what [`outputs`] lists. Error 602 for a name
+    /// that the solution does not tell.
+    pub fn value(&self, solution: &Solution) -> Result<Told> {
+        let listed = || outputs(solution).into_iter();
+        if let Some(told) = listed().find(|told| told.output == *self) {
+            return Ok(told);
+        }
+        if let (Some(station), Ok(quantity)) = (solution.station(&self.of), self.name.parse()) {
+            let value = station.get(quantity)?;
+            return Ok(self.told(quantity, value));
+        }
+        Err(self.unknown(&listed().map(|told| told.output).collect::<Vec<_>>()))
+    }
+
+    fn told(&self, quantity: Quantity, value: f64) -> Told {
+        Told {
+            output: self.clone(),
+            quantity,
+            value,
+        }
+    }
+
+    /// Error 602 with the names that are there.
+    fn unknown(&self, known: &[Output]) -> Error {
+        let names: Vec<&str> = known
+            .iter()
+            .filter(|output| output.of == self.of)
+            .map(|output| output.name.as_str())
+            .collect();
+        let (key, word, names) = if names.is_empty() {
+            let mut of: Vec<&str> = known.iter().map(|output| output.of.as_str()).collect();
+            of.sort_unstable();
+            of.dedup();
+            (self.of.clone(), &self.of, of)
+        } else {
+            (format!("{}.{}", self.of, self.name), &self.name, names)
+        };
+        Error::UnknownKey {
+            line: None,
+            key,
+            nearest: nearest(word, names.iter().copied()).map(str::to_owned),
+            known: names.join(", "),
+        }
+    }
+}
+
+/// Everything that a solution tells by name: of the method, of the bands, of the columns, at the stations, of single parts.
+pub fn outputs(solution: &Solution) -> Vec<Told> {
+    let mut all = of_method(solution);
+    all.extend(solution.bands_of_solutes.iter().flat_map(of_band));
+    all.extend(solution.columns.iter().flat_map(of_column));
+    all.extend(solution.stations.iter().flat_map(at_station));
+    all.extend(solution.duties.iter().map(|duty| {
+        let name = format!("{}: {}", Quantity::HeatFlowRate.name(), duty.purpose);
+        Output::new(&duty.part, name).told(Quantity::HeatFlowRate, duty.heat_flow_rate)
+    }));
+    all.extend(solution.facts.iter().map(|entry| {
+        Output::new(&entry.part, entry.fact.name).told(entry.fact.quantity, entry.fact.value)
+    }));
+    all
+}
+
+/// Results by name of one owner.
+fn named<const N: usize>(of: &str, rows: [(&str, Quantity, f64); N]) -> Vec<Told> {
+    let told = |(name, quantity, value)| Output::new(of, name).told(quantity, value);
+    rows.into_iter().map(told).collect()
+}
+
+fn of_method(solution: &Solution) -> Vec<Told> {
+    let used = &solution.consumption;
+    let mut told = named(
+        METHOD,
+        [
+            (
+                "delivery_pressure",
+                Quantity::Pressure,
+                solution.delivery_pressure,
+            ),
+            (
+                "mass_flow_rate",
+                Quantity::MassFlowRate,
+                solution.mass_flow_rate,
+            ),
+            (
+                "gas_volume_flow_rate",
+                Quantity::VolumeFlowRate,
+                used.gas_volume_flow_rate,
+            ),
+            ("running_time", Quantity::Time, used.running_time),
+        ],
+    );
+    let margin = Quantity::SinglePhaseMargin;
+    told.extend(
+        solution
+            .single_phase_margin
+            .map(|value| Output::new(METHOD, margin.name()).told(margin, value)),
+    );
+    told
+}
+
+fn of_band(band: &BandBudget) -> Vec<Told> {
+    named(
+        &band.solute,
+        [
+            (
+                "retention_time",
+                Quantity::RetentionTime,
+                band.retention_time,
+            ),
+            (
+                "retention_factor",
+                Quantity::RetentionFactor,
+                band.retention_factor,
+            ),
+            ("hold_up_time", Quantity::HoldUpTime, band.hold_up_time),
+            ("time", Quantity::Time, band.time),
+            ("time_variance", Quantity::TimeVariance, band.time_variance),
+            (
+                "column_plate_number",
+                Quantity::PlateNumber,
+                band.column_plate_number,
+            ),
+            (
+                "apparent_plate_number",
+                Quantity::PlateNumber,
+                band.apparent_plate_number,
+            ),
+        ],
+    )
+}
+
+fn of_column(column: &ColumnSummary) -> Vec<Told> {
+    named(
+        &column.name,
+        [
+            (
+                "pressure_drop",
+                Quantity::PressureDrop,
+                column.pressure_drop,
+            ),
+            ("hold_up_time", Quantity::HoldUpTime, column.hold_up_time),
+            (
+                "inlet_pressure",
+                Quantity::Pressure,
+                column.inlet.pressure(),
+            ),
+            (
+                "inlet_temperature",
+                Quantity::Temperature,
+                column.inlet.temperature(),
+            ),
+            ("mean_density", Quantity::Density, column.mean_density()),
+        ],
+    )
+}
+
+fn at_station(station: &Station) -> Vec<Told> {
+    let of = |quantity: &Quantity| {
+        let value = station.get(*quantity).ok()?;
+        Some(Output::new(&station.name, quantity.name()).told(*quantity, value))
+    };
+    STATION_QUANTITIES.iter().filter_map(of).collect()
+}

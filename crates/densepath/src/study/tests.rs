@@ -1,0 +1,358 @@
+use super::*;
+use crate::fluid::units::BAR;
+use crate::fluid::{Error, Quantity};
+use crate::method::{Input, Method, read_method};
+
+const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
+const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
+
+fn method() -> Method {
+    read_method(PACKED).unwrap()
+}
+
+fn question(method: &Method, input: (&str, &str), output: (&str, &str)) -> Question {
+    let input = method.input(input.0, input.1).unwrap();
+    let estimate = input.value.unwrap();
+    Question {
+        low: 0.5 * estimate,
+        high: 2.0 * estimate,
+        input,
+        output: Output::new(output.0, output.1),
+        target: 0.0,
+        samples: 7,
+    }
+}
+
+fn forward(method: &Method, question: &Question, input: f64) -> f64 {
+    let changed = method.with(&[(&question.input, input)]).unwrap();
+    let told = question.output.value(&changed.solve().unwrap()).unwrap();
+    told.value
+}
+
+/// The input that the document states is found again from the output that it leads to.
+fn returns(document: &str, input: (&str, &str), output: (&str, &str)) {
+    let method = read_method(document).unwrap();
+    let mut question = question(&method, input, output);
+    let stated = question.input.value.unwrap();
+    question.target = forward(&method, &question, stated);
+    let found = find(&method, &question).unwrap();
+    assert!(found.unresolved.is_empty(), "{:?}", found.unresolved);
+    let nearest = found
+        .answers
+        .iter()
+        .map(|answer| (answer.input / stated - 1.0).abs())
+        .fold(f64::INFINITY, f64::min);
+    assert!(nearest < 1e-6, "{input:?} {output:?}: {nearest}");
+    for answer in &found.answers {
+        let again = forward(&method, &question, answer.input);
+        assert!((again / question.target - 1.0).abs() < 1e-6, "{answer:?}");
+    }
+}
+
+#[test]
+fn the_outlet_pressure_for_a_mean_density() {
+    returns(
+        PACKED,
+        ("regulator", "pressure"),
+        ("column", "mean_density"),
+    );
+}
+
+#[test]
+fn the_flow_for_a_delivery_pressure() {
+    returns(
+        PACKED,
+        ("pump", "volume_flow_rate"),
+        ("method", "delivery_pressure"),
+    );
+}
+
+#[test]
+fn the_bore_of_a_tube_for_the_plates_that_are_left() {
+    returns(
+        PACKED,
+        ("cell tube", "diameter"),
+        ("invented aromatic", "apparent_plate_number"),
+    );
+}
+
+#[test]
+fn the_oven_temperature_for_a_hold_up_time() {
+    returns(
+        PACKED,
+        ("preheater", "wall_temperature"),
+        ("column", "hold_up_time"),
+    );
+}
+
+#[test]
+fn the_restrictor_for_a_velocity() {
+    returns(CAPILLARY, ("restrictor", "length"), ("column", "velocity"));
+}
+
+#[test]
+fn two_flows_give_the_same_plates_on_both_sides_of_the_optimum() {
+    let method = method();
+    let mut question = question(
+        &method,
+        ("pump", "volume_flow_rate"),
+        ("invented aromatic", "column_plate_number"),
+    );
+    question.low = 0.1 * question.input.value.unwrap();
+    question.target = 0.97 * {
+        let plates = |flow| forward(&method, &question, flow);
+        (1..20)
+            .map(|step| plates(question.low * f64::from(step)))
+            .fold(0.0, f64::max)
+    };
+    // Few samples: both sides of the optimum may lie between three of them.
+    question.samples = 4;
+    let found = find(&method, &question).unwrap();
+    assert_eq!(found.answers.len(), 2, "{:?}", found.answers);
+}
+
+#[test]
+fn what_cannot_be_had_is_refused_with_the_range_that_can() {
+    let method = method();
+    let mut question = question(
+        &method,
+        ("regulator", "pressure"),
+        ("column", "mean_density"),
+    );
+    question.target = 1500.0;
+    let error = find(&method, &question).unwrap_err();
+    let Error::NoAnswer { min, max, .. } = &error else {
+        panic!("{error}");
+    };
+    assert!(*max < 1500.0 && min < max);
+    assert!((max / forward(&method, &question, question.high) - 1.0).abs() < 1e-12);
+    assert!(
+        error
+            .to_string()
+            .contains("`column.mean_density` does not come to 1500 kg/m3")
+    );
+    assert_eq!(error.quantity(), Some(Quantity::Density));
+}
+
+#[test]
+fn questions_without_sense_are_refused() {
+    let method = method();
+    let good = question(
+        &method,
+        ("regulator", "pressure"),
+        ("column", "mean_density"),
+    );
+    let code = |change: &dyn Fn(&mut Question)| {
+        let mut question = good.clone();
+        change(&mut question);
+        find(&method, &question).unwrap_err().code()
+    };
+    assert_eq!(code(&|question| question.high = question.low), 101);
+    assert_eq!(code(&|question| question.high = f64::INFINITY), 101);
+    assert_eq!(code(&|question| question.low = f64::NAN), 101);
+    assert_eq!(code(&|question| question.target = f64::NAN), 101);
+    assert_eq!(code(&|question| question.samples = 1), 101);
+    assert_eq!(
+        code(&|question| question.output.name = "mean_densty".to_owned()),
+        602
+    );
+    assert_eq!(
+        code(&|question| question.output.of = "colum".to_owned()),
+        602
+    );
+    // Where every value is refused, the refusal is the answer.
+    let all_refused = code(&|question| (question.low, question.high) = (1.0, 2.0));
+    assert!(![101, 405].contains(&all_refused), "{all_refused}");
+}
+
+#[test]
+fn the_border_between_answers_and_refusals_is_approached() {
+    let method = method();
+    let mut question = question(
+        &method,
+        ("pump", "volume_flow_rate"),
+        ("method", "delivery_pressure"),
+    );
+    question.high = 10.0 * question.input.value.unwrap();
+    // Just below the limit of the pump, beyond which every flow is refused.
+    let limit = method
+        .input("pump", "pressure_limit")
+        .unwrap()
+        .value
+        .unwrap();
+    question.target = limit - 0.01 * BAR;
+    question.samples = 3;
+    let found = find(&method, &question).unwrap();
+    assert!(found.scan.iter().any(|(_, output)| output.is_err()));
+    assert!((found.answers[0].output / question.target - 1.0).abs() < 1e-8);
+}
+
+fn uncertain(method: &Method, of: &str, key: &str, u: f64) -> UncertainInput {
+    UncertainInput {
+        input: method.input(of, key).unwrap(),
+        standard_uncertainty: u,
+    }
+}
+
+fn doubts(method: &Method) -> Vec<UncertainInput> {
+    vec![
+        uncertain(method, "regulator", "pressure", 0.5 * BAR),
+        uncertain(method, "preheater", "wall_temperature", 0.3),
+        uncertain(method, "pump", "volume_flow_rate", 0.005 * 3e-6 / 60.0),
+        uncertain(method, "column", "length", 1e-4),
+    ]
+}
+
+#[test]
+fn propagation_and_draws_agree_where_the_method_is_nearly_straight() {
+    let method = method();
+    let inputs = doubts(&method);
+    let outputs = [
+        Output::new("invented aromatic", "retention_time"),
+        Output::new("method", "delivery_pressure"),
+    ];
+    let budgets = budget(&method, &inputs, &outputs).unwrap();
+    let count = 300;
+    let drawn = trials(&method, &inputs, &outputs, count, 7).unwrap();
+    assert!(drawn.refusals.is_empty());
+    for (place, budget) in budgets.iter().enumerate() {
+        assert!(budget.contributions.iter().all(|one| one.curvature < 0.05));
+        let shares: f64 = budget.contributions.iter().map(|one| one.share).sum();
+        assert!((shares - 1.0).abs() < 1e-12);
+        let u = budget.standard_uncertainty;
+        // Sampling errors of a standard deviation and of a mean from n draws: u/sqrt(2 n) and u/sqrt(n); four of them.
+        let n = count as f64;
+        let off = drawn.standard_deviation(place) - u;
+        assert!(off.abs() < 4.0 * u / (2.0 * n).sqrt(), "{off} of {u}");
+        let off = drawn.mean(place) - budget.estimate.value;
+        assert!(off.abs() < 4.0 * u / n.sqrt(), "{off} of {u}");
+        // Its ends lie at the places 7.475 and 291.525 of the sorted draws, so that eight are cut off on either side. Of a normal
+        // distribution it is 3.92 u wide; the sampling error of each end is 2.67 u/sqrt(n), four of them together 0.22 of the width.
+        let (low, high) = drawn.coverage_interval(place, 0.95).unwrap();
+        let inside = drawn.values[place]
+            .iter()
+            .filter(|value| (low..=high).contains(*value));
+        assert_eq!(inside.count(), 284);
+        assert!(((high - low) / (3.92 * u) - 1.0).abs() < 0.22);
+    }
+}
+
+#[test]
+fn a_product_has_the_uncertainty_of_the_textbook() {
+    // At constant density the flow rate counts once in the mass flow rate: relative uncertainties are the same.
+    let method = method();
+    let inputs = [uncertain(
+        &method,
+        "pump",
+        "volume_flow_rate",
+        0.01 * 3e-6 / 60.0,
+    )];
+    let output = [Output::new("mixer", "mass_flow_rate")];
+    let budget = &budget(&method, &inputs, &output).unwrap()[0];
+    let relative = budget.standard_uncertainty / budget.estimate.value;
+    // Counted at delivery: the density at the pump rises a little with the pressure that a larger flow needs.
+    assert!(relative > 0.01 && relative < 0.0105, "{relative}");
+}
+
+#[test]
+fn draws_depend_on_the_seed_and_their_number_alone() {
+    let method = method();
+    let inputs = doubts(&method);
+    let outputs = [Output::new("column", "pressure_drop")];
+    let few = trials(&method, &inputs, &outputs, 3, 1).unwrap();
+    let more = trials(&method, &inputs, &outputs, 6, 1).unwrap();
+    let other = trials(&method, &inputs, &outputs, 3, 2).unwrap();
+    assert_eq!(few.values[0], more.values[0][..3]);
+    assert_ne!(few.values, other.values);
+}
+
+#[test]
+fn doubts_without_sense_are_refused() {
+    let method = method();
+    let outputs = [Output::new("column", "pressure_drop")];
+    let code = |inputs: &[UncertainInput]| budget(&method, inputs, &outputs).unwrap_err().code();
+    for u in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert_eq!(code(&[uncertain(&method, "regulator", "pressure", u)]), 101);
+    }
+    let unstated: Input = method.input("document", "ambient_pressure").unwrap();
+    assert_eq!(unstated.value, None);
+    assert_eq!(
+        code(&[UncertainInput {
+            input: unstated,
+            standard_uncertainty: 1.0
+        }]),
+        603
+    );
+}
+
+#[test]
+fn the_same_solutions_do_not_differ() {
+    let solution = method().solve().unwrap();
+    assert_eq!(compare(&solution, &solution), []);
+    let method = method();
+    let held = method.input("regulator", "pressure").unwrap();
+    let other = method
+        .with(&[(&held, 200.0 * BAR)])
+        .unwrap()
+        .solve()
+        .unwrap();
+    let differences = compare(&solution, &other);
+    let relative: Vec<f64> = differences.iter().map(Difference::relative).collect();
+    assert!(relative.is_sorted_by(|one, other| one >= other));
+    let delivered = differences
+        .iter()
+        .find(|one| one.output == Output::new(METHOD, "delivery_pressure"))
+        .unwrap();
+    assert_eq!(delivered.first, Some(solution.delivery_pressure));
+    assert_eq!(delivered.second, Some(other.delivery_pressure));
+}
+
+#[test]
+fn every_listed_result_is_found_by_its_name() {
+    for document in [PACKED, CAPILLARY] {
+        let solution = read_method(document).unwrap().solve().unwrap();
+        let listed = outputs(&solution);
+        assert!(listed.len() > 100);
+        for told in &listed {
+            assert_eq!(told.output.value(&solution).as_ref(), Ok(told));
+        }
+        let other = Output::new("column", "speed_of_sound")
+            .value(&solution)
+            .unwrap();
+        let station = solution.station("column").unwrap();
+        assert_eq!(other.value, station.state.speed_of_sound().unwrap());
+    }
+}
+
+#[test]
+fn a_map_holds_what_single_methods_tell() {
+    let method = method();
+    let axis = |of: &str, key: &str, values: &[f64]| Axis {
+        input: method.input(of, key).unwrap(),
+        values: values.to_vec(),
+    };
+    let across = axis(
+        "regulator",
+        "pressure",
+        &[100.0 * BAR, 150.0 * BAR, 1.0 * BAR],
+    );
+    let down = axis("preheater", "wall_temperature", &[308.15, 318.15]);
+    let outputs = vec![
+        Output::new("column", "mean_density"),
+        Output::new(METHOD, "delivery_pressure"),
+    ];
+    let map = map(&method, across.clone(), down.clone(), outputs).unwrap();
+    let changed = method
+        .with(&[(&across.input, 150.0 * BAR), (&down.input, 318.15)])
+        .unwrap();
+    let solution = changed.solve().unwrap();
+    assert_eq!(map.values[1][4], solution.delivery_pressure);
+    assert_eq!(map.values[0].len(), 6);
+    let refused: Vec<_> = map
+        .refusals
+        .iter()
+        .map(|(column, row, _)| (*column, *row))
+        .collect();
+    assert_eq!(refused, [(2, 0), (2, 1)]);
+    assert!(map.values[0][2].is_nan() && map.values[0][5].is_nan());
+}
