@@ -223,3 +223,26 @@ def test_regions_of_two_phases_reach_their_critical_point(solution: dp.Solution)
     assert dot.get_ydata() == pytest.approx(diagram.critical_points.pressure / 1e5)
     [path] = [line for line in axes.get_lines() if line.get_color() == plot.ACCENT]
     assert list(path.get_xdata()) == [0.0] * len(solution.stations)
+
+
+def test_a_map_of_a_method_is_drawn_with_its_refusals() -> None:
+    methods = Path(__file__).parent.parent / "methods"
+    margin = ("method", "delivery_pressure")
+    pressures = np.linspace(80e5, 200e5, 5)
+    plane = dp.map_method(
+        methods / "packed.toml",
+        across=(("regulator", "pressure"), [*pressures, 500e5]),
+        down=(("preheater", "wall_temperature"), [308.15, 318.15, 328.15]),
+        outputs=[margin],
+    )
+    figure = Figure()
+    axes = plot.method_map(plane, margin, axes=figure.subplots())
+    [crosses] = [line for line in axes.get_lines() if line.get_marker() == "x"]
+    refused = np.isnan(plane.points["method: delivery_pressure"])
+    assert refused.reshape(3, 6)[:, 5].all()
+    assert crosses.get_xdata() == pytest.approx(plane.points["regulator: pressure"][refused] / 1e5)
+    assert axes.get_xlabel() == "regulator: pressure [bar]"
+    assert axes.get_ylabel() == "preheater: wall temperature [degC]"
+    assert is_drawn(figure)
+    with pytest.raises(KeyError):
+        plot.method_map(plane, ("method", "no such thing"))

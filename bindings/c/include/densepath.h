@@ -64,6 +64,8 @@ typedef enum dp_error {
     DP_ERROR_NOT_UNIQUE = 403,
     /// Measurements that do not determine every coefficient asked of them.
     DP_ERROR_UNDETERMINED = 404,
+    /// A wanted result that no value of the input tried leads to.
+    DP_ERROR_NO_ANSWER = 405,
     /// The flow reaches the speed of sound before the end of the part.
     DP_ERROR_CHOKED = 501,
     /// The fluid splits, freezes or leaves its model inside a part that needs one dense phase.

@@ -21,6 +21,7 @@ mod record;
 mod registry;
 mod solution;
 mod state;
+mod study;
 mod table;
 mod ufunc;
 
@@ -66,6 +67,11 @@ mod _core {
     use super::solution::{PyBandBudget, PyColumn, PySolution, PyStation, restore_solution, solve};
     #[pymodule_export]
     use super::state::{PySaturation, PySolid, PyState, restore_state};
+    #[pymodule_export]
+    use super::study::{
+        PyFoundInput, PyMethodMap, PyTrials, PyUncertaintyBudget, compare_methods, draw_trials,
+        find_input, map_method, method_inputs, method_outputs, uncertainty_budget,
+    };
     #[pymodule_export]
     use super::table::PyTable;
 

@@ -30,11 +30,13 @@ __all__ = [
     "Flash",
     "FlashPhase",
     "Fluid",
+    "FoundInput",
     "FritRestrictor",
     "HeadDuty",
     "IsothermalDiagram",
     "LinearRestrictor",
     "LoopFilling",
+    "MethodMap",
     "MethodTransfer",
     "Notice",
     "OpenTubularColumn",
@@ -61,17 +63,22 @@ __all__ = [
     "SyringePump",
     "Table",
     "TaperedRestrictor",
+    "Trials",
     "Tube",
     "TwoPhaseRegion",
+    "UncertaintyBudget",
     "ValveSize",
     "VanTHoff",
     "blend",
     "blend_for",
     "collect_modifier",
     "collection_delay",
+    "compare_methods",
     "critical_locus",
     "decompress",
     "dilution",
+    "draw_trials",
+    "find_input",
     "fit_retention",
     "flooded_length",
     "gas_detectors",
@@ -82,6 +89,9 @@ __all__ = [
     "list_notices",
     "list_quantities",
     "make_up_flow",
+    "map_method",
+    "method_inputs",
+    "method_outputs",
     "peak_density",
     "plug_phases",
     "rank_detectors",
@@ -98,6 +108,7 @@ __all__ = [
     "transfer_method",
     "travel",
     "ultraviolet_cut_offs",
+    "uncertainty_budget",
     "van_t_hoff",
 ]
 
@@ -2382,3 +2393,128 @@ def dilution(
 def flooded_length(plug_volume: float, diameter: float, *, film_fraction: float = 0.05) -> float: ...
 def plug_phases(mobile_phase: State, solvent: Fluid, *, steps: int = 9) -> Table: ...
 def refractive_index_noise(state: State, pressure_ripple: float, temperature_ripple: float) -> RefractiveIndexNoise: ...
+
+_Document: TypeAlias = str | PathLike[str] | Mapping[str, Any]
+_Name: TypeAlias = tuple[str, str]
+
+@final
+class FoundInput:
+    def __new__(
+        cls,
+        answers: Table,
+        unresolved: Table,
+        scan: Table,
+    ) -> FoundInput: ...
+    @property
+    def answers(self) -> Table: ...
+    @property
+    def unresolved(self) -> Table: ...
+    @property
+    def scan(self) -> Table: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class UncertaintyBudget:
+    def __new__(
+        cls,
+        of: str,
+        name: str,
+        unit: str,
+        value: float,
+        standard_uncertainty: float,
+        contributions: Table,
+    ) -> UncertaintyBudget: ...
+    @property
+    def of(self) -> str: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def value(self) -> float: ...
+    @property
+    def standard_uncertainty(self) -> float: ...
+    @property
+    def contributions(self) -> Table: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class Trials:
+    def __new__(
+        cls,
+        summary: Table,
+        draws: Table,
+        refusals: Table,
+    ) -> Trials: ...
+    @property
+    def summary(self) -> Table: ...
+    @property
+    def draws(self) -> Table: ...
+    @property
+    def refusals(self) -> Table: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class MethodMap:
+    def __new__(
+        cls,
+        points: Table,
+        columns: Table,
+        refusals: Table,
+    ) -> MethodMap: ...
+    @property
+    def points(self) -> Table: ...
+    @property
+    def columns(self) -> Table: ...
+    @property
+    def refusals(self) -> Table: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+def method_inputs(source: _Document) -> Table: ...
+def method_outputs(source: _Document) -> Table: ...
+def find_input(
+    source: _Document, *, input: _Name, output: _Name, target: float, bounds: tuple[float, float], samples: int = 16
+) -> FoundInput: ...
+def uncertainty_budget(
+    source: _Document, uncertainties: dict[_Name, float], outputs: Sequence[_Name]
+) -> tuple[UncertaintyBudget, ...]: ...
+def draw_trials(
+    source: _Document,
+    uncertainties: dict[_Name, float],
+    outputs: Sequence[_Name],
+    *,
+    count: int = 1000,
+    seed: int = 0,
+) -> Trials: ...
+def compare_methods(first: _Document, second: _Document) -> Table: ...
+def map_method(
+    source: _Document,
+    *,
+    across: tuple[_Name, Sequence[float]],
+    down: tuple[_Name, Sequence[float]],
+    outputs: Sequence[_Name],
+) -> MethodMap: ...

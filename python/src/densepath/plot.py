@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ._core import Chromatogram, Fluid, RetentionFit, Solution, laboratory
+from ._core import Chromatogram, Fluid, MethodMap, RetentionFit, Solution, laboratory
 from ._core import critical_locus as lines_of
 from ._core import isothermal_phase_diagram
 from .errors import MissingModelError
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["LABORATORY", "band_budget", "chromatogram", "critical_locus", "dome", "path_profile", "pressure_composition", "pressure_density", "pressure_enthalpy", "profile", "retention_residuals"]
+__all__ = ["LABORATORY", "band_budget", "chromatogram", "critical_locus", "dome", "method_map", "path_profile", "pressure_composition", "pressure_density", "pressure_enthalpy", "profile", "retention_residuals"]
 
 _Array = NDArray[np.float64]
 
@@ -700,4 +700,44 @@ def retention_residuals(
     unit = runs.units[against]
     axes.set_xlabel(f"{against.replace('_', ' ')} [{unit}]", color=INK, fontsize=9)
     axes.set_ylabel("residual of ln k [1]", color=INK, fontsize=9)
+    return axes
+
+
+def method_map(plane: MethodMap, output: tuple[str, str], *, axes: Axes | None = None) -> Axes:
+    """Lines of equal value of one result of a method over the plane of two inputs; refused points are crossed.
+
+    Parameters
+    ----------
+    plane : MethodMap
+        What `map_method` returns, of two values at least on either side.
+    output : tuple of two str
+        The result to draw, one of those asked of `map_method`.
+    axes : matplotlib.axes.Axes, optional
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The Axes with labelled lines, a heavy one where the result is zero, and a cross at each point that the method refuses.
+    """
+    axes = _new(axes, 5.6, 4.2)
+    columns = plane.columns
+    across, down, name = columns.name[0], columns.name[1], f"{output[0]}: {output[1]}"
+    if name not in columns.name:
+        raise KeyError(f"{name}; there are {', '.join(columns.name[2:])}")
+    kinds = dict(zip(columns.name, columns.quantity, strict=True))
+    points = plane.points
+    x, y, values = (np.array([laboratory(kinds[key], float(value))[0] for value in points[key]]) for key in (across, down, name))
+    count = int(np.argmax(y != y[0])) or len(y)
+    shape = (len(y) // count, count)
+    grid = np.ma.masked_invalid(values.reshape(shape))
+    lines = axes.contour(x.reshape(shape), y.reshape(shape), grid, levels=9, colors=SHADE, linewidths=0.9)
+    axes.clabel(lines, fontsize=_LABEL, colors=INK)
+    if grid.count() and grid.min() < 0.0 < grid.max():
+        axes.contour(x.reshape(shape), y.reshape(shape), grid, levels=[0.0], colors=INK, linewidths=1.8)
+    refused = np.isnan(values)
+    axes.plot(x[refused], y[refused], linestyle="none", marker="x", markersize=4, color=ACCENT, clip_on=False)
+    for key, put in ((across, axes.set_xlabel), (down, axes.set_ylabel)):
+        put(f"{key.replace('_', ' ')} [{laboratory(kinds[key], 1.0)[1]}]", color=INK, fontsize=9)
+    axes.set_title(f"{name.replace('_', ' ')} [{laboratory(kinds[name], 1.0)[1]}]", color=INK, fontsize=9, loc="left")
     return axes

@@ -1,9 +1,9 @@
 //! A plane of two inputs: where the method works and what comes out there.
 
-use fluid::{Error, Result};
+use fluid::{Error, Quantity, Result};
 use rayon::prelude::*;
 
-use super::output::Output;
+use super::output::{Output, Told};
 use crate::fluid;
 use crate::method::{Input, Method};
 
@@ -25,6 +25,8 @@ pub struct Map {
     pub down: Axis,
     /// The outputs asked.
     pub outputs: Vec<Output>,
+    /// Their quantities; empty if every point is refused.
+    pub quantities: Vec<Quantity>,
     /// Value of each output in SI, one after the other for each point, rows of `down`, NaN where the point is refused.
     pub values: Vec<Vec<f64>>,
     /// The points that were refused, by their places along `across` and `down`, and why.
@@ -38,24 +40,27 @@ pub fn map(method: &Method, across: Axis, down: Axis, outputs: Vec<Output>) -> R
     let places: Vec<(usize, usize)> = (0..down.values.len())
         .flat_map(|row| (0..across.values.len()).map(move |column| (column, row)))
         .collect();
-    let points: Vec<Result<Vec<f64>>> = places
+    let points: Vec<Result<Vec<Told>>> = places
         .par_iter()
         .map(|&(column, row)| {
             let x = across.values.get(column).copied().unwrap_or(f64::NAN);
             let y = down.values.get(row).copied().unwrap_or(f64::NAN);
             let changed = method.with(&[(&across.input, x), (&down.input, y)])?;
             let solution = changed.solve()?;
-            let told = outputs
+            outputs
                 .iter()
-                .map(|output| Ok(output.value(&solution)?.value));
-            told.collect()
+                .map(|output| output.value(&solution))
+                .collect()
         })
         .collect();
     let mut values = vec![Vec::with_capacity(points.len()); outputs.len()];
-    let mut refusals = Vec::new();
+    let (mut quantities, mut refusals) = (Vec::new(), Vec::new());
     for (point, &(column, row)) in points.into_iter().zip(&places) {
-        let told = match point {
-            Ok(told) => told,
+        let told: Vec<f64> = match point {
+            Ok(told) => {
+                quantities = told.iter().map(|one| one.quantity).collect();
+                told.into_iter().map(|one| one.value).collect()
+            }
             Err(error @ Error::UnknownKey { .. }) => return Err(error),
             Err(error) => {
                 refusals.push((column, row, error));
@@ -70,6 +75,7 @@ pub fn map(method: &Method, across: Axis, down: Axis, outputs: Vec<Output>) -> R
         across,
         down,
         outputs,
+        quantities,
         values,
         refusals,
     })
