@@ -163,6 +163,7 @@ record! {
 /// ['141.3 bar']
 #[pyfunction]
 #[pyo3(signature = (source, *, input, output, target, bounds, samples = 16))]
+#[allow(clippy::needless_pass_by_value, reason = "pairs of Python")]
 pub fn find_input(
     py: Python<'_>,
     source: &Bound<'_, PyAny>,

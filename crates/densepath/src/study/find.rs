@@ -221,20 +221,17 @@ impl Search<'_> {
         let (mut runs, mut run) = (Vec::new(), Vec::<Point>::new());
         let mut refused = None;
         for (value, output) in scan {
-            match output {
-                Ok(output) => {
-                    let point = (*value, self.above(*output));
-                    if run.is_empty() {
-                        run.extend(refused.and_then(|refused| self.border(point, refused)));
-                    }
-                    run.push(point);
+            if let Ok(output) = output {
+                let point = (*value, self.above(*output));
+                if run.is_empty() {
+                    run.extend(refused.and_then(|refused| self.border(point, refused)));
                 }
-                Err(_) => {
-                    refused = Some(*value);
-                    if let Some(last) = run.last() {
-                        run.extend(self.border(*last, *value));
-                        runs.push(std::mem::take(&mut run));
-                    }
+                run.push(point);
+            } else {
+                refused = Some(*value);
+                if let Some(last) = run.last() {
+                    run.extend(self.border(*last, *value));
+                    runs.push(std::mem::take(&mut run));
                 }
             }
         }
