@@ -2,12 +2,14 @@
 
 use std::path::PathBuf;
 
+use densepath::method::problems;
 use densepath::{Error, Method, read_method};
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyFloat, PyInt, PyMapping, PySequence, PyString};
 use toml::{Table, Value};
 
 use crate::error::{Outcome, argument};
+use crate::table::{Column, PyTable};
 
 /// A document with the method it states.
 pub struct Document {
@@ -19,17 +21,102 @@ pub struct Document {
 
 /// The document that a path, a text of more than one line, or a mapping stands for.
 pub fn read(source: &Bound<'_, PyAny>) -> Outcome<Document> {
-    if let Ok(mapping) = source.cast::<PyMapping>() {
-        let text = text_of(&table_of(mapping)?)?;
-        let method = read_method(&text).map_err(without_line)?;
-        return Ok(Document { text, method });
-    }
-    let text = match source.extract::<String>() {
-        Ok(text) if text.contains('\n') => text,
-        _ => file(source)?,
+    let text = text_from(source)?;
+    let method = read_method(&text);
+    let method = if source.cast::<PyMapping>().is_ok() {
+        // The text of a mapping was written by nobody, and its lines tell nothing.
+        method.map_err(without_line)?
+    } else {
+        method?
     };
-    let method = read_method(&text)?;
     Ok(Document { text, method })
+}
+
+/// Everything that is wrong with a method document, at once.
+///
+/// Parameters
+/// ----------
+/// source : path, str or mapping
+///     A method document, as for `solve`.
+///
+/// Returns
+/// -------
+/// Table
+///     One row a problem, in the order of the text: `line` and `column` from 1 (NaN where they are not known), `code`, and `problem` in
+///     words. Empty for a document that can be read.
+///
+/// Raises
+/// ------
+/// DocumentError
+///     If the file cannot be read.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> len(dp.check_method("tests/methods/packed.toml"))
+/// 0
+/// >>> for row in dp.check_method("document = 1\ntitel = 3\n"):
+/// ...     print(row["line"], row["column"], row["problem"].split(":")[0].split(";")[0])
+/// 1.0 1.0 missing key `title`
+/// 1.0 1.0 missing key `fluid`
+/// 1.0 1.0 missing key `part`
+/// 2.0 1.0 line 2, unknown key `titel`
+#[pyfunction]
+pub fn check_method(source: &Bound<'_, PyAny>) -> Outcome<PyTable> {
+    let found = problems(&text_from(source)?);
+    let place = |place: Option<usize>| place.map_or(f64::NAN, |place| place as f64);
+    let columns = vec![
+        Column::named("line", "1", found.iter().map(|problem| place(problem.line))),
+        Column::named(
+            "column",
+            "1",
+            found.iter().map(|problem| place(problem.column)),
+        ),
+        Column::named(
+            "code",
+            "1",
+            found.iter().map(|problem| f64::from(problem.error.code())),
+        ),
+        Column::words(
+            "problem",
+            found.iter().map(|problem| problem.error.to_string()),
+        ),
+    ];
+    Ok(PyTable::of("problems", columns))
+}
+
+/// The rules of the method document as JSON Schema (draft 2020-12): every table, key, unit and word.
+///
+/// Returns
+/// -------
+/// dict
+///     The schema; the same lies beside the package as `method.schema.json`, for editors.
+///
+/// Notes
+/// -----
+/// A document that the schema accepts can still be refused: that a key needs another one, the order of the parts and the limits of
+/// values are judged by `solve` and `check_method` alone.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> dp.method_schema()["$schema"]
+/// 'https://json-schema.org/draft/2020-12/schema'
+#[pyfunction]
+pub fn method_schema(py: Python<'_>) -> PyResult<Bound<'_, PyAny>> {
+    let text = densepath::method::schema::json_schema().to_string();
+    py.import("json")?.call_method1("loads", (text,))
+}
+
+/// The text that a path, a text of more than one line, or a mapping stands for.
+fn text_from(source: &Bound<'_, PyAny>) -> Outcome<String> {
+    if let Ok(mapping) = source.cast::<PyMapping>() {
+        return text_of(&table_of(mapping)?);
+    }
+    match source.extract::<String>() {
+        Ok(text) if text.contains('\n') => Ok(text),
+        _ => file(source),
+    }
 }
 
 fn file(source: &Bound<'_, PyAny>) -> Outcome<String> {

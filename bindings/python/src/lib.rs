@@ -40,6 +40,8 @@ mod _core {
     #[pymodule_export]
     use super::blend::{PyBlend, blend, blend_for, restore_blend};
     #[pymodule_export]
+    use super::document::{check_method, method_schema};
+    #[pymodule_export]
     use super::fluid::{PyCriticalPoint, PyFluid, restore_fluid, substances};
     #[pymodule_export]
     use super::function::{properties_of_lists, quick_densities_of_lists};

@@ -1,8 +1,9 @@
-//! `cargo xtask header`: the C header, the list of its functions, and the sources of the C interface that follow from the
-//! tables of the library.
+//! `cargo xtask header`: the C header, the list of its functions, the sources of the C interface that follow from the tables of the
+//! library, and the JSON Schema of the method document.
 
 use crate::shell::Workspace;
 use densepath::fluid::error::ERRORS;
+use densepath::method::schema;
 use densepath::{NoticeCode, PROPERTIES, Phase, Quantity, Severity};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -11,6 +12,16 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 const FOLDER: &str = "bindings/c";
+
+/// Head of the page on the method document.
+const DOCUMENT_PAGE: &str = "# The method document
+
+A method is a TOML document: what flows, the parts in the order of the flow, the solutes, the room. Values carry their units, and a
+pressure is absolute unless it is marked (g). An unknown key, a missing unit or a part where none can stand is refused with its line;
+`densepath.check_method` tells all problems at once, and `densepath.method_schema` gives the rules as JSON Schema for editors. Written
+from the tables that the reader itself follows.
+
+";
 
 /// The command `header`.
 pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
@@ -30,22 +41,48 @@ fn write(workspace: &Workspace) -> Result<(), String> {
     for file in interface(&folder)? {
         file.write(&folder)?;
     }
+    for file in documents() {
+        file.write(&workspace.root)?;
+    }
     Ok(())
+}
+
+/// The rules of the method document: for programs, in the Python package that carries them, and for people.
+fn documents() -> [File; 2] {
+    [
+        File {
+            path: "python/src/densepath/method.schema.json",
+            text: format!("{:#}\n", schema::json_schema()),
+        },
+        File {
+            path: "python/docs/reference/method_document.md",
+            text: format!(
+                "{DOCUMENT_PAGE}{}",
+                schema::description().replace("### ", "## ")
+            ),
+        },
+    ]
 }
 
 /// Fails if a file under version control is not what the library gives.
 pub fn check(workspace: &Workspace) -> Result<(), String> {
     let folder = workspace.root.join(FOLDER);
     let files = sources(&folder)?.into_iter().chain(interface(&folder)?);
-    let stale: Vec<&str> = files
+    let mut stale: Vec<&str> = files
         .filter(|file| file.differs(&folder))
         .map(|file| file.path)
         .collect();
+    let documents = documents().into_iter();
+    stale.extend(
+        documents
+            .filter(|file| file.differs(&workspace.root))
+            .map(|file| file.path),
+    );
     if stale.is_empty() {
         return Ok(());
     }
     Err(format!(
-        "{} in {FOLDER} no longer follow from the sources; write them with: cargo xtask header",
+        "{} no longer follow from the sources; write them with: cargo xtask header",
         stale.join(", ")
     ))
 }

@@ -51,6 +51,8 @@ pub fn lay(workspace: &Workspace, prefix: &Path) -> Result<(), String> {
         let end = prefix.join("share/doc/densepath").join(name);
         copy(&workspace.root.join(name), &end)?;
     }
+    let schema = format!("{:#}\n", densepath::method::schema::json_schema());
+    write(&prefix.join("share/densepath/method.schema.json"), &schema)?;
     let page = manual::page(&header)?;
     write(&prefix.join("share/man/man3/densepath.3"), &page)
 }

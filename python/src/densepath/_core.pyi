@@ -71,6 +71,7 @@ __all__ = [
     "VanTHoff",
     "blend",
     "blend_for",
+    "check_method",
     "collect_modifier",
     "collection_delay",
     "compare_methods",
@@ -92,6 +93,7 @@ __all__ = [
     "map_method",
     "method_inputs",
     "method_outputs",
+    "method_schema",
     "peak_density",
     "plug_phases",
     "rank_detectors",
@@ -2494,7 +2496,9 @@ class MethodMap:
     def __ne__(self, value: object, /) -> bool: ...
     def __reduce__(self) -> tuple[Any, ...]: ...
 
+def check_method(source: _Document) -> Table: ...
 def method_inputs(source: _Document) -> Table: ...
+def method_schema() -> dict[str, Any]: ...
 def method_outputs(source: _Document) -> Table: ...
 def find_input(
     source: _Document, *, input: _Name, output: _Name, target: float, bounds: tuple[float, float], samples: int = 16

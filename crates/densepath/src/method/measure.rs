@@ -381,6 +381,43 @@ pub fn description(quantity: Quantity) -> String {
     format!("{name} such as \"{example}\" (units: {units}{marks})")
 }
 
+/// The spellings of a value of the quantity as a regular expression (ECMA 262), for schemas.
+pub(super) fn pattern(quantity: Quantity) -> String {
+    let listed = dimension(quantity.unit()).map_or(&[][..], |dimension| dimension.units);
+    let symbols = listed.iter().map(|(symbol, ..)| spellings(symbol));
+    let own: Vec<_> = symbols.collect();
+    let units = match quantity {
+        Quantity::Temperature => "(?:degC|°C|K)".to_owned(),
+        _ if own.is_empty() => spellings(quantity.unit()),
+        _ => format!("(?:{})", own.join("|")),
+    };
+    let unit = if quantity == Quantity::Pressure {
+        format!("[ ]*(?:{units}(?:[ ]*\\([ag]\\))?|(?:bar|psi)[ag])")
+    } else {
+        format!("[ ]*{units}")
+    };
+    let number = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?";
+    if quantity.unit() == "1" {
+        format!("^[ ]*{number}(?:{unit})?[ ]*$")
+    } else {
+        format!("^[ ]*{number}{unit}[ ]*$")
+    }
+}
+
+/// A unit with the other spellings that [`read`] knows.
+fn spellings(symbol: &str) -> String {
+    let others = |letter: char| match letter {
+        'u' => "[uµμ]".to_owned(),
+        'L' => "[Ll]".to_owned(),
+        '2' => "[2²]".to_owned(),
+        '3' => "[3³]".to_owned(),
+        ' ' => "[ ·]+".to_owned(),
+        '(' | ')' | '.' | '^' => format!("\\{letter}"),
+        other => other.to_string(),
+    };
+    symbol.chars().map(others).collect()
+}
+
 /// A value in SI as a document writes it: with its unit, or bare where there is none.
 pub(super) fn written(value: f64, quantity: Quantity) -> toml::Value {
     match quantity.unit() {

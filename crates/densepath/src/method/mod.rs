@@ -8,6 +8,7 @@ mod input;
 mod layout;
 pub mod measure;
 mod pieces;
+mod problems;
 mod program;
 pub mod reader;
 mod restrictors;
@@ -23,6 +24,7 @@ use crate::hardware::safety;
 use crate::path::{Path, Solution};
 pub use input::Input;
 use layout::{Frame, Placed};
+pub use problems::{Problem, problems};
 pub use program::Program;
 use reader::{Document, Reader, Section};
 

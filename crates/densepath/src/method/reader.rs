@@ -102,11 +102,9 @@ impl<'a> Document<'a> {
     pub fn parse(source: &'a str) -> Result<Self> {
         let root = DeTable::parse(source).map_err(|error| {
             let start = error.span().map_or(0, |span| span.start);
-            let before = source.get(..start).unwrap_or_default();
-            let line_start = before.rfind('\n').map_or(0, |at| at + 1);
             Error::Syntax {
                 line: line_of(source, start),
-                column: before.get(line_start..).unwrap_or_default().chars().count() + 1,
+                column: column_of(source, start),
                 message: error.message().to_owned(),
             }
         })?;
@@ -119,13 +117,21 @@ impl<'a> Document<'a> {
             source: self.source,
             path: String::new(),
             line: None,
+            start: 0,
             table: self.root.get_ref(),
         }
     }
 }
 
+/// Column of a place in the text, from 1.
+pub fn column_of(source: &str, offset: usize) -> usize {
+    let before = source.get(..offset).unwrap_or_default();
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    before.get(line_start..).unwrap_or_default().chars().count() + 1
+}
+
 /// Line of a place in the text, from 1.
-fn line_of(source: &str, offset: usize) -> usize {
+pub fn line_of(source: &str, offset: usize) -> usize {
     source
         .bytes()
         .take(offset)
@@ -140,6 +146,8 @@ pub struct Section<'a> {
     source: &'a str,
     path: String,
     line: Option<usize>,
+    /// Where it begins in the source.
+    start: usize,
     table: &'a DeTable<'a>,
 }
 
@@ -160,28 +168,45 @@ impl<'a> Section<'a> {
         groups: &[&'static [Field]],
         ambient_pressure: Option<f64>,
     ) -> Result<Reader<'a>> {
-        let fields: Vec<_> = groups.iter().copied().flatten().collect();
-        let unknown = self
-            .table
-            .keys()
-            .filter(|key| fields.iter().all(|field| field.key != key.get_ref()))
-            .min_by_key(|key| key.span().start);
-        match unknown {
-            Some(key) => {
-                let known: Vec<_> = fields.iter().map(|field| field.key).collect();
-                Err(Error::UnknownKey {
-                    line: Some(line_of(self.source, key.span().start)),
-                    key: self.path_of(key.get_ref()),
-                    nearest: nearest(key.get_ref(), known.iter().copied()).map(str::to_owned),
-                    known: known.join(", "),
-                })
-            }
-            None => Ok(Reader {
-                section: self,
-                fields,
-                ambient_pressure,
-                read: RefCell::default(),
-            }),
+        let reader = self.reader(groups, ambient_pressure);
+        match reader.strangers().into_iter().next() {
+            Some((_, error)) => Err(error),
+            None => Ok(reader),
+        }
+    }
+
+    /// Every key that is not declared, is missing or does not hold what it must, with the place of each in the text.
+    pub fn problems(
+        self,
+        groups: &[&'static [Field]],
+        ambient_pressure: Option<f64>,
+    ) -> Vec<(usize, Error)> {
+        let reader = self.reader(groups, ambient_pressure);
+        let mut problems = reader.strangers();
+        problems.extend(reader.fields.iter().filter_map(|field| {
+            let error = reader.check(field).err()?;
+            Some((reader.section.place_of(field.key), error))
+        }));
+        problems
+    }
+
+    /// The table as it is, with the keys declared and perhaps others.
+    pub fn lenient(self, groups: &[&'static [Field]]) -> Reader<'a> {
+        self.reader(groups, None)
+    }
+
+    /// Where the value of a key begins in the source, or the table if the key is not there.
+    pub fn place_of(&self, key: &str) -> usize {
+        let value = self.table.get(key);
+        value.map_or(self.start, |value| value.span().start)
+    }
+
+    fn reader(self, groups: &[&'static [Field]], ambient_pressure: Option<f64>) -> Reader<'a> {
+        Reader {
+            section: self,
+            fields: groups.iter().copied().flatten().collect(),
+            ambient_pressure,
+            read: RefCell::default(),
         }
     }
 
@@ -469,6 +494,47 @@ impl<'a> Reader<'a> {
             .collect()
     }
 
+    /// Keys that are not declared, in the order of the text, with their places in it.
+    fn strangers(&self) -> Vec<(usize, Error)> {
+        let known: Vec<_> = self.fields.iter().map(|field| field.key).collect();
+        let mut strangers: Vec<_> = self
+            .section
+            .table
+            .keys()
+            .filter(|key| !known.contains(&key.get_ref().as_ref()))
+            .map(|key| {
+                let error = Error::UnknownKey {
+                    line: Some(line_of(self.section.source, key.span().start)),
+                    key: self.section.path_of(key.get_ref()),
+                    nearest: nearest(key.get_ref(), known.iter().copied()).map(str::to_owned),
+                    known: known.join(", "),
+                };
+                (key.span().start, error)
+            })
+            .collect();
+        strangers.sort_by_key(|(start, _)| *start);
+        strangers
+    }
+
+    /// Whether a key is there if it must be, and holds what it must.
+    fn check(&self, field: &'static Field) -> Result<()> {
+        if self.value(field.key)?.is_none() {
+            return Ok(());
+        }
+        match field.holds {
+            Holds::Measure(_) => self.optional_number(field.key).map(drop),
+            Holds::Word(_) => self.optional_word(field.key).map(drop),
+            Holds::Text => self.optional_text(field.key).map(drop),
+            Holds::Boolean => self.optional_boolean(field.key).map(drop),
+            Holds::Whole => self.whole(field.key).map(drop),
+            Holds::Fluid => self.fluid(field.key).map(drop),
+            Holds::Table => self.optional_table(field.key).map(drop),
+            Holds::Tables => self.one_or_more_tables(field.key).map(drop),
+            // Their quantity is that of another key.
+            Holds::Measures => Ok(()),
+        }
+    }
+
     /// Ends the reading; error 606 if a key is there that the others leave without meaning.
     pub fn finish(self) -> Result<()> {
         let read = self.read.borrow();
@@ -522,6 +588,7 @@ impl<'a> Reader<'a> {
                 source: self.section.source,
                 path,
                 line: Some(line_of(self.section.source, value.span().start)),
+                start: value.span().start,
                 table,
             }),
             _ => None,

@@ -1,5 +1,6 @@
 //! What may stand in a method document: every table and every key, with meaning and units.
 
+mod json;
 pub mod parts;
 
 use std::fmt::Write as _;
@@ -7,6 +8,7 @@ use std::fmt::Write as _;
 use densepath_fluid::Quantity;
 
 use super::reader::{Field, Holds};
+pub use json::json_schema;
 
 /// Version of the schema that this library reads.
 pub const VERSION: u64 = 1;
