@@ -47,13 +47,18 @@ mod _core {
     use super::function::{properties_of_lists, quick_densities_of_lists};
     #[pymodule_export]
     use super::hardware::{
-        PyBackPressureRegulator, PyCapillaryFlow, PyCompression, PyCrimpedRestrictor, PyCylinder,
-        PyCylinderContent, PyDetectorCell, PyExpansion, PyFritRestrictor, PyHeadDuty,
-        PyLinearRestrictor, PyLoopFilling, PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet,
-        PyPackedColumn, PyPrecompression, PyReciprocatingPump, PyRestrictorEnd, PyRestrictorFlow,
-        PySampleLoop, PySegmentedRestrictor, PyStageResult, PyStroke, PySyringePump,
-        PyTaperedRestrictor, PyTube, PyValveSize, collect_modifier, collection_delay, decompress,
-        gas_detectors, py_make_up_flow, restore_part,
+        PyBackPressureRegulator, PyBlockedIn, PyCapillaryFlow, PyCompression, PyCrimpedRestrictor,
+        PyCylinder, PyCylinderContent, PyDensityError, PyDensitySchedule, PyDetectorCell,
+        PyExpansion, PyFritRestrictor, PyHeadDuty, PyLetDown, PyLinearRestrictor, PyLoopFilling,
+        PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet, PyPackedColumn, PyPrecompression,
+        PyPulse, PyReciprocatingPump, PyRestrictorEnd, PyRestrictorFlow, PyRoomExposure,
+        PySampleLoop, PySegmentedRestrictor, PyStackedInjections, PyStageResult, PyStroke,
+        PySyringePump, PyTaperedRestrictor, PyTube, PyValveSize, PyVapourInVent, blocked_in,
+        collect_modifier, collection_delay, cycle_time, decompress, delayed_ramp, density_error,
+        density_schedule, fastest_pressure_rise, flammable_substances, gas_detectors,
+        leak_mass_flow_rate, let_down, mass_flow_from_gas_meter, pump_pulse, py_make_up_flow,
+        restore_part, ripple_suspect, room_exposure, stacked_injections, storage_mass_flow_rate,
+        stored_energy, stroke_frequency, tube_rating, vapour_in_vent,
     };
     #[pymodule_export]
     use super::isothermal::{PyIsothermalDiagram, PyTwoPhaseRegion, isothermal_phase_diagram};

@@ -14,6 +14,7 @@ __all__ = [
     "BackPressureRegulator",
     "BandBudget",
     "Blend",
+    "BlockedIn",
     "CapillaryFlow",
     "Chromatogram",
     "Column",
@@ -24,6 +25,8 @@ __all__ = [
     "CriticalPoint",
     "Cylinder",
     "CylinderContent",
+    "DensityError",
+    "DensitySchedule",
     "DetectorCell",
     "Dilution",
     "Expansion",
@@ -34,6 +37,7 @@ __all__ = [
     "FritRestrictor",
     "HeadDuty",
     "IsothermalDiagram",
+    "LetDownCourse",
     "LinearRestrictor",
     "LoopFilling",
     "MethodMap",
@@ -45,17 +49,20 @@ __all__ = [
     "PackedColumn",
     "PhaseBoundary",
     "Precompression",
+    "PumpPulse",
     "ReciprocatingPump",
     "RefractiveIndexNoise",
     "RestrictorEnd",
     "RestrictorFlow",
     "RetentionFit",
     "RetentionLaw",
+    "RoomExposure",
     "SampleLoop",
     "Saturation",
     "SegmentedRestrictor",
     "Solid",
     "Solution",
+    "StackedInjections",
     "StageResult",
     "State",
     "Station",
@@ -69,49 +76,69 @@ __all__ = [
     "UncertaintyBudget",
     "ValveSize",
     "VanTHoff",
+    "VapourInVent",
     "blend",
     "blend_for",
+    "blocked_in",
     "check_method",
     "collect_modifier",
     "collection_delay",
     "compare_methods",
     "critical_locus",
+    "cycle_time",
     "decompress",
+    "delayed_ramp",
+    "density_error",
+    "density_schedule",
     "dilution",
     "draw_trials",
+    "fastest_pressure_rise",
     "find_input",
     "fit_retention",
+    "flammable_substances",
     "flooded_length",
     "gas_detectors",
     "isothermal_phase_diagram",
     "laboratory",
     "laminar_time_variance",
+    "leak_mass_flow_rate",
+    "let_down",
     "list_errors",
     "list_notices",
     "list_quantities",
     "make_up_flow",
     "map_method",
+    "mass_flow_from_gas_meter",
     "method_inputs",
     "method_outputs",
     "method_schema",
     "peak_density",
     "plug_phases",
+    "properties_of_lists",
+    "pump_pulse",
+    "quick_densities_of_lists",
     "rank_detectors",
     "refractive_index_noise",
-    "properties_of_lists",
-    "quick_densities_of_lists",
     "restore_blend",
     "restore_fluid",
     "restore_part",
     "restore_solution",
     "restore_state",
+    "ripple_suspect",
+    "room_exposure",
     "solve",
+    "stacked_injections",
+    "storage_mass_flow_rate",
+    "stored_energy",
+    "stroke_frequency",
     "substances",
     "transfer_method",
     "travel",
+    "tube_rating",
     "ultraviolet_cut_offs",
     "uncertainty_budget",
     "van_t_hoff",
+    "vapour_in_vent",
 ]
 
 _OnError: TypeAlias = Literal["raise", "nan", "warn"]
@@ -2522,3 +2549,264 @@ def map_method(
     down: tuple[_Name, Sequence[float]],
     outputs: Sequence[_Name],
 ) -> MethodMap: ...
+
+@final
+class RoomExposure:
+    def __new__(
+        cls,
+        steady_fraction: float,
+        oxygen_fraction: float,
+        time_to_exposure_limit: float | None,
+        fraction_after_release: float | None,
+        notices: tuple[Notice, ...],
+    ) -> RoomExposure: ...
+    @property
+    def steady_fraction(self) -> float: ...
+    @property
+    def oxygen_fraction(self) -> float: ...
+    @property
+    def time_to_exposure_limit(self) -> float | None: ...
+    @property
+    def fraction_after_release(self) -> float | None: ...
+    @property
+    def notices(self) -> tuple[Notice, ...]: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class BlockedIn:
+    def __new__(
+        cls,
+        pressure_coefficient: float | None,
+        warmed: State,
+        notices: tuple[Notice, ...],
+    ) -> BlockedIn: ...
+    @property
+    def pressure_coefficient(self) -> float | None: ...
+    @property
+    def warmed(self) -> State: ...
+    @property
+    def notices(self) -> tuple[Notice, ...]: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class LetDownCourse:
+    def __new__(
+        cls,
+        course: Table,
+        time: float,
+        lowest_temperature: float,
+        is_complete: bool,
+        notices: tuple[Notice, ...],
+    ) -> LetDownCourse: ...
+    @property
+    def course(self) -> Table: ...
+    @property
+    def time(self) -> float: ...
+    @property
+    def lowest_temperature(self) -> float: ...
+    @property
+    def is_complete(self) -> bool: ...
+    @property
+    def notices(self) -> tuple[Notice, ...]: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class VapourInVent:
+    def __new__(
+        cls,
+        volume_fraction: float,
+        lower_flammable_limit: float | None,
+        notices: tuple[Notice, ...],
+    ) -> VapourInVent: ...
+    @property
+    def volume_fraction(self) -> float: ...
+    @property
+    def lower_flammable_limit(self) -> float | None: ...
+    @property
+    def notices(self) -> tuple[Notice, ...]: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class DensitySchedule:
+    def __new__(
+        cls,
+        points: Table,
+        density_error: float,
+        fastest_rise: float,
+        fastest_fall: float,
+    ) -> DensitySchedule: ...
+    @property
+    def points(self) -> Table: ...
+    @property
+    def density_error(self) -> float: ...
+    @property
+    def fastest_rise(self) -> float: ...
+    @property
+    def fastest_fall(self) -> float: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class PumpPulse:
+    def __new__(
+        cls,
+        frequency: float,
+        flow_error: float,
+        gap: float,
+        time_constant: float,
+        pressure_swing: float,
+        density_swing: float,
+        notices: tuple[Notice, ...],
+    ) -> PumpPulse: ...
+    @property
+    def frequency(self) -> float: ...
+    @property
+    def flow_error(self) -> float: ...
+    @property
+    def gap(self) -> float: ...
+    @property
+    def time_constant(self) -> float: ...
+    @property
+    def pressure_swing(self) -> float: ...
+    @property
+    def density_swing(self) -> float: ...
+    @property
+    def notices(self) -> tuple[Notice, ...]: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class StackedInjections:
+    def __new__(
+        cls,
+        window: float,
+        interval: float,
+        injections_per_day: float,
+        on_the_way: float,
+        notices: tuple[Notice, ...],
+    ) -> StackedInjections: ...
+    @property
+    def window(self) -> float: ...
+    @property
+    def interval(self) -> float: ...
+    @property
+    def injections_per_day(self) -> float: ...
+    @property
+    def on_the_way(self) -> float: ...
+    @property
+    def notices(self) -> tuple[Notice, ...]: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class DensityError:
+    def __new__(
+        cls,
+        by_temperature: float,
+        by_pressure: float,
+        total: float,
+    ) -> DensityError: ...
+    @property
+    def by_temperature(self) -> float: ...
+    @property
+    def by_pressure(self) -> float: ...
+    @property
+    def total(self) -> float: ...
+    @property
+    def units(self) -> dict[str, str]: ...
+    def to_dict(self) -> dict[str, Any]: ...
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+    def __ne__(self, value: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+def room_exposure(
+    volume: float, air_change_rate: float, *, gas_volume_flow_rate: float, mass: float | None = None
+) -> RoomExposure: ...
+def blocked_in(state: State, temperature: float, *, rating: float | None = None) -> BlockedIn: ...
+def stored_energy(state: State, volume: float, *, room_pressure: float = 101325.0) -> float: ...
+def tube_rating(inner_diameter: float, outer_diameter: float, allowable_stress: float) -> float: ...
+def let_down(
+    state: State,
+    *,
+    volume: float,
+    diameter: float,
+    end_pressure: float,
+    discharge_coefficient: float = 0.8,
+    wall_conductance: float = 0.0,
+    room_temperature: float = 293.15,
+    room_pressure: float = 101325.0,
+    drawn: Literal["mixed", "vapour", "liquid"] = "mixed",
+) -> LetDownCourse: ...
+def vapour_in_vent(modifier: Fluid, temperature: float, pressure: float = 101325.0) -> VapourInVent: ...
+def flammable_substances() -> Table: ...
+def density_schedule(
+    fluid: Fluid, time: _Array, temperature: _Array, density: _Array, *, tolerance: float = 1e-3
+) -> DensitySchedule: ...
+def fastest_pressure_rise(state: State, volume: float, mass_flow_rate: float) -> float: ...
+def storage_mass_flow_rate(state: State, volume: float, pressure_rate: float) -> float: ...
+def delayed_ramp(time: _Array, *, delay: float, time_constant: float) -> np.ndarray[Any, np.dtype[np.float64]]: ...
+def pump_pulse(
+    compression: Compression,
+    suction: State,
+    mass_flow_rate: float,
+    *,
+    heads: int,
+    swept_volume: float,
+    cushion: State,
+    cushion_volume: float,
+    resistance: float,
+    compensated_volume_fraction: float = 0.0,
+) -> PumpPulse: ...
+def cycle_time(
+    run_time: float, *, volume_flow_rate: float, handling_time: float = 0.0, equilibration_volume: float = 0.0
+) -> float: ...
+def stacked_injections(time: _Array, time_variance: _Array, *, gap: float = 0.0) -> StackedInjections: ...
+def leak_mass_flow_rate(state: State, volume: float, pressure_rate: float) -> float: ...
+def stroke_frequency(volume_flow_rate: float, heads: int, swept_volume: float) -> float: ...
+def ripple_suspect(
+    frequency: float, stroke_frequency: float, heads: int, *, tolerance: float = 0.05
+) -> Literal["one head", "every head", "not the pump"]: ...
+def mass_flow_from_gas_meter(
+    fluid: Fluid, volume_flow_rate: float, temperature: float, pressure: float, *, vapour_pressure: float = 0.0
+) -> float: ...
+def density_error(state: State, temperature_error: float, pressure_error: float) -> DensityError: ...

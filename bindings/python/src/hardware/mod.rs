@@ -4,7 +4,9 @@
 mod decompression;
 mod dense;
 mod expansion;
+mod operation;
 mod restrictor;
+mod safety;
 mod supply;
 
 use densepath::hardware::{
@@ -27,10 +29,20 @@ pub use dense::{
     PyDetectorCell, PyLoopFilling, PyOpenTubularColumn, PyPackedColumn, PySampleLoop, PyTube,
 };
 pub use expansion::{PyBackPressureRegulator, PyExpansion, PyValveSize};
+pub use operation::{
+    PyDensityError, PyDensitySchedule, PyPulse, PyStackedInjections, cycle_time, delayed_ramp,
+    density_error, density_schedule, fastest_pressure_rise, leak_mass_flow_rate,
+    mass_flow_from_gas_meter, pump_pulse, ripple_suspect, stacked_injections,
+    storage_mass_flow_rate, stroke_frequency,
+};
 pub use restrictor::{
     PyCapillaryFlow, PyCrimpedRestrictor, PyFritRestrictor, PyLinearRestrictor,
     PyOrificeRestrictor, PyRestrictorEnd, PyRestrictorFlow, PySegmentedRestrictor,
     PyTaperedRestrictor,
+};
+pub use safety::{
+    PyBlockedIn, PyLetDown, PyRoomExposure, PyVapourInVent, blocked_in, flammable_substances,
+    let_down, room_exposure, stored_energy, tube_rating, vapour_in_vent,
 };
 pub use supply::{
     PyCompression, PyCylinder, PyCylinderContent, PyHeadDuty, PyPrecompression,

@@ -302,6 +302,18 @@ record! {
 
 nested!(PyCompression);
 
+impl From<&PyCompression> for Compression {
+    fn from(compression: &PyCompression) -> Self {
+        Self {
+            temperature: compression.temperature,
+            density: compression.density,
+            volume_fraction: compression.volume_fraction,
+            volumetric_efficiency: compression.volumetric_efficiency,
+            stroke_fraction: compression.stroke_fraction,
+        }
+    }
+}
+
 impl From<Compression> for PyCompression {
     fn from(compression: Compression) -> Self {
         Self {

@@ -20,6 +20,7 @@ pub mod packed_bed;
 pub mod passage;
 pub mod peak;
 pub mod plate_height;
+pub mod pulsation;
 pub mod recording;
 pub mod retention;
 pub mod retention_fit;

@@ -2,21 +2,25 @@
 
 mod blend;
 mod channel;
+pub mod cycle;
 mod cylinder;
 pub mod decompression;
 mod detector_cell;
 mod detector_choice;
+pub mod diagnosis;
 mod gas_detector;
 mod mixer;
 mod modifier_pump;
 mod open_tubular_column;
 mod packed_column;
+mod pump_pulse;
 mod reciprocating_pump;
 pub mod regulator;
 pub mod restrictor;
 pub mod safety;
 mod sample_loop;
 mod sample_plug;
+pub mod schedule;
 mod set_flow;
 mod solute;
 mod suction_line;
@@ -48,6 +52,7 @@ pub use mixer::Mixer;
 pub use modifier_pump::ModifierPump;
 pub use open_tubular_column::OpenTubularColumn;
 pub use packed_column::PackedColumn;
+pub use pump_pulse::{Cushion, Drive, Pulse};
 pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
 pub use regulator::{BackPressureRegulator, Expansion};
 pub use restrictor::{

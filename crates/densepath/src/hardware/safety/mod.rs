@@ -1,6 +1,9 @@
-//! What can hurt: gas in a room, liquid shut in between two valves.
+//! What can hurt: gas in a room, liquid shut in between two valves, vessels under pressure, vapours that burn.
 //!
 //! These are estimates for planning. Local codes and licensed practice decide.
+
+mod flammable;
+mod vessel;
 
 use densepath_fluid::error::{Error, Result, finite, fraction, not_negative, positive};
 use densepath_fluid::notice::rounded;
@@ -8,6 +11,8 @@ use densepath_fluid::units::{BAR, MILLILITRE_PER_MINUTE, to_celsius};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
 use super::vent::specific_gas_volume;
+pub use flammable::{FlammableRecord, VapourInVent, flammable_records, vapour_in_vent};
+pub use vessel::{Drawn, LetDown, LetDownCourse, LetDownPoint, stored_energy, tube_rating};
 
 /// Carbon dioxide in air that may be breathed for a working day, as volume fraction: 5000 ppm, permissible exposure limit
 /// of 29 CFR 1910.1000, table Z-1 (seen quoted).

@@ -1,0 +1,403 @@
+//! What can hurt: rooms, shut-in liquid, vessels under pressure, vapours that burn. Estimates for planning: local codes and licensed
+//! practice decide.
+
+use densepath::Quantity;
+use densepath::hardware::safety::{
+    Drawn, LetDown, Room, blocked_in as shut_in, flammable_records, stored_energy as energy_of,
+    tube_rating as rating_of, vapour_in_vent as vapour_of,
+};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use crate::error::{Outcome, argument, enter};
+use crate::fluid::PyFluid;
+use crate::record::{Notices, record};
+use crate::state::PyState;
+use crate::table::{Column, PyTable};
+
+record! {
+    /// What gas let out into a room does to its air; immutable. Made by `room_exposure`.
+    PyRoomExposure "RoomExposure" {
+        /// float: Volume fraction of the gas after a long time, mixed.
+        steady_fraction: f64 ["1"],
+        /// float: Volume fraction of oxygen then.
+        oxygen_fraction: f64 ["1"],
+        /// float or None: Time in s until 5000 ppm, the limit of a working day for carbon dioxide; None if it never comes.
+        time_to_exposure_limit: Option<f64> ["s"],
+        /// float or None: Volume fraction after `mass` kg were let out at once.
+        fraction_after_release: Option<f64> ["1"],
+        /// tuple of Notice: What to know.
+        notices: Notices [""],
+    }
+}
+
+/// What carbon dioxide let out into a ventilated room does to its air, mixed.
+///
+/// Parameters
+/// ----------
+/// volume : float
+///     Volume of the room in m3.
+/// air_change_rate : float
+///     How often its air is changed, in 1/s: 6/3600 for six times an hour.
+/// gas_volume_flow_rate : float, keyword-only
+///     Gas let out in m3/s at 20 degC and 101325 Pa, as `Solution.gas_volume_flow_rate`.
+/// mass : float, keyword-only, optional
+///     Mass in kg of carbon dioxide let out at once, such as a whole cylinder.
+///
+/// Returns
+/// -------
+/// RoomExposure
+///     Fractions, times, cautions.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For a volume not above zero, or negative rates.
+///
+/// Notes
+/// -----
+/// Heavy gas does not mix: floors and pits see several times as much. Limits: 29 CFR 1910.1000, table Z-1; ACGIH; NIOSH 1994 (seen
+/// quoted). Follow local codes.
+#[pyfunction]
+#[pyo3(signature = (volume, air_change_rate, *, gas_volume_flow_rate, mass = None))]
+pub fn room_exposure(
+    volume: f64,
+    air_change_rate: f64,
+    gas_volume_flow_rate: f64,
+    mass: Option<f64>,
+) -> Outcome<PyRoomExposure> {
+    let room = Room::new(volume, air_change_rate)?;
+    let found = room.exposure(gas_volume_flow_rate)?;
+    let carbon_dioxide = densepath::Fluid::new("carbon dioxide")?;
+    let released = mass.map(|mass| room.fraction_after_release(&carbon_dioxide, mass));
+    Ok(PyRoomExposure {
+        steady_fraction: found.steady_fraction,
+        oxygen_fraction: found.oxygen_fraction,
+        time_to_exposure_limit: found.time_to_exposure_limit,
+        fraction_after_release: released.transpose()?,
+        notices: found.notices.as_slice().into(),
+    })
+}
+
+record! {
+    /// A fluid shut in a rigid volume that warms; immutable. Made by `blocked_in`.
+    PyBlockedIn "BlockedIn" {
+        /// float or None: Rise of the pressure with temperature at the start in Pa/K; None where two phases coexist.
+        pressure_coefficient: Option<f64> ["Pa/K"],
+        /// State: The fluid at the end.
+        warmed: PyState [""],
+        /// tuple of Notice: What to know.
+        notices: Notices [""],
+    }
+}
+
+/// What becomes of a fluid that is shut in between two valves and warms: the same density, a higher pressure.
+///
+/// Parameters
+/// ----------
+/// state : State
+///     The fluid when it is shut in.
+/// temperature : float
+///     Temperature in K that it comes to.
+/// rating : float, keyword-only, optional
+///     Pressure in Pa that the weakest part stands.
+///
+/// Returns
+/// -------
+/// BlockedIn
+///     The state at the end, with cautions.
+///
+/// Raises
+/// ------
+/// RangeError
+///     If the end lies outside the equation of state: then nothing holds it.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> full = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)
+/// >>> f"{dp.blocked_in(full, 293.15).warmed.pressure / 1e5:.1f} bar"
+/// '164.6 bar'
+#[pyfunction]
+#[pyo3(signature = (state, temperature, *, rating = None))]
+pub fn blocked_in(state: &PyState, temperature: f64, rating: Option<f64>) -> Outcome<PyBlockedIn> {
+    let found = shut_in(&state.state, temperature, rating)?;
+    Ok(PyBlockedIn {
+        pressure_coefficient: found.pressure_coefficient,
+        warmed: found.warmed.into(),
+        notices: found.notices.as_slice().into(),
+    })
+}
+
+/// Largest work that a fluid shut in a volume can do when it expands into the room, along the isentrope.
+///
+/// Parameters
+/// ----------
+/// state : State
+///     The fluid.
+/// volume : float
+///     Volume in m3.
+/// room_pressure : float, keyword-only, optional
+///     Pressure in Pa of the room; 101325 if not given.
+///
+/// Returns
+/// -------
+/// float
+///     Energy in J.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For a volume or pressure not above zero.
+#[pyfunction]
+#[pyo3(signature = (state, volume, *, room_pressure = 101_325.0))]
+pub fn stored_energy(state: &PyState, volume: f64, room_pressure: f64) -> Outcome<f64> {
+    Ok(energy_of(&state.state, volume, room_pressure)?)
+}
+
+/// Pressure inside a straight round tube, above that outside, at which its inner wall reaches a stress: Lame, S (k^2 - 1)/(k^2 + 1).
+///
+/// Parameters
+/// ----------
+/// inner_diameter, outer_diameter : float
+///     Diameters in m.
+/// allowable_stress : float
+///     Stress in Pa that the code of the place allows for the metal at its temperature.
+///
+/// Returns
+/// -------
+/// float
+///     Pressure in Pa. Fittings, bends, corrosion and heat lower it; the rating that the maker states goes before it.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For values not above zero, or a wall without thickness.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> f"{dp.tube_rating(0.25e-3, 1.5875e-3, 115e6) / 1e5:.0f} bar"
+/// '1094 bar'
+#[pyfunction]
+pub fn tube_rating(
+    inner_diameter: f64,
+    outer_diameter: f64,
+    allowable_stress: f64,
+) -> Outcome<f64> {
+    Ok(rating_of(inner_diameter, outer_diameter, allowable_stress)?)
+}
+
+record! {
+    /// How a vessel empties through a hole; immutable. Made by `let_down`.
+    PyLetDown "LetDownCourse" {
+        /// Table: Time, temperature, pressure, density, mass and mass flow rate, the start first.
+        course: PyTable [""],
+        /// float: Time in s to the last point.
+        time: f64 ["s"],
+        /// float: Lowest temperature in K met.
+        lowest_temperature: f64 ["K"],
+        /// bool: Whether the end pressure was reached; if not, dry ice forms in the hole at the last point.
+        is_complete: bool [""],
+        /// tuple of Notice: What to know.
+        notices: Notices [""],
+    }
+}
+
+/// How a vessel is let down through a hole: pressure, temperature and mass in time.
+///
+/// Parameters
+/// ----------
+/// state : State
+///     The fluid at the start.
+/// volume : float, keyword-only
+///     Volume of the vessel in m3.
+/// diameter : float, keyword-only
+///     Diameter of the hole in m.
+/// end_pressure : float, keyword-only
+///     Pressure in Pa at which to end.
+/// discharge_coefficient : float, keyword-only, optional
+///     Coefficient of discharge of the hole; 0.8 if not given.
+/// wall_conductance : float, keyword-only, optional
+///     Heat flow rate in W/K that the wall gives for each kelvin that the fluid is colder than the room; 0 if not given.
+/// room_temperature, room_pressure : float, keyword-only, optional
+///     Those of the room in K and Pa; 293.15 and 101325 if not given.
+/// drawn : {"mixed", "vapour", "liquid"}, keyword-only, optional
+///     What is drawn from the vessel; "mixed" if not given.
+///
+/// Returns
+/// -------
+/// LetDownCourse
+///     The course, with cautions.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For values not above zero.
+/// FlowError
+///     For an end pressure not between those of the start and of the room.
+///
+/// Notes
+/// -----
+/// Mass and energy of the whole content in equilibrium, flow of the hole as for `OrificeRestrictor`, uncertain by 10 to 30 %.
+#[pyfunction]
+#[pyo3(signature = (state, *, volume, diameter, end_pressure, discharge_coefficient = 0.8, wall_conductance = 0.0, room_temperature = 293.15, room_pressure = 101_325.0, drawn = "mixed"))]
+#[allow(clippy::too_many_arguments, reason = "keywords of Python")]
+pub fn let_down(
+    py: Python<'_>,
+    state: &PyState,
+    volume: f64,
+    diameter: f64,
+    end_pressure: f64,
+    discharge_coefficient: f64,
+    wall_conductance: f64,
+    room_temperature: f64,
+    room_pressure: f64,
+    drawn: &str,
+) -> Outcome<PyLetDown> {
+    let drawn = match drawn {
+        "mixed" => Drawn::Mixed,
+        "vapour" => Drawn::Vapour,
+        "liquid" => Drawn::Liquid,
+        other => {
+            return Err(argument(
+                "drawn",
+                "\"mixed\", \"vapour\" or \"liquid\"",
+                other,
+            ));
+        }
+    };
+    let vessel = LetDown {
+        volume,
+        diameter,
+        discharge_coefficient,
+        wall_conductance,
+        room_temperature,
+        room_pressure,
+        drawn,
+    };
+    let found = enter(py, || vessel.course(&state.state, end_pressure))?;
+    let points = &found.points;
+    let columns = vec![
+        Column::numbers(Quantity::Time, points.iter().map(|point| point.time)),
+        Column::numbers(
+            Quantity::Temperature,
+            points.iter().map(|point| point.state.temperature()),
+        ),
+        Column::numbers(
+            Quantity::Pressure,
+            points.iter().map(|point| point.state.pressure()),
+        ),
+        Column::numbers(
+            Quantity::Density,
+            points.iter().map(|point| point.state.density()),
+        ),
+        Column::numbers(Quantity::Mass, points.iter().map(|point| point.mass)),
+        Column::numbers(
+            Quantity::MassFlowRate,
+            points.iter().map(|point| point.mass_flow_rate),
+        ),
+    ];
+    Ok(PyLetDown {
+        course: PyTable::of("course", columns),
+        time: found.time(),
+        lowest_temperature: found.lowest_temperature(),
+        is_complete: found.is_complete,
+        notices: found.notices.as_slice().into(),
+    })
+}
+
+record! {
+    /// What gas saturated with the vapour of a modifier carries; immutable. Made by `vapour_in_vent`.
+    PyVapourInVent "VapourInVent" {
+        /// float: Volume fraction of the vapour in the gas.
+        volume_fraction: f64 ["1"],
+        /// float or None: Lower flammable limit of the vapour in air, as volume fraction, if it is known.
+        lower_flammable_limit: Option<f64> ["1"],
+        /// tuple of Notice: What to know.
+        notices: Notices [""],
+    }
+}
+
+/// The vapour that a gas takes along beside a liquid modifier, at most, and whether it can burn once air comes to it.
+///
+/// Parameters
+/// ----------
+/// modifier : Fluid
+///     The modifier.
+/// temperature : float
+///     Temperature in K.
+/// pressure : float, optional
+///     Pressure in Pa; 101325 if not given.
+///
+/// Returns
+/// -------
+/// VapourInVent
+///     Fraction and limit, with a caution where it can burn.
+///
+/// Raises
+/// ------
+/// PhaseError
+///     Above the critical temperature of the modifier.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> f"{100 * dp.vapour_in_vent(dp.Fluid('methanol'), 293.15).volume_fraction:.1f} %"
+/// '12.9 %'
+#[pyfunction]
+#[pyo3(signature = (modifier, temperature, pressure = 101_325.0))]
+pub fn vapour_in_vent(
+    modifier: &PyFluid,
+    temperature: f64,
+    pressure: f64,
+) -> Outcome<PyVapourInVent> {
+    let found = vapour_of(&modifier.fluid, temperature, pressure)?;
+    Ok(PyVapourInVent {
+        volume_fraction: found.volume_fraction,
+        lower_flammable_limit: found.lower_flammable_limit,
+        notices: found.notices.as_slice().into(),
+    })
+}
+
+/// Substances whose vapours burn: limits as volume fractions in air, flash points and temperatures of self-ignition.
+///
+/// Returns
+/// -------
+/// Table
+///     One row a substance; NaN where a value is not known. IEC 60079-20-1:2010, annex B, by way of an open library.
+///
+/// Raises
+/// ------
+/// InternalError
+///     If the table is damaged.
+#[pyfunction]
+pub fn flammable_substances() -> Outcome<PyTable> {
+    let records = flammable_records()?;
+    let numbers = |of: fn(&densepath::hardware::safety::FlammableRecord) -> Option<f64>| {
+        records
+            .iter()
+            .map(|record| of(record).unwrap_or(f64::NAN))
+            .collect::<Vec<_>>()
+    };
+    let columns = vec![
+        Column::words("name", records.iter().map(|record| record.name.as_str())),
+        Column::named(
+            "lower_flammable_limit",
+            "1",
+            numbers(|record| record.lower_flammable_limit),
+        ),
+        Column::named(
+            "upper_flammable_limit",
+            "1",
+            numbers(|record| record.upper_flammable_limit),
+        ),
+        Column::named("flash_point", "K", numbers(|record| record.flash_point)),
+        Column::named(
+            "autoignition_temperature",
+            "K",
+            numbers(|record| record.autoignition_temperature),
+        ),
+    ];
+    Ok(PyTable::of("flammable substances", columns))
+}

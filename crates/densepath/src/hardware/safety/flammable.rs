@@ -1,0 +1,127 @@
+//! Vapours that burn: limits of modifiers and mobile phases in air, and what a vent carries of them.
+
+use std::sync::OnceLock;
+
+use densepath_fluid::error::{Error, Result, positive};
+use densepath_fluid::notice::rounded;
+use densepath_fluid::units::to_celsius;
+use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity};
+use serde::Deserialize;
+
+/// What is known of a substance whose vapour burns.
+///
+/// *Source*: IEC 60079-20-1:2010, annex B, by way of an open library, see the data file. *Valid* in air at room conditions.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+pub struct FlammableRecord {
+    /// Its name in the library.
+    pub name: String,
+    /// Volume fraction in air below which the vapour does not burn.
+    pub lower_flammable_limit: Option<f64>,
+    /// Volume fraction in air above which the vapour does not burn.
+    pub upper_flammable_limit: Option<f64>,
+    /// Flash point in K.
+    pub flash_point: Option<f64>,
+    /// Temperature in K at which the vapour lights by itself.
+    pub autoignition_temperature: Option<f64>,
+}
+
+#[derive(Deserialize)]
+struct Records {
+    substances: Vec<FlammableRecord>,
+}
+
+/// Every flammable substance that is known. Error 901 if the data file is damaged.
+pub fn flammable_records() -> Result<&'static [FlammableRecord]> {
+    static TABLE: OnceLock<Result<Records>> = OnceLock::new();
+    let read = || {
+        serde_json::from_str(include_str!("../../../data/flammable.json")).map_err(|_| {
+            Error::Internal {
+                place: "the table of flammable substances",
+            }
+        })
+    };
+    let table = TABLE.get_or_init(read).as_ref();
+    table
+        .map(|table| table.substances.as_slice())
+        .map_err(Clone::clone)
+}
+
+/// What gas saturated with the vapour of a modifier carries.
+#[derive(Debug, Clone, PartialEq)]
+pub struct VapourInVent {
+    /// Volume fraction of the vapour in the gas.
+    pub volume_fraction: f64,
+    /// Lower flammable limit of the vapour in air, as volume fraction, if it is known.
+    pub lower_flammable_limit: Option<f64>,
+    /// What to know.
+    pub notices: Vec<Notice>,
+}
+
+/// The vapour that a gas takes along at a temperature in K and a pressure in Pa beside a liquid modifier, at most, and whether it can
+/// burn once air comes to it.
+///
+/// Carbon dioxide keeps the vapour from burning as long as it is not diluted, and condensate and mist burn in any case: the gas is
+/// told as flammable wherever its vapour alone would reach the limit in air. *Valid* for a low pressure, where an ideal gas above a
+/// pure liquid stands for the mixture. *Source*: law of Dalton, `y = p_v/p`. Errors: 101 for a pressure not above zero; 302 above the
+/// critical temperature of the modifier.
+pub fn vapour_in_vent(modifier: &Fluid, temperature: f64, pressure: f64) -> Result<VapourInVent> {
+    positive(Quantity::Pressure, pressure)?;
+    let saturation = modifier.saturation_at_temperature(temperature)?;
+    let volume_fraction = (saturation.pressure / pressure).min(1.0);
+    let record = flammable_records()?
+        .iter()
+        .find(|record| record.name == modifier.name());
+    let limit = record.and_then(|record| record.lower_flammable_limit);
+    let burns = limit.filter(|limit| volume_fraction >= *limit);
+    let notices = burns.map(|limit| {
+        let text = format!(
+            "gas saturated with {} at {} degC carries {} % of its vapour, above the {} % that burns in air (IEC 60079-20-1): where it is \
+             diluted, where it condenses and where it sprays it can burn. Keep flames, heaters and sparks away from vent, waste and \
+             collection, lead the gas into a working exhaust, and keep to local codes",
+            modifier.name(),
+            rounded(to_celsius(temperature)),
+            rounded(100.0 * volume_fraction),
+            rounded(100.0 * limit),
+        );
+        Notice::new(NoticeCode::Flammable, text).about(Quantity::VolumeFraction)
+    });
+    Ok(VapourInVent {
+        volume_fraction,
+        lower_flammable_limit: limit,
+        notices: notices.into_iter().collect(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::close;
+
+    /// Carbon dioxide saturated with methanol at 20 degC and 1 atm: independent computation with CoolProp 8.0.0.
+    #[test]
+    fn methanol_in_the_vent_can_burn() {
+        let methanol = Fluid::new("methanol").unwrap();
+        let vent = vapour_in_vent(&methanol, 293.15, 101_325.0).unwrap();
+        assert!(close(vent.volume_fraction, 0.128_613, 1e-5));
+        assert_eq!(vent.lower_flammable_limit, Some(0.06));
+        assert_eq!(vent.notices[0].code, NoticeCode::Flammable);
+        let cold = vapour_in_vent(&methanol, 253.15, 101_325.0).unwrap();
+        assert!(cold.notices.is_empty() && cold.volume_fraction < 0.06);
+        let water = Fluid::new("water").unwrap();
+        let vent = vapour_in_vent(&water, 293.15, 101_325.0).unwrap();
+        assert!(vent.lower_flammable_limit.is_none() && vent.notices.is_empty());
+    }
+
+    #[test]
+    fn every_record_is_of_a_known_substance_and_in_order() {
+        for record in flammable_records().unwrap() {
+            assert_eq!(Fluid::new(&record.name).unwrap().name(), record.name);
+            let (Some(lower), Some(upper)) =
+                (record.lower_flammable_limit, record.upper_flammable_limit)
+            else {
+                panic!("{}", record.name);
+            };
+            assert!(0.0 < lower && lower < upper && upper < 1.0);
+        }
+    }
+}
