@@ -39,6 +39,47 @@ static int says(const char *words)
     return 1;
 }
 
+/* Any result by its name, other settings, what to set for a wanted result. */
+static void questions(const dp_solution *solution)
+{
+    dp_solution *other = NULL;
+    double pressure, value, density, answers[4];
+    char text[4096];
+    size_t count = 0, needed = 0;
+    CHECK(dp_solution_delivery_pressure(solution, &pressure) == DP_OK);
+    CHECK(dp_solution_output(solution, "method", "delivery_pressure", &value) == DP_OK);
+    CHECK(value == pressure);
+    CHECK(dp_solution_output(solution, "method", "delivery_presure", &value) == DP_ERROR_UNKNOWN_KEY);
+    CHECK(says("did you mean `delivery_pressure`?") || says("delivery_pressure"));
+    CHECK(dp_solution_output(solution, NULL, "x", &value) == DP_ERROR_ARGUMENT);
+
+    CHECK(dp_solution_input(solution, "document", "ambient_pressure", &value) == DP_ERROR_MISSING_KEY);
+    CHECK(dp_solution_input(solution, "column", "length", &value) == DP_OK);
+    CHECK(dp_solution_output(solution, "column", "mean_density", &density) == DP_OK);
+    CHECK(dp_solution_with(solution, "column", "length", 1.25 * value, &other) == DP_OK);
+    if (other != NULL) {
+        double longer, found;
+        CHECK(dp_solution_input(other, "column", "length", &longer) == DP_OK);
+        CHECK(fabs(longer / (1.25 * value) - 1.0) < 1e-14);
+        CHECK(dp_solution_output(other, "column", "hold_up_time", &found) == DP_OK);
+        CHECK(dp_solution_find_input(solution, "column", "length", "column", "hold_up_time", found, value, 1.5 * value, 4,
+                                     answers, 4, &count) == DP_OK);
+        CHECK(count == 1);
+        CHECK(fabs(answers[0] / longer - 1.0) < 1e-6);
+        dp_solution_free(other);
+    }
+    CHECK(dp_solution_find_input(solution, "column", "length", "column", "hold_up_time", -1.0, value, 1.5 * value, 2,
+                                 NULL, 0, &count) == DP_ERROR_NO_ANSWER);
+    CHECK(dp_solution_find_input(solution, "column", "length", "column", "hold_up_time", 1.0, value, value, 2,
+                                 NULL, 0, &count) == DP_ERROR_DOMAIN);
+
+    CHECK(dp_check_toml("document = 1\ntitel = 3\n", text, sizeof text, &needed, &count) == DP_OK);
+    CHECK(count == 4 && needed == strlen(text) + 1);
+    CHECK(strstr(text, "2:1: line 2, unknown key `titel`") != NULL);
+    CHECK(dp_check_toml("document = 1\n", NULL, 0, &needed, &count) == DP_OK);
+    CHECK(needed > 1 && count == 3);
+}
+
 /* A peak of unit area, and refusals. */
 static void chromatogram(const dp_solution *solution)
 {
@@ -229,6 +270,7 @@ static void method(const char *path, const char *json, const char *table)
     CHECK(dp_station_find(solution, "pump", &station) == DP_OK);
     CHECK(dp_station_get(solution, station, DP_QUANTITY_PRESSURE, &pressure) == DP_OK && pressure == delivered);
     chromatogram(solution);
+    questions(solution);
     every_number(solution, table);
     stations(solution);
     bands(solution);

@@ -1592,6 +1592,62 @@ dp_status dp_state_vapour(const struct dp_state *state, struct dp_state **out);
 /// The caller owns the result and frees it with `dp_state_free`. Errors as `dp_state_from_ph`.
 dp_status dp_state_expand_to(const struct dp_state *state, double pressure, struct dp_state **out);
 
+/// A result of a solution by its name, in SI units: of a part ("column") any quantity of the fluid at its outlet ("density") and
+/// the words of its facts, of a solute "retention_time" and the like, of "method" "delivery_pressure" and the like.
+/// Error 602 for a name that the solution does not tell; the message lists those that it does.
+dp_status dp_solution_output(const struct dp_solution *solution,
+                             const char *of,
+                             const char *name,
+                             double *out);
+
+/// The value in SI units that the document of a solution states for a key of a part, of a solute, of "room" or of "document" (the keys
+/// before the first heading).
+/// Error 602 for a key that is not there, 603 for one that the document does not state.
+dp_status dp_solution_input(const struct dp_solution *solution,
+                            const char *of,
+                            const char *key,
+                            double *out);
+
+/// Solves the method of a solution with another value in SI units for one key, see `dp_solution_input`; a pressure is absolute.
+///
+/// The caller owns the result and frees it with `dp_solution_free`. Errors as `dp_solve_toml`, and 602 for a key that is not there.
+dp_status dp_solution_with(const struct dp_solution *solution,
+                           const char *of,
+                           const char *key,
+                           double si_value,
+                           struct dp_solution **out);
+
+/// All values of one key between `low` and `high` for which a result comes to `target`, all in SI units, by rising value.
+///
+/// `of` and `key` name the input as in `dp_solution_input`, `output_of` and `output_name` the result as in `dp_solution_output`.
+/// `samples` values are solved first, 2 at least, to see where the result passes the target. At most `capacity` answers are written to
+/// `answers`, which may be `NULL` if it is 0; `count` receives how many there are. It may take seconds.
+/// Errors: 101 for bounds that do not rise or too few samples, 602 for an unknown name, 405 if no value leads to the target:
+/// `dp_last_error` tells the range that the result has between the bounds.
+dp_status dp_solution_find_input(const struct dp_solution *solution,
+                                 const char *of,
+                                 const char *key,
+                                 const char *output_of,
+                                 const char *output_name,
+                                 double target,
+                                 double low,
+                                 double high,
+                                 size_t samples,
+                                 double *answers,
+                                 size_t capacity,
+                                 size_t *count);
+
+/// Everything that is wrong with the method document in `text`, TOML in UTF-8, one problem a line in the order of the text:
+/// `line:column: what is wrong`, with 0 for a place that is not known; empty for a document that can be read.
+///
+/// At most `capacity` bytes are written to `buffer`, the closing NUL included; `buffer` may be `NULL` if `capacity` is 0. `needed`,
+/// unless it is `NULL`, receives the bytes of the whole text. `count` receives the number of problems.
+dp_status dp_check_toml(const char *text,
+                        char *buffer,
+                        size_t capacity,
+                        size_t *needed,
+                        size_t *count);
+
 /// Version of the binary interface of the library that the program runs with; compare it with `DP_ABI_VERSION`.
 uint32_t dp_abi_version(void);
 

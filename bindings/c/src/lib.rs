@@ -26,6 +26,7 @@ mod restrictor;
 mod rows;
 mod solution;
 mod state;
+mod study;
 mod tables;
 mod version;
 

@@ -26,7 +26,8 @@ pub struct Solved {
 }
 
 impl Solved {
-    fn new(method: Method) -> Result<Self, Error> {
+    /// The method, solved.
+    pub fn new(method: Method) -> Result<Self, Error> {
         let solution = method.solve()?;
         let solute = solution.bands.as_ref().map_or("", |bands| &bands.solute);
         Ok(Self {
@@ -38,6 +39,11 @@ impl Solved {
             solution,
             method,
         })
+    }
+
+    /// The method.
+    pub fn method(&self) -> &Method {
+        &self.method
     }
 
     /// An error for something that the method does not have.

@@ -28,6 +28,17 @@ pub struct Input {
     pub value: Option<f64>,
 }
 
+impl Input {
+    /// The value in SI that the document states. Error 603 if it states none.
+    pub fn stated(&self) -> Result<f64> {
+        self.value.ok_or_else(|| Error::MissingKey {
+            line: None,
+            key: format!("{}.{}", self.of, self.key),
+            expected: "the document states no value for it".to_owned(),
+        })
+    }
+}
+
 /// A table of a document with the name and the keys it has.
 struct Named<'a> {
     name: String,
@@ -57,7 +68,7 @@ impl Method {
             });
             fields
                 .map(|(key, quantity)| Input {
-                    value: self.stated(found.table, key, quantity),
+                    value: self.value_in(found.table, key, quantity),
                     of: found.name.clone(),
                     key: key.to_owned(),
                     quantity,
@@ -106,7 +117,7 @@ impl Method {
     }
 
     /// The value in SI that a table states.
-    fn stated(&self, table: &toml::Table, key: &str, quantity: Quantity) -> Option<f64> {
+    fn value_in(&self, table: &toml::Table, key: &str, quantity: Quantity) -> Option<f64> {
         let ambient = Some(self.path.room.pressure);
         match table.get(key)? {
             toml::Value::String(text) => measure::read(text, quantity, ambient).ok(),

@@ -23,16 +23,6 @@ pub struct UncertainInput {
 }
 
 impl UncertainInput {
-    /// Best estimate in SI. Error 603 if the document does not state one.
-    fn estimate(&self) -> Result<f64> {
-        let input = &self.input;
-        input.value.ok_or_else(|| Error::MissingKey {
-            line: None,
-            key: format!("{}.{}", input.of, input.key),
-            expected: "a value in the document, which is the best estimate".to_owned(),
-        })
-    }
-
     /// Error 101 for an uncertainty that is not finite and above zero.
     fn checked(&self) -> Result<f64> {
         let u = self.standard_uncertainty;
@@ -91,7 +81,7 @@ pub fn budget(
 ) -> Result<Vec<Budget>> {
     let mut points = vec![method.clone()];
     for uncertain in inputs {
-        let (estimate, u) = (uncertain.estimate()?, uncertain.checked()?);
+        let (estimate, u) = (uncertain.input.stated()?, uncertain.checked()?);
         for value in [estimate - u, estimate + u] {
             points.push(method.with(&[(&uncertain.input, value)])?);
         }
@@ -254,7 +244,7 @@ pub fn trials(
 ) -> Result<Trials> {
     let centres = inputs
         .iter()
-        .map(|uncertain| Ok((uncertain.estimate()?, uncertain.checked()?)))
+        .map(|uncertain| Ok((uncertain.input.stated()?, uncertain.checked()?)))
         .collect::<Result<Vec<_>>>()?;
     let draws: Vec<Result<Vec<Told>>> = (0..count)
         .into_par_iter()
