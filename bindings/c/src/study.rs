@@ -86,7 +86,7 @@ pub unsafe extern "C" fn dp_solution_with(
 ///
 /// `of` and `key` name the input as in `dp_solution_input`, `output_of` and `output_name` the result as in `dp_solution_output`.
 /// `samples` values are solved first, 2 at least, to see where the result passes the target. At most `capacity` answers are written to
-/// `answers`, which may be `NULL` if it is 0; `count` receives how many there are. It may take seconds.
+/// `answers`, which may be `NULL` if it is 0; `count` receives how many there are. It may take seconds, all of them on the calling thread.
 /// Errors: 101 for bounds that do not rise or too few samples, 602 for an unknown name, 405 if no value leads to the target:
 /// `dp_last_error` tells the range that the result has between the bounds.
 #[unsafe(no_mangle)]

@@ -3,7 +3,6 @@
 use fluid::error::significant;
 use fluid::num::root::{Tolerance, bracketed};
 use fluid::{Error, Result};
-use rayon::prelude::*;
 
 use super::output::{Output, Told};
 use crate::fluid;
@@ -99,7 +98,7 @@ pub fn find(method: &Method, question: &Question) -> Result<Found> {
     let search = Search { method, question };
     let values = question.values()?;
     let scan: Vec<(f64, Result<f64>)> = values
-        .into_par_iter()
+        .into_iter()
         .map(|value| (value, search.output(value)))
         .collect();
     if let Some(error) = scan.iter().find_map(|(_, result)| unnamed(result)) {
