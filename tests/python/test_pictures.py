@@ -143,6 +143,26 @@ def test_a_report_is_one_whole_page(solution: dp.Solution, tmp_path: Path) -> No
         assert name in text
 
 
+def test_a_report_tells_what_was_set_and_takes_the_colours_of_its_reader(solution: dp.Solution) -> None:
+    text = report.to_html(solution, {})
+    told = text[text.index("What was set") :]
+    stated = [row for row in dp.method_inputs(solution.document) if row["value"] == row["value"]]
+    assert told.count("<tr>") == 1 + len(stated)
+    length = next(row["value"] for row in stated if (row["of"], row["key"]) == ("column", "length"))
+    value, unit = report.told("length", length).split()
+    assert f'<td class="word">column</td><td class="word">length</td><td>{value}</td><td class="word">{unit}</td>' in told
+    assert "prefers-color-scheme: dark" in text and "@media print" in text
+
+
+def test_a_report_in_markdown_says_the_same(solution: dp.Solution, tmp_path: Path) -> None:
+    text = report.write(solution, tmp_path / "report.md").read_text(encoding="utf-8")
+    assert text.index("**caution**") < text.index("## Stations")
+    rows = [line.split("|") for line in text[text.index("## Stations") : text.index("## Band")].splitlines() if line.startswith("| ")]
+    assert [cells[1].strip() for cells in rows[2:]] == list(solution.stations.name)
+    assert len({len(cells) for cells in rows}) == 1
+    assert all(f"| {row['of']} | {row['key'].replace('_', ' ')} |" in text for row in dp.method_inputs(solution.document) if row["value"] == row["value"])
+
+
 def test_words_of_a_document_are_no_markup() -> None:
     text = (FOLDER / "packed.toml").read_text(encoding="utf-8")
     solution = dp.solve(text.replace('"Purity check', '"<b>Purity</b> & check').replace('"UV cell"', '"<UV> cell"'))

@@ -1,11 +1,11 @@
-"""A solution as one HTML file that needs nothing else: words, tables in the units of the laboratory, pictures.
+"""A solution as one HTML file that needs nothing else, or as Markdown: words, tables in the units of the laboratory, pictures.
 
 The pictures need matplotlib (the extra `plot`). Values are taken from the solution; none is computed here.
 
 >>> import densepath as dp
 >>> from densepath import report
 >>> report.FIGURES
-('pressure_enthalpy', 'pressure_density', 'path_profile', 'band_budget')
+('pressure_enthalpy', 'pressure_density', 'path_profile', 'band_budget', 'chromatogram')
 """
 
 from __future__ import annotations
@@ -19,15 +19,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import plot
-from ._core import VERSION, Solution, laboratory
+from ._core import VERSION, Solution, laboratory, method_inputs
 from ._present import notices_to_html, number
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["FIGURES", "figures", "to_html", "write"]
+__all__ = ["FIGURES", "figures", "to_html", "to_markdown", "write"]
 
-FIGURES = ("pressure_enthalpy", "pressure_density", "path_profile", "band_budget")
+FIGURES = ("pressure_enthalpy", "pressure_density", "path_profile", "band_budget", "chromatogram")
 """Names of the pictures, in their order."""
 
 _CAPTIONS = {
@@ -36,7 +36,11 @@ _CAPTIONS = {
     "pressure_density": "The path on the plane of density and pressure.",
     "path_profile": "Pressure, temperature and density along the path; each part takes the same width, the column is shaded.",
     "band_budget": "What each part adds to the variance of the band, with its share; thin lines span what the law leaves open.",
+    "chromatogram": "What the detector records of one injection, without noise, each peak with the area 1; the highest is drawn as 1.",
 }
+
+_SAMPLES = 3000
+"""Samples of the chromatogram."""
 
 # Quantities of the table of stations, each with the word over its column and the form of its numbers.
 _STATIONS = {
@@ -51,29 +55,39 @@ _STATIONS = {
 }
 
 _STYLE = """
-:root { color-scheme: light }
-body { font: 15px/1.5 Georgia, 'Times New Roman', serif; color: #16212b; background: #fff; max-width: 62rem; margin: 2rem auto; padding: 0 1.2rem }
-h1 { font-size: 1.7rem; font-weight: normal; border-bottom: 2px solid #b5651d; padding-bottom: .3rem }
+:root { color-scheme: light dark; --ink: #16212b; --shade: #5d7285; --frost: #f0f3f6; --paper: #fff; --accent: #b5651d }
+@media (prefers-color-scheme: dark) {
+  :root { --ink: #dde4ea; --shade: #93a5b5; --frost: #22303c; --paper: #16212b; --accent: #d98a45 }
+}
+@media print {
+  :root { --ink: #000; --shade: #444; --frost: #f3f3f3; --paper: #fff; --accent: #000 }
+  body { max-width: none; margin: 0; font-size: 11px }
+  table { font-size: 8.5px; overflow: visible }
+  h2 { break-after: avoid }
+  details { display: none }
+}
+body { font: 15px/1.5 Georgia, 'Times New Roman', serif; color: var(--ink); background: var(--paper); max-width: 62rem; margin: 2rem auto; padding: 0 1.2rem }
+h1 { font-size: 1.7rem; font-weight: normal; border-bottom: 2px solid var(--accent); padding-bottom: .3rem }
 h2 { font-size: 1.15rem; margin: 2rem 0 .5rem }
 table { border-collapse: collapse; font: 12.5px/1.45 ui-monospace, Menlo, Consolas, monospace; display: block; overflow-x: auto }
 th, td { text-align: right; padding: .12rem .7rem .12rem 0; white-space: nowrap }
 th:first-child, td:first-child, td.word, th.word { text-align: left }
-thead th { border-bottom: 1px solid #16212b; font-weight: 600; white-space: normal; vertical-align: bottom }
-tbody tr:nth-child(even) { background: #f0f3f6 }
+thead th { border-bottom: 1px solid var(--ink); font-weight: 600; white-space: normal; vertical-align: bottom }
+tbody tr:nth-child(even) { background: var(--frost) }
 figure { margin: 1.2rem 0; break-inside: avoid }
-figure img { max-width: 100% }
-figcaption { font-size: .85rem; color: #5d7285 }
+figure img { max-width: 100%; background: #fff; padding: .4rem; border-radius: 3px }
+figcaption { font-size: .85rem; color: var(--shade) }
 ul.notices { list-style: none; padding: 0 }
-ul.notices li { border-left: 4px solid #5d7285; padding: .15rem .7rem; margin: .35rem 0 }
-ul.notices li.caution { border-color: #b5651d; border-left-width: 8px }
-ul.notices li.warning { border-color: #16212b }
-pre { background: #f0f3f6; padding: .8rem; overflow-x: auto; font-size: 12px }
-footer { margin-top: 2.5rem; border-top: 1px solid #5d7285; font-size: .85rem; color: #5d7285 }
+ul.notices li { border-left: 4px solid var(--shade); padding: .15rem .7rem; margin: .35rem 0 }
+ul.notices li.caution { border-color: var(--accent); border-left-width: 8px }
+ul.notices li.warning { border-color: var(--ink) }
+pre { background: var(--frost); padding: .8rem; overflow-x: auto; font-size: 12px }
+footer { margin-top: 2.5rem; border-top: 1px solid var(--shade); font-size: .85rem; color: var(--shade) }
 """
 
 
 def figures(solution: Solution) -> dict[str, Figure]:
-    """The pictures of a solution by the names in `FIGURES`; that of the bands only where there are bands.
+    """The pictures of a solution by the names in `FIGURES`; those of bands and peaks only where there are bands.
 
     Parameters
     ----------
@@ -97,6 +111,10 @@ def figures(solution: Solution) -> dict[str, Figure]:
     if solution.bands is not None:
         drawn["band_budget"] = figure(0.9 + 0.42 * len(solution.bands.rows))
         plot.band_budget(solution, axes=drawn["band_budget"].subplots())
+        drawn["chromatogram"] = figure(3.2)
+        end = 1.3 * max(bands.time for bands in solution.bands_of_solutes)
+        record = solution.chromatogram(0.0, end, _SAMPLES / end)
+        plot.chromatogram(record, axes=drawn["chromatogram"].subplots())
     return drawn
 
 
@@ -134,15 +152,21 @@ def _cell(quantity: str, value: float) -> str:
     return "any" if value == float("inf") else format(laboratory(quantity, value)[0], _STATIONS[quantity][1])
 
 
-def _stations(solution: Solution) -> str:
+def _station_rows(solution: Solution) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of the stations."""
     stations = solution.stations
     units = [laboratory(quantity, 1.0)[1] for quantity in _STATIONS]
     words = [f"{word} [{unit}]" if unit else word for (word, _), unit in zip(_STATIONS.values(), units, strict=True)]
     header = ["outlet of", *words, "phase"]
-    rows = (
+    rows = [
         [row["name"], *(_cell(quantity, row[quantity]) for quantity in _STATIONS), row["phase"]]
         for row in (stations[place] for place in range(len(stations)))
-    )
+    ]
+    return header, rows
+
+
+def _stations(solution: Solution) -> str:
+    header, rows = _station_rows(solution)
     note = "<p>Margin: pressure above the one at which a second phase appears at the same temperature.</p>"
     return _table(header, rows, words=(0, len(header) - 1)) + note
 
@@ -184,6 +208,18 @@ def _duties(solution: Solution) -> str:
         for row in (duties[place] for place in range(len(duties)))
     )
     return _table(["part", "heat into the fluid [W]", "purpose"], rows, words=(0, 2))
+
+
+_SET = ["of", "key", "value", "unit"]
+
+
+def _inputs(solution: Solution) -> list[list[str]]:
+    """What the document sets, in the units of the laboratory."""
+    inputs = method_inputs(solution.document)
+    stated = (row for row in (inputs[place] for place in range(len(inputs))) if row["value"] == row["value"])
+    return [
+        [row["of"], row["key"].replace("_", " "), *told(row["quantity"], row["value"]).partition(" ")[::2]] for row in stated
+    ]
 
 
 def _accuracy(solution: Solution) -> str:
@@ -238,12 +274,53 @@ def to_html(solution: Solution, drawn: dict[str, Figure] | None = None) -> str:
 <h2>Band</h2>{_bands(solution)}
 <h2>Heat</h2>{_duties(solution)}
 <h2>Parts</h2>{_facts(solution)}
+<h2>What was set</h2>{_table(_SET, _inputs(solution), words=(0, 1, 3))}
 <h2>Accuracy</h2>{_accuracy(solution)}
 <details><summary>The method document</summary><pre>{escape(solution.document)}</pre></details>
 <footer>densepath {VERSION}. Pressures are absolute. A calculation is no proof that an installation is safe: pressure vessels, gas
 in rooms and flammable vapour are matters of local codes and of licensed practice.</footer>
 </body></html>
 """
+
+
+def _pipes(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table in Markdown."""
+    lines = [header, ["---"] * len(header), *rows]
+    return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines)
+
+
+def to_markdown(solution: Solution) -> str:
+    """The report of a solution as Markdown, without pictures: notices, stations, band, what was set.
+
+    Parameters
+    ----------
+    solution : Solution
+        The solution.
+
+    Returns
+    -------
+    str
+        The text.
+    """
+    parts = [f"# {solution.title}", solution.scenario or ""]
+    parts.append(
+        f"{solution.fluid.name}: {solution.model}. The pump delivers {told('mass_flow_rate', solution.mass_flow_rate)} at "
+        f"{told('pressure', solution.delivery_pressure)} (absolute)."
+    )
+    parts.append("## Cautions, warnings and remarks")
+    parts.append("\n".join(
+        f"- **{notice.severity}**{f' at {notice.station}' if notice.station else ''}: {notice.text}" for notice in solution.notices
+    ))
+    parts += ["## Stations", _pipes(*_station_rows(solution))]
+    bands = solution.bands
+    if bands is not None:
+        rows = (bands.rows[place] for place in range(len(bands.rows)))
+        parts += [f"## Band of {bands.solute}", f"Retention time {bands.retention_time:.5g} s, {bands.apparent_plate_number:.0f} plates."]
+        table = [[row["part"], number(float(row["time_variance"])), f"{100.0 * row['share']:.2f}"] for row in rows]
+        parts.append(_pipes(["part", "time variance [s2]", "share [%]"], table))
+    parts += ["## What was set", _pipes(_SET, _inputs(solution))]
+    parts.append(f"densepath {VERSION}. A calculation is no proof that an installation is safe: keep to local codes and licensed practice.")
+    return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def write(solution: Solution, path: str | PathLike[str], drawn: dict[str, Figure] | None = None) -> Path:
@@ -254,7 +331,7 @@ def write(solution: Solution, path: str | PathLike[str], drawn: dict[str, Figure
     solution : Solution
         The solution.
     path : str or path
-        The file; its folder must exist.
+        The file; its folder must exist. A name that ends in `.md` takes Markdown, without pictures.
     drawn : dict of str to matplotlib.figure.Figure, optional
         Its pictures, if they are drawn already.
 
@@ -264,5 +341,6 @@ def write(solution: Solution, path: str | PathLike[str], drawn: dict[str, Figure
         The file.
     """
     file = Path(path)
-    file.write_text(to_html(solution, drawn), encoding="utf-8")
+    text = to_markdown(solution) if file.suffix == ".md" else to_html(solution, drawn)
+    file.write_text(text, encoding="utf-8")
     return file
