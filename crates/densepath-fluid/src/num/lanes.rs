@@ -26,8 +26,25 @@ pub(crate) trait Kind: Copy {
     fn load(self, values: &[f64]) -> Self::Number;
     /// Writes the lanes to a list, those for which it has room.
     fn store(self, number: Self::Number, values: &mut [f64]);
-    /// A polynomial of degree seven in two variables, `sum c_ji u^i v^j`, of which each row holds one power of v.
-    fn polynomial(self, coefficients: &[[f64; 8]; 8], u: f64, v: f64) -> f64;
+    /// A polynomial of two variables.
+    fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64;
+}
+
+/// Coefficients of a polynomial of degree seven in two variables without the terms that have a power above three of both,
+/// `sum c_ji u^i v^j`; each row holds one power of v.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Coefficients {
+    low: [[f64; 8]; 4],
+    high: [[f64; 4]; 4],
+}
+
+impl From<&[[f64; 8]; 8]> for Coefficients {
+    fn from([a, b, c, d, high @ ..]: &[[f64; 8]; 8]) -> Self {
+        Self {
+            low: [*a, *b, *c, *d],
+            high: high.map(|[a, b, c, d, ..]| [a, b, c, d]),
+        }
+    }
 }
 
 /// Does the work with as many lanes as the processor has.
@@ -68,9 +85,14 @@ impl Kind for Plain {
     }
 
     #[inline(always)]
-    fn polynomial(self, coefficients: &[[f64; 8]; 8], u: f64, v: f64) -> f64 {
+    fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64 {
         let mut sums = [0.0; 8];
-        for row in coefficients.iter().rev() {
+        for row in coefficients.high.iter().rev() {
+            for (sum, c) in sums.iter_mut().zip(row) {
+                *sum = *sum * v + c;
+            }
+        }
+        for row in coefficients.low.iter().rev() {
             for (sum, c) in sums.iter_mut().zip(row) {
                 *sum = *sum * v + c;
             }
@@ -89,7 +111,7 @@ mod wide {
     use pulp::x86::V3;
     use pulp::{NullaryFnOnce, Simd, f64x4, u64x4};
 
-    use super::{Kind, Number, Task};
+    use super::{Coefficients, Kind, Number, Task};
 
     /// `ln 2` in two parts, the first of which times a whole number up to 2^11 is exact (Cody and Waite, 1980).
     const LN_2: [f64; 2] = [0.693_147_180_369_123_82, 1.908_214_929_270_587_7e-10];
@@ -170,10 +192,13 @@ mod wide {
         }
 
         #[inline(always)]
-        fn polynomial(self, coefficients: &[[f64; 8]; 8], u: f64, v: f64) -> f64 {
+        fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64 {
             let v = self.splat_f64x4(v);
-            let [mut a, mut b] = [self.splat_f64x4(0.0); 2];
-            for row in coefficients.iter().rev() {
+            let [h0, h1, h2, h3] = coefficients.high.map(|row| pulp::cast(row));
+            let high = self.mul_add_f64x4(h3, v, h2);
+            let high = self.mul_add_f64x4(high, v, h1);
+            let [mut a, mut b] = [self.mul_add_f64x4(high, v, h0), self.splat_f64x4(0.0)];
+            for row in coefficients.low.iter().rev() {
                 let [low, high]: [f64x4; 2] = pulp::cast(*row);
                 a = self.mul_add_f64x4(a, v, low);
                 b = self.mul_add_f64x4(b, v, high);

@@ -2,12 +2,13 @@
 
 use std::f64::consts::PI;
 
-use crate::num::lanes::{Kind, Plain};
+use crate::num::lanes::{Coefficients, Kind, Plain};
 use crate::state::pure::Pure;
 use crate::state::solve::density_and_phase;
 
 /// Coefficients in each variable: one more than the degree.
-pub(super) const NODES: usize = 8;
+const NODES: usize = 8;
+const HALF: usize = NODES / 2;
 /// Places in each variable at which a cell is compared with the equation: ends of a cell and points between its nodes, where the
 /// error of interpolation is greatest.
 const CHECKS: [f64; 5] = [
@@ -39,50 +40,85 @@ fn between([low, high]: [f64; 2], place: f64) -> f64 {
     0.5 * ((low + high) + place * (high - low))
 }
 
-/// What turns the values at the nodes of a variable into the coefficients of its powers.
+/// Numbers by two indices.
+type Square = [[f64; NODES]; NODES];
+
+/// Interpolation in the zeros of the Chebyshev polynomial of the first kind (textbook knowledge).
 #[derive(Debug)]
 pub(super) struct Basis {
     nodes: [f64; NODES],
-    /// For each power the weights of the nodes.
-    weights: [[f64; NODES]; NODES],
+    /// For each Chebyshev polynomial the weights of the values at the nodes.
+    weights: Square,
+    /// For each power its coefficient in each Chebyshev polynomial.
+    powers: Square,
 }
 
 impl Basis {
-    /// Interpolation in the zeros of the Chebyshev polynomial of the first kind (textbook knowledge).
     pub(super) fn new() -> Self {
         let count = NODES as f64;
-        let nodes = std::array::from_fn(|j| (PI * (j as f64 + 0.5) / count).cos());
-        let mut weights = [[0.0; NODES]; NODES];
-        // Chebyshev polynomials by their recursion, as coefficients of powers: T_m = 2 x T_(m-1) - T_(m-2).
-        let (mut before, mut current) = ([0.0; NODES], [0.0; NODES]);
-        current[0] = 1.0;
-        for order in 0..NODES {
+        let angle = |node: usize| PI * (node as f64 + 0.5) / count;
+        let weight = |order: usize, node: usize| {
             let share = if order == 0 { 1.0 } else { 2.0 } / count;
-            for (power, weights) in current.iter().zip(&mut weights) {
-                for (j, weight) in weights.iter_mut().enumerate() {
-                    let angle = PI * order as f64 * (j as f64 + 0.5) / count;
-                    *weight += share * power * angle.cos();
-                }
-            }
-            let factor = if order == 0 { 1.0 } else { 2.0 };
+            share * (order as f64 * angle(node)).cos()
+        };
+        // T_m = 2 x T_(m-1) - T_(m-2), from T_0 = 1 and T_(-1) = x.
+        let mut polynomials = [[0.0; NODES]; NODES];
+        let (mut before, mut current) = ([0.0; NODES], [0.0; NODES]);
+        (before[1], current[0]) = (1.0, 1.0);
+        for polynomial in &mut polynomials {
+            *polynomial = current;
             let mut next = before.map(|c: f64| -c);
             for (higher, c) in next.iter_mut().skip(1).zip(&current) {
-                *higher += factor * c;
+                *higher += 2.0 * c;
             }
             (before, current) = (current, next);
         }
-        Self { nodes, weights }
+        Self {
+            nodes: std::array::from_fn(|node| angle(node).cos()),
+            weights: std::array::from_fn(|order| {
+                std::array::from_fn(|node| weight(order, node))
+            }),
+            powers: transposed(&polynomials),
+        }
     }
+
+    /// The coefficients, by the power of pressure and that of temperature, of values by the node of temperature and of pressure.
+    fn coefficients(&self, values: &Square) -> Square {
+        let mut chebyshev = turned(&self.weights, &turned(&self.weights, values));
+        // Products of two polynomials of high order are as small as what the interpolation leaves out.
+        for row in chebyshev.iter_mut().skip(HALF) {
+            row[HALF..].fill(0.0);
+        }
+        turned(&self.powers, &turned(&self.powers, &transposed(&chebyshev)))
+    }
+}
+
+/// The product of a matrix with a square, transposed.
+fn turned(matrix: &Square, square: &Square) -> Square {
+    let mut product = [[0.0; NODES]; NODES];
+    for (sums, factors) in product.iter_mut().zip(matrix) {
+        for (factor, row) in factors.iter().zip(square) {
+            for (sum, value) in sums.iter_mut().zip(row) {
+                *sum += factor * value;
+            }
+        }
+    }
+    transposed(&product)
+}
+
+fn transposed(square: &Square) -> Square {
+    std::array::from_fn(|i| square.map(|row| row[i]))
 }
 
 /// The density in a rectangle.
 #[derive(Debug)]
+#[repr(align(64))]
 pub(super) struct Cell {
+    /// Of the powers of the reduced pressure and, in each row, of the reduced temperature.
+    coefficients: Coefficients,
     /// Middle of the temperatures and reciprocal of half their width.
     temperature: [f64; 2],
     pressure: [f64; 2],
-    /// For each power of the reduced pressure the coefficients of the powers of the reduced temperature.
-    coefficients: [[f64; NODES]; NODES],
 }
 
 impl Cell {
@@ -90,33 +126,22 @@ impl Cell {
     /// equation gives no smooth density.
     pub(super) fn fit(fluid: Pure<'_>, area: &Area, basis: &Basis) -> Option<(Self, f64)> {
         let values = nodes(fluid, area, basis)?;
-        // Powers of temperature for each node of pressure, then powers of pressure.
-        let mut half = [[0.0; NODES]; NODES];
-        for (row, weights) in half.iter_mut().zip(&basis.weights) {
-            for (weight, values) in weights.iter().zip(&values) {
-                for (sum, value) in row.iter_mut().zip(values) {
-                    *sum += weight * value;
-                }
-            }
-        }
-        let mut coefficients = [[0.0; NODES]; NODES];
-        for (row, weights) in coefficients.iter_mut().zip(&basis.weights) {
-            for (sum, by_node) in row.iter_mut().zip(&half) {
-                *sum = weights
-                    .iter()
-                    .zip(by_node)
-                    .map(|(w, value)| w * value)
-                    .sum();
-            }
-        }
         let middle = |[low, high]: [f64; 2]| [0.5 * (low + high), 2.0 / (high - low)];
         let cell = Self {
+            coefficients: Coefficients::from(&basis.coefficients(&values)),
             temperature: middle(area.temperature),
             pressure: middle(area.pressure),
-            coefficients,
         };
         let error = cell.error(fluid, area)?;
         Some((cell, error))
+    }
+
+    /// The density in kg/m3 by the equation itself, from that of the polynomial.
+    pub(super) fn polished(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<f64> {
+        let isotherm = fluid.helmholtz().isotherm(temperature);
+        let mut density = self.density(Plain, temperature, pressure);
+        isotherm.sweep(&[pressure], std::slice::from_mut(&mut density))?;
+        Some(density)
     }
 
     /// Greatest relative difference from the equation at the places of comparison.

@@ -18,10 +18,13 @@ use crate::num::lanes::{Kind, Task, run};
 /// Greatest relative error found in a rectangle that answers. Between the points of comparison it may be a few times as large;
 /// the tests hold all densities to 1e-11.
 const TOLERANCE: f64 = 4e-12;
+/// Greatest relative error of a polynomial from which Newton's method starts.
+const NEAR: f64 = 1e-6;
 /// Number of halvings of a first rectangle in each direction.
 const HALVINGS: u32 = 7;
 /// First rectangles to the critical temperature.
 const COLUMNS_TO_CRITICAL: f64 = 40.0;
+const COLUMNS_MAX: usize = 1000;
 /// Bits of the mantissa of a pressure that number the first rectangles of an octave.
 const ROW_BITS: u32 = 2;
 /// Highest temperature and pressure over the critical ones.
@@ -42,16 +45,29 @@ pub(crate) struct Cells {
     row_min: u64,
     rows: usize,
     basis: Basis,
-    /// Column after column.
-    roots: Box<[OnceLock<Node>]>,
+    /// Column after column, each divided at once as far as its error asks for.
+    roots: Box<[OnceLock<Split>]>,
 }
 
 /// What a rectangle holds.
 #[derive(Debug)]
 enum Node {
     Cell(Box<Cell>),
+    /// A polynomial from which Newton's method starts.
+    Near(Box<Cell>),
     Split(Box<Split>),
     /// Left to the solver.
+    Open,
+}
+
+/// What is known of the density at a temperature and a pressure.
+#[derive(Debug, Clone, Copy)]
+enum Found<'a> {
+    /// A polynomial that answers.
+    Cell(&'a Cell),
+    /// A polynomial from which Newton's method starts.
+    Near(&'a Cell),
+    /// Nothing.
     Open,
 }
 
@@ -63,6 +79,8 @@ struct Split {
     halvings: u32,
     /// Parts in each direction.
     side: usize,
+    /// A place in the last of them.
+    last: f64,
     /// Parts per kelvin and per pascal.
     density: [f64; 2],
     /// Row after row of equal pressure.
@@ -85,7 +103,7 @@ impl Cells {
             .pressure_max
             .min(REACH[1] * substance.critical_pressure());
         let column_width = critical / COLUMNS_TO_CRITICAL;
-        let columns = whole((temperature_max - temperature_min) / column_width)?;
+        let columns = whole((temperature_max - temperature_min) / column_width, COLUMNS_MAX)?;
         let (row_min, row_max) = (row(PRESSURE_MIN) + 1, row(pressure_max));
         let rows = usize::try_from(row_max.checked_sub(row_min)?).ok()?;
         Some(Self {
@@ -100,52 +118,71 @@ impl Cells {
         })
     }
 
-    /// The cell of a temperature in K and a pressure in Pa; nothing where the solver must be asked.
+    /// What is known at a temperature in K and a pressure in Pa.
     #[inline(always)]
-    fn cell(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<&Cell> {
-        let column = whole((temperature - self.temperature_min) * self.columns_per_kelvin)?;
-        let row = usize::try_from(row(pressure).checked_sub(self.row_min)?).ok()?;
-        if column >= self.columns || row >= self.rows {
-            return None;
-        }
-        let root = self.roots.get(column * self.rows + row)?;
-        let mut node = match root.get() {
-            Some(node) => node,
-            None => root.get_or_init(|| self.first(fluid, column, row)),
+    fn find(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Found<'_> {
+        let mut split = match self.root(fluid, temperature, pressure) {
+            Some(root) => root,
+            None => return Found::Open,
         };
         loop {
-            match node {
-                Node::Cell(cell) => return Some(cell),
-                Node::Open => return None,
-                Node::Split(split) => node = split.part(self, fluid, temperature, pressure)?,
+            match split.part(self, fluid, temperature, pressure) {
+                Some(Node::Cell(cell)) => return Found::Cell(cell),
+                Some(Node::Near(cell)) => return Found::Near(cell),
+                Some(Node::Open) | None => return Found::Open,
+                Some(Node::Split(parts)) => split = parts,
             }
         }
     }
 
+    #[inline(always)]
+    fn root(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<&Split> {
+        let place = (temperature - self.temperature_min) * self.columns_per_kelvin;
+        let column = whole(place, self.columns)?;
+        let row = usize::try_from(row(pressure).checked_sub(self.row_min)?).ok()?;
+        if row >= self.rows {
+            return None;
+        }
+        let root = self.roots.get(column * self.rows + row)?;
+        Some(match root.get() {
+            Some(split) => split,
+            None => root.get_or_init(|| self.first(fluid, column, row)),
+        })
+    }
+
     #[cold]
     #[inline(never)]
-    fn first(&self, fluid: Pure<'_>, column: usize, row: usize) -> Node {
+    fn first(&self, fluid: Pure<'_>, column: usize, row: usize) -> Split {
         let at = |column: usize| self.temperature_min + column as f64 * self.column_width;
         let pressure = |row: usize| f64::from_bits((self.row_min + row as u64) << (52 - ROW_BITS));
         let area = Area {
             temperature: [at(column), at(column + 1)],
             pressure: [pressure(row), pressure(row + 1)],
         };
-        self.grow(fluid, area, HALVINGS)
+        match self.grow(fluid, area, HALVINGS) {
+            Node::Split(split) => *split,
+            whole => Split::of_one(area, whole),
+        }
     }
 
     /// What a rectangle holds that may be halved so many times.
     fn grow(&self, fluid: Pure<'_>, area: Area, halvings: u32) -> Node {
         let mut needed = 2;
+        let mut near = Node::Open;
         if is_one_phase(fluid, &area) {
             match Cell::fit(fluid, &area, &self.basis) {
                 Some((cell, error)) if error <= TOLERANCE => return Node::Cell(Box::new(cell)),
-                Some((_, error)) => needed = halvings_for(error),
+                Some((cell, error)) => {
+                    needed = halvings_for(error);
+                    if error <= NEAR {
+                        near = Node::Near(Box::new(cell));
+                    }
+                }
                 None => {}
             }
         }
         match needed.min(halvings) {
-            0 => Node::Open,
+            0 => near,
             needed => Node::Split(Box::new(Split::new(area, needed, halvings - needed))),
         }
     }
@@ -160,15 +197,13 @@ fn halvings_for(error: f64) -> u32 {
     }
 }
 
-/// The part of a number below which it is whole; nothing for one that is negative or none.
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "within the range just checked"
-)]
+/// Which of so many intervals of one a number lies in; nothing outside of them. A number between two counts to either.
+#[allow(clippy::cast_possible_truncation, reason = "the last bits are wanted")]
 #[inline(always)]
-fn whole(x: f64) -> Option<usize> {
-    (0.0..1e6).contains(&x).then_some(x as usize)
+fn whole(x: f64, count: usize) -> Option<usize> {
+    // Adding 1.5 2^52 rounds to a whole number, which then stands in the last bits.
+    const ROUND: f64 = 6_755_399_441_055_744.0;
+    (x >= 0.0 && x < count as f64).then(|| (x - 0.5 + ROUND).to_bits() as u32 as usize)
 }
 
 /// Number of the row of a positive pressure: the bits of its exponent and the first ones of its mantissa.
@@ -185,9 +220,17 @@ impl Split {
             area,
             halvings,
             side,
+            last: side as f64 - 0.25,
             density: [density(area.temperature), density(area.pressure)],
             parts: (0..side * side).map(|_| OnceLock::new()).collect(),
         }
+    }
+
+    /// A rectangle that is not divided.
+    fn of_one(area: Area, whole: Node) -> Self {
+        let mut split = Self::new(area, 0, 0);
+        split.parts = Box::new([OnceLock::from(whole)]);
+        split
     }
 
     #[inline(always)]
@@ -198,8 +241,10 @@ impl Split {
         temperature: f64,
         pressure: f64,
     ) -> Option<&Node> {
+        // Rounding may put a number at an end just outside.
         let place = |x: f64, low: f64, density: f64| {
-            Some(whole(((x - low) * density).max(0.0))?.min(self.side - 1))
+            let last = self.last;
+            whole(((x - low) * density).max(0.0).min(last), self.side)
         };
         let i = place(temperature, self.area.temperature[0], self.density[0])?;
         let j = place(pressure, self.area.pressure[0], self.density[1])?;
@@ -300,19 +345,27 @@ impl Task for Densities<'_> {
         let temperatures = self.temperatures.chunks(AHEAD);
         let points = temperatures.zip(self.pressures.chunks(AHEAD));
         for ((temperatures, pressures), out) in points.zip(self.out.chunks_mut(AHEAD)) {
-            let mut found = [None; AHEAD];
-            for ((cell, t), p) in found.iter_mut().zip(temperatures).zip(pressures) {
-                *cell = self.cells.cell(self.fluid, *t, *p);
+            let mut found = [Found::Open; AHEAD];
+            for ((found, t), p) in found.iter_mut().zip(temperatures).zip(pressures) {
+                *found = self.cells.find(self.fluid, *t, *p);
             }
             let points = temperatures.iter().zip(pressures);
-            for ((out, cell), (t, p)) in out.iter_mut().zip(found).zip(points) {
-                *out = match cell {
-                    Some(cell) => cell.density(kind, *t, *p),
-                    None => f64::NAN,
+            for ((out, found), (t, p)) in out.iter_mut().zip(found).zip(points) {
+                *out = match found {
+                    Found::Cell(cell) => cell.density(kind, *t, *p),
+                    Found::Near(cell) => polished(cell, self.fluid, *t, *p),
+                    Found::Open => f64::NAN,
                 };
             }
         }
     }
+}
+
+#[cold]
+#[inline(never)]
+fn polished(cell: &Cell, fluid: Pure<'_>, temperature: f64, pressure: f64) -> f64 {
+    cell.polished(fluid, temperature, pressure)
+        .unwrap_or(f64::NAN)
 }
 
 #[cfg(test)]

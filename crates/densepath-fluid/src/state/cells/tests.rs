@@ -1,4 +1,4 @@
-use super::{Cells, densities};
+use super::{Cells, Found, densities};
 use crate::num::lanes::Plain;
 use crate::state::{Fluid, State, substances};
 
@@ -106,8 +106,11 @@ fn an_answer_does_not_depend_on_what_was_asked_before() {
     let points = points(300, [260.0, 340.0], [1e6, 30e6]);
     let [one, other] = [(); 2].map(|()| Cells::new(pure.substance).unwrap());
     let ask = |cells: &Cells, (temperature, pressure): (f64, f64)| {
-        let cell = cells.cell(pure, temperature, pressure);
-        cell.map(|cell| cell.density(Plain, temperature, pressure))
+        match cells.find(pure, temperature, pressure) {
+            Found::Cell(cell) => Some(cell.density(Plain, temperature, pressure)),
+            Found::Near(cell) => cell.polished(pure, temperature, pressure),
+            Found::Open => None,
+        }
     };
     let forward: Vec<_> = points.iter().map(|point| ask(&one, *point)).collect();
     let backward: Vec<_> = points
