@@ -211,69 +211,6 @@ functions! {
 
 #[pymethods]
 impl PyFluid {
-    /// Density rho in kg/m3 from verified polynomials where they reach, else from the solver: the fast way for many points.
-    ///
-    /// The first call in a neighbourhood fills it; the answer does not depend on what was asked before. Long arrays use all cores;
-    /// `RAYON_NUM_THREADS=1` in the environment keeps them on one.
-    ///
-    /// Parameters
-    /// ----------
-    /// temperature : float or array_like
-    ///     Temperature T in K.
-    /// pressure : float or array_like
-    ///     Pressure p in Pa, absolute.
-    /// on_error : {"raise", "nan", "warn"}, keyword-only
-    ///     What becomes of an element that fails.
-    ///
-    /// Returns
-    /// -------
-    /// float or array
-    ///     A float for two plain numbers, else an array.
-    ///
-    /// Raises
-    /// ------
-    /// DomainError, RangeError, PhaseError
-    ///     If an element has no such state or lies outside the range of the model.
-    ///
-    /// Notes
-    /// -----
-    /// Valid: as `Fluid.density`.
-    ///
-    /// Uncertainty: within 1e-11 of `Fluid.density`, relative; else as that.
-    ///
-    /// Source: as of `Fluid.density`, which the polynomials are compared with before they answer.
-    ///
-    /// Examples
-    /// --------
-    /// >>> import densepath as dp
-    /// >>> print(f"{dp.Fluid('CO2').quick_density(313.15, 150e5):.6g}")
-    /// 780.233
-    #[pyo3(signature = (temperature, pressure, *, on_error = "raise"))]
-    fn quick_density<'py>(
-        slf: &Bound<'py, Self>,
-        temperature: &Bound<'py, PyAny>,
-        pressure: &Bound<'py, PyAny>,
-        on_error: &str,
-    ) -> Outcome<Bound<'py, PyAny>> {
-        static BY_ARRAY: PyOnceLock<Py<PyAny>> = PyOnceLock::new();
-        OnError::read(on_error)?;
-        if let (Some(t), Some(p)) = (plain_number(temperature), plain_number(pressure)) {
-            // One that fails goes the way of the density, which fails alike.
-            if let Ok(density) = slf.get().fluid.quick_density(t, p) {
-                return Ok(PyFloat::new(slf.py(), density).into_any());
-            }
-            return evaluate(
-                slf,
-                "density",
-                Fluid::density,
-                (temperature, pressure),
-                on_error,
-            );
-        }
-        let call = BY_ARRAY.import(slf.py(), "densepath._arrays", "quick_density")?;
-        Ok(call.call1((slf, temperature, pressure, on_error))?)
-    }
-
     /// Several properties at a temperature and a pressure, each state solved once.
     ///
     /// Parameters
@@ -400,25 +337,6 @@ pub fn properties_of_lists<'py>(
     let _ = py.detach(|| fluid.properties_into(&quantities, t, p, &mut rows));
     let table = PyArray1::from_vec(py, rows);
     Ok(table.reshape([t.len(), quantities.len()])?)
-}
-
-/// Quick densities of lists of temperatures and pressures; not a number where one fails. Behind `Fluid.quick_density`.
-#[pyfunction]
-#[allow(
-    clippy::needless_pass_by_value,
-    reason = "Python hands its arguments over"
-)]
-pub fn quick_densities_of_lists<'py>(
-    py: Python<'py>,
-    fluid: &PyFluid,
-    temperature: PyReadonlyArray1<'py, f64>,
-    pressure: PyReadonlyArray1<'py, f64>,
-) -> Outcome<Bound<'py, PyArray1<f64>>> {
-    let (t, p) = (list_of(&temperature)?, list_of(&pressure)?);
-    let fluid = &fluid.fluid;
-    let mut out = vec![0.0; t.len()];
-    let _ = py.detach(|| fluid.quick_density_into(t, p, &mut out, None));
-    Ok(PyArray1::from_vec(py, out))
 }
 
 fn list_of<'a>(array: &'a PyReadonlyArray1<'_, f64>) -> Outcome<&'a [f64]> {

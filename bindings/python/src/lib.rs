@@ -44,7 +44,7 @@ mod _core {
     #[pymodule_export]
     use super::fluid::{PyCriticalPoint, PyFluid, restore_fluid, substances};
     #[pymodule_export]
-    use super::function::{properties_of_lists, quick_densities_of_lists};
+    use super::function::properties_of_lists;
     #[pymodule_export]
     use super::hardware::{
         PyBackPressureRegulator, PyBlockedIn, PyCapillaryFlow, PyCompression, PyCrimpedRestrictor,

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from . import interop
-from ._core import UFUNCS, Fluid, list_quantities, properties_of_lists, quick_densities_of_lists
+from ._core import UFUNCS, Fluid, list_quantities, properties_of_lists
 from .errors import ArgumentError, DensepathError, DensepathWarning, InternalError
 
 _UNITS = {name: unit for name, _, unit in list_quantities()}
@@ -50,16 +50,6 @@ def properties(fluid: Fluid, names: Any, temperature: Any, pressure: Any, on_err
     return found
 
 
-def quick_density(fluid: Fluid, temperature: Any, pressure: Any, on_error: str) -> Any:
-    """Densities from verified polynomials over two arguments of which at least one is no plain number."""
-    first, second = _numbers("quick_density", temperature, pressure)
-    found = quick_densities_of_lists(fluid, np.ascontiguousarray(first).ravel(), np.ascontiguousarray(second).ravel())
-    found = found.reshape(first.shape)
-    if on_error != "nan":
-        _settle(fluid, "density", first, second, found, on_error)
-    return found
-
-
 def _numbers(name: str, temperature: Any, pressure: Any) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
     """Both arguments as arrays of one shape."""
     try:
@@ -84,7 +74,10 @@ def warn(error: DensepathError) -> None:
 
 def _settle(fluid: Fluid, name: str, first: Any, second: Any, result: Any, on_error: str) -> None:
     """Raises, or warns of, the first failure among the elements of a result."""
-    failed = np.ma.filled(np.isnan(np.ma.asanyarray(getattr(result, "values", result))), False)
+    values = getattr(result, "values", result)
+    if type(values) is np.ndarray and not np.isnan(values).any():
+        return
+    failed = np.ma.filled(np.isnan(np.ma.asanyarray(values)), False)
     count = int(np.count_nonzero(failed))
     if count == 0:
         return

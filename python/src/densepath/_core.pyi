@@ -116,7 +116,6 @@ __all__ = [
     "plug_phases",
     "properties_of_lists",
     "pump_pulse",
-    "quick_densities_of_lists",
     "rank_detectors",
     "refractive_index_noise",
     "restore_blend",
@@ -185,9 +184,6 @@ def restore_fluid(substances: Sequence[tuple[str, float]], model: str, extrapola
 def restore_blend(feeds: Sequence[tuple[Fluid, float, float, float]], model: str) -> Blend: ...
 def properties_of_lists(
     fluid: Fluid, names: Sequence[str], temperature: np.ndarray[Any, Any], pressure: np.ndarray[Any, Any]
-) -> np.ndarray[Any, Any]: ...
-def quick_densities_of_lists(
-    fluid: Fluid, temperature: np.ndarray[Any, Any], pressure: np.ndarray[Any, Any]
 ) -> np.ndarray[Any, Any]: ...
 def restore_state(fluid: Fluid, numbers: Sequence[float]) -> State: ...
 def restore_solution(document: str) -> Solution: ...
@@ -375,12 +371,6 @@ class Fluid:
     def refractive_index(self, temperature: float, pressure: float, *, on_error: _OnError = "raise") -> float: ...
     @overload
     def refractive_index(self, temperature: _Array, pressure: _Array, *, on_error: _OnError = "raise") -> Any: ...
-    @overload
-    def quick_density(self, temperature: float, pressure: float, *, on_error: _OnError = "raise") -> float: ...
-    @overload
-    def quick_density(
-        self, temperature: float | _Array, pressure: float | _Array, *, on_error: _OnError = "raise"
-    ) -> Any: ...
     def properties(
         self,
         names: str | Sequence[str],

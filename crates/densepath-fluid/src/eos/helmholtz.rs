@@ -125,7 +125,7 @@ pub struct Helmholtz {
     pub(crate) critical_pressure: f64,
     pub(crate) ideal: IdealRecord,
     pub(crate) guess: GuessRecord,
-    residual: Residual,
+    pub(super) residual: Residual,
 }
 
 impl Helmholtz {

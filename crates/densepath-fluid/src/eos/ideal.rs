@@ -1,87 +1,113 @@
 //! Ideal-gas part of the reduced Helmholtz energy.
 
 use super::helmholtz::TauDerivatives;
+use super::kernel::Scaled;
 use crate::fluids::record::IdealRecord;
+use crate::num::number::Number;
 
 impl IdealRecord {
     /// The temperature-dependent part of alpha0 with its scaled derivatives `tau d/dtau` and `tau^2 d2/dtau2`.
+    pub(crate) fn at(&self, tau: f64) -> TauDerivatives {
+        self.of(tau).into()
+    }
+
+    /// As [`IdealRecord::at`], of any kind of number.
     ///
     /// Each kind of term stands for one of the heat capacity of the ideal gas, `c_p0/R - 1 = -tau^2 d2(alpha0)/dtau2`.
-    pub(crate) fn at(&self, tau: f64) -> TauDerivatives {
+    #[inline(always)]
+    pub(super) fn of<N: Number>(&self, tau: N) -> Scaled<N> {
         let [constant, slope] = self.lead;
-        let start = TauDerivatives {
-            value: constant + slope * tau + self.log_tau * tau.ln(),
-            first: slope * tau + self.log_tau,
-            second: -self.log_tau,
+        let (line, ln_tau) = (tau.times(slope), tau.ln());
+        let mut sum = Scaled {
+            value: line.plus(constant) + ln_tau.times(self.log_tau),
+            first: line.plus(self.log_tau),
+            second: tau.like(-self.log_tau),
         };
-        let pairs = |terms: &[[f64; 2]], term: fn(f64, f64, f64) -> TauDerivatives, sum| {
-            terms
-                .iter()
-                .fold(sum, |sum, &[n, constant]| sum + term(n, constant, tau))
-        };
-        let sum = pairs(&self.planck_einstein, planck_einstein, start);
-        let sum = pairs(&self.power, power, sum);
-        let sum = pairs(&self.sinh, sinh, sum);
-        let sum = pairs(&self.cosh, cosh, sum);
-        self.logistic
-            .iter()
-            .fold(sum, |sum, &[n, theta, c]| sum + logistic(n, theta, c, tau))
+        for &[n, theta] in &self.planck_einstein {
+            sum.add(planck_einstein(n, tau.times(theta)));
+        }
+        for &[n, t] in &self.power {
+            sum.add(power(n, t, ln_tau));
+        }
+        for &[n, theta] in &self.sinh {
+            sum.add(sinh(n, tau.times(theta)));
+        }
+        for &[n, theta] in &self.cosh {
+            sum.add(cosh(n, tau.times(theta)));
+        }
+        for &[n, theta, c] in &self.logistic {
+            sum.add(logistic(n, c, tau.times(theta)));
+        }
+        sum
     }
 }
 
-/// `n ln(1 - e^(-theta tau))`: a harmonic oscillator. Span and Wagner 1996, eq. 2.3 and table 28.
-fn planck_einstein(n: f64, theta: f64, tau: f64) -> TauDerivatives {
-    let x = theta * tau;
-    let occupied = 1.0 / x.exp_m1();
-    TauDerivatives {
-        value: n * (-(-x).exp()).ln_1p(),
-        first: n * x * occupied,
-        second: -(n * x * x * occupied * (1.0 + occupied)),
+/// `n ln(1 - e^(-x))`, `x = theta tau`: a harmonic oscillator. Span and Wagner 1996, eq. 2.3 and table 28.
+#[inline(always)]
+fn planck_einstein<N: Number>(n: f64, x: N) -> Scaled<N> {
+    let decay = (-x).exp();
+    let rest = (-decay).plus(1.0);
+    let occupied = decay * rest.recip();
+    let first = (x * occupied).times(n);
+    Scaled {
+        value: rest.ln().times(n),
+        first,
+        second: -(first * x * occupied.plus(1.0)),
     }
 }
 
 /// `n tau^t`: a power of temperature. Tillner-Roth and Baehr, J. Phys. Chem. Ref. Data 23, 657 (1994).
-fn power(n: f64, t: f64, tau: f64) -> TauDerivatives {
-    let value = n * tau.powf(t);
-    TauDerivatives {
+#[inline(always)]
+fn power<N: Number>(n: f64, t: f64, ln_tau: N) -> Scaled<N> {
+    let value = ln_tau.times(t).exp().times(n);
+    Scaled {
         value,
-        first: value * t,
-        second: value * t * (t - 1.0),
+        first: value.times(t),
+        second: value.times(t * (t - 1.0)),
     }
 }
 
-/// `n ln sinh(theta tau)`: the term `n (x / sinh x)^2` of Aly and Lee, Fluid Phase Equilib. 6, 169 (1981), as integrated by
+/// `n ln sinh x`, `x = theta tau`: the term `n (x / sinh x)^2` of Aly and Lee, Fluid Phase Equilib. 6, 169 (1981), as integrated by
 /// Jaeschke and Schley, Int. J. Thermophys. 16, 1381 (1995).
-fn sinh(n: f64, theta: f64, tau: f64) -> TauDerivatives {
-    let x = theta * tau;
-    let ratio = x / x.sinh();
-    TauDerivatives {
-        value: n * (x - std::f64::consts::LN_2 + (-(-2.0 * x).exp()).ln_1p()),
-        first: n * x / x.tanh(),
-        second: -n * ratio * ratio,
+#[inline(always)]
+fn sinh<N: Number>(n: f64, x: N) -> Scaled<N> {
+    let decay = (-x).exp();
+    let square = decay * decay;
+    let rest = (-square).plus(1.0);
+    let inverse = rest.recip();
+    let ratio = (x * decay * inverse).times(2.0);
+    Scaled {
+        value: (x.plus(-std::f64::consts::LN_2) + rest.ln()).times(n),
+        first: (x * square.plus(1.0) * inverse).times(n),
+        second: (ratio * ratio).times(-n),
     }
 }
 
-/// `-n ln cosh(theta tau)`: the term `n (x / cosh x)^2` of the same authors.
-fn cosh(n: f64, theta: f64, tau: f64) -> TauDerivatives {
-    let x = theta * tau;
-    let ratio = x / x.cosh();
-    TauDerivatives {
-        value: -n * (x - std::f64::consts::LN_2 + (-2.0 * x).exp().ln_1p()),
-        first: -n * x * x.tanh(),
-        second: -n * ratio * ratio,
+/// `-n ln cosh x`, `x = theta tau`: the term `n (x / cosh x)^2` of the same authors.
+#[inline(always)]
+fn cosh<N: Number>(n: f64, x: N) -> Scaled<N> {
+    let decay = (-x).exp();
+    let square = decay * decay;
+    let sum = square.plus(1.0);
+    let inverse = sum.recip();
+    let ratio = (x * decay * inverse).times(2.0);
+    Scaled {
+        value: (x.plus(-std::f64::consts::LN_2) + sum.ln()).times(-n),
+        first: (x * (-square).plus(1.0) * inverse).times(-n),
+        second: (ratio * ratio).times(-n),
     }
 }
 
-/// `n ln(c + e^(theta tau))`: Lemmon et al., J. Phys. Chem. Ref. Data 29, 331 (2000), eq. 22 and 24.
-fn logistic(n: f64, theta: f64, c: f64, tau: f64) -> TauDerivatives {
-    let x = theta * tau;
-    let rest = c * (-x).exp();
-    let weight = 1.0 / (1.0 + rest);
-    TauDerivatives {
-        value: n * (x + rest.ln_1p()),
-        first: n * x * weight,
-        second: n * x * x * weight * (1.0 - weight),
+/// `n ln(c + e^x)`, `x = theta tau`: Lemmon et al., J. Phys. Chem. Ref. Data 29, 331 (2000), eq. 22 and 24.
+#[inline(always)]
+fn logistic<N: Number>(n: f64, c: f64, x: N) -> Scaled<N> {
+    let sum = (-x).exp().times(c).plus(1.0);
+    let weight = sum.recip();
+    let first = (x * weight).times(n);
+    Scaled {
+        value: (x + sum.ln()).times(n),
+        first,
+        second: first * x * (-weight).plus(1.0),
     }
 }
 
@@ -91,12 +117,12 @@ mod tests {
 
     #[test]
     fn every_kind_of_term_has_the_derivatives_of_its_value() {
-        let terms: [&dyn Fn(f64) -> TauDerivatives; 5] = [
-            &|tau| planck_einstein(1.9, 3.1, tau),
-            &|tau| power(-9.7, -0.75, tau),
-            &|tau| sinh(13.7, 0.31, tau),
-            &|tau| cosh(30.5, 1.5, tau),
-            &|tau| logistic(-0.2, 8.7, 2.0 / 3.0, tau),
+        let terms: [&dyn Fn(f64) -> Scaled<f64>; 5] = [
+            &|tau| planck_einstein(1.9, 3.1 * tau),
+            &|tau| power(-9.7, -0.75, tau.ln()),
+            &|tau| sinh(13.7, 0.31 * tau),
+            &|tau| cosh(30.5, 1.5 * tau),
+            &|tau| logistic(-0.2, 2.0 / 3.0, 8.7 * tau),
         ];
         for term in terms {
             for tau in [0.2, 1.0, 2.6] {
@@ -116,7 +142,7 @@ mod tests {
     #[test]
     fn a_hyperbolic_sine_is_an_oscillator_of_twice_its_temperature() {
         for tau in [0.1, 1.0, 7.0, 300.0] {
-            let (ours, oscillator) = (sinh(1.0, 0.8, tau), planck_einstein(1.0, 1.6, tau));
+            let (ours, oscillator) = (sinh(1.0, 0.8 * tau), planck_einstein(1.0, 1.6 * tau));
             assert!((ours.second - oscillator.second).abs() <= 1e-13 * oscillator.second.abs());
             let line = 0.8 * tau - std::f64::consts::LN_2;
             assert!((ours.value - oscillator.value - line).abs() < 1e-12 * line.abs().max(1.0));

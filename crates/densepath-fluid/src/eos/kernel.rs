@@ -1,6 +1,6 @@
 //! The sums of a residual part, written once for every kind of number.
 
-use super::helmholtz::PointDerivatives;
+use super::helmholtz::{PointDerivatives, TauDerivatives};
 use super::mixture::DensityDerivatives;
 use crate::num::number::Number;
 
@@ -21,6 +21,24 @@ impl<N: Number> Scaled<N> {
             value: zero,
             first: zero,
             second: zero,
+        }
+    }
+
+    /// Adds another function.
+    #[inline(always)]
+    pub(super) fn add(&mut self, other: Self) {
+        self.value = self.value + other.value;
+        self.first = self.first + other.first;
+        self.second = self.second + other.second;
+    }
+}
+
+impl From<Scaled<f64>> for TauDerivatives {
+    fn from(of: Scaled<f64>) -> Self {
+        Self {
+            value: of.value,
+            first: of.first,
+            second: of.second,
         }
     }
 }

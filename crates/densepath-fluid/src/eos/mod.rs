@@ -12,6 +12,7 @@ pub mod lines;
 pub mod mixture;
 pub mod multifluid;
 mod non_analytic;
+mod points;
 mod powers;
 mod residual;
 pub mod solid;
@@ -23,3 +24,4 @@ pub(crate) use coexistence::{density_between, guess};
 pub use helmholtz::{
     DomeTop, Helmholtz, Isotherm, PointDerivatives, PressurePoint, TauDerivatives,
 };
+pub(crate) use points::EnergyPoint;

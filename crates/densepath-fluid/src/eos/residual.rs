@@ -92,11 +92,7 @@ impl Residual {
     /// All that depends on temperature alone.
     #[inline(always)]
     pub(crate) fn coefficients<N: Number>(&self, tau: N) -> Coefficients<N> {
-        let mut coefficients = Coefficients {
-            tau,
-            groups: Vec::new(),
-            bends: Vec::new(),
-        };
+        let mut coefficients = Coefficients::new(tau);
         self.fill_coefficients(&mut coefficients);
         coefficients
     }
@@ -179,6 +175,18 @@ pub(crate) struct Coefficients<N> {
     groups: Vec<Scaled<N>>,
     /// The exponential in temperature of each bend.
     bends: Vec<Scaled<N>>,
+}
+
+impl<N> Coefficients<N> {
+    /// Room for them.
+    #[inline(always)]
+    pub(crate) fn new(tau: N) -> Self {
+        Self {
+            tau,
+            groups: Vec::new(),
+            bends: Vec::new(),
+        }
+    }
 }
 
 /// The residual part at fixed tau.

@@ -194,7 +194,7 @@ mod wide {
         #[inline(always)]
         fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64 {
             let v = self.splat_f64x4(v);
-            let [h0, h1, h2, h3] = coefficients.high.map(|row| pulp::cast(row));
+            let [h0, h1, h2, h3] = coefficients.high.map(pulp::cast);
             let high = self.mul_add_f64x4(h3, v, h2);
             let high = self.mul_add_f64x4(high, v, h1);
             let [mut a, mut b] = [self.mul_add_f64x4(high, v, h0), self.splat_f64x4(0.0)];

@@ -1,6 +1,7 @@
 //! The state of a fluid: fixed once by two variables, then asked for its properties.
 
-pub(crate) mod cells;
+pub(crate) mod bulk;
+mod cells;
 mod fluid;
 mod ideal_gas;
 mod isentrope;

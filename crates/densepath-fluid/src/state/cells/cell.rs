@@ -75,9 +75,7 @@ impl Basis {
         }
         Self {
             nodes: std::array::from_fn(|node| angle(node).cos()),
-            weights: std::array::from_fn(|order| {
-                std::array::from_fn(|node| weight(order, node))
-            }),
+            weights: std::array::from_fn(|order| std::array::from_fn(|node| weight(order, node))),
             powers: transposed(&polynomials),
         }
     }

@@ -103,7 +103,10 @@ impl Cells {
             .pressure_max
             .min(REACH[1] * substance.critical_pressure());
         let column_width = critical / COLUMNS_TO_CRITICAL;
-        let columns = whole((temperature_max - temperature_min) / column_width, COLUMNS_MAX)?;
+        let columns = whole(
+            (temperature_max - temperature_min) / column_width,
+            COLUMNS_MAX,
+        )?;
         let (row_min, row_max) = (row(PRESSURE_MIN) + 1, row(pressure_max));
         let rows = usize::try_from(row_max.checked_sub(row_min)?).ok()?;
         Some(Self {
@@ -121,9 +124,8 @@ impl Cells {
     /// What is known at a temperature in K and a pressure in Pa.
     #[inline(always)]
     fn find(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Found<'_> {
-        let mut split = match self.root(fluid, temperature, pressure) {
-            Some(root) => root,
-            None => return Found::Open,
+        let Some(mut split) = self.root(fluid, temperature, pressure) else {
+            return Found::Open;
         };
         loop {
             match split.part(self, fluid, temperature, pressure) {
@@ -316,7 +318,7 @@ fn is_liquid(fluid: Pure<'_>, temperature: f64, pressure: f64) -> bool {
 const AHEAD: usize = 32;
 
 /// Densities in kg/m3 of a list of temperatures in K and pressures in Pa; not a number where the solver must be asked.
-pub(crate) fn densities(fluid: Pure<'_>, temperatures: &[f64], pressures: &[f64], out: &mut [f64]) {
+pub(super) fn densities(fluid: Pure<'_>, temperatures: &[f64], pressures: &[f64], out: &mut [f64]) {
     match fluid.cells() {
         Some(cells) => run(Densities {
             cells,

@@ -105,12 +105,14 @@ fn an_answer_does_not_depend_on_what_was_asked_before() {
     let pure = fluid.pure().unwrap();
     let points = points(300, [260.0, 340.0], [1e6, 30e6]);
     let [one, other] = [(); 2].map(|()| Cells::new(pure.substance).unwrap());
-    let ask = |cells: &Cells, (temperature, pressure): (f64, f64)| {
-        match cells.find(pure, temperature, pressure) {
-            Found::Cell(cell) => Some(cell.density(Plain, temperature, pressure)),
-            Found::Near(cell) => cell.polished(pure, temperature, pressure),
-            Found::Open => None,
-        }
+    let ask = |cells: &Cells, (temperature, pressure): (f64, f64)| match cells.find(
+        pure,
+        temperature,
+        pressure,
+    ) {
+        Found::Cell(cell) => Some(cell.density(Plain, temperature, pressure)),
+        Found::Near(cell) => cell.polished(pure, temperature, pressure),
+        Found::Open => None,
     };
     let forward: Vec<_> = points.iter().map(|point| ask(&one, *point)).collect();
     let backward: Vec<_> = points
