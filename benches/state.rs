@@ -2,7 +2,7 @@
 
 #![allow(missing_docs, reason = "a program")]
 
-use densepath::{Fluid, State};
+use densepath::{Fluid, Quantity, State};
 use densepath_benches::dense_points;
 use divan::{Bencher, black_box};
 
@@ -23,6 +23,38 @@ fn density(bencher: Bencher) {
             .iter()
             .map(|&(t, p)| fluid.density(t, black_box(p)).unwrap_or(f64::NAN))
             .sum::<f64>()
+    });
+}
+
+/// The same by one call.
+#[divan::bench]
+fn densities(bencher: Bencher) {
+    let (fluid, points) = (co2(), dense_points(1000));
+    let (temperatures, pressures): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
+    let mut out = vec![0.0; temperatures.len()];
+    bencher
+        .counter(temperatures.len())
+        .bench_local(|| fluid.density_into(&temperatures, black_box(&pressures), &mut out));
+}
+
+/// Eight properties of a thousand dense states by one call.
+#[divan::bench]
+fn eight_properties(bencher: Bencher) {
+    let (fluid, points) = (co2(), dense_points(1000));
+    let (temperatures, pressures): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
+    let quantities = [
+        Quantity::Density,
+        Quantity::SpecificEnthalpy,
+        Quantity::SpecificEntropy,
+        Quantity::SpecificIsobaricHeatCapacity,
+        Quantity::SpecificIsochoricHeatCapacity,
+        Quantity::SpeedOfSound,
+        Quantity::IsothermalCompressibility,
+        Quantity::IsobaricExpansivity,
+    ];
+    let mut out = vec![0.0; temperatures.len() * quantities.len()];
+    bencher.counter(temperatures.len()).bench_local(|| {
+        fluid.properties_into(&quantities, &temperatures, black_box(&pressures), &mut out)
     });
 }
 

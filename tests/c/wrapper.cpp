@@ -41,7 +41,7 @@ void numbers_are_those_of_c()
     CHECK(co2.speed_of_sound(313.15, 150e5) == in_c(dp_speed_of_sound, co2));
     CHECK(co2.property(DP_QUANTITY_DENSITY, 313.15, 150e5) == co2.density(313.15, 150e5));
     const densepath::State state = co2.state_from_tp(313.15, 150e5);
-    CHECK(state.density() == co2.density(313.15, 150e5) && state.temperature() == 313.15);
+    CHECK(std::fabs(co2.density(313.15, 150e5) / state.density() - 1.0) < 1e-11 && state.temperature() == 313.15);
     CHECK(std::fabs(co2.pressure(313.15, state.density()) / 150e5 - 1.0) < 1e-9);
     CHECK(state.phase() == DP_PHASE_SUPERCRITICAL && state.phase_name() == "supercritical");
     CHECK(co2.uncertainty(DP_QUANTITY_DENSITY, 313.15, 150e5) == state.uncertainty(DP_QUANTITY_DENSITY));

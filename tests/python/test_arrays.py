@@ -148,7 +148,7 @@ def test_one_density_has_the_bits_of_a_list() -> None:
     table = co2.density(temperature[:, None], pressure, on_error="nan")
     single = [[co2.density(t, p, on_error="nan") for p in pressure.tolist()] for t in temperature.tolist()]
     np.testing.assert_array_equal(table, single)
-    states = [dp.State.from_tp(co2, t, 90e5).density for t in temperature[40:].tolist()]
+    states = [co2.state(temperature=t, pressure=90e5).density for t in temperature[40:].tolist()]
     np.testing.assert_allclose(co2.density(temperature[40:], 90e5), states, rtol=1e-11)
 
 

@@ -162,10 +162,16 @@ def test_density(points: Points) -> None:
     assert disagree.size <= 20
 
 
-def test_density_returns_the_pressure(points: Points) -> None:
-    """Everywhere, the critical zone and the neighbourhood of saturation included."""
+def test_density_returns_the_pressure(co2: dp.Fluid, points: Points) -> None:
+    """Everywhere, the critical zone and the neighbourhood of saturation included: that of a state to rounding, that of a function as
+    nearly as its density, which is within 1e-11 of that of the state.
+    """
     fluid = np.flatnonzero(~points.is_solid)
-    assert np.max(np.abs(pressure_error(points, points.density, fluid))) < 1e-11
+    states = [co2.state(temperature=points.temperature[i], pressure=points.pressure[i]) for i in fluid]
+    solved = np.full_like(points.density, np.nan)
+    solved[fluid] = [state.density for state in states]
+    assert np.max(np.abs(pressure_error(points, solved, fluid))) < 1e-11
+    assert np.max(np.abs(points.density[fluid] / solved[fluid] - 1)) < 1e-11
 
 
 @pytest.mark.parametrize("name", PROPERTIES)
@@ -177,7 +183,9 @@ def test_property(co2: dp.Fluid, points: Points, name: str) -> None:
     for i in np.flatnonzero(~points.is_solid):
         state.update(CP.DmassT_INPUTS, points.density[i], points.temperature[i])
         expected = getattr(state, reader)()
-        assert abs(computed[i] / expected - 1) <= limit[i], f"T = {points.temperature[i]!r} K, p = {points.pressure[i]!r} Pa"
+        # Ours is of the pressure asked for, CoolProp's of the pressure of the density, which is within 1e-11.
+        stiffness = 1 / (points.pressure[i] * state.isothermal_compressibility()) if name == "compression_factor" else 0.0
+        assert abs(computed[i] / expected - 1) <= limit[i] + 1e-11 * stiffness, f"T = {points.temperature[i]!r} K, p = {points.pressure[i]!r} Pa"
 
 
 @pytest.mark.parametrize(("name", "reader", "limit"), [("specific_enthalpy", "hmass", 1e-6), ("specific_entropy", "smass", 1e-8)])

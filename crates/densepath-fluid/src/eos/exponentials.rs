@@ -83,21 +83,20 @@ impl Exponentials {
         })
     }
 
-    /// All of them at a reduced density with its powers.
+    /// All of them at a reduced density with its powers, written to an empty list.
     #[inline(always)]
-    pub(super) fn of<N: Number>(&self, delta: N, powers: &[N]) -> PowersAt<N> {
-        let mut all = PowersAt::new();
+    pub(super) fn fill<N: Number>(&self, delta: N, powers: &[N], all: &mut PowersAt<N>) {
         for step in &self.steps {
-            all.push(match *step {
+            let exponential = match *step {
                 Exponential::Power { g, power } => powers[power].times(-g).exp(),
                 Exponential::Bell { eta, epsilon } => {
                     let x = delta.plus(-epsilon);
                     (x * x).times(-eta).exp()
                 }
                 Exponential::Product(one, other) => all[one] * all[other],
-            });
+            };
+            all.push(exponential);
         }
-        all
     }
 }
 

@@ -84,7 +84,8 @@ impl Bends {
         if self.bends.is_empty() {
             return;
         }
-        let powers = self.powers(delta);
+        let mut powers = PowersAt::new();
+        self.fill_powers(delta, &mut powers);
         for (bend, factor) in self.bends.iter().zip(factors) {
             bend.add_density(sum, (delta, tau), *factor, exponentials, &powers);
         }
@@ -102,15 +103,17 @@ impl Bends {
         if self.bends.is_empty() {
             return;
         }
-        let powers = self.powers(delta);
+        let mut powers = PowersAt::new();
+        self.fill_powers(delta, &mut powers);
         for (bend, factor) in self.bends.iter().zip(factors) {
             bend.add_all(sum, (delta, tau), *factor, exponentials, &powers);
         }
     }
 
     #[inline(always)]
-    fn powers<N: Number>(&self, delta: N) -> PowersAt<N> {
-        self.distance.of(delta.plus(-1.0).abs_at_least(NEAREST))
+    fn fill_powers<N: Number>(&self, delta: N, powers: &mut PowersAt<N>) {
+        let distance = delta.plus(-1.0).abs_at_least(NEAREST);
+        self.distance.fill(distance, powers);
     }
 }
 

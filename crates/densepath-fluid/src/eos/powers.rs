@@ -79,10 +79,9 @@ impl Powers {
         self.quarters.len() - 1
     }
 
-    /// All powers of a positive number.
+    /// All powers of a positive number, written to an empty list: a list returned would be moved.
     #[inline(always)]
-    pub(super) fn of<N: Number>(&self, x: N) -> PowersAt<N> {
-        let mut powers = PowersAt::new();
+    pub(super) fn fill<N: Number>(&self, x: N, powers: &mut PowersAt<N>) {
         let one = x.like(1.0);
         let (root, fourth, inverse) = if self.has_roots {
             let root = x.sqrt();
@@ -90,7 +89,9 @@ impl Powers {
         } else {
             (one, one, one)
         };
-        powers.extend_from_slice(&[one, x, root, fourth, inverse]);
+        for power in [one, x, root, fourth, inverse] {
+            powers.push(power);
+        }
         let ln = if self.has_exponentials { x.ln() } else { one };
         for step in &self.steps {
             let power = match *step {
@@ -99,7 +100,6 @@ impl Powers {
             };
             powers.push(power);
         }
-        powers
     }
 }
 
@@ -115,7 +115,8 @@ mod tests {
         let mut powers = Powers::new();
         let places = exponents.map(|exponent| powers.place(exponent));
         for x in [0.3, 1.0, 1.7] {
-            let all = powers.of(x);
+            let mut all = PowersAt::new();
+            powers.fill(x, &mut all);
             for (exponent, place) in exponents.into_iter().zip(places) {
                 let power = f64::powf(x, exponent);
                 assert!((all[place] / power - 1.0).abs() < 1e-14, "{x}^{exponent}");

@@ -9,7 +9,7 @@ use super::helmholtz::PointDerivatives;
 use super::kernel::{All, Decay, Density, Scaled, Sums, TemperatureSums};
 use super::mixture::DensityDerivatives;
 use super::non_analytic::Bends;
-use super::powers::Powers;
+use super::powers::{Powers, PowersAt};
 use super::temperature_factor::{TauExponent, TauFactor, TauFactors};
 use crate::fluids::record::{
     ExponentialRecord, GaussianRecord, InverseBellRecord, PowerRecord, ResidualRecord,
@@ -108,8 +108,9 @@ impl Residual {
     /// The part and its derivatives in density.
     #[inline(always)]
     pub(crate) fn density<N: Number>(&self, at: &Coefficients<N>, delta: N) -> Density<N> {
-        let powers = self.powers.of(delta);
-        let exponentials = self.exponentials.of(delta, &powers);
+        let (mut powers, mut exponentials) = (PowersAt::new(), PowersAt::new());
+        self.powers.fill(delta, &mut powers);
+        self.exponentials.fill(delta, &powers, &mut exponentials);
         let mut sum = Density::zero(delta);
         let mut groups = at.groups.iter();
         for family in &self.families {
@@ -127,8 +128,9 @@ impl Residual {
     /// The part and all its derivatives.
     #[inline(always)]
     pub(crate) fn all<N: Number>(&self, at: &Coefficients<N>, delta: N) -> All<N> {
-        let powers = self.powers.of(delta);
-        let exponentials = self.exponentials.of(delta, &powers);
+        let (mut powers, mut exponentials) = (PowersAt::new(), PowersAt::new());
+        self.powers.fill(delta, &mut powers);
+        self.exponentials.fill(delta, &powers, &mut exponentials);
         let mut sum = All::zero(delta);
         let mut groups = at.groups.iter();
         for family in &self.families {

@@ -1,7 +1,7 @@
 //! Factors of temperature of the terms of a residual part.
 
 use super::kernel::Scaled;
-use super::powers::Powers;
+use super::powers::{Powers, PowersAt};
 use crate::num::number::Number;
 
 /// Temperature factor `n tau^t e^E` of one term.
@@ -131,7 +131,8 @@ impl TauFactors {
     /// With `f = n tau^t e^E` the derivatives are `f e` and `f (e^2 - t + tau^2 E'')`, `e = t + tau E'`.
     #[inline(always)]
     pub(super) fn fill<N: Number>(&self, tau: N, groups: &mut Vec<Scaled<N>>) {
-        let powers = self.powers.of(tau);
+        let mut powers = PowersAt::new();
+        self.powers.fill(tau, &mut powers);
         let mut exponents = smallvec::SmallVec::<[Scaled<N>; 8]>::new();
         for (exponent, place) in &self.exponents {
             exponents.push(exponent.at(tau, powers[*place]));

@@ -74,7 +74,16 @@ impl<'a> States<'a> {
         let count = temperatures.len().min(BATCH);
         let (found, energies) = (&mut self.densities[..count], &mut self.energies[..count]);
         densities(self.fluid, temperatures, pressures, found);
-        self.fluid.helmholtz().points(temperatures, found, energies);
+        // What is not a number raises the flag of an invalid operation, which numpy reports.
+        let helmholtz = self.fluid.helmholtz();
+        let known = self.densities.map(|density| {
+            if density.is_nan() {
+                helmholtz.density_reducing
+            } else {
+                density
+            }
+        });
+        helmholtz.points(temperatures, &known, energies);
     }
 
     /// A state of the batch; nothing where its density is not known.
