@@ -5,7 +5,15 @@ use crate::shell::{self, Workspace};
 use std::path::Path;
 
 /// The peers, and what draws the figure.
-const PEERS: &[&str] = &["CoolProp==8.0.0", "numpy", "pandas", "matplotlib"];
+const PEERS: &[&str] = &[
+    "CoolProp==8.0.0",
+    "feos==0.10.5",
+    "si-units==0.11.5",
+    "teqp==0.23.2",
+    "numpy",
+    "pandas",
+    "matplotlib",
+];
 const PROGRAM: &str = "benches/compare.py";
 /// The processor that everything runs on.
 const PROCESSOR: &str = "0";
