@@ -35,6 +35,8 @@ void numbers_are_those_of_c()
     const densepath::Fluid co2("carbon dioxide");
     CHECK(co2.name() == "carbon dioxide" && !co2.model().empty());
     CHECK(co2.density(313.15, 150e5) == in_c(dp_density, co2));
+    co2.prepare_densities(313.0, 314.0, 149e5, 151e5);
+    CHECK(co2.density_prepared(313.15, 150e5) == co2.density(313.15, 150e5));
     CHECK(co2.dynamic_viscosity(313.15, 150e5) == in_c(dp_dynamic_viscosity, co2));
     CHECK(co2.specific_enthalpy(313.15, 150e5) == in_c(dp_specific_enthalpy, co2));
     CHECK(co2.specific_isobaric_heat_capacity(313.15, 150e5) == in_c(dp_specific_isobaric_heat_capacity, co2));

@@ -696,6 +696,27 @@ dp_status dp_property(const struct dp_fluid *fluid,
                       double pressure,
                       double *out);
 
+/// Prepares the densities of one substance between two temperatures in K and two pressures in Pa for `dp_density_prepared`.
+///
+/// It computes for up to seconds where the region is wide, and asks for memory, which the substance keeps. Errors: 101 for a value that
+/// is not finite or not above zero, 202 for a mixture, which has no prepared densities.
+dp_status dp_fluid_prepare_densities(const struct dp_fluid *fluid,
+                                     double temperature_min,
+                                     double temperature_max,
+                                     double pressure_min,
+                                     double pressure_max);
+
+/// Density in kg/m3 at `temperature` in K and `pressure` in Pa as prepared by `dp_fluid_prepare_densities`, at a fixed cost, for loops
+/// that control an instrument.
+///
+/// The worst case of a call that succeeds: eight steps down a tree and one polynomial of two variables with 48 coefficients. It does not
+/// iterate, wait for another thread, or ask for memory. The bits are those of `dp_density`. Error 202 where nothing is prepared: outside
+/// of the region, and close to the vapour pressure, the critical point, the critical isochore and the solid; `dp_density` answers there.
+dp_status dp_density_prepared(const struct dp_fluid *fluid,
+                              double temperature,
+                              double pressure,
+                              double *out);
+
 /// The property with the number `property` of `dp_quantity` at each of `n` pairs of `temperature` in K and `pressure` in Pa.
 ///
 /// `out` receives `n` values, NaN where an element failed. `status` receives `n` numbers of `dp_error`, `DP_OK` where an element

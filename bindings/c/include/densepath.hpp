@@ -198,6 +198,16 @@ public:
     {
         return detail::ask<double>(dp_density, get(), temperature, pressure);
     }
+    /// Prepares densities between two temperatures in K and two pressures in Pa, see dp_fluid_prepare_densities.
+    void prepare_densities(double temperature_min, double temperature_max, double pressure_min, double pressure_max) const
+    {
+        detail::check(dp_fluid_prepare_densities(get(), temperature_min, temperature_max, pressure_min, pressure_max));
+    }
+    /// A density as prepared, at a fixed cost, see dp_density_prepared.
+    double density_prepared(double temperature, double pressure) const
+    {
+        return detail::ask<double>(dp_density_prepared, get(), temperature, pressure);
+    }
     double dynamic_viscosity(double temperature, double pressure) const
     {
         return detail::ask<double>(dp_dynamic_viscosity, get(), temperature, pressure);

@@ -330,6 +330,48 @@ pub unsafe extern "C" fn dp_property(
     }
 }
 
+/// Prepares the densities of one substance between two temperatures in K and two pressures in Pa for `dp_density_prepared`.
+///
+/// It computes for up to seconds where the region is wide, and asks for memory, which the substance keeps. Errors: 101 for a value that
+/// is not finite or not above zero, 202 for a mixture, which has no prepared densities.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_fluid_prepare_densities(
+    fluid: *const dp_fluid,
+    temperature_min: f64,
+    temperature_max: f64,
+    pressure_min: f64,
+    pressure_max: f64,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let fluid = unsafe { value(fluid, "fluid")? };
+        let temperature = [temperature_min, temperature_max];
+        let pressure = [pressure_min, pressure_max];
+        Ok(fluid.fluid.prepare_densities(temperature, pressure)?)
+    })
+}
+
+/// Density in kg/m3 at `temperature` in K and `pressure` in Pa as prepared by `dp_fluid_prepare_densities`, at a fixed cost, for loops
+/// that control an instrument.
+///
+/// The worst case of a call that succeeds: eight steps down a tree and one polynomial of two variables with 48 coefficients. It does not
+/// iterate, wait for another thread, or ask for memory. The bits are those of `dp_density`. Error 202 where nothing is prepared: outside
+/// of the region, and close to the vapour pressure, the critical point, the critical isochore and the solid; `dp_density` answers there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_density_prepared(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    pressure: f64,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            fluid.fluid.prepared_density(temperature, pressure)
+        })
+    }
+}
+
 /// The property with the number `property` of `dp_quantity` at each of `n` pairs of `temperature` in K and `pressure` in Pa.
 ///
 /// `out` receives `n` values, NaN where an element failed. `status` receives `n` numbers of `dp_error`, `DP_OK` where an element

@@ -77,6 +77,11 @@ impl Substance {
         self.cells.get_or_init(|| Cells::new(self)).as_ref()
     }
 
+    /// As [`Substance::cells`] if they have been asked for.
+    pub(super) fn filled_cells(&self) -> Option<&Cells> {
+        self.cells.get()?.as_ref()
+    }
+
     /// The data record.
     pub(super) fn record(&self) -> &'static FluidRecord {
         self.record

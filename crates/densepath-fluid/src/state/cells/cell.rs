@@ -34,6 +34,11 @@ impl Area {
     fn pressure_at(&self, v: f64) -> f64 {
         between(self.pressure, v)
     }
+
+    pub(super) fn touches(&self, other: &Self) -> bool {
+        let meet = |one: [f64; 2], other: [f64; 2]| one[0] <= other[1] && other[0] <= one[1];
+        meet(self.temperature, other.temperature) && meet(self.pressure, other.pressure)
+    }
 }
 
 fn between([low, high]: [f64; 2], place: f64) -> f64 {

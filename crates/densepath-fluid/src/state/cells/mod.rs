@@ -137,8 +137,54 @@ impl Cells {
         }
     }
 
+    /// The polynomial that answers at a temperature in K and a pressure in Pa if it has been filled: at most [`HALVINGS`] steps, and
+    /// nothing is made.
+    fn filled(&self, temperature: f64, pressure: f64) -> Option<&Cell> {
+        let (root, ..) = self.place(temperature, pressure)?;
+        let mut split = root.get()?;
+        for _ in 0..=HALVINGS {
+            match split.place(temperature, pressure)?.0.get()? {
+                Node::Cell(cell) => return Some(cell),
+                Node::Split(parts) => split = parts,
+                Node::Near(_) | Node::Open => return None,
+            }
+        }
+        None
+    }
+
+    /// Fills all rectangles that touch a rectangle.
+    fn fill(&self, fluid: Pure<'_>, area: &Area) {
+        let first = |x: f64| (x - self.temperature_min) * self.columns_per_kelvin;
+        for column in 0..self.columns {
+            let left = column as f64;
+            if first(area.temperature[1]) < left || first(area.temperature[0]) > left + 1.0 {
+                continue;
+            }
+            for row in 0..self.rows {
+                let [low, high] = self.row_pressures(row);
+                if area.pressure[1] < low || area.pressure[0] > high {
+                    continue;
+                }
+                if let Some(root) = self.roots.get(column * self.rows + row) {
+                    let split = root.get_or_init(|| self.first(fluid, column, row));
+                    split.fill(self, fluid, area);
+                }
+            }
+        }
+    }
+
     #[inline(always)]
     fn root(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<&Split> {
+        let (root, column, row) = self.place(temperature, pressure)?;
+        Some(match root.get() {
+            Some(split) => split,
+            None => root.get_or_init(|| self.first(fluid, column, row)),
+        })
+    }
+
+    /// The first rectangle with its column and row.
+    #[inline(always)]
+    fn place(&self, temperature: f64, pressure: f64) -> Option<(&OnceLock<Split>, usize, usize)> {
         let place = (temperature - self.temperature_min) * self.columns_per_kelvin;
         let column = whole(place, self.columns)?;
         let row = usize::try_from(row(pressure).checked_sub(self.row_min)?).ok()?;
@@ -146,20 +192,20 @@ impl Cells {
             return None;
         }
         let root = self.roots.get(column * self.rows + row)?;
-        Some(match root.get() {
-            Some(split) => split,
-            None => root.get_or_init(|| self.first(fluid, column, row)),
-        })
+        Some((root, column, row))
+    }
+
+    fn row_pressures(&self, row: usize) -> [f64; 2] {
+        [row, row + 1].map(|row| f64::from_bits((self.row_min + row as u64) << (52 - ROW_BITS)))
     }
 
     #[cold]
     #[inline(never)]
     fn first(&self, fluid: Pure<'_>, column: usize, row: usize) -> Split {
         let at = |column: usize| self.temperature_min + column as f64 * self.column_width;
-        let pressure = |row: usize| f64::from_bits((self.row_min + row as u64) << (52 - ROW_BITS));
         let area = Area {
             temperature: [at(column), at(column + 1)],
-            pressure: [pressure(row), pressure(row + 1)],
+            pressure: self.row_pressures(row),
         };
         match self.grow(fluid, area, HALVINGS) {
             Node::Split(split) => *split,
@@ -243,6 +289,16 @@ impl Split {
         temperature: f64,
         pressure: f64,
     ) -> Option<&Node> {
+        let (part, i, j) = self.place(temperature, pressure)?;
+        Some(match part.get() {
+            Some(node) => node,
+            None => part.get_or_init(|| self.grow(cells, fluid, i, j)),
+        })
+    }
+
+    /// A part with its place along the temperature and the pressure.
+    #[inline(always)]
+    fn place(&self, temperature: f64, pressure: f64) -> Option<(&OnceLock<Node>, usize, usize)> {
         // Rounding may put a number at an end just outside.
         let place = |x: f64, low: f64, density: f64| {
             let last = self.last;
@@ -250,25 +306,37 @@ impl Split {
         };
         let i = place(temperature, self.area.temperature[0], self.density[0])?;
         let j = place(pressure, self.area.pressure[0], self.density[1])?;
-        let part = self.parts.get(j * self.side + i)?;
-        Some(match part.get() {
-            Some(node) => node,
-            None => part.get_or_init(|| self.grow(cells, fluid, i, j)),
-        })
+        Some((self.parts.get(j * self.side + i)?, i, j))
+    }
+
+    /// Fills the parts that touch a rectangle.
+    fn fill(&self, cells: &Cells, fluid: Pure<'_>, area: &Area) {
+        for (index, part) in self.parts.iter().enumerate() {
+            let (i, j) = (index % self.side, index / self.side);
+            if !self.area_of(i, j).touches(area) {
+                continue;
+            }
+            if let Node::Split(parts) = part.get_or_init(|| self.grow(cells, fluid, i, j)) {
+                parts.fill(cells, fluid, area);
+            }
+        }
     }
 
     #[cold]
     #[inline(never)]
     fn grow(&self, cells: &Cells, fluid: Pure<'_>, i: usize, j: usize) -> Node {
+        cells.grow(fluid, self.area_of(i, j), self.halvings)
+    }
+
+    fn area_of(&self, i: usize, j: usize) -> Area {
         let ends = |[low, high]: [f64; 2], index: usize| {
             let at = |index: usize| low + (high - low) * (index as f64 / self.side as f64);
             [at(index), at(index + 1)]
         };
-        let area = Area {
+        Area {
             temperature: ends(self.area.temperature, i),
             pressure: ends(self.area.pressure, j),
-        };
-        cells.grow(fluid, area, self.halvings)
+        }
     }
 }
 
@@ -328,6 +396,46 @@ pub(super) fn densities(fluid: Pure<'_>, temperatures: &[f64], pressures: &[f64]
             out,
         }),
         None => out.fill(f64::NAN),
+    }
+}
+
+/// The density in kg/m3 of a polynomial that is there already, see [`Cells::filled`].
+pub(super) fn filled_density(fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<f64> {
+    let cell = fluid.filled_cells()?.filled(temperature, pressure)?;
+    let mut density = f64::NAN;
+    run(One {
+        cell,
+        temperature,
+        pressure,
+        out: &mut density,
+    });
+    Some(density)
+}
+
+/// Fills what answers between two temperatures in K and two pressures in Pa.
+pub(super) fn fill(fluid: Pure<'_>, temperature: [f64; 2], pressure: [f64; 2]) {
+    if let Some(cells) = fluid.cells() {
+        let area = Area {
+            temperature,
+            pressure,
+        };
+        cells.fill(fluid, &area);
+    }
+}
+
+struct One<'a> {
+    cell: &'a Cell,
+    temperature: f64,
+    pressure: f64,
+    out: &'a mut f64,
+}
+
+impl Task for One<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) {
+        *self.out = self.cell.density(kind, self.temperature, self.pressure);
     }
 }
 
