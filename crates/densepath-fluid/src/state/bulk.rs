@@ -158,10 +158,7 @@ impl<'a> States<'a> {
 
 #[cfg(test)]
 mod tests {
-    use super::rows;
-    use crate::property::PROPERTIES;
-    use crate::quantity::Quantity;
-    use crate::state::{Fluid, State};
+    use crate::state::Fluid;
 
     /// Every density of a region that lies clear of borders is prepared, and nothing outside.
     #[test]
@@ -196,50 +193,5 @@ mod tests {
                 .code(),
             101
         );
-    }
-
-    /// Properties that follow from a density within 1e-11 differ by more where a small change of density means much.
-    #[test]
-    fn properties_are_those_of_states() {
-        let mut compared = 0;
-        for (name, range) in [("carbon dioxide", 217.0..400.0), ("ethanol", 260.0..500.0)] {
-            let fluid = Fluid::new(name).unwrap();
-            for step in 0..400 {
-                let place = (f64::from(step) * 0.754_877_666_246_693).fract();
-                let t = range.start + place * (range.end - range.start);
-                let p = 1e4 * 7e3_f64.powf((f64::from(step) * 0.569_840_290_998_053).fract());
-                let mut row = vec![0.0; PROPERTIES.len()];
-                rows(fluid.pure().unwrap(), PROPERTIES, &[t], &[p], &mut row);
-                let Ok(state) = State::from_tp(&fluid, t, p) else {
-                    assert!(row.iter().all(|value| value.is_nan()));
-                    continue;
-                };
-                for (quantity, value) in PROPERTIES.iter().zip(row) {
-                    let Ok(exact) = state.get(*quantity) else {
-                        assert!(value.is_nan());
-                        continue;
-                    };
-                    if value.is_nan() {
-                        continue;
-                    }
-                    compared += 1;
-                    let zero = match quantity {
-                        Quantity::SpecificEntropy => fluid.specific_gas_constant(),
-                        Quantity::JouleThomsonCoefficient => 1e-7,
-                        Quantity::SpecificEnthalpy
-                        | Quantity::SpecificInternalEnergy
-                        | Quantity::SpecificGibbsEnergy
-                        | Quantity::SpecificHelmholtzEnergy => fluid.specific_gas_constant() * t,
-                        _ => 0.0,
-                    };
-                    let difference = (value - exact).abs() / (exact.abs() + zero);
-                    assert!(
-                        difference < 2e-10,
-                        "{name} {quantity} {t} {p}: {difference:e}"
-                    );
-                }
-            }
-        }
-        assert!(compared > 10_000, "{compared}");
     }
 }

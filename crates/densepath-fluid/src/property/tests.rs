@@ -1,0 +1,208 @@
+use super::*;
+
+#[test]
+fn a_batch_keeps_every_good_element() {
+    let co2 = Fluid::new("carbon dioxide").unwrap();
+    let mut out = [0.0; 3];
+    let mut status = [-1; 3];
+    let failed = co2
+        .property_into(
+            Quantity::Density,
+            &[313.15, 40.0, 313.15],
+            &[150e5, 1e5, 100e5],
+            &mut out,
+            Some(&mut status),
+        )
+        .unwrap_err();
+    assert_eq!(
+        (failed.index, failed.error.code(), status),
+        (1, 102, [0, 102, 0])
+    );
+    assert!((out[0] - 780.233).abs() < 1e-3 && out[1].is_nan() && (out[2] - 628.612).abs() < 1e-3);
+    assert_eq!(
+        co2.density_into(&[1.0], &[], &mut [])
+            .unwrap_err()
+            .error
+            .code(),
+        104
+    );
+}
+
+#[test]
+fn several_properties_at_once_are_those_of_single_states() {
+    let co2 = Fluid::new("carbon dioxide").unwrap();
+    let points: Vec<(f64, f64)> = (0..3000)
+        .map(|i| (216.0 + 0.05 * f64::from(i), 1e5 + 1e4 * f64::from(i)))
+        .collect();
+    let (temperature, mut pressure): (Vec<f64>, Vec<f64>) = points.iter().copied().unzip();
+    pressure[7] = -1.0;
+    let wanted = [Quantity::SpeedOfSound, Quantity::DynamicViscosity];
+    let mut out = vec![0.0; 2 * points.len()];
+    let failed = co2
+        .properties_into(&wanted, &temperature, &pressure, &mut out)
+        .unwrap_err();
+    assert_eq!((failed.index, failed.error.code()), (7, 101));
+    for ((t, p), row) in temperature.iter().zip(&pressure).zip(out.chunks(2)) {
+        let single = wanted.map(|quantity| co2.property(quantity, *t, *p).unwrap_or(f64::NAN));
+        assert!(
+            single
+                .iter()
+                .zip(row)
+                .all(|(a, b)| a.to_bits() == b.to_bits()),
+            "{t} {p}"
+        );
+    }
+    let short = co2.properties_into(&wanted, &[300.0], &[1e7], &mut [0.0]);
+    assert_eq!(short.unwrap_err().error.code(), 104);
+}
+
+/// Properties that follow from a density within 1e-11 differ by more where a small change of density means much.
+#[test]
+fn properties_are_those_of_states() {
+    let mut compared = 0;
+    for (name, range) in [("carbon dioxide", 217.0..400.0), ("ethanol", 260.0..500.0)] {
+        let fluid = Fluid::new(name).unwrap();
+        for step in 0..400 {
+            let place = (f64::from(step) * 0.754_877_666_246_693).fract();
+            let t = range.start + place * (range.end - range.start);
+            let p = 1e4 * 7e3_f64.powf((f64::from(step) * 0.569_840_290_998_053).fract());
+            let mut row = vec![0.0; PROPERTIES.len()];
+            let failed = fluid.properties_into(PROPERTIES, &[t], &[p], &mut row);
+            let Ok(state) = State::from_tp(&fluid, t, p) else {
+                assert!(failed.is_err() && row.iter().all(|value| value.is_nan()));
+                continue;
+            };
+            for (quantity, value) in PROPERTIES.iter().zip(row) {
+                let Ok(exact) = state.get(*quantity) else {
+                    assert!(failed.is_err() && value.is_nan());
+                    continue;
+                };
+                compared += 1;
+                let scale = exact.abs() + size(*quantity, &state);
+                let difference = (value - exact).abs() / scale;
+                assert!(
+                    difference < 2e-10,
+                    "{name} {quantity} {t} {p}: {difference:e}"
+                );
+            }
+        }
+    }
+    assert!(compared > 10_000, "{compared}");
+}
+
+/// The size beside which a property counts that may be zero.
+fn size(quantity: Quantity, state: &State) -> f64 {
+    let gas_constant = state.fluid().specific_gas_constant();
+    match quantity {
+        Quantity::SpecificEntropy => gas_constant,
+        Quantity::JouleThomsonCoefficient => 1e-7,
+        Quantity::SpecificEnthalpy
+        | Quantity::SpecificInternalEnergy
+        | Quantity::SpecificGibbsEnergy
+        | Quantity::SpecificHelmholtzEnergy => gas_constant * state.temperature(),
+        _ => 0.0,
+    }
+}
+
+/// A list of many blocks, shared among threads, names its first failure and fills every status.
+#[test]
+fn a_long_batch_is_that_of_its_elements() {
+    let co2 = Fluid::new("carbon dioxide").unwrap();
+    let count = 3 * BLOCK + 5;
+    let temperature: Vec<f64> = (0..count)
+        .map(|i| 250.0 + 0.01 * (i % 9000) as f64)
+        .collect();
+    let mut pressure = vec![9e6; count];
+    pressure[BLOCK + 1] = -1.0;
+    pressure[2 * BLOCK] = 1.0;
+    let (mut out, mut status) = (vec![0.0; count], vec![-1; count]);
+    let failed = co2
+        .property_into(
+            Quantity::Density,
+            &temperature,
+            &pressure,
+            &mut out,
+            Some(&mut status),
+        )
+        .unwrap_err();
+    assert_eq!((failed.index, failed.error.code()), (BLOCK + 1, 101));
+    assert_eq!(status.iter().filter(|code| **code != 0).count(), 2);
+    for index in (0..count).step_by(97).filter(|index| status[*index] == 0) {
+        let single = co2.density(temperature[index], pressure[index]).unwrap();
+        assert_eq!(out[index], single);
+    }
+}
+
+#[test]
+fn an_uncertainty_is_told_only_where_it_is_stated() {
+    let co2 = Fluid::new("CO2").unwrap();
+    let of = |property, t, p| {
+        co2.uncertainty(property, t, p)
+            .map_err(|error| error.code())
+    };
+    assert_eq!(of(Quantity::Density, 313.15, 150e5), Ok(0.0005));
+    assert_eq!(of(Quantity::Density, 313.15, 400e5), Err(202));
+    assert_eq!(of(Quantity::Density, 305.0, 75e5), Err(202));
+    assert_eq!(of(Quantity::SpecificEntropy, 313.15, 150e5), Err(202));
+    assert!(of(Quantity::DynamicViscosity, 313.15, 150e5).unwrap() > 0.0);
+}
+
+/// Of toluene the source tells the liquid from the rest, 0.05 % and 0.5 % with k = 2; of water two boxes of pressure.
+#[test]
+fn each_region_has_its_own_uncertainty() {
+    let of = |name, t, p| {
+        let fluid = Fluid::new(name).unwrap();
+        fluid.uncertainty(Quantity::Density, t, p).unwrap()
+    };
+    assert_eq!(of("toluene", 300.0, 1e6), 0.00025);
+    assert_eq!(of("toluene", 500.0, 1e5), 0.0025);
+    assert_eq!(of("water", 300.0, 50e6), 0.0001);
+    assert_eq!(of("water", 300.0, 500e6), 0.0005);
+}
+
+#[test]
+fn pressures_of_a_batch_are_those_of_single_states() {
+    let co2 = Fluid::new("carbon dioxide").unwrap();
+    let mut out = [0.0; 2];
+    let mut status = [-1; 2];
+    let failed = co2
+        .pressure_into(
+            &[313.15, 313.15],
+            &[780.233, -1.0],
+            &mut out,
+            Some(&mut status),
+        )
+        .unwrap_err();
+    assert_eq!(
+        (failed.index, failed.error.code(), status),
+        (1, 101, [0, 101])
+    );
+    assert_eq!(out[0], co2.pressure(313.15, 780.233).unwrap());
+    assert!(out[1].is_nan());
+}
+
+/// Carbon dioxide of 900 kg/m3 boils below 282.4 K and is one phase above; of 1250 kg/m3 it melts before it boils.
+#[test]
+fn an_isopycnic_ends_where_a_second_phase_begins() {
+    let co2 = Fluid::new("CO2").unwrap();
+    let temperatures = [270.0, 290.0, 310.0, 330.0];
+    let (mut out, mut status) = ([0.0; 4], [-1; 4]);
+    let failed = co2.isopycnic_into(900.0, &temperatures, &mut out, Some(&mut status));
+    assert_eq!(failed.unwrap_err().index, 0);
+    assert!(out[0].is_nan() && status == [301, 0, 0, 0]);
+    for (temperature, pressure) in temperatures.into_iter().zip(out).skip(1) {
+        let back = co2.density(temperature, pressure).unwrap();
+        assert!((back / 900.0 - 1.0).abs() < 1e-12);
+    }
+    assert!(out[1] < out[2] && out[2] < out[3]);
+    assert_eq!(co2.isopycnic(1250.0, 218.0).unwrap_err().code(), 301);
+    assert_eq!(co2.isopycnic(1600.0, 218.0).unwrap_err().code(), 303);
+}
+
+#[test]
+fn every_listed_property_is_defined() {
+    let state = State::from_tp(&Fluid::new("CO2").unwrap(), 313.15, 150e5).unwrap();
+    for &quantity in PROPERTIES {
+        assert!(state.get(quantity).unwrap().is_finite(), "{quantity}");
+    }
+}
