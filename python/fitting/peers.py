@@ -2,11 +2,13 @@
 
 PC-SAFT in feos with published parameters of the substances and k_ij = k_0 + k_1 (300 K/T - 1) fitted here to the same rows, and
 the multi-fluid equations of CoolProp where it has the pair. Writes `crates/densepath-fit/data/pairs/peers.json`, from which
-`cargo xtask fit pair` takes the columns of its table. Needs feos, si_units, scipy and CoolProp; `python peers.py`.
+`cargo xtask fit pair` takes the columns of its table. Needs feos, si_units, scipy and CoolProp; `python peers.py [PAIR...]` does the pairs named
+anew, or all.
 """
 
 import csv
 import json
+import sys
 from pathlib import Path
 
 import CoolProp.CoolProp as coolprop
@@ -35,7 +37,7 @@ COOLPROP = {
     "acetone": "Acetone",
     "water": "Water",
 }
-FARTHEST = 2.0
+FARTHEST = 2.5
 
 
 def rows(name, plan):
@@ -46,6 +48,7 @@ def rows(name, plan):
             (float(r["temperature"]), float(r["pressure"]), float(r["fraction"]))
             for r in csv.DictReader(file)
             if r["quantity"] == "bubble_pressure" and r["flag"] != "discordant" and r["series"] not in left_out
+            and 0.0 < float(r["fraction"]) < 1.0
         ]
     return np.array(found)
 
@@ -107,8 +110,10 @@ def summary(deviations):
 def main():
     """Compares all pairs and writes the file."""
     plans = json.loads((DATA / "plan.json").read_text())
-    result = {}
-    for name, plan in plans.items():
+    wanted = sys.argv[1:] or list(plans)
+    result = json.loads((DATA / "peers.json").read_text())
+    for name in wanted:
+        plan = plans[name]
         _, other = plan["substances"]
         if not (DATA / f"{name}.csv").exists():
             continue

@@ -25,7 +25,7 @@ pub struct Comparison {
 }
 
 /// Widest ratio of a calculated to a measured bubble pressure that counts as a value.
-const WIDEST: f64 = 2.0;
+const WIDEST: f64 = 2.5;
 
 /// Compares an equation with a row.
 pub fn compare(equation: &Equation, row: &Row) -> Comparison {

@@ -25,10 +25,14 @@ const VAPOUR: f64 = 0.2;
 /// Relative uncertainty of the measured critical pressures, and uncertainty of the composition.
 const CRITICAL_PRESSURE: f64 = 0.02;
 const CRITICAL_FRACTION: f64 = 0.02;
+/// Least relative uncertainty of a point of the guide of the critical line in the fit of the cubic equation.
+const CUBIC_LINE: f64 = 0.03;
 /// Relative uncertainty of a lower bound.
 const BOUND: f64 = 0.02;
 /// Uncertainty of the thermodynamic factor of a stable liquid.
 const MIXING: f64 = 0.007;
+/// The same along the critical line.
+const MIXING_ALONG_LINE: f64 = 0.0035;
 /// Compositions at which stability is asked.
 const COMPOSITIONS: [f64; 16] = [
     0.05, 0.15, 0.3, 0.4, 0.5, 0.57, 0.63, 0.68, 0.73, 0.77, 0.81, 0.85, 0.89, 0.93, 0.96, 0.98,
@@ -151,9 +155,12 @@ pub fn terms(plan: &Plan, rows: &[Row], density: f64) -> Vec<Term> {
 
 /// The terms that ask for liquids that mix.
 pub fn mixing_terms(plan: &Plan) -> Vec<Term> {
-    let named = plan.stable.iter().map(|[t, p]| (*t, *p, NEAR_LINE));
-    let states = ONE_PHASE.into_iter().chain(named);
-    let terms = states.flat_map(|(temperature, pressure, factor)| {
+    let everywhere = ONE_PHASE.iter().map(|(t, p, least)| (*t, *p, *least, MIXING));
+    let named = plan.stable.iter().map(|[t, p]| (*t, *p, NEAR_LINE, MIXING));
+    let along = plan.stable_along_line.iter();
+    let along = along.map(|[t, p]| (*t, *p, NEAR_LINE, MIXING_ALONG_LINE));
+    let states = everywhere.chain(named).chain(along);
+    let terms = states.flat_map(|(temperature, pressure, factor, uncertainty)| {
         COMPOSITIONS.into_iter().map(move |fraction| {
             let (rich, share) = CARBON_DIOXIDE_RICH;
             let share = if fraction > rich { share } else { 1.0 };
@@ -162,7 +169,7 @@ pub fn mixing_terms(plan: &Plan) -> Vec<Term> {
                 kind: Kind::Mixing { pressure, least },
                 temperature,
                 fraction,
-                uncertainty: MIXING,
+                uncertainty,
                 row: None,
             }
         })
@@ -213,16 +220,31 @@ pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<
 
 /// The terms that draw the critical line to the guide of the plan.
 pub fn guide_terms(guide: &[LineGuide]) -> Vec<Term> {
-    let terms = guide.iter().map(|point| Term {
-        kind: Kind::CriticalPressure {
-            pressure: point.pressure,
-        },
+    let of = |point: &LineGuide, kind, uncertainty| Term {
+        kind,
         temperature: point.temperature,
         fraction: point.fraction,
-        uncertainty: point.uncertainty,
+        uncertainty,
         row: None,
+    };
+    let terms = guide.iter().flat_map(|point| {
+        let pressure = point.pressure;
+        let fraction = point.fraction_uncertainty;
+        let fraction = fraction.map(|u| of(point, Kind::CriticalFraction { pressure }, u));
+        let pressure = of(point, Kind::CriticalPressure { pressure }, point.uncertainty);
+        [pressure].into_iter().chain(fraction)
     });
     terms.collect()
+}
+
+/// The same for the cubic equation, which cannot follow the line as closely.
+pub fn cubic_guide_terms(guide: &[LineGuide]) -> Vec<Term> {
+    let mut terms = guide_terms(guide);
+    terms.retain(|term| matches!(term.kind, Kind::CriticalPressure { .. }));
+    for term in &mut terms {
+        term.uncertainty = term.uncertainty.max(CUBIC_LINE);
+    }
+    terms
 }
 
 /// The terms that draw the critical line to that of another equation of the pair.

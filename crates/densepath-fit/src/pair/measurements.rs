@@ -73,7 +73,8 @@ pub struct SeriesSource {
 /// The sources of all series by their keys.
 pub type Sources = BTreeMap<String, SeriesSource>;
 
-/// The rows of a pair; none where the pair has no file.
+/// The rows of a pair; none where the pair has no file. Vapour pressures of one substance alone, which some series hold, say
+/// nothing of the pair and are left out.
 pub fn rows(folder: &Path, pair: &str) -> Result<Vec<Row>, String> {
     let path = folder.join(format!("{pair}.csv"));
     if !path.exists() {
@@ -81,5 +82,8 @@ pub fn rows(folder: &Path, pair: &str) -> Result<Vec<Row>, String> {
     }
     let mut reader = csv::Reader::from_path(&path).map_err(|e| format!("{pair}.csv: {e}"))?;
     let rows: Result<Vec<Row>, _> = reader.deserialize().collect();
-    rows.map_err(|e| format!("{pair}.csv: {e}"))
+    let mut rows = rows.map_err(|e| format!("{pair}.csv: {e}"))?;
+    let is_alone = |fraction: f64| fraction <= 0.0 || fraction >= 1.0;
+    rows.retain(|row| row.quantity != Quantity::BubblePressure || !is_alone(row.fraction));
+    Ok(rows)
 }

@@ -80,7 +80,7 @@ struct Files {
 }
 
 const TABLE_HEAD: &str = "# Deviations of the pairs from measurements\n\nIn percent, calculated less measured; `x` is the \
-amount fraction of carbon dioxide. Rows without a value are those for which the equation has no boundary within a factor of two. \
+amount fraction of carbon dioxide. Rows without a value are those for which the equation has no boundary within a factor of 2.5. \
 Series left out are not counted. Written by `cargo xtask fit pair`.\n\n\
 | pair | equation | quantity | region | rows | without a value | median | mean | bias |\n\
 | --- | --- | --- | --- | ---: | ---: | ---: | ---: | ---: |\n";
@@ -264,6 +264,9 @@ impl Pair<'_> {
                         | Kind::CriticalBound { .. }
                 )
             });
+            if let Some(plan) = &self.plan.multi_fluid {
+                terms.extend(fit::cubic_guide_terms(&plan.line_guide));
+            }
             let bounds = fit::CUBIC_SERIES_BOUNDS;
             let fitted = fit::fit(&family, self.rows, terms, &start, bounds);
             cubic_model = Some(family.model(&fitted.parameters));

@@ -31,6 +31,9 @@ pub struct Plan {
     /// Temperature in K and pressure in Pa above which the pair is one phase at every composition.
     #[serde(default)]
     pub stable: Vec<[f64; 2]>,
+    /// The same just above the critical line, where a second summit would rise first; these weigh more.
+    #[serde(default)]
+    pub stable_along_line: Vec<[f64; 2]>,
 }
 
 /// How the multi-fluid equation is fitted.
@@ -51,6 +54,9 @@ pub struct MultiFluidPlan {
     /// Points that the critical line is drawn to where none were measured.
     #[serde(default)]
     pub line_guide: Vec<LineGuide>,
+    /// Where these points come from.
+    #[serde(default, rename = "line_guide_source")]
+    _line_guide_source: String,
     /// Points of the critical line, temperature in K, pressure in Pa and amount fraction of the first substance, on whose
     /// side of pure carbon dioxide one phase is asked for.
     #[serde(default)]
@@ -83,6 +89,8 @@ pub struct LineGuide {
     pub fraction: f64,
     /// Relative uncertainty of the pressure.
     pub uncertainty: f64,
+    /// Uncertainty of the fraction; none where it only starts the search.
+    pub fraction_uncertainty: Option<f64>,
 }
 
 /// Reads the plans.

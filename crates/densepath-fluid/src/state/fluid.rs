@@ -397,7 +397,8 @@ impl Fluid {
         })
     }
 
-    /// Every critical point of the composition, by falling temperature, the metastable ones too.
+    /// Every critical point of the composition up to the highest pressure of the range, by falling temperature, the
+    /// metastable ones too.
     ///
     /// *Source*: conditions of Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510.
     pub fn critical_points(&self) -> Result<Vec<CriticalPoint>> {

@@ -201,13 +201,15 @@ impl Mixture {
         masses.iter().map(|mass| mass / sum).collect()
     }
 
-    /// Every critical point, by falling temperature; sought once.
+    /// Every critical point within the range, by falling temperature; sought once.
     pub(super) fn critical_points(&self) -> Result<&[CriticalPoint]> {
         let found = self.critical_points.get_or_init(|| {
             let range = (self.range.temperature_min, self.highest_critical());
             let found = critical_points(self.model(), self.fractions(), range)?;
-            Ok(found
+            let inside = found
                 .iter()
+                .filter(|point| point.pressure <= self.range.pressure_max);
+            Ok(inside
                 .map(|point| CriticalPoint {
                     temperature: point.temperature,
                     pressure: point.pressure,
@@ -317,5 +319,7 @@ impl std::ops::Deref for Mixed<'_> {
     }
 }
 
+#[cfg(test)]
+mod ternary;
 #[cfg(test)]
 mod tests;
