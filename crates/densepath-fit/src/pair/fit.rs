@@ -25,8 +25,6 @@ const VAPOUR: f64 = 0.2;
 /// Relative uncertainty of the measured critical pressures, and uncertainty of the composition.
 const CRITICAL_PRESSURE: f64 = 0.02;
 const CRITICAL_FRACTION: f64 = 0.02;
-/// Least relative uncertainty of a point of the guide of the critical line in the fit of the cubic equation.
-const CUBIC_LINE: f64 = 0.03;
 /// Relative uncertainty of a lower bound.
 const BOUND: f64 = 0.02;
 /// Uncertainty of the thermodynamic factor of a stable liquid.
@@ -218,8 +216,8 @@ pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<
     terms.collect()
 }
 
-/// The terms that draw the critical line to the guide of the plan.
-pub fn guide_terms(guide: &[LineGuide]) -> Vec<Term> {
+/// The terms that draw the critical line to points of a guide.
+pub fn guide_terms(guide: impl Iterator<Item = LineGuide>) -> Vec<Term> {
     let of = |point: &LineGuide, kind, uncertainty| Term {
         kind,
         temperature: point.temperature,
@@ -227,39 +225,32 @@ pub fn guide_terms(guide: &[LineGuide]) -> Vec<Term> {
         uncertainty,
         row: None,
     };
-    let terms = guide.iter().flat_map(|point| {
+    let terms = guide.flat_map(|point| {
         let pressure = point.pressure;
         let fraction = point.fraction_uncertainty;
-        let fraction = fraction.map(|u| of(point, Kind::CriticalFraction { pressure }, u));
-        let pressure = of(point, Kind::CriticalPressure { pressure }, point.uncertainty);
+        let fraction = fraction.map(|u| of(&point, Kind::CriticalFraction { pressure }, u));
+        let pressure = of(&point, Kind::CriticalPressure { pressure }, point.uncertainty);
         [pressure].into_iter().chain(fraction)
     });
     terms.collect()
 }
 
-/// The same for the cubic equation, which cannot follow the line as closely.
-pub fn cubic_guide_terms(guide: &[LineGuide]) -> Vec<Term> {
-    let mut terms = guide_terms(guide);
-    terms.retain(|term| matches!(term.kind, Kind::CriticalPressure { .. }));
-    for term in &mut terms {
-        term.uncertainty = term.uncertainty.max(CUBIC_LINE);
-    }
-    terms
-}
-
-/// The terms that draw the critical line to that of another equation of the pair.
-pub fn line_terms(other: &dyn MixtureModel, temperatures: &[f64], uncertainty: f64) -> Vec<Term> {
+/// The terms that draw the critical line to that of another equation of the pair, with the relative uncertainty of the
+/// pressure and that of the fraction.
+pub fn line_terms(
+    other: &dyn MixtureModel,
+    temperatures: &[f64],
+    (uncertainty, fraction_uncertainty): (f64, Option<f64>),
+) -> Vec<Term> {
     let line = phases::line(other, temperatures);
-    let points = line.into_iter().map(|(temperature, point)| Term {
-        kind: Kind::CriticalPressure {
-            pressure: point.pressure,
-        },
+    let points = line.into_iter().map(|(temperature, point)| LineGuide {
         temperature,
+        pressure: point.pressure,
         fraction: point.fraction,
         uncertainty,
-        row: None,
+        fraction_uncertainty,
     });
-    points.collect()
+    guide_terms(points)
 }
 
 /// The terms that draw the parameters to their start: the reducing ones, and where a spread is given the coefficients that

@@ -70,6 +70,8 @@ pub struct MultiFluidPlan {
     /// How closely, as a relative uncertainty of the pressure.
     #[serde(default = "line_uncertainty")]
     pub line_uncertainty: f64,
+    /// The same of its composition, as an uncertainty of the fraction; none where only the pressure counts.
+    pub line_fraction_uncertainty: Option<f64>,
 }
 
 /// Relative uncertainty of a critical pressure of the cubic equation, an estimate.
@@ -78,7 +80,7 @@ fn line_uncertainty() -> f64 {
 }
 
 /// A point that the critical line is drawn to.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Copy, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LineGuide {
     /// Temperature in K.
