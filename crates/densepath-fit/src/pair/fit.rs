@@ -153,7 +153,9 @@ pub fn terms(plan: &Plan, rows: &[Row], density: f64) -> Vec<Term> {
 
 /// The terms that ask for liquids that mix.
 pub fn mixing_terms(plan: &Plan) -> Vec<Term> {
-    let everywhere = ONE_PHASE.iter().map(|(t, p, least)| (*t, *p, *least, MIXING));
+    let everywhere = ONE_PHASE
+        .iter()
+        .map(|(t, p, least)| (*t, *p, *least, MIXING));
     let named = plan.stable.iter().map(|[t, p]| (*t, *p, NEAR_LINE, MIXING));
     let along = plan.stable_along_line.iter();
     let along = along.map(|[t, p]| (*t, *p, NEAR_LINE, MIXING_ALONG_LINE));
@@ -229,7 +231,11 @@ pub fn guide_terms(guide: impl Iterator<Item = LineGuide>) -> Vec<Term> {
         let pressure = point.pressure;
         let fraction = point.fraction_uncertainty;
         let fraction = fraction.map(|u| of(&point, Kind::CriticalFraction { pressure }, u));
-        let pressure = of(&point, Kind::CriticalPressure { pressure }, point.uncertainty);
+        let pressure = of(
+            &point,
+            Kind::CriticalPressure { pressure },
+            point.uncertainty,
+        );
         [pressure].into_iter().chain(fraction)
     });
     terms.collect()
