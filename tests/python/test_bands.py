@@ -8,8 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
+from scipy.interpolate import CubicSpline, RectBivariateSpline
 from scipy.linalg import expm, solve_banded
 from scipy.optimize import curve_fit
 from scipy.signal import fftconvolve
@@ -384,3 +386,135 @@ def test_the_largest_plug_costs_its_share() -> None:
     assert plug / (plug + bands.retention_time**2 / bands.column_plate_number) == pytest.approx(0.1)
     with pytest.raises(dp.DomainError):
         bands.largest_plug(0.0)
+
+
+RAMP = """
+document = 1
+title = "A ramp of pressure"
+scenario = "Invented: a column in an oven between injector, cell and regulator"
+fluid = "carbon dioxide"
+
+[[solute]]
+name = "early"
+retention = "log_linear_in_density"
+intercept = 5.0
+slope = "7 mL/g"
+density_min = "0.3 g/mL"
+density_max = "1.0 g/mL"
+diffusion = "constant"
+diffusion_coefficient = "1.1e-8 m2/s"
+
+[[solute]]
+name = "late"
+retention = "log_linear_in_density"
+intercept = 6.5
+slope = "7 mL/g"
+density_min = "0.3 g/mL"
+density_max = "1.0 g/mL"
+diffusion = "constant"
+diffusion_coefficient = "1.1e-8 m2/s"
+
+[[part]]
+kind = "cylinder"
+name = "cylinder"
+volume = "40 L"
+mass = "28 kg"
+temperature = "20 degC"
+
+[[part]]
+kind = "suction_line"
+name = "suction line"
+pressure_drop = "1.5 bar"
+
+[[part]]
+kind = "reciprocating_pump"
+name = "pump"
+head_temperature = "5 degC"
+mass_flow_rate = "3.0 g/min"
+
+[[part]]
+kind = "injector"
+name = "loop"
+loop_volume = "10 uL"
+
+[[part]]
+kind = "packed_column"
+name = "column"
+diameter = "4.6 mm"
+length = "250 mm"
+particle_diameter = "5 um"
+interparticle_porosity = 0.40
+total_porosity = 0.70
+transfer = 0.06
+wall_temperature = "40 degC"
+
+[[part]]
+kind = "detector_cell"
+name = "cell"
+volume = "8 uL"
+time_constant = "0.1 s"
+
+[[part]]
+kind = "back_pressure_regulator"
+name = "regulator"
+pressure = "{held}"
+"""
+
+
+def ramp_of_scipy(intercept: float, entering: tuple[float, float]) -> tuple[float, float]:
+    """Time and variance of a band at the end of the column of `RAMP` while the regulator goes from 120 to 200 bar in two minutes:
+    pressure along the bed by the law of Ergun with densities and viscosities of CoolProp, the band by fine steps of scipy."""
+    temperature, flow, length, particle = 313.15, 3e-3 / 60, 0.25, 5e-6
+    p = np.linspace(100e5, 300e5, 4001)
+    density = CubicSpline(p, PropsSI("D", "T", temperature, "P", p, "CO2"))
+    viscosity = CubicSpline(p, PropsSI("V", "T", temperature, "P", p, "CO2"))
+    area, inner, total = np.pi * 4.6e-3**2 / 4, 0.4, 0.7
+    permeability = particle**2 * inner**3 / (180 * (1 - inner) ** 2)
+    inertia = 1.75 * (1 - inner) / (inner**3 * particle)
+    flux = flow / area
+
+    def rise(_: float, pressure: Array) -> Array:
+        return (viscosity(pressure) * flux / permeability + inertia * flux**2) / density(pressure)
+
+    z, held = np.linspace(0, length, 201), np.linspace(119e5, 201e5, 165)
+    # From the outlet backwards, for every pressure held.
+    along = solve_ivp(rise, (0, length), held, t_eval=z, rtol=1e-10).y[::-1]
+    profile = RectBivariateSpline(z, held, density(along))
+
+    def velocity(at: float, t: float) -> tuple[float, float]:
+        rho = profile(at, 120e5 + 80e5 * np.clip(t / 120, 0, 1))[0, 0]
+        u = flux / (total * rho)
+        return u, u / (1 + np.exp(intercept - 7e-3 * rho))
+
+    def slopes(at: float, y: Array) -> list[float]:
+        (u, v), step = velocity(at, y[0]), 1e-4
+        change = (velocity(at, y[0] + step)[1] - velocity(at, y[0] - step)[1]) / (2 * step)
+        nu = u * particle / 1.1e-8
+        height = particle * (nu ** (1 / 3) + 2 / nu + 0.06 * nu)
+        return [1 / v, height / v**2 - 2 * y[1] * change / v**2]
+
+    end = solve_ivp(slopes, (0, length), entering, rtol=1e-9, atol=1e-12, max_step=length / 400).y[:, -1]
+    return float(end[0]), float(end[1])
+
+
+def test_a_programmed_chromatogram_agrees_with_fine_steps_of_scipy() -> None:
+    """The whole composition: injector, column under a ramp of pressure, cell. The library takes profiles as linear in time between
+    sixteen steady flows, which shows in the fourth digit."""
+    program = '\n[[program]]\npart = "regulator"\nkey = "pressure"\ntime = ["0 s", "120 s"]\nvalue = ["120 bar", "200 bar"]\n'
+    programmed = dp.solve(RAMP.format(held="120 bar") + program)
+    rate = 20.0
+    for index, intercept in enumerate((5.0, 6.5)):
+        record = programmed.chromatogram(0.0, 400.0, rate, areas=[float(index == 0), float(index == 1)]).record
+        signal, t = record.signal, record.time
+        mean = (signal * t).sum() / signal.sum()
+        variance = (signal * (t - mean) ** 2).sum() / signal.sum()
+
+        def beside_column(held: float) -> dict[str, tuple[float, float]]:
+            rows = dp.solve(RAMP.format(held=f"{held} Pa")).bands_of_solutes[index].rows
+            return dict(zip(rows.part, zip(rows.time, rows.time_variance, strict=True), strict=True))
+
+        left = ramp_of_scipy(intercept, beside_column(120e5)["loop"])
+        cell = beside_column(120e5 + 80e5 * min(left[0] / 120, 1.0))["cell"]
+        assert mean == pytest.approx(left[0] + cell[0], rel=3e-4)
+        assert variance == pytest.approx(left[1] + cell[1], rel=2e-3)
+        assert signal.sum() / rate == pytest.approx(1.0, rel=1e-8)

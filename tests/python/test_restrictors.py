@@ -1,8 +1,10 @@
 """Restrictors, regulators and valves against a library of fluid mechanics, closed forms and independent computations."""
 
+import pickle
 from typing import Any
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 import densepath as dp
 
@@ -161,3 +163,34 @@ def test_what_is_collected(co2: dp.Fluid) -> None:
     assert dp.make_up_flow(1e-6 / 60, 10.0) * 6e7 == pytest.approx(0.1, rel=1e-9)
     words = list(dp.gas_detectors()["word"])
     assert "flame_ionisation" in words
+
+
+def test_detectors_for_gas(co2: dp.Fluid) -> None:
+    """1.842 kg/m3 of carbon dioxide at 20 degC and 101325 Pa (CoolProp 8.0.0); 20 mL/min is common practice, no source."""
+    flame = dp.GasDetector(detector="flame_ionisation")
+    gas = flame.gas(co2, 2e-6)
+    density = PropsSI("D", "T", 293.15, "P", 101325.0, "CO2")
+    assert gas.gas_volume_flow_rate == pytest.approx(2e-6 / density, rel=1e-9)
+    assert gas.flow_ratio == pytest.approx(2e-6 / density / (20e-6 / 60), rel=1e-9)
+    assert [notice.code for notice in gas.notices] == ["detector_unsuited", "flammable", "hot_surface"]
+    assert dp.GasDetector().gas(co2, 2e-6).flow_ratio is None
+    wide = dp.GasDetector(flow_limit=1e-5)
+    assert wide.gas(co2, 2e-6).notices == ()
+    assert pickle.loads(pickle.dumps(flame)) == flame
+    assert pickle.loads(pickle.dumps(gas)) == gas
+    outlet = flame.outlet(co2.state(temperature=373.15, pressure=101325.0), 2e-6)
+    facts = dict(zip(outlet.facts["name"], outlet.facts["value"], strict=True))
+    assert facts["flow over the largest that the detector takes"] == gas.flow_ratio
+    with pytest.raises(dp.ArgumentError, match="did you mean"):
+        dp.GasDetector(detector="flame_ionization")
+
+
+def test_what_plugs_a_tip() -> None:
+    assert dp.tip_notices(373.15) == ()
+    assert dp.tip_notices(373.15, melting_temperature=353.4) == ()
+    (ice,) = dp.tip_notices(263.15)
+    assert "water" in ice.text
+    (solid,) = dp.tip_notices(313.15, solute="naphthalene", melting_temperature=353.4)
+    assert "naphthalene melts at 80.3 degC" in solid.text
+    with pytest.raises(dp.DomainError):
+        dp.tip_notices(-1.0)

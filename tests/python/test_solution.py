@@ -236,3 +236,27 @@ def test_sources_of_the_wrong_kind() -> None:
     for source in (7, {"title": object()}, {1: "one"}):
         with pytest.raises(dp.ArgumentError):
             dp.solve(source)  # type: ignore[arg-type]
+
+
+def test_many_methods_are_what_each_is_alone() -> None:
+    text = (FOLDER / "packed.toml").read_text(encoding="utf-8")
+    documents = [text.replace('"150 bar"', f'"{bar} bar"') for bar in (140, 150, 160)]
+    alone = [dp.solve(document) for document in documents]
+    changes = {("regulator", "pressure"): np.array([140e5, 150e5, 160e5]), ("column", "total_porosity"): [0.7] * 3}
+    by_changes = dp.solve_many(FOLDER / "packed.toml", changes)
+    for one, other, changed in zip(alone, dp.solve_many(documents), by_changes, strict=True):
+        assert one.stations == other.stations
+        assert one.delivery_pressure == other.delivery_pressure
+        assert changed.delivery_pressure == pytest.approx(one.delivery_pressure, rel=1e-12)
+    assert pickle.loads(pickle.dumps(by_changes[0])).stations == by_changes[0].stations
+    faulty = {("column", "length"): [0.25, 100.0]}
+    with pytest.raises(dp.FlowError):
+        dp.solve_many(text, faulty)
+    good, bad = dp.solve_many(text, faulty, raises=False)
+    assert isinstance(good, dp.Solution)
+    assert isinstance(bad, dp.FlowError)
+    with pytest.raises(dp.DocumentError, match="nobody"):
+        dp.solve_many(text, {("nobody", "length"): [1.0]})
+    with pytest.raises(dp.ArgumentError):
+        dp.solve_many(text, {("column", "length"): [1.0], ("regulator", "pressure"): [1e7, 2e7]})
+    assert dp.solve_many([]) == []

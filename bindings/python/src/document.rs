@@ -109,7 +109,7 @@ pub fn method_schema(py: Python<'_>) -> PyResult<Bound<'_, PyAny>> {
 }
 
 /// The text that a path, a text of more than one line, or a mapping stands for.
-fn text_from(source: &Bound<'_, PyAny>) -> Outcome<String> {
+pub fn text_from(source: &Bound<'_, PyAny>) -> Outcome<String> {
     if let Ok(mapping) = source.cast::<PyMapping>() {
         return text_of(&table_of(mapping)?);
     }

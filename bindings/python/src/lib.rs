@@ -49,16 +49,17 @@ mod _core {
     use super::hardware::{
         PyBackPressureRegulator, PyBlockedIn, PyCapillaryFlow, PyCompression, PyCrimpedRestrictor,
         PyCylinder, PyCylinderContent, PyDensityError, PyDensitySchedule, PyDetectorCell,
-        PyExpansion, PyFritRestrictor, PyHeadDuty, PyLetDown, PyLinearRestrictor, PyLoopFilling,
-        PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet, PyPackedColumn, PyPrecompression,
-        PyPulse, PyReciprocatingPump, PyRestrictorEnd, PyRestrictorFlow, PyRoomExposure,
-        PySampleLoop, PySegmentedRestrictor, PyStackedInjections, PyStageResult, PyStroke,
-        PySyringePump, PyTaperedRestrictor, PyTube, PyValveSize, PyVapourInVent, blocked_in,
-        collect_modifier, collection_delay, cycle_time, decompress, delayed_ramp, density_error,
-        density_schedule, fastest_pressure_rise, flammable_substances, gas_detectors,
-        leak_mass_flow_rate, let_down, mass_flow_from_gas_meter, pump_pulse, py_make_up_flow,
-        restore_part, ripple_suspect, room_exposure, stacked_injections, storage_mass_flow_rate,
-        stored_energy, stroke_frequency, tube_rating, vapour_in_vent,
+        PyDetectorGas, PyExpansion, PyFritRestrictor, PyGasDetector, PyHeadDuty, PyLetDown,
+        PyLinearRestrictor, PyLoopFilling, PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet,
+        PyPackedColumn, PyPrecompression, PyPulse, PyReciprocatingPump, PyRestrictorEnd,
+        PyRestrictorFlow, PyRoomExposure, PySampleLoop, PySegmentedRestrictor, PyStackedInjections,
+        PyStageResult, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube, PyValveSize,
+        PyVapourInVent, blocked_in, collect_modifier, collection_delay, cycle_time, decompress,
+        delayed_ramp, density_error, density_schedule, fastest_pressure_rise, flammable_substances,
+        gas_detectors, leak_mass_flow_rate, let_down, mass_flow_from_gas_meter, pump_pulse,
+        py_make_up_flow, restore_part, ripple_suspect, room_exposure, stacked_injections,
+        storage_mass_flow_rate, stored_energy, stroke_frequency, tip_notices_of, tube_rating,
+        vapour_in_vent,
     };
     #[pymodule_export]
     use super::isothermal::{PyIsothermalDiagram, PyTwoPhaseRegion, isothermal_phase_diagram};
@@ -71,7 +72,9 @@ mod _core {
     #[pymodule_export]
     use super::notice::PyNotice;
     #[pymodule_export]
-    use super::solution::{PyBandBudget, PyColumn, PySolution, PyStation, restore_solution, solve};
+    use super::solution::{
+        PyBandBudget, PyColumn, PySolution, PyStation, restore_solution, solve, solve_many,
+    };
     #[pymodule_export]
     use super::state::{PySaturation, PySolid, PyState, restore_state};
     #[pymodule_export]

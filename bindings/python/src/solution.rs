@@ -1,18 +1,21 @@
 //! The solution of a method as frozen objects.
 
+use std::collections::HashMap;
+
 use densepath::flow::bands::largest_plug;
 use densepath::fluid::error::significant;
 use densepath::hardware::{Fact, ProfilePoint};
+use densepath::method::solve_documents;
 use densepath::path::{BandBudget, BandRow, ColumnSummary, Pass, Station};
 use densepath::report::{STATION_QUANTITIES, to_json, to_text};
-use densepath::{Method, Quantity, Solution, read_method};
+use densepath::{Error, Method, Quantity, Solution, read_method};
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 
 use crate::bands::PyChromatogram;
 use crate::document::{self, Document};
-use crate::error::{Outcome, enter};
+use crate::error::{Outcome, enter, exception};
 use crate::fluid::PyFluid;
 use crate::pickle::{Reduced, reduced};
 use crate::record::{Notices, record};
@@ -53,6 +56,79 @@ use crate::table::{Column, PyTable};
 pub fn solve(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PySolution> {
     let Document { text, method } = document::read(source)?;
     PySolution::of(py, text, method)
+}
+
+/// Solves many methods on all cores: documents one by one, or one document with other values of some of its inputs.
+///
+/// Parameters
+/// ----------
+/// source : sequence of (path, str or mapping), or path, str or mapping
+///     The method documents as `solve` takes them; with `changes` the one document that is changed.
+/// changes : mapping of (str, str) to sequence of float, optional
+///     Values in SI by the two words of their inputs, as `method_inputs` tells them. All sequences are as long as there are methods.
+/// raises : bool, keyword-only
+///     Whether the first method without solution raises its error; otherwise its error stands in its place.
+///
+/// Returns
+/// -------
+/// list of Solution
+///     One for each method, each as `solve` finds it, to the last bit.
+///
+/// Raises
+/// ------
+/// DocumentError, ArgumentError
+///     If the document cannot be read, a change names none of its inputs, or the changes are not of one length.
+/// DensepathError
+///     The error of the first method that has one, if `raises`.
+///
+/// Notes
+/// -----
+/// The interpreter is free for other threads meanwhile. `RAYON_NUM_THREADS` in the environment limits the cores.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> solved = dp.solve_many("tests/methods/packed.toml", {("column", "length"): [0.15, 0.25]})
+/// >>> [f"{solution.column.pressure_drop / 1e5:.1f} bar" for solution in solved]
+/// ['16.7 bar', '27.8 bar']
+#[pyfunction]
+#[pyo3(signature = (source, changes = None, *, raises = true))]
+pub fn solve_many<'py>(
+    py: Python<'py>,
+    source: &Bound<'py, PyAny>,
+    changes: Option<HashMap<(String, String), Vec<f64>>>,
+    raises: bool,
+) -> Outcome<Vec<Bound<'py, PyAny>>> {
+    let solved = if let Some(changes) = changes {
+        let method = document::read(source)?.method;
+        let input = |((of, key), values): ((String, String), Vec<f64>)| {
+            Ok::<_, Error>((method.input(&of, &key)?, values))
+        };
+        let changes: Vec<_> = changes.into_iter().map(input).collect::<Result<_, _>>()?;
+        enter(py, || method.solve_with(&changes))?
+    } else {
+        let texts = source
+            .try_iter()?
+            .map(|one| document::text_from(&one?))
+            .collect::<Outcome<Vec<_>>>()?;
+        enter(py, || Ok(solve_documents(&texts)))?
+    };
+    let found = solved.into_iter().map(|solved| match solved {
+        Ok((method, solution)) => {
+            let solution = PySolution {
+                document: method.document().to_owned(),
+                method,
+                solution,
+            };
+            Ok(Bound::new(py, solution)?.into_any())
+        }
+        Err(error) if raises => Err(error.into()),
+        Err(error) => Ok(exception(py, &error)
+            .into_value(py)
+            .into_bound(py)
+            .into_any()),
+    });
+    found.collect()
 }
 
 /// The solution of a pickle.

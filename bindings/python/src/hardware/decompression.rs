@@ -1,13 +1,17 @@
 //! What becomes of the fluid behind the regulator, and the detectors for its gas.
 
+use densepath::Quantity;
+use densepath::fluid::error::positive;
 use densepath::fluid::units::MILLILITRE_PER_MINUTE;
 use densepath::hardware::decompression::{
     Collection, Stage, StageResult, delay, make_up_flow, saturated_gas, stages,
 };
-use densepath::hardware::detector_records;
+use densepath::hardware::restrictor::tip_notices;
+use densepath::hardware::{GasDetector, detector_records};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
+use super::{part, passes};
 use crate::error::{Outcome, enter};
 use crate::fluid::PyFluid;
 use crate::record::{Notices, Several, record};
@@ -212,6 +216,109 @@ pub fn gas_detectors() -> Outcome<PyTable> {
         ),
     ];
     Ok(PyTable::of("gas detectors", columns))
+}
+
+part! {
+    "A detector for the gas behind a restrictor or regulator."
+    "Its usual flow and what a modifier does to it are common practice, no source: see `gas_detectors`."
+    PyGasDetector "GasDetector": GasDetector {
+        detector: Option<String> = None, "str or None" "Word of its sort, of `gas_detectors`; None for a detector of which nothing but the limit is known.";
+        flow_limit: Option<f64> = None, "float or None" "Largest gas flow that it takes, in m3/s at 20 degC and 101325 Pa; None for that of its sort.";
+        flame: bool = false, "bool" "Whether it burns hydrogen; those sorts that do are known.";
+    }
+    make |detector, flow_limit, flame| {
+        let mut made = match detector {
+            Some(word) => GasDetector::of_sort(word)?,
+            None => GasDetector::new(),
+        };
+        if let Some(limit) = flow_limit {
+            made = made.with_flow_limit(*limit)?;
+        }
+        Ok(if *flame { made.with_flame() } else { made })
+    };
+}
+
+passes!(PyGasDetector);
+
+#[pymethods]
+impl PyGasDetector {
+    /// The gas of a mass flow rate at the detector, and the split it needs.
+    ///
+    /// Parameters
+    /// ----------
+    /// fluid : Fluid
+    ///     The fluid.
+    /// mass_flow_rate : float
+    ///     Mass flow rate q_m in kg/s.
+    ///
+    /// Returns
+    /// -------
+    /// DetectorGas
+    ///     Flow of gas, its ratio to the largest that the detector takes, and cautions.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> flame = dp.GasDetector(detector="flame_ionisation")
+    /// >>> gas = flame.gas(dp.Fluid("carbon dioxide"), 2e-6)
+    /// >>> gas.flow_ratio > 1
+    /// True
+    fn gas(&self, py: Python<'_>, fluid: &PyFluid, mass_flow_rate: f64) -> Outcome<PyDetectorGas> {
+        let gas = enter(py, || self.part.gas(&fluid.fluid, mass_flow_rate))?;
+        Ok(PyDetectorGas {
+            gas_volume_flow_rate: gas.gas_volume_flow_rate,
+            flow_ratio: gas.flow_ratio,
+            notices: gas.notices.as_slice().into(),
+        })
+    }
+}
+
+record! {
+    /// The gas at a detector; immutable. Made by the method `gas` of a detector.
+    PyDetectorGas "DetectorGas" {
+        /// float: Volume flow rate of the gas in m3/s at 20 degC and 101325 Pa.
+        gas_volume_flow_rate: f64 ["m3/s"],
+        /// float or None: The flow over the largest that the detector takes; above 1 split it, vent to detector as this less one.
+        flow_ratio: Option<f64> ["1"],
+        /// tuple of Notice: Doubts and cautions.
+        notices: Notices [""],
+    }
+}
+
+/// What can plug the tip of a restrictor: ice from the traces of water in every fluid, and a solute that comes out as a solid.
+///
+/// Parameters
+/// ----------
+/// coldest : float
+///     Lowest temperature in K of the fluid in the restrictor.
+/// solute : str, keyword-only
+///     Name of a solute.
+/// melting_temperature : float or None, keyword-only
+///     Its melting point in K; None for no solute.
+///
+/// Returns
+/// -------
+/// tuple of Notice
+///     Cautions; none for a tip that does not plug by these. What a decompressed gas cannot carry can still block a warm tip.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> [notice.code for notice in dp.tip_notices(263.15, solute="naphthalene", melting_temperature=353.4)]
+/// ['plugging', 'plugging']
+#[pyfunction]
+#[pyo3(name = "tip_notices", signature = (coldest, *, solute = "the solute", melting_temperature = None))]
+pub fn tip_notices_of(
+    coldest: f64,
+    solute: &str,
+    melting_temperature: Option<f64>,
+) -> Outcome<Notices> {
+    positive(Quantity::Temperature, coldest)?;
+    if let Some(melting) = melting_temperature {
+        positive(Quantity::Temperature, melting)?;
+    }
+    let solute = melting_temperature.map(|melting| (solute, melting));
+    Ok(tip_notices(coldest, solute).as_slice().into())
 }
 
 record! {

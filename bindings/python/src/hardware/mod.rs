@@ -23,7 +23,8 @@ use crate::state::PyState;
 use crate::table::PyTable;
 
 pub use decompression::{
-    PyStageResult, collect_modifier, collection_delay, decompress, gas_detectors, py_make_up_flow,
+    PyDetectorGas, PyGasDetector, PyStageResult, collect_modifier, collection_delay, decompress,
+    gas_detectors, py_make_up_flow, tip_notices_of,
 };
 pub use dense::{
     PyDetectorCell, PyLoopFilling, PyOpenTubularColumn, PyPackedColumn, PySampleLoop, PyTube,

@@ -17,6 +17,12 @@ pub struct Coexistence {
     pub vapour_density: f64,
 }
 
+/// Temperature to which a vapour pressure determines it: its last digits, eight times as sensitive, are rounding.
+const VAPOUR_PRESSURE: Tolerance = Tolerance {
+    relative: 1e-13,
+    iterations: 100,
+};
+
 /// Newton steps allowed from the start values of the data record.
 const NEWTON_STEPS: u32 = 30;
 
@@ -104,10 +110,7 @@ impl Helmholtz {
             temperature_min,
             temperature_max,
             start,
-            Tolerance {
-                relative: 2.0 * f64::EPSILON,
-                iterations: 100,
-            },
+            VAPOUR_PRESSURE,
             |temperature| {
                 let found = self.coexistence_near(temperature, known)?;
                 known = Some(found);

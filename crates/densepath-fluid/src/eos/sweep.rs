@@ -1,6 +1,6 @@
 //! Many densities of one isotherm at once.
 
-use super::helmholtz::Isotherm;
+use super::helmholtz::{Isotherm, PointDerivatives};
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number::Number;
 
@@ -26,6 +26,53 @@ impl Isotherm<'_> {
             pressures,
             densities,
         })
+    }
+}
+
+impl Isotherm<'_> {
+    /// The residual part with all its derivatives at several densities in kg/m3, side by side.
+    pub(crate) fn residuals(&self, densities: &[f64]) -> Vec<PointDerivatives> {
+        run(Residuals {
+            isotherm: self,
+            densities,
+        })
+    }
+}
+
+struct Residuals<'a> {
+    isotherm: &'a Isotherm<'a>,
+    densities: &'a [f64],
+}
+
+impl Task for Residuals<'_> {
+    type Output = Vec<PointDerivatives>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Vec<PointDerivatives> {
+        let (residual, coefficients) = self.isotherm.residual_in_lanes(kind);
+        let per_density = 1.0 / self.isotherm.density_reducing();
+        let mut points = Vec::with_capacity(self.densities.len());
+        for densities in self.densities.chunks(K::LANES) {
+            let all = residual.all(&coefficients, kind.load(densities).times(per_density));
+            let sums = all.density;
+            let mut lanes = [[0.0; 8]; 6];
+            let rows = [sums.a, sums.a_d, sums.a_dd, all.a_t, all.a_tt, all.a_dt];
+            for (row, lanes) in rows.into_iter().zip(&mut lanes) {
+                kind.store(row, lanes);
+            }
+            let [a, a_d, a_dd, a_t, a_tt, a_dt] = lanes;
+            for lane in 0..densities.len().min(8) {
+                points.push(PointDerivatives {
+                    a: a[lane],
+                    a_d: a_d[lane],
+                    a_dd: a_dd[lane],
+                    a_t: a_t[lane],
+                    a_tt: a_tt[lane],
+                    a_dt: a_dt[lane],
+                });
+            }
+        }
+        points
     }
 }
 

@@ -138,6 +138,7 @@ impl TauFactors {
             exponents.push(exponent.at(tau, powers[*place]));
         }
         groups.clear();
+        groups.reserve(self.terms.len());
         let mut sum = Scaled::zero(tau);
         for term in &self.terms {
             let mut value = powers[term.power].times(term.n);

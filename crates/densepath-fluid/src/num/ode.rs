@@ -43,6 +43,53 @@ const ERROR_WEIGHTS: [f64; 7] = [
     -1.0 / 40.0,
 ];
 
+/// Weights of the interpolant of order 4 that needs no further slopes: E. Hairer, S. P. Norsett and G. Wanner, Solving Ordinary
+/// Differential Equations I, 2nd ed., Springer, 1993, section II.6 (coefficients of their program, from memory; the order is tested).
+const BETWEEN_WEIGHTS: [f64; 7] = [
+    -12715105075.0 / 11282082432.0,
+    0.0,
+    87487479700.0 / 32700410799.0,
+    -10690763975.0 / 1880347072.0,
+    701980252875.0 / 199316789632.0,
+    -1453857185.0 / 822651844.0,
+    69997945.0 / 29380423.0,
+];
+
+/// One accepted step of an integration, with the solution anywhere inside it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step<const N: usize> {
+    /// Where the step begins.
+    pub from: f64,
+    /// Where it ends.
+    pub to: f64,
+    /// The solution at the end.
+    pub end: [f64; N],
+    start: [f64; N],
+    slopes: [[f64; N]; 7],
+}
+
+impl<const N: usize> Step<N> {
+    /// The solution at a place inside the step, to the fourth order of its width.
+    pub fn at(&self, x: f64) -> [f64; N] {
+        if x == self.to {
+            return self.end;
+        }
+        let (width, mut value) = (self.to - self.from, [0.0; N]);
+        let share = (x - self.from) / width;
+        let rest = 1.0 - share;
+        for (i, value) in value.iter_mut().enumerate() {
+            let rise = self.end[i] - self.start[i];
+            let bent = width * self.slopes[0][i] - rise;
+            let twice = rise - width * self.slopes[6][i] - bent;
+            let weighed = BETWEEN_WEIGHTS.iter().zip(&self.slopes);
+            let last: f64 = weighed.map(|(weight, slope)| weight * slope[i]).sum();
+            let inner = twice + rest * width * last;
+            *value = self.start[i] + share * (rise + rest * (bent + share * inner));
+        }
+        value
+    }
+}
+
 /// How an integration controls its steps.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Control<const N: usize> {
@@ -74,7 +121,7 @@ impl<const N: usize> Control<N> {
     }
 }
 
-/// Solution at `to` of dy/dx = `f(x, y)` from `start` at `from`; `observe` sees the start and every accepted step.
+/// Solution at `to` of dy/dx = `f(x, y)` from `start` at `from`; `observe` sees every accepted step.
 ///
 /// A trial step on which `f` fails is not accepted but halved, so that a trial state outside the domain of `f` does no
 /// harm; only where the solution itself runs into the fault does the step shrink to the smallest, and the error of `f` is
@@ -90,11 +137,10 @@ pub fn integrate<const N: usize, F, O>(
 ) -> Result<[f64; N]>
 where
     F: FnMut(f64, &[f64; N]) -> Result<[f64; N]>,
-    O: FnMut(f64, &[f64; N]) -> Result<()>,
+    O: FnMut(&Step<N>) -> Result<()>,
 {
     let span = to - from;
     let (mut x, mut y) = (from, start);
-    observe(x, &y)?;
     if span == 0.0 {
         return Ok(y);
     }
@@ -104,7 +150,7 @@ where
     for step in 0..control.steps {
         share = share.min(control.largest).min(1.0 - done);
         let last = share >= 1.0 - done;
-        let (next, end_slope, error) = match attempt(x, share * span, &y, slope, &control, &mut f) {
+        let (next, slopes, error) = match attempt(x, share * span, &y, slope, &control, &mut f) {
             Ok(result) => result,
             Err(fault) if share <= control.smallest => return Err(fault),
             Err(_) => {
@@ -114,8 +160,15 @@ where
         };
         if error <= 1.0 {
             done = if last { 1.0 } else { done + share };
-            (x, y, slope) = (from + done * span, next, end_slope);
-            observe(x, &y)?;
+            let step = Step {
+                from: x,
+                to: from + done * span,
+                end: next,
+                start: y,
+                slopes,
+            };
+            (x, y, slope) = (step.to, next, slopes[6]);
+            observe(&step)?;
             if last {
                 return Ok(y);
             }
@@ -183,7 +236,7 @@ where
         width = width.clamp(control.smallest, control.largest);
         let step = attempt(0.0, width, &here.y, here.slope, &control, &mut f);
         let (y, slope, error) = match step {
-            Ok(step) => step,
+            Ok((y, slopes, error)) => (y, slopes[6], error),
             Err(fault) if width <= control.smallest => return Err(fault),
             Err(_) => {
                 width *= 0.5;
@@ -211,7 +264,8 @@ where
             ..Tolerance::default()
         };
         bracketed(solver, 0.0, width, tolerance, |share| {
-            let (y, slope, _) = attempt(0.0, share, &here.y, here.slope, &control, &mut f)?;
+            let (y, slopes, _) = attempt(0.0, share, &here.y, here.slope, &control, &mut f)?;
+            let slope = slopes[6];
             let left = margin(&y, &slope);
             // The last place on this side of the event is the end.
             if left >= 0.0 && here.x + share >= beside.x {
@@ -234,7 +288,7 @@ where
     })
 }
 
-/// One step: the new value, the slope there, and the error in units of the tolerance.
+/// One step: the new value, the slopes met, that of the new value last, and the error in units of the tolerance.
 fn attempt<const N: usize, F>(
     x: f64,
     width: f64,
@@ -242,7 +296,7 @@ fn attempt<const N: usize, F>(
     slope: [f64; N],
     control: &Control<N>,
     f: &mut F,
-) -> Result<([f64; N], [f64; N], f64)>
+) -> Result<([f64; N], [[f64; N]; 7], f64)>
 where
     F: FnMut(f64, &[f64; N]) -> Result<[f64; N]>,
 {
@@ -258,8 +312,7 @@ where
     for (weight, slope) in WEIGHTS.iter().zip(&slopes) {
         add(&mut next, width * weight, slope);
     }
-    let end_slope = f(x + width, &next)?;
-    slopes[6] = end_slope;
+    slopes[6] = f(x + width, &next)?;
     let mut fault = [0.0; N];
     for (weight, slope) in ERROR_WEIGHTS.iter().zip(&slopes) {
         add(&mut fault, width * weight, slope);
@@ -273,7 +326,7 @@ where
     }
     Ok((
         next,
-        end_slope,
+        slopes,
         if worst.is_nan() { f64::INFINITY } else { worst },
     ))
 }
@@ -322,7 +375,7 @@ mod tests {
             [1.0, 0.0],
             Control::new(1e-12, [1.0; 2]),
             |_, y| Ok([-y[1], y[0]]),
-            |_, _| Ok(()),
+            |_| Ok(()),
         )
         .unwrap();
         assert!((end[0] - 1.0).abs() < 1e-10 && end[1].abs() < 1e-10);
@@ -345,6 +398,27 @@ mod tests {
     }
 
     #[test]
+    fn inside_a_step_the_order_is_four() {
+        let error = |width: f64| {
+            let control = Control::new(1.0, [1.0]);
+            let mut worst = 0.0_f64;
+            let step = |step: &Step<1>| {
+                for share in [0.1, 0.35, 0.5, 0.8] {
+                    let x = step.from + share * (step.to - step.from);
+                    worst = worst.max((step.at(x)[0] - x.exp()).abs());
+                }
+                assert!((step.at(step.to)[0] - step.end[0]).abs() < 1e-14);
+                Ok(())
+            };
+            integrate("test", 0.0, width, [1.0], control, |_, y| Ok(*y), step).unwrap();
+            worst
+        };
+        // The error of one step is of one order more.
+        let order = (error(0.1) / error(0.05)).log2();
+        assert!((order - 5.0).abs() < 0.2, "{order}");
+    }
+
+    #[test]
     fn a_trial_outside_the_domain_is_survived_and_a_solution_outside_it_is_not() {
         // The slope of y = sqrt(1 - x) exists above y = 0 only, and trial steps overshoot.
         let wall = Error::Internal { place: "test" };
@@ -356,11 +430,11 @@ mod tests {
             }
         };
         let control = Control::new(1e-9, [0.0]);
-        let end = integrate("test", 0.0, 0.9999, [1.0], control, &mut f, |_, _| Ok(())).unwrap();
+        let end = integrate("test", 0.0, 0.9999, [1.0], control, &mut f, |_| Ok(())).unwrap();
         assert!((end[0] - 1e-2).abs() < 1e-6);
         let mut reached = 0.0;
-        let error = integrate("test", 0.0, 2.0, [1.0], control, &mut f, |x, _| {
-            reached = x;
+        let error = integrate("test", 0.0, 2.0, [1.0], control, &mut f, |step| {
+            reached = step.to;
             Ok(())
         })
         .unwrap_err();
@@ -372,10 +446,10 @@ mod tests {
     fn backwards_and_nowhere() {
         let control = Control::new(1e-10, [0.0]);
         let rhs = |_: f64, y: &[f64; 1]| Ok(*y);
-        let end = integrate("test", 1.0, 0.0, [1f64.exp()], control, rhs, |_, _| Ok(())).unwrap();
+        let end = integrate("test", 1.0, 0.0, [1f64.exp()], control, rhs, |_| Ok(())).unwrap();
         assert!((end[0] - 1.0).abs() < 1e-8);
         assert_eq!(
-            integrate("test", 1.0, 1.0, [3.0], control, rhs, |_, _| Ok(())),
+            integrate("test", 1.0, 1.0, [3.0], control, rhs, |_| Ok(())),
             Ok([3.0])
         );
     }

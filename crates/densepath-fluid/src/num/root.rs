@@ -75,6 +75,42 @@ where
     Err(failed(tolerance.iterations, before))
 }
 
+/// Secant steps tried before a root is given up.
+const SECANTS: u32 = 12;
+
+/// Root of a function by secant steps from a start and a rough slope there; the last place at which the function was asked, once
+/// the next step would be below `settled`.
+///
+/// Nothing where the function has no value, a step leaves the bounds, or the steps do not settle: for functions with one root, to
+/// be sought in a bracket then.
+pub fn secant<F>(
+    (start, slope): (f64, f64),
+    (low, high): (f64, f64),
+    settled: f64,
+    mut f: F,
+) -> Option<f64>
+where
+    F: FnMut(f64) -> Option<f64>,
+{
+    let (mut x, mut slope, mut known) = (start, slope, None);
+    for _ in 0..SECANTS {
+        let value = f(x)?;
+        if let Some((other, at_other)) = known.replace((x, value)) {
+            slope = (value - at_other) / (x - other);
+        }
+        let step = value / slope;
+        if step.abs() <= settled {
+            return Some(x);
+        }
+        x -= step;
+        // A step that is no number leaves the bounds too.
+        if !(low..=high).contains(&x) {
+            return None;
+        }
+    }
+    None
+}
+
 /// Root of a function without a derivative in a bracket, by the method of Chandrupatla (Adv. Eng. Softw. 28, 145 (1997)).
 ///
 /// Error 401 if the ends of the bracket have values of the same sign, if `f` yields a value that is not a number, or if
@@ -216,6 +252,26 @@ mod tests {
         )
         .unwrap();
         assert!((root - 7f64.ln()).abs() < 1e-15);
+    }
+
+    #[test]
+    fn secants_settle_from_a_good_start_and_are_given_up_from_a_bad_one() {
+        let mut calls = 0;
+        let root = secant((1.9, 7.0), (0.0, 4.0), 1e-13, |x: f64| {
+            calls += 1;
+            Some(x.exp() - 7.0)
+        });
+        assert!(
+            (root.unwrap() - 7f64.ln()).abs() < 1e-13 && calls <= 6,
+            "{calls}"
+        );
+        let given_up = |slope: f64, f: fn(f64) -> Option<f64>| {
+            secant((1.0, slope), (0.0, 4.0), 1e-13, f).is_none()
+        };
+        assert!(given_up(1e-3, |x| Some(x - 2.0)));
+        assert!(given_up(1.0, |_| None));
+        assert!(given_up(1.0, |x| Some(x * x + 1.0)));
+        assert!(given_up(1.0, |_| Some(f64::NAN)));
     }
 
     #[test]

@@ -23,6 +23,14 @@ const LINES_APART: f64 = 0.02;
 /// The same for the melting temperature at a pressure.
 const LINES_APART_TEMPERATURE: f64 = 0.004;
 
+/// Where the dome of a substance begins and ends.
+#[derive(Debug, Clone)]
+struct DomeEnds {
+    triple: Coexistence,
+    /// Pressure at the top in Pa.
+    pressure_max: f64,
+}
+
 /// A substance with its reference equation, made once from its record.
 #[derive(Debug)]
 pub(crate) struct Substance {
@@ -37,6 +45,8 @@ pub(crate) struct Substance {
     ends_at_melting: bool,
     /// Verified polynomials of the density, made when they are first asked for.
     cells: OnceLock<Option<Cells>>,
+    /// The lowest and the highest point of the dome, made when they are first asked for.
+    dome_ends: OnceLock<Result<DomeEnds>>,
 }
 
 impl Substance {
@@ -69,6 +79,7 @@ impl Substance {
             composition: Composition::of_one(equation.molar_mass),
             ends_at_melting,
             cells: OnceLock::new(),
+            dome_ends: OnceLock::new(),
         }
     }
 
@@ -343,9 +354,17 @@ impl Substance {
         if self.is_pseudo_pure() {
             return Err(self.no_phases());
         }
-        let lowest = self.coexistence_at_temperature(triple)?;
+        let ends = self.dome_ends.get_or_init(|| {
+            Ok(DomeEnds {
+                triple: self.coexistence_at_temperature(triple)?,
+                pressure_max: self.pressure_of_dome_top(),
+            })
+        });
+        let (lowest, max) = match ends {
+            Ok(ends) => (ends.triple, ends.pressure_max),
+            Err(error) => return Err(error.clone()),
+        };
         let highest = top.temperature * (1.0 - f64::EPSILON);
-        let max = self.pressure_of_dome_top();
         if !(lowest.pressure..max).contains(&pressure) {
             return Err(Error::NoCoexistence {
                 quantity: Quantity::Pressure,

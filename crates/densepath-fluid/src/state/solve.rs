@@ -3,7 +3,7 @@
 use super::pure::Pure;
 use super::transition::Transition;
 use super::{Content, Fluid, Phase, State};
-use crate::eos::{Coexistence, Isotherm, TauDerivatives, density_between, guess};
+use crate::eos::{Coexistence, Isotherm, PointDerivatives, TauDerivatives, density_between, guess};
 use crate::error::{Error, Result, positive, within};
 use crate::quantity::Quantity;
 
@@ -136,33 +136,47 @@ impl State {
     ) -> Result<Self> {
         let helmholtz = fluid.helmholtz();
         let isotherm = helmholtz.isotherm(temperature);
-        let mut pressure = isotherm.pressure(density).pressure;
+        let residual = isotherm.residual(density);
+        let mut pressure = density * isotherm.thermal_energy() * (1.0 + residual.a_d);
+        let single = |pressure, phase| {
+            Self::single_with(fluid, &isotherm, density, pressure, phase, residual)
+        };
         if temperature >= helmholtz.dome_top.temperature {
             let phase = phase_above_dome(fluid, temperature, pressure);
-            return Ok(Self::single(fluid, &isotherm, density, pressure, phase));
+            return Ok(single(pressure, phase));
         }
         if temperature < fluid.triple_temperature()
             && let Some(border) = fluid.freezing(temperature)?
         {
             return Self::beside_solid(fluid, &isotherm, &border, density);
         }
-        let found = helmholtz.coexistence_at_temperature(temperature)?;
-        let phase = if density >= found.liquid_density {
-            // Of a cold liquid the last digit of the density is worth more than its vapour pressure.
-            pressure = pressure.max(found.pressure);
-            if !fluid.is_far_from_melting(temperature, pressure)
-                && let Some(border) = fluid.freezing(temperature)?
-            {
-                return Self::beside_solid(fluid, &isotherm, &border, density);
-            }
+        let rough = guess(helmholtz, temperature);
+        let allowance = helmholtz.guess.density_tolerance;
+        let phase = if density > rough.liquid_density * (1.0 + allowance) {
             Phase::Liquid
-        } else if density <= found.vapour_density {
-            pressure = pressure.min(found.pressure);
+        } else if density < rough.vapour_density * (1.0 - allowance) {
             Phase::Vapour
         } else {
-            return Ok(Transition::of_liquid(fluid, &found).at_density(fluid, density));
+            // Only beside the dome and inside it do the exact borders cost more than all else.
+            let found = helmholtz.coexistence_at_temperature(temperature)?;
+            if density >= found.liquid_density {
+                // Of a cold liquid the last digit of the density is worth more than its vapour pressure.
+                pressure = pressure.max(found.pressure);
+                Phase::Liquid
+            } else if density <= found.vapour_density {
+                pressure = pressure.min(found.pressure);
+                Phase::Vapour
+            } else {
+                return Ok(Transition::of_liquid(fluid, &found).at_density(fluid, density));
+            }
         };
-        Ok(Self::single(fluid, &isotherm, density, pressure, phase))
+        if phase == Phase::Liquid
+            && !fluid.is_far_from_melting(temperature, pressure)
+            && let Some(border) = fluid.freezing(temperature)?
+        {
+            return Self::beside_solid(fluid, &isotherm, &border, density);
+        }
+        Ok(single(pressure, phase))
     }
 
     /// A fluid that freezes on compression, alone, with its solid, or the solid alone.
@@ -215,13 +229,26 @@ impl State {
         pressure: f64,
         phase: Phase,
     ) -> Self {
+        let residual = isotherm.residual(density);
+        Self::single_with(fluid, isotherm, density, pressure, phase, residual)
+    }
+
+    /// As [`State::single`], with the residual part at hand.
+    fn single_with(
+        fluid: Pure<'_>,
+        isotherm: &Isotherm<'_>,
+        density: f64,
+        pressure: f64,
+        phase: Phase,
+        residual: PointDerivatives,
+    ) -> Self {
         let ideal = isotherm.ideal();
         let content = Content::One {
             ideal: TauDerivatives {
                 value: isotherm.delta(density).ln() + ideal.value,
                 ..ideal
             },
-            residual: isotherm.residual(density),
+            residual,
         };
         Self {
             fluid: fluid.handle.clone(),

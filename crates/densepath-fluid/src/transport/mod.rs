@@ -5,6 +5,7 @@ pub mod diffusion;
 mod enhancement;
 mod entropy;
 mod forms;
+mod isothermal;
 mod mixing;
 mod mixture;
 mod permittivity;
@@ -12,9 +13,10 @@ mod properties;
 mod surface_tension;
 mod viscosity;
 
+pub use isothermal::{FlowPoint, Isothermal};
 pub use properties::{SODIUM_D_LINE, relative_uncertainty};
 
-use crate::eos::Helmholtz;
+use crate::eos::{Helmholtz, Isotherm, PointDerivatives};
 
 /// A state of one phase as the laws of viscosity and thermal conductivity see it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,7 +59,21 @@ impl Point {
     ) -> Self {
         let isotherm = fluid.isotherm(temperature);
         let residual = isotherm.residual(density);
-        let gas_constant = fluid.specific_gas_constant;
+        let reference = fluid.isotherm(reference).pressure(density).dp_drho;
+        Self::on_isotherm(&isotherm, molar_mass, density, &residual, Some(reference))
+    }
+
+    /// A substance at a density in kg/m3 of an isotherm, with the residual part there and `(dp/drho)_T` in m2/s2 at a reference
+    /// temperature, if that is asked for.
+    fn on_isotherm(
+        isotherm: &Isotherm<'_>,
+        molar_mass: f64,
+        density: f64,
+        residual: &PointDerivatives,
+        reference: Option<f64>,
+    ) -> Self {
+        let temperature = isotherm.temperature();
+        let gas_constant = isotherm.thermal_energy() / temperature;
         let ideal_pressure = density * gas_constant * temperature;
         let stiffness = 1.0 + 2.0 * residual.a_d + residual.a_dd;
         let spring = 1.0 + residual.a_d - residual.a_dt;
@@ -71,7 +87,7 @@ impl Point {
             ideal_pressure,
             thermal_pressure: ideal_pressure * spring,
             drho_dp_t: 1.0 / (gas_constant * temperature * stiffness),
-            drho_dp_t_reference: 1.0 / fluid.isotherm(reference).pressure(density).dp_drho,
+            drho_dp_t_reference: reference.map_or(0.0, |dp_drho| 1.0 / dp_drho),
             isobaric_heat_capacity: gas_constant * (heat_capacity + spring * spring / stiffness),
             isochoric_heat_capacity: gas_constant * heat_capacity,
             ideal_isochoric_heat_capacity: ideal_heat_capacity,

@@ -233,26 +233,37 @@ impl State {
 
     /// Error 102 outside the range of a model.
     pub(super) fn in_range(&self, valid: &Range, model: &str) -> Result<()> {
-        let (temperature, pressure) = (self.temperature(), self.pressure());
-        let admitted = self.fluid().admitted(*valid);
-        let (low, high) = (admitted.temperature_min, admitted.temperature_max);
-        within(Quantity::Temperature, temperature, low, high, model)?;
-        within(
-            Quantity::Pressure,
-            pressure,
-            0.0,
-            admitted.pressure_max,
+        in_range(
+            self.fluid(),
+            self.temperature(),
+            self.pressure(),
+            valid,
             model,
-        )?;
-        Ok(())
+        )
     }
+}
+
+/// Error 102 for a temperature in K and a pressure in Pa outside the range of a model.
+pub(super) fn in_range(
+    fluid: &Fluid,
+    temperature: f64,
+    pressure: f64,
+    valid: &Range,
+    model: &str,
+) -> Result<()> {
+    let admitted = fluid.admitted(*valid);
+    let (low, high) = (admitted.temperature_min, admitted.temperature_max);
+    within(Quantity::Temperature, temperature, low, high, model)?;
+    let highest = admitted.pressure_max;
+    within(Quantity::Pressure, pressure, 0.0, highest, model)?;
+    Ok(())
 }
 
 /// What is needed where a fluid has no model of a property.
 pub(super) const NO_MODEL: &str = "no model of it is known for this fluid";
 
 /// The model of a property in the record of a fluid, error 202 if there is none.
-fn model<T>(
+pub(super) fn model<T>(
     fluid: &Fluid,
     property: Quantity,
     of: impl Fn(&'static FluidRecord) -> Option<&'static T>,

@@ -4,6 +4,15 @@ use super::Point;
 use crate::fluids::forms::ProductRecord;
 use crate::fluids::transport::ViscosityRecord;
 
+/// Viscosity of the gas at one temperature.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Gas {
+    /// Limit of zero density in Pa s.
+    dilute: f64,
+    /// Virial coefficient in m3/mol.
+    slope: f64,
+}
+
 impl ViscosityRecord {
     /// Dynamic viscosity eta in Pa s: the limit of zero density with its virial coefficient, the parts of the dense fluid, and
     /// the critical enhancement where the record has one.
@@ -11,9 +20,20 @@ impl ViscosityRecord {
     /// *Valid*, *Uncertainty* and *Source*: of the record. Where the critical enhancement, confined to the neighbourhood of the
     /// critical point, is left out, this is common practice.
     pub fn dynamic_viscosity(&self, point: &Point) -> f64 {
-        let dilute = self.zero_density(point.temperature);
+        self.above_gas(self.gas(point.temperature), point)
+    }
+
+    /// What of the viscosity depends on temperature alone, at one in K.
+    pub(super) fn gas(&self, temperature: f64) -> Gas {
         let virial = self.virial.as_ref();
-        let slope = virial.map_or(0.0, |virial| virial.at(point.temperature));
+        Gas {
+            dilute: self.zero_density(temperature),
+            slope: virial.map_or(0.0, |virial| virial.at(temperature)),
+        }
+    }
+
+    /// As [`ViscosityRecord::dynamic_viscosity`], at the temperature of a gas at hand.
+    pub(super) fn above_gas(&self, Gas { dilute, slope }: Gas, point: &Point) -> f64 {
         let background = dilute * (1.0 + slope * point.molar_density) + self.dense(point, dilute);
         let critical = self.critical.as_ref();
         background * critical.map_or(1.0, |critical| critical.factor(point))

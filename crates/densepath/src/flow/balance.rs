@@ -206,8 +206,9 @@ mod tests {
                 let s = slopes(&gas(y[0], y[1]), flux, friction, Exchange::Heat(0.0))?;
                 Ok([s.temperature, s.density])
             },
-            |_, y| {
-                let s = slopes(&gas(y[0], y[1]), flux, 0.0, Exchange::Heat(0.0))?;
+            |step| {
+                let [t, rho] = step.end;
+                let s = slopes(&gas(t, rho), flux, 0.0, Exchange::Heat(0.0))?;
                 last = s.mach_number;
                 Ok(())
             },

@@ -14,7 +14,7 @@ pub use super::isotherm::{Isotherm, IsothermPoint};
 use super::circular_area;
 use super::friction::{Regime, Wall, darcy, kinks};
 use crate::fluid::error::{Error, Result, positive};
-use crate::fluid::num::root::{Tolerance, bracketed};
+use crate::fluid::num::root::{Tolerance, bracketed, secant};
 use crate::fluid::quantity::Quantity;
 use std::f64::consts::PI;
 
@@ -116,6 +116,9 @@ impl Isotherm {
         // Turbulence and kinetic energy only take flow away, and the flux of sound at the inlet is never passed. The
         // margins keep the root inside the bracket in spite of rounding.
         let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
+        if let Some(flux) = tube.flux_near(viscous.min(highest), highest, length) {
+            return self.describe(&tube, flux, length);
+        }
         let excess = |share: f64| tube.excess(share * highest, length);
         let mut lowest = 1.0;
         while excess(lowest)? < 0.0 {
@@ -326,6 +329,17 @@ impl<'a> Tube<'a> {
             let dz = 2.0 * d * (rho * rho * point.dp_drho_t - g * g) / (f * g * g);
             weight(rho) * dz
         })
+    }
+
+    /// The flux for a length, from one near it: in logarithms the flow is a power of the length, or nearly so, and a few secant
+    /// steps find it. Nothing where they do not.
+    fn flux_near(&self, start: f64, highest: f64, length: f64) -> Option<f64> {
+        let bounds = (f64::NEG_INFINITY, highest.ln());
+        let excess = |logarithm: f64| {
+            let own = self.length(logarithm.exp()).ok()?;
+            Some((length / own).ln())
+        };
+        secant((start.ln(), 1.0), bounds, ROOT.relative, excess).map(f64::exp)
     }
 
     /// How much longer than `length` the tube of this flux is, between -1 and 1.

@@ -1,4 +1,4 @@
-//! One isotherm of a fluid between two densities, as piecewise polynomials of the logarithm of density.
+//! One isotherm of a fluid between two densities, as polynomials of the density.
 //!
 //! In density every property of a fluid is smooth, near the critical point too, where the density is a steep function of
 //! pressure; and an equation of state gives the pressure of a density without a solve. So the flow along an isotherm is
@@ -6,7 +6,7 @@
 
 use crate::fluid::error::{Error, Result, positive, within};
 use crate::fluid::num::quad::samples;
-use crate::fluid::num::root::{Tolerance, bracketed};
+use crate::fluid::num::root::{Tolerance, bracketed, newton_bisect};
 use crate::fluid::quantity::Quantity;
 
 /// Properties at one density of an isotherm.
@@ -21,145 +21,203 @@ pub struct IsothermPoint {
     pub dynamic_viscosity: f64,
 }
 
-/// Number of nodes of one polynomial.
-const NODES: usize = 13;
+/// Degree of a polynomial, and half of it, which is tried first.
+const DEGREE: usize = 16;
+const HALF: usize = DEGREE / 2;
+/// Number of its coefficients.
+const COUNT: usize = DEGREE + 1;
 
-/// Chebyshev points of the second kind on [-1, 1], cos(pi j/12), rising.
-const POINTS: [f64; NODES] = [
-    -1.0,
-    -0.965_925_826_289_068_3,
-    -0.866_025_403_784_438_6,
-    -std::f64::consts::FRAC_1_SQRT_2,
-    -0.5,
-    -0.258_819_045_102_520_74,
-    0.0,
-    0.258_819_045_102_520_74,
-    0.5,
-    std::f64::consts::FRAC_1_SQRT_2,
-    0.866_025_403_784_438_6,
-    0.965_925_826_289_068_3,
+/// cos(pi j/16) for j = 0 to 8: the Chebyshev points, which those of half the degree are among.
+const COSINES: [f64; HALF + 1] = [
     1.0,
+    0.980_785_280_403_230_4,
+    0.923_879_532_511_286_7,
+    0.831_469_612_302_545_2,
+    std::f64::consts::FRAC_1_SQRT_2,
+    0.555_570_233_019_602_2,
+    0.382_683_432_365_089_8,
+    0.195_090_322_016_128_27,
+    0.0,
 ];
 
-/// Points between the nodes at which a polynomial is compared with the property.
-const PROBES: [f64; 2] = [-0.923_879_532_511_286_8, 0.130_526_192_220_051_6];
+/// cos(pi j/16) for j = 0 to 31.
+const CIRCLE: [f64; 2 * DEGREE] = {
+    let mut circle = [0.0; 2 * DEGREE];
+    let mut j = 0;
+    while j <= HALF {
+        circle[j] = COSINES[j];
+        circle[DEGREE - j] = -COSINES[j];
+        circle[(DEGREE + j) % (2 * DEGREE)] = -COSINES[j];
+        circle[(2 * DEGREE - j) % (2 * DEGREE)] = COSINES[j];
+        j += 1;
+    }
+    circle
+};
 
-/// Error allowed of a piece, times its width in ln density: about its share in an integral over the isotherm.
+/// cos(pi j/16) for any j.
+fn cosine(j: usize) -> f64 {
+    CIRCLE[j % CIRCLE.len()]
+}
+
+/// Last coefficients of a polynomial, relative to the property, at which it has converged: about its error.
 const TOLERANCE: f64 = 1e-8;
+/// How many coefficients count as the last.
+const TAIL: usize = 3;
 
 /// Number of halvings after which a property is taken as discontinuous.
 const DEEPEST: u32 = 20;
 
-/// Widest piece in ln density.
-const WIDEST: f64 = 2.0;
+/// Widest panel of the quadrature in ln density.
+const WIDEST: f64 = 1.5;
 
 /// Pressure over density, wave speed squared and viscosity.
 type Values = [f64; 3];
 
+/// The properties between two densities as Chebyshev series of the density.
 #[derive(Debug, Clone, PartialEq)]
 struct Piece {
+    /// Densities in kg/m3.
     from: f64,
     to: f64,
-    values: [Values; NODES],
-    /// Weight in an integral over ln density, density and properties, at the points of the quadrature.
-    samples: [(f64, f64, IsothermPoint); 10],
+    /// Number of coefficients that count.
+    count: usize,
+    coefficients: [Values; COUNT],
 }
 
 impl Piece {
-    /// A piece whose inner nodes are still to be filled.
-    fn between(from: f64, to: f64, ends: [Values; 2]) -> Self {
-        let mut values = [ends[0]; NODES];
-        values[NODES - 1] = ends[1];
-        Self {
+    /// The series through the properties at every point, or at every other one, from the densest on; with its last
+    /// coefficients relative to the properties.
+    fn through(from: f64, to: f64, values: &[Values; COUNT], stride: usize) -> (Self, f64) {
+        let degree = DEGREE / stride;
+        let mut coefficients = [[0.0; 3]; COUNT];
+        for (k, sum) in coefficients.iter_mut().take(degree + 1).enumerate() {
+            // C. W. Clenshaw and A. R. Curtis, Numer. Math. 2, 197 (1960), doi 10.1007/BF01386223: the sum over the points with
+            // both ends halved, and the first and the last coefficient halved again.
+            for (j, values) in values.iter().step_by(stride).enumerate() {
+                let halved = if j == 0 || j == degree { 0.5 } else { 1.0 };
+                let weight = halved * cosine(j * k * stride) * 2.0 / degree as f64;
+                for (sum, value) in sum.iter_mut().zip(values) {
+                    *sum += weight * value;
+                }
+            }
+            if k == 0 || k == degree {
+                *sum = sum.map(|value| 0.5 * value);
+            }
+        }
+        let mut tail = 0.0_f64;
+        for property in 0..3 {
+            let smallest = values.iter().step_by(stride).map(|values| values[property]);
+            let smallest = smallest.fold(f64::INFINITY, f64::min);
+            let last = coefficients.iter().take(degree + 1).rev().take(TAIL);
+            let last = last.map(|c| c[property].abs()).fold(0.0, f64::max);
+            tail = tail.max(last / smallest);
+        }
+        let piece = Self {
             from,
             to,
-            values,
-            samples: [(0.0, 1.0, point_of(1.0, ends[0])); 10],
-        }
-    }
-
-    /// Samples the finished polynomials, so that integrals over the whole piece need not interpolate.
-    fn sampled(mut self) -> Self {
-        for (index, (x, weight)) in samples(self.from, self.to).into_iter().enumerate() {
-            let density = x.exp();
-            self.samples[index] = (weight, density, point_of(density, self.values(x)));
-        }
-        self
-    }
-
-    /// The part of the piece below a point, by its own polynomials.
-    fn up_to(&self, to: f64) -> Self {
-        let mut part = Self::between(self.from, to, [self.values(self.from), self.values(to)]);
-        for index in 1..NODES - 1 {
-            part.values[index] = self.values(part.node(index));
-        }
-        part.sampled()
-    }
-
-    /// Inner points at which the viscosity crosses a value, rising.
-    fn crossings(&self, viscosity: f64) -> Result<Vec<f64>> {
-        let excess = |values: &Values| values[2] - viscosity;
-        let mut found = Vec::new();
-        for index in 0..NODES - 1 {
-            if excess(&self.values[index]) * excess(&self.values[index + 1]) < 0.0 {
-                let (low, high) = (self.node(index), self.node(index + 1));
-                found.push(root(low, high, |x| excess(&self.values(x)))?);
-            }
-        }
-        Ok(found)
-    }
-
-    /// Integral of a function over a part of the piece.
-    fn integrate<F>(&self, from: f64, to: f64, f: &mut F) -> f64
-    where
-        F: FnMut(f64, IsothermPoint) -> f64,
-    {
-        if from == self.from && to == self.to {
-            let sample =
-                |(weight, density, point): &(f64, f64, IsothermPoint)| weight * f(*density, *point);
-            return self.samples.iter().map(sample).sum();
-        }
-        let sample = |(x, weight): (f64, f64)| {
-            let density = x.exp();
-            weight * f(density, point_of(density, self.values(x)))
+            count: degree + 1,
+            coefficients,
         };
-        samples(from, to).into_iter().map(sample).sum()
+        (piece, tail)
     }
 
-    fn node(&self, index: usize) -> f64 {
-        // The ends are exact, so that neighbouring pieces meet.
-        match index {
-            0 => self.from,
-            12 => self.to,
-            _ => 0.5 * (self.from + self.to) + 0.5 * (self.to - self.from) * POINTS[index],
+    /// The properties at a density, by the recurrence of C. W. Clenshaw, Math. Tables Aids Comput. 9, 118 (1955).
+    fn values(&self, density: f64) -> Values {
+        let t = ((density - self.from) - (self.to - density)) / (self.to - self.from);
+        let (mut one, mut two) = ([0.0; 3], [0.0; 3]);
+        for coefficients in self.coefficients[1..self.count].iter().rev() {
+            let next: [f64; 3] =
+                std::array::from_fn(|i| 2.0 * t * one[i] - two[i] + coefficients[i]);
+            (two, one) = (one, next);
         }
+        std::array::from_fn(|i| t * one[i] - two[i] + self.coefficients[0][i])
     }
 
-    /// Barycentric interpolation (J.-P. Berrut and L. N. Trefethen, SIAM Rev. 46, 501 (2004),
-    /// doi 10.1137/S0036144502417715, eq. 5.4).
-    fn values(&self, x: f64) -> Values {
-        let (mut above, mut below) = ([0.0; 3], 0.0);
-        for (index, values) in self.values.iter().enumerate() {
-            let distance = x - self.node(index);
-            if distance == 0.0 {
-                return *values;
-            }
-            let end = index == 0 || index == NODES - 1;
-            let sign = if index % 2 == 0 { 1.0 } else { -1.0 };
-            let weight = if end { 0.5 * sign } else { sign } / distance;
-            below += weight;
-            for (sum, value) in above.iter_mut().zip(values) {
-                *sum += weight * value;
-            }
-        }
-        above.map(|sum| sum / below)
+    fn point(&self, density: f64) -> IsothermPoint {
+        point_of(density, self.values(density))
     }
+}
+
+/// A stretch of an isotherm with the points of the quadrature in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Panel {
+    /// Its piece.
+    piece: usize,
+    /// ln density at both ends.
+    from: f64,
+    to: f64,
+    /// Properties at both ends.
+    ends: [IsothermPoint; 2],
+    /// Smallest and largest viscosity met in it.
+    viscosities: (f64, f64),
+    /// Smallest density times speed of sound met in it: the flux that chokes somewhere.
+    least_sonic_flux: f64,
+    samples: [Sample; 10],
+}
+
+/// One point of the quadrature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Sample {
+    /// Weight in an integral over ln density.
+    weight: f64,
+    density: f64,
+    point: IsothermPoint,
+}
+
+impl Panel {
+    fn new(pieces: &[Piece], piece: usize, from: f64, to: f64) -> Option<Self> {
+        let polynomials = pieces.get(piece)?;
+        let at = |x: f64| polynomials.point(x.exp());
+        let ends = [at(from), at(to)];
+        let samples = samples(from, to).map(|(x, weight)| {
+            let density = x.exp();
+            let point = polynomials.point(density);
+            Sample {
+                weight,
+                density,
+                point,
+            }
+        });
+        let mut panel = Self {
+            piece,
+            from,
+            to,
+            ends,
+            viscosities: (f64::INFINITY, 0.0),
+            least_sonic_flux: f64::INFINITY,
+            samples,
+        };
+        for (density, point) in panel.points() {
+            let (low, high) = panel.viscosities;
+            let viscosity = point.dynamic_viscosity;
+            panel.viscosities = (low.min(viscosity), high.max(viscosity));
+            panel.least_sonic_flux = panel.least_sonic_flux.min(sonic_flux(density, point));
+        }
+        Some(panel)
+    }
+
+    /// Densities and properties at the ends and the points of the quadrature, in no order.
+    fn points(&self) -> [(f64, IsothermPoint); 12] {
+        let [from, to] = self.ends;
+        let mut points = [(self.from.exp(), from); 12];
+        points[1] = (self.to.exp(), to);
+        for (place, sample) in points.iter_mut().skip(2).zip(&self.samples) {
+            *place = (sample.density, sample.point);
+        }
+        points
+    }
+}
+
+/// Mass flux in kg/(m2 s) at the isothermal speed of sound.
+fn sonic_flux(density: f64, point: IsothermPoint) -> f64 {
+    density * point.dp_drho_t.sqrt()
 }
 
 /// An isotherm between the density of an outlet and that of an inlet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Isotherm {
     pieces: Vec<Piece>,
+    panels: Vec<Panel>,
     outlet: IsothermPoint,
     inlet: IsothermPoint,
 }
@@ -176,74 +234,55 @@ impl Isotherm {
     where
         F: FnMut(f64) -> Result<IsothermPoint>,
     {
-        positive(Quantity::Density, outlet_density)?;
-        positive(Quantity::Density, inlet_density)?;
-        let (outlet, inlet) = (properties(outlet_density)?, properties(inlet_density)?);
-        if outlet_density >= inlet_density {
-            return Err(Error::FlowReversed {
-                inlet: inlet.pressure,
-                outlet: outlet.pressure,
-            });
-        }
-        let (from, to) = (outlet_density.ln(), inlet_density.ln());
-        let mut isotherm = Self {
-            pieces: Vec::new(),
-            outlet,
-            inlet,
-        };
-        let ends = [
-            values_of(outlet_density, outlet)?,
-            values_of(inlet_density, inlet)?,
-        ];
-        isotherm.refine(from, to, ends, 0, &mut |x| {
-            let density = x.exp();
-            values_of(density, properties(density)?)
-        })?;
-        Ok(isotherm)
+        Self::sampled(outlet_density, inlet_density, None, |densities| {
+            densities.iter().map(|rho| properties(*rho)).collect()
+        })
     }
 
-    fn refine<F>(
-        &mut self,
-        from: f64,
-        to: f64,
-        ends: [Values; 2],
-        depth: u32,
-        f: &mut F,
-    ) -> Result<()>
+    /// As [`Isotherm::new`], of properties that are asked for at several densities at once.
+    ///
+    /// `corner` is a density in kg/m3 at which a high derivative of the properties jumps, as at the critical density of equations
+    /// with terms that are not analytic there: polynomials that end at it converge fast on both sides.
+    pub fn sampled<F>(
+        outlet_density: f64,
+        inlet_density: f64,
+        corner: Option<f64>,
+        mut properties: F,
+    ) -> Result<Self>
     where
-        F: FnMut(f64) -> Result<Values>,
+        F: FnMut(&[f64]) -> Result<Vec<IsothermPoint>>,
     {
-        let width = to - from;
-        let mut piece = Piece::between(from, to, ends);
-        let mut error = f64::INFINITY;
-        if width <= WIDEST {
-            for index in 1..NODES - 1 {
-                piece.values[index] = f(piece.node(index))?;
-            }
-            error = 0.0;
-            for probe in PROBES {
-                let x = 0.5 * (from + to) + 0.5 * width * probe;
-                for (guess, value) in piece.values(x).iter().zip(f(x)?) {
-                    error = f64::max(error, (guess / value - 1.0).abs());
-                }
-            }
-        }
-        if error * width <= TOLERANCE {
-            self.pieces.push(piece.sampled());
-            return Ok(());
-        }
-        if depth == DEEPEST {
-            return Err(Error::NoConvergence {
-                solver: "isotherm of one phase",
-                iterations: depth,
-                residual: error,
-                tolerance: TOLERANCE,
+        positive(Quantity::Density, outlet_density)?;
+        positive(Quantity::Density, inlet_density)?;
+        let (from, to) = (outlet_density, inlet_density);
+        let inner = |corner: &f64| *corner > from * BESIDE_CORNER && *corner * BESIDE_CORNER < to;
+        let corner = corner.filter(inner).filter(|_| from < to);
+        let mut sampler = Sampler {
+            properties: &mut properties,
+            pieces: Vec::new(),
+        };
+        if from >= to {
+            let [outlet, inlet] = [sampler.one(from)?, sampler.one(to)?];
+            return Err(Error::FlowReversed {
+                inlet: inlet[0] * to,
+                outlet: outlet[0] * from,
             });
         }
-        let middle = 0.5 * (from + to);
-        let between = f(middle)?;
-        self.refine(from, middle, [ends[0], between], depth + 1, f)?;
-        self.refine(middle, to, [between, ends[1]], depth + 1, f)
+        let cuts = [from, corner.unwrap_or(to), to];
+        for pair in cuts.windows(2).filter(|pair| pair[0] < pair[1]) {
+            sampler.refine(pair[0], pair[1], 0)?;
+        }
+        let pieces = sampler.pieces;
+        let panels = panels(&pieces);
+        let (Some(first), Some(last)) = (pieces.first(), pieces.last()) else {
+            return Err(NO_PIECES);
+        };
+        Ok(Self {
+            outlet: first.point(from),
+            inlet: last.point(to),
+            pieces,
+            panels,
+        })
     }
 
     /// Properties at the outlet.
@@ -258,28 +297,30 @@ impl Isotherm {
 
     /// Density at the outlet in kg/m3.
     pub fn outlet_density(&self) -> f64 {
-        self.pieces
-            .first()
-            .map_or(f64::NAN, |piece| piece.from.exp())
+        self.pieces.first().map_or(f64::NAN, |piece| piece.from)
     }
 
     /// Density at the inlet in kg/m3.
     pub fn inlet_density(&self) -> f64 {
-        self.pieces.last().map_or(f64::NAN, |piece| piece.to.exp())
+        self.panels.last().map_or(f64::NAN, |panel| panel.to.exp())
     }
 
     /// Properties at a density in kg/m3; outside the isotherm those of its nearer end.
     pub fn at(&self, density: f64) -> IsothermPoint {
         let x = density.ln();
-        let piece = self
-            .pieces
-            .iter()
-            .find(|piece| x <= piece.to)
-            .or(self.pieces.last());
-        match piece {
-            Some(piece) => point_of(density, piece.values(x.clamp(piece.from, piece.to))),
+        let (first, last) = (self.panels.first(), self.panels.last());
+        let inside = first.is_none_or(|panel| x >= panel.from);
+        let panel = self.panels.get(self.place(x)).filter(|_| inside);
+        match panel.and_then(|panel| self.pieces.get(panel.piece)) {
+            Some(piece) => piece.point(density),
+            None if last.is_some_and(|panel| x > panel.to) => self.inlet,
             None => self.outlet,
         }
+    }
+
+    /// Place of the panel of a logarithm of density.
+    fn place(&self, x: f64) -> usize {
+        self.panels.partition_point(|panel| panel.to < x)
     }
 
     /// The same isotherm with a lower inlet pressure in Pa, without asking the equation of state again.
@@ -300,25 +341,40 @@ impl Isotherm {
             highest,
             "the isotherm at hand",
         )?;
-        let mut pieces = Vec::with_capacity(self.pieces.len());
-        for piece in &self.pieces {
-            let pressure = |x: f64| x.exp() * piece.values(x)[0] - inlet_pressure;
-            if pressure(piece.to) <= 0.0 {
-                pieces.push(piece.clone());
-                continue;
-            }
-            let top = root(piece.from, piece.to, pressure)?;
-            if top > piece.from {
-                pieces.push(piece.up_to(top));
-            }
-            let inlet = point_of(top.exp(), piece.values(top));
-            return Ok(Self {
-                pieces,
-                outlet: self.outlet,
-                inlet,
-            });
+        if inlet_pressure == highest {
+            return Ok(self.clone());
         }
-        Ok(self.clone())
+        let lower = |panel: &Panel| panel.ends[1].pressure < inlet_pressure;
+        let place = self.panels.partition_point(lower);
+        let Some(panel) = self.panels.get(place) else {
+            return Ok(self.clone());
+        };
+        let Some(piece) = self.pieces.get(panel.piece) else {
+            return Err(NO_PIECES);
+        };
+        let (low, high) = (panel.from.exp(), panel.to.exp());
+        // Linear between the ends of the panel to start with.
+        let [before, behind] = panel.ends.map(|point| point.pressure);
+        let start = low + (high - low) * (inlet_pressure - before) / (behind - before);
+        let density = newton_bisect("isotherm", low, high, start, FINE, |density| {
+            let point = piece.point(density);
+            Ok((point.pressure - inlet_pressure, point.dp_drho_t))
+        })?;
+        let mut panels: Vec<Panel> = self.panels.iter().take(place).copied().collect();
+        if density > low {
+            panels.extend(Panel::new(
+                &self.pieces,
+                panel.piece,
+                panel.from,
+                density.ln(),
+            ));
+        }
+        Ok(Self {
+            pieces: self.pieces.iter().take(panel.piece + 1).cloned().collect(),
+            panels,
+            outlet: self.outlet,
+            inlet: piece.point(density),
+        })
     }
 
     /// Integral over ln density from `from` to the inlet of a function of density and properties, cut at the densities
@@ -328,49 +384,192 @@ impl Isotherm {
         F: FnMut(f64, IsothermPoint) -> f64,
     {
         let mut sum = 0.0;
-        for piece in self.pieces.iter().filter(|piece| piece.to > from) {
-            let mut start = piece.from.max(from);
+        for panel in self.panels.iter().filter(|panel| panel.to > from) {
+            let start = panel.from.max(from);
             let mut cuts = Vec::new();
             for viscosity in kinks {
-                cuts.extend(piece.crossings(*viscosity)?);
+                self.push_crossings(panel, *viscosity, &mut cuts)?;
+            }
+            if cuts.is_empty() && start == panel.from {
+                let samples = panel.samples.iter();
+                sum += samples
+                    .map(|sample| sample.weight * f(sample.density, sample.point))
+                    .sum::<f64>();
+                continue;
             }
             cuts.sort_by(f64::total_cmp);
-            for end in cuts.into_iter().filter(|cut| *cut > from).chain([piece.to]) {
-                sum += piece.integrate(start, end, &mut f);
+            let Some(piece) = self.pieces.get(panel.piece) else {
+                return Err(NO_PIECES);
+            };
+            let mut start = start;
+            let inner = cuts.into_iter().filter(|cut| *cut > from);
+            for end in inner.chain([panel.to]) {
+                for (x, weight) in samples(start, end) {
+                    let density = x.exp();
+                    sum += weight * f(density, piece.point(density));
+                }
                 start = end;
             }
         }
         Ok(sum)
     }
 
+    /// Logarithms of the densities inside a panel at which the viscosity crosses a value.
+    fn push_crossings(&self, panel: &Panel, viscosity: f64, found: &mut Vec<f64>) -> Result<()> {
+        let (least, most) = panel.viscosities;
+        if viscosity <= least || viscosity >= most {
+            return Ok(());
+        }
+        let Some(piece) = self.pieces.get(panel.piece) else {
+            return Err(NO_PIECES);
+        };
+        let excess = |x: f64| piece.values(x.exp())[2] - viscosity;
+        let [start, end] = panel.ends.map(|point| point.dynamic_viscosity - viscosity);
+        let (mut low, mut at_low) = (panel.from, start);
+        for step in 1..=CROSSINGS {
+            let share = f64::from(step) / f64::from(CROSSINGS);
+            let high = panel.from + share * (panel.to - panel.from);
+            let at_high = if step == CROSSINGS { end } else { excess(high) };
+            if at_low * at_high < 0.0 {
+                found.push(root(low, high, excess)?);
+            }
+            (low, at_low) = (high, at_high);
+        }
+        Ok(())
+    }
+
     /// Logarithm of the density at which a mass flux G first reaches the isothermal speed of sound on the way from the
     /// inlet; none if it does not before the outlet, and the inlet itself if it does there.
     pub(crate) fn choking_point(&self, mass_flux: f64) -> Result<Option<f64>> {
-        let margin = |x: f64, values: &Values| x.exp() * values[1].sqrt() - mass_flux;
-        let mut above = f64::NAN;
-        for piece in self.pieces.iter().rev() {
-            for index in (0..NODES).rev() {
-                let x = piece.node(index);
-                if margin(x, &piece.values[index]) <= 0.0 {
-                    return if above.is_nan() {
-                        Ok(Some(x))
-                    } else {
-                        root(x, above, |x| margin(x, &piece.values(x))).map(Some)
-                    };
-                }
-                above = x;
+        for panel in self.panels.iter().rev() {
+            if panel.least_sonic_flux > mass_flux {
+                continue;
             }
+            let points = panel.points();
+            let is_slow = |(density, point): &&(f64, IsothermPoint)| {
+                sonic_flux(*density, *point) <= mass_flux
+            };
+            // The densest point that the flux outruns, and the next one above it.
+            let below = points.iter().filter(is_slow);
+            let below = below
+                .map(|(density, _)| density.ln())
+                .fold(panel.from, f64::max);
+            if below >= panel.to {
+                return Ok(Some(panel.to));
+            }
+            let above = points.iter().map(|(density, _)| density.ln());
+            let above = above.filter(|x| *x > below).fold(panel.to, f64::min);
+            let Some(piece) = self.pieces.get(panel.piece) else {
+                return Err(NO_PIECES);
+            };
+            let margin = |x: f64| {
+                let density = x.exp();
+                sonic_flux(density, piece.point(density)) - mass_flux
+            };
+            return root(below, above, margin).map(Some);
         }
         Ok(None)
     }
 
     /// Whether a mass flux stays below the speed of sound again somewhere between a point at which it choked and the outlet.
     pub(crate) fn reopens(&self, choked: f64, mass_flux: f64) -> bool {
-        self.pieces
-            .iter()
-            .flat_map(|piece| (0..NODES).map(|index| (piece.node(index), &piece.values[index])))
-            .take_while(|(x, _)| *x < choked)
-            .any(|(x, values)| x.exp() * values[1].sqrt() > mass_flux)
+        let below = self.panels.iter().filter(|panel| panel.from < choked);
+        let mut points = below.flat_map(Panel::points);
+        let choked = choked.exp() * (1.0 - BESIDE_CHOKING);
+        points.any(|(density, point)| density < choked && sonic_flux(density, point) > mass_flux)
+    }
+}
+
+/// Distance of a density from one that chokes, relative, within which it is that one.
+const BESIDE_CHOKING: f64 = 1e-12;
+/// Ratio of densities from which a corner is told from an end.
+const BESIDE_CORNER: f64 = 1.0 + 1e-9;
+/// Stretches of a panel in which a viscosity is crossed once at most.
+const CROSSINGS: u32 = 8;
+/// Last digits.
+const FINE: Tolerance = Tolerance {
+    relative: 1e-14,
+    iterations: 200,
+};
+const NO_PIECES: Error = Error::Internal {
+    place: "flow::isotherm, an isotherm without pieces",
+};
+
+/// Panels of all pieces by rising density, each of a width that the quadrature knows.
+fn panels(pieces: &[Piece]) -> Vec<Panel> {
+    let mut panels = Vec::new();
+    for (index, piece) in pieces.iter().enumerate() {
+        let (from, to) = (piece.from.ln(), piece.to.ln());
+        let count = ((to - from) / WIDEST).ceil().max(1.0);
+        let mut start = from;
+        let mut number = 1.0;
+        while start < to {
+            let end = if number < count {
+                from + (to - from) * number / count
+            } else {
+                to
+            };
+            panels.extend(Panel::new(pieces, index, start, end));
+            (start, number) = (end, number + 1.0);
+        }
+    }
+    panels
+}
+
+/// Fills polynomials with the properties of a fluid.
+struct Sampler<'a, F> {
+    properties: &'a mut F,
+    pieces: Vec<Piece>,
+}
+
+impl<F> Sampler<'_, F>
+where
+    F: FnMut(&[f64]) -> Result<Vec<IsothermPoint>>,
+{
+    fn many(&mut self, densities: &[f64]) -> Result<Vec<Values>> {
+        let points = (self.properties)(densities)?;
+        let pairs = densities.iter().zip(points);
+        pairs.map(|(rho, point)| values_of(*rho, point)).collect()
+    }
+
+    fn one(&mut self, density: f64) -> Result<Values> {
+        self.many(&[density])?.first().copied().ok_or(NO_PIECES)
+    }
+
+    /// Pieces between two densities: one of half the degree if that does, one of the whole, or two of half the width.
+    fn refine(&mut self, from: f64, to: f64, depth: u32) -> Result<()> {
+        let node = |j: usize| match j {
+            // The ends are exact, so that neighbouring pieces meet.
+            0 => to,
+            DEGREE => from,
+            _ => 0.5 * (from + to) + 0.5 * (to - from) * cosine(j),
+        };
+        let mut values = [[0.0; 3]; COUNT];
+        let mut tail = f64::INFINITY;
+        for (first, stride) in [(0, 2), (1, 1)] {
+            let places: Vec<usize> = (first..COUNT).step_by(2).collect();
+            let densities: Vec<f64> = places.iter().map(|j| node(*j)).collect();
+            for (j, found) in places.into_iter().zip(self.many(&densities)?) {
+                values[j] = found;
+            }
+            let piece;
+            (piece, tail) = Piece::through(from, to, &values, stride);
+            if tail <= TOLERANCE {
+                self.pieces.push(piece);
+                return Ok(());
+            }
+        }
+        if depth == DEEPEST {
+            return Err(Error::NoConvergence {
+                solver: "isotherm of one phase",
+                iterations: depth,
+                residual: tail,
+                tolerance: TOLERANCE,
+            });
+        }
+        let middle = 0.5 * (from + to);
+        self.refine(from, middle, depth + 1)?;
+        self.refine(middle, to, depth + 1)
     }
 }
 
@@ -378,11 +577,7 @@ fn root<F: FnMut(f64) -> f64>(low: f64, high: f64, mut f: F) -> Result<f64> {
     if low == high {
         return Ok(low);
     }
-    let tolerance = Tolerance {
-        relative: 1e-14,
-        ..Tolerance::default()
-    };
-    bracketed("isotherm", low, high, tolerance, |x| Ok(f(x)))
+    bracketed("isotherm", low, high, FINE, |x| Ok(f(x)))
 }
 
 fn values_of(density: f64, point: IsothermPoint) -> Result<Values> {

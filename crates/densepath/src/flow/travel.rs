@@ -104,7 +104,7 @@ where
         start,
         control,
         slopes,
-        |_, _| Ok(()),
+        |_| Ok(()),
     )?;
     Ok(Band {
         time: entering.time + elapsed,

@@ -1,6 +1,6 @@
 //! The march of a stream along a channel: tube or column, at wall temperature or without heat exchange.
 
-use fluid::num::ode::{Control, integrate};
+use fluid::num::ode::{Control, Step, integrate};
 use fluid::{Error, Phase, Quantity, Result, State};
 
 use super::{ProfilePoint, Thermal};
@@ -21,8 +21,8 @@ pub(super) struct Channel {
     pub mass_flow_rate: f64,
     /// How heat is exchanged.
     pub thermal: Thermal,
-    /// Smallest number of steps, for the sake of the profile.
-    pub steps: u32,
+    /// Number of intervals of the profile.
+    pub intervals: u32,
 }
 
 /// What a part says of one state in its channel.
@@ -53,6 +53,8 @@ pub(super) struct March {
     pub heat_flow_rate: f64,
 }
 
+/// Time variance in s2 that stands for none: far below that of any band.
+const NO_VARIANCE: f64 = 1e-30;
 /// Smallest step as a share of the length; it places a fault to that share.
 const SMALLEST: f64 = 1e-6;
 /// Distance over which the pressure would be used up, as a share of the length, that counts as choking.
@@ -72,12 +74,69 @@ impl Channel {
     {
         let start = self.enter(inlet)?;
         let flux = self.mass_flow_rate / self.open_area;
+        let at = |z: f64, state: &State| {
+            one_phase(state, z)?;
+            let velocity = flux / state.density();
+            Ok(point(z, state, velocity, &laws(state, velocity)?))
+        };
+        let mut profile = vec![at(0.0, &start)?];
+        let mut outlet = start.clone();
+        let end = self.integrate(&start, &laws, |step| {
+            while profile.len() <= self.intervals as usize {
+                let z = self.length * profile.len() as f64 / f64::from(self.intervals);
+                if z > step.to {
+                    break;
+                }
+                let y = step.at(z);
+                outlet = State::from_t_rho(start.fluid(), y[0], y[1])?;
+                profile.push(at(z, &outlet)?);
+            }
+            Ok(())
+        })?;
+        let kinetic = |state: &State| 0.5 * (flux / state.density()).powi(2);
+        let taken = outlet.specific_enthalpy() + kinetic(&outlet)
+            - inlet.specific_enthalpy()
+            - kinetic(&start);
+        Ok(March {
+            profile,
+            hold_up_time: end[2],
+            retention_time: end[3],
+            time_variance: end[4],
+            heat_flow_rate: match self.thermal {
+                Thermal::Isothermal { .. } | Thermal::Wall { .. } => self.mass_flow_rate * taken,
+                Thermal::Adiabatic => 0.0,
+            },
+            outlet,
+        })
+    }
+
+    /// The state at the end alone, as the trials of a solve ask for it. Errors as [`Channel::march`].
+    pub fn outlet<F>(&self, inlet: &State, laws: F) -> Result<State>
+    where
+        F: Fn(&State, f64) -> Result<Laws>,
+    {
+        let start = self.enter(inlet)?;
+        let end = self.integrate(&start, &laws, |_| Ok(()))?;
+        let outlet = State::from_t_rho(start.fluid(), end[0], end[1])?;
+        one_phase(&outlet, self.length)?;
+        Ok(outlet)
+    }
+
+    /// The integration from the state in which the stream enters; `observe` sees every step.
+    fn integrate<F>(
+        &self,
+        start: &State,
+        laws: &F,
+        mut observe: impl FnMut(&Step<5>) -> Result<()>,
+    ) -> Result<Vector>
+    where
+        F: Fn(&State, f64) -> Result<Laws>,
+    {
+        let flux = self.mass_flow_rate / self.open_area;
         let time = self.length * start.density() / flux;
-        let mut control = Control::new(TOLERANCE, [0.0, 0.0, time, time, f64::INFINITY]);
-        control.largest = 1.0 / f64::from(self.steps);
+        let mut control = Control::new(TOLERANCE, [0.0, 0.0, time, time, NO_VARIANCE]);
         control.smallest = SMALLEST;
-        let mut profile = Vec::new();
-        let mut last = start.clone();
+        let (mut last, mut position) = (start.clone(), 0.0);
         let end = integrate(
             "march along a channel",
             0.0,
@@ -89,30 +148,17 @@ impl Channel {
                 one_phase(&state, z)?;
                 self.slopes(z, &state, &laws(&state, flux / state.density())?)
             },
-            |z, y| {
-                last = State::from_t_rho(start.fluid(), y[0], y[1])?;
-                one_phase(&last, z)?;
-                let velocity = flux / last.density();
-                profile.push(point(z, &last, velocity, &laws(&last, velocity)?));
-                Ok(())
+            |step| {
+                position = step.to;
+                // The slopes of a substance have asked for its phase already; of a mixture it costs more than all else.
+                if start.fluid().is_mixture() || step.to < self.length {
+                    last = State::from_t_rho(start.fluid(), step.end[0], step.end[1])?;
+                    one_phase(&last, step.to)?;
+                }
+                observe(step)
             },
         );
-        let position = profile.last().map_or(0.0, |point| point.position);
-        let end = end.map_err(|fault| self.explain(fault, position, &last, &laws))?;
-        let kinetic = |state: &State| 0.5 * (flux / state.density()).powi(2);
-        let taken =
-            last.specific_enthalpy() + kinetic(&last) - inlet.specific_enthalpy() - kinetic(&start);
-        Ok(March {
-            profile,
-            hold_up_time: end[2],
-            retention_time: end[3],
-            time_variance: end[4],
-            heat_flow_rate: match self.thermal {
-                Thermal::Isothermal { .. } | Thermal::Wall { .. } => self.mass_flow_rate * taken,
-                Thermal::Adiabatic => 0.0,
-            },
-            outlet: last,
-        })
+        end.map_err(|fault| self.explain(fault, position, &last, laws))
     }
 
     /// Slopes of all that is marched.

@@ -153,6 +153,12 @@ pub trait Element: std::fmt::Debug + Send + Sync {
         false
     }
 
+    /// The pressure in Pa that the part holds before it at any flow; nothing where it depends on the flow, and for all other
+    /// parts.
+    fn set_pressure(&self) -> Option<f64> {
+        None
+    }
+
     /// How far an inlet is from the steady flow of a part that holds the pressure: positive if the inlet pressure is too
     /// high for the mass flow, negative if it is too low, rising with the inlet pressure; zero for all other parts.
     fn excess(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<f64> {
@@ -180,6 +186,13 @@ pub trait Element: std::fmt::Debug + Send + Sync {
             fluid: state.fluid().name().to_owned(),
             need: "the part is no column",
         })
+    }
+
+    /// The stream at the outlet alone, without what only a report needs: what the trials of a solve ask for.
+    ///
+    /// Errors as [`Element::pass`], with whose stream it agrees.
+    fn outlet(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Stream> {
+        self.pass(inlet, surroundings).map(|outlet| outlet.stream)
     }
 
     /// The outlet that belongs to an inlet.

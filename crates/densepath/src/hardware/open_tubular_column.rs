@@ -82,6 +82,20 @@ impl OpenTubularColumn {
         0.25 * std::f64::consts::PI * self.golay.diameter * self.golay.diameter * self.length
     }
 
+    /// The channel at a mass flow rate, and the flux in it.
+    fn channel(&self, mass_flow_rate: f64) -> Result<(Channel, f64)> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let open_area = circular_area(self.golay.diameter)?;
+        let channel = Channel {
+            length: self.length,
+            open_area,
+            mass_flow_rate,
+            thermal: self.thermal,
+            intervals: 10,
+        };
+        Ok((channel, mass_flow_rate / open_area))
+    }
+
     fn laws(
         &self,
         state: &State,
@@ -177,16 +191,16 @@ impl Element for OpenTubularColumn {
         })
     }
 
+    fn outlet(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Stream> {
+        let (channel, flux) = self.channel(inlet.mass_flow_rate)?;
+        let state = channel.outlet(&inlet.state, |state, velocity| {
+            self.laws(state, velocity, flux, None)
+        })?;
+        Ok(Stream { state, ..*inlet })
+    }
+
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        let area = circular_area(self.golay.diameter)?;
-        let flux = positive(Quantity::MassFlowRate, inlet.mass_flow_rate)? / area;
-        let channel = Channel {
-            length: self.length,
-            open_area: area,
-            mass_flow_rate: inlet.mass_flow_rate,
-            thermal: self.thermal,
-            steps: 10,
-        };
+        let (channel, flux) = self.channel(inlet.mass_flow_rate)?;
         let solute = followed(inlet, surroundings);
         let march = channel.march(&inlet.state, |state, velocity| {
             self.laws(state, velocity, flux, solute)

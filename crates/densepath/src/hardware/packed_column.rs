@@ -143,6 +143,18 @@ impl PackedColumn {
         Ok(positive(Quantity::MassFlowRate, mass_flow_rate)? / circular_area(self.diameter)?)
     }
 
+    /// The channel at a mass flow rate, and the superficial flux in it.
+    fn channel(&self, mass_flow_rate: f64) -> Result<(Channel, f64)> {
+        let channel = Channel {
+            length: self.length,
+            open_area: self.total_porosity * circular_area(self.diameter)?,
+            mass_flow_rate,
+            thermal: self.thermal,
+            intervals: 20,
+        };
+        Ok((channel, self.superficial_flux(mass_flow_rate)?))
+    }
+
     fn laws(
         &self,
         state: &State,
@@ -220,15 +232,16 @@ impl Element for PackedColumn {
         })
     }
 
+    fn outlet(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Stream> {
+        let (channel, flux) = self.channel(inlet.mass_flow_rate)?;
+        let state = channel.outlet(&inlet.state, |state, velocity| {
+            self.laws(state, velocity, flux, None)
+        })?;
+        Ok(Stream { state, ..*inlet })
+    }
+
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        let flux = self.superficial_flux(inlet.mass_flow_rate)?;
-        let channel = Channel {
-            length: self.length,
-            open_area: self.total_porosity * circular_area(self.diameter)?,
-            mass_flow_rate: inlet.mass_flow_rate,
-            thermal: self.thermal,
-            steps: 20,
-        };
+        let (channel, flux) = self.channel(inlet.mass_flow_rate)?;
         let solute = followed(inlet, surroundings);
         let march = channel.march(&inlet.state, |state, velocity| {
             self.laws(state, velocity, flux, solute)

@@ -178,6 +178,13 @@ impl Element for SampleLoop {
         Role::Injection
     }
 
+    fn outlet(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Stream> {
+        Ok(Stream {
+            mass_flow_rate: inlet.mass_flow_rate / (1.0 + self.split_ratio),
+            ..inlet.clone()
+        })
+    }
+
     fn pass(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Outlet> {
         let filling = self.filling()?;
         let gas = self.vented_gas(&inlet.state)?;

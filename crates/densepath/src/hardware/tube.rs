@@ -174,6 +174,20 @@ impl Tube {
         })
     }
 
+    /// The channel at a mass flow rate, and the flux in it.
+    fn channel(&self, mass_flow_rate: f64) -> Result<(Channel, f64)> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        let open_area = circular_area(self.diameter)?;
+        let channel = Channel {
+            length: self.length,
+            open_area,
+            mass_flow_rate,
+            thermal: self.thermal,
+            intervals: 4,
+        };
+        Ok((channel, mass_flow_rate / open_area))
+    }
+
     fn laws(&self, state: &State, flux: f64) -> Result<Laws> {
         let f = self.friction_factor(state, flux)?.value;
         let rho = state.density();
@@ -255,17 +269,14 @@ impl Element for Tube {
         "tube"
     }
 
+    fn outlet(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Stream> {
+        let (channel, flux) = self.channel(inlet.mass_flow_rate)?;
+        let state = channel.outlet(&inlet.state, |state, _| self.laws(state, flux))?;
+        Ok(Stream { state, ..*inlet })
+    }
+
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        positive(Quantity::MassFlowRate, inlet.mass_flow_rate)?;
-        let area = circular_area(self.diameter)?;
-        let flux = inlet.mass_flow_rate / area;
-        let channel = Channel {
-            length: self.length,
-            open_area: area,
-            mass_flow_rate: inlet.mass_flow_rate,
-            thermal: self.thermal,
-            steps: 4,
-        };
+        let (channel, flux) = self.channel(inlet.mass_flow_rate)?;
         let march = channel.march(&inlet.state, |state, _| self.laws(state, flux))?;
         let f = self.friction_factor(&march.outlet, flux)?;
         let mut notices = Vec::new();

@@ -6,6 +6,7 @@
 
 mod input;
 mod layout;
+mod many;
 pub mod measure;
 mod pieces;
 mod problems;
@@ -24,6 +25,7 @@ use crate::hardware::safety;
 use crate::path::{Path, Solution};
 pub use input::Input;
 use layout::{Frame, Placed};
+pub use many::{Solved, solve_documents, solve_many};
 pub use problems::{Problem, problems};
 pub use program::Program;
 use reader::{Document, Reader, Section};
@@ -50,6 +52,11 @@ impl Method {
     /// All that follows from the method in steady flow; see [`Path::solve`].
     pub fn solve(&self) -> Result<Solution> {
         self.path.solve()
+    }
+
+    /// The text that was read.
+    pub fn document(&self) -> &str {
+        &self.document
     }
 }
 

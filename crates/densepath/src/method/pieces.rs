@@ -313,6 +313,18 @@ fn regulator(table: &Reader<'_>) -> Result<BackPressureRegulator> {
         number("outlet_pressure")?,
         R::with_outlet_pressure,
     )?;
+    let regulator = match table.optional_boolean("valve_size")? {
+        Some(true) => regulator.sized(),
+        _ => regulator,
+    };
+    let regulator = match number("pulse_frequency")? {
+        Some(frequency) => regulator.with_pulses(
+            frequency,
+            table.number("open_share")?,
+            table.number("volume")?,
+        )?,
+        None => regulator,
+    };
     let Some(temperature) = number("outlet_temperature")? else {
         return Ok(regulator);
     };

@@ -8,7 +8,7 @@ use super::{Method, input, read_whole, schema};
 use crate::path::{Chromatogram, ProgrammedRun, Setting};
 
 /// Steady flows solved on each ramp, beside those at its ends.
-const BETWEEN: u32 = 3;
+const BETWEEN: u32 = 15;
 
 /// One key of one part that changes in time.
 #[derive(Debug, Clone, PartialEq)]

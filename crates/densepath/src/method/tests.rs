@@ -601,3 +601,15 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_regulator_tells_its_valve_and_pulses() {
+    let told = "heater_power = \"30 W\"\nvalve_size = true\npulse_frequency = \"5 Hz\"\nopen_share = 0.5\nvolume = \"1 mL\"";
+    let document = PACKED.replace("heater_power = \"30 W\"", told);
+    let solution = read_method(&document).unwrap().solve().unwrap();
+    let fact = |name| solution.fact("regulator", name).unwrap();
+    assert!(fact("ripple of the pressure before it") > 0.0);
+    assert!(fact("flow coefficient K_v, the flow of cold water at 1 bar") > 0.0);
+    let missing = read_method(&document.replace("open_share = 0.5\n", "")).unwrap_err();
+    assert_eq!(missing.code(), 603);
+}

@@ -75,6 +75,26 @@ pub(crate) fn march(
     Ok(passes)
 }
 
+/// The streams before each part and behind the last one, without all that only a report needs: of parts none of which holds the
+/// pressure. Errors as [`march`].
+pub(crate) fn streams(
+    parts: &[Part],
+    inlet: Stream,
+    surroundings: &Surroundings<'_>,
+) -> Result<Vec<Stream>> {
+    let mut streams = Vec::with_capacity(parts.len() + 1);
+    let mut stream = inlet;
+    for (index, part) in parts.iter().enumerate() {
+        let next = part.element.outlet(&stream, surroundings);
+        let next = next
+            .and_then(|next| one_phase(&next).map(|()| next))
+            .map_err(|error| in_part(part, FIRST_PART + index, error))?;
+        streams.push(std::mem::replace(&mut stream, next));
+    }
+    streams.push(stream);
+    Ok(streams)
+}
+
 fn one_phase(stream: &Stream) -> Result<()> {
     let state = &stream.state;
     if state.is_one_phase() {

@@ -1,11 +1,12 @@
-//! The outer root: the one unknown of a path, found in a bracket so that the result depends on no start value.
+//! The outer root: the one unknown of a path. The excess rises with it, so that the few secant steps that find it as a rule and
+//! the bracket that finds it otherwise come to the same result.
 
-use fluid::num::root::{Tolerance, bracketed};
+use fluid::num::root::{Tolerance, bracketed, secant};
 use fluid::{Error, Quantity, Result, State};
 
 use super::Path;
 use super::band::{BandBudget, budget, span};
-use super::march::{Pass, march};
+use super::march::{Pass, march, streams};
 use super::solution::Solution;
 use super::source::{Feed, Pump};
 use crate::fluid;
@@ -26,6 +27,10 @@ const CLOSED: Tolerance = Tolerance {
 };
 /// Excess above which the balance is not closed.
 const OPEN: f64 = 1e-6;
+/// Step of the unknown, relative, below which the next would be rounding.
+const SETTLED: f64 = 1e-13;
+/// Excess at the lowest flow above which a part passes what its pressure drives, and no regulator holds it.
+const DRIVEN: f64 = 1e3;
 /// Share of the bracket by which a trial lies beside a jump of the excess.
 const STEP_ASIDE: f64 = 1e-6;
 /// Rounds in which the flow counted at the column inlet must agree with the state there.
@@ -34,9 +39,8 @@ const COUNTING_ROUNDS: u32 = 60;
 /// A march for one value of the unknown.
 struct Trial {
     delivery_pressure: f64,
-    stream: Stream,
-    /// Passages up to the part that holds the pressure.
-    passes: Vec<Pass>,
+    /// The streams before each part up to the one that holds the pressure.
+    streams: Vec<Stream>,
     excess: f64,
 }
 
@@ -55,9 +59,14 @@ impl Path {
             Pump::Syringe(pump) => self.close_flow(&feed, pump.set_pressure())?,
         };
         let surroundings = self.surroundings(&feed, trial.delivery_pressure, true);
-        let passes = march(&self.parts, trial.stream.clone(), &surroundings)?;
+        let Some(stream) = trial.streams.into_iter().next() else {
+            return Err(Error::Internal {
+                place: "path::solve, a trial without a stream",
+            });
+        };
+        let passes = march(&self.parts, stream.clone(), &surroundings)?;
         let bands = self.bands(&passes, &surroundings)?;
-        Solution::assemble(self, &feed, &surroundings, &trial.stream, passes, bands)
+        Solution::assemble(self, &feed, &surroundings, &stream, passes, bands)
     }
 
     /// The budgets of all solutes: that of the first from the march of the whole path, those of the others from marches of their own
@@ -90,15 +99,34 @@ impl Path {
     fn close_pressure(&self, feed: &Feed, pump: &ReciprocatingPump) -> Result<Trial> {
         let low = feed.suction.state.pressure();
         let high = pump.pressure_limit().unwrap_or(HIGHEST_PRESSURE);
-        close(Quantity::Pressure, low, high, |pressure| {
-            self.trial_at_pressure(feed, pump, pressure)
-        })
+        let trial = |pressure: f64| self.trial_at_pressure(feed, pump, pressure);
+        let set = self.parts.get(self.holder()?);
+        if let Some(set) = set.and_then(|part| part.element.set_pressure())
+            && (low..high).contains(&set)
+        {
+            // From the pressure held the drop before it is still missing; where it exceeds that pressure, from the highest.
+            let from = |start| settle((start, 1.0 / set), (low, high), |excess| excess, trial);
+            if let Some(closed) = from(set).or_else(|| from(high)) {
+                return Ok(closed);
+            }
+        }
+        close(Quantity::Pressure, low, high, trial)
     }
 
     /// Pressure held by the pump, mass flow rate unknown: its decade is sought first.
     fn close_flow(&self, feed: &Feed, pressure: f64) -> Result<Trial> {
         let trial = |logarithm: f64| self.trial(feed, pressure, logarithm.exp());
         let (mut low, last) = (FLOWS.0.ln(), FLOWS.1.ln());
+        let driven = survive(trial(low))?;
+        if driven > DRIVEN {
+            // With hardly any flow the part that holds the pressure has that of the pump before it.
+            let start = -(low + driven.ln_1p());
+            let negative = |negative: f64| trial(-negative);
+            let bounds = (-last, -low);
+            if let Some(closed) = settle((start, 1.0), bounds, f64::ln_1p, negative) {
+                return Ok(closed);
+            }
+        }
         let decade = std::f64::consts::LN_10;
         while low < last && survive(trial(low + decade))? > 0.0 {
             low += decade;
@@ -127,8 +155,8 @@ impl Path {
             let flow = pump.mass_flow_rate(suction, pressure, counted.0, counted.1)?;
             let trial = self.trial(feed, pressure, flow)?;
             let inlet = column
-                .and_then(|index| trial.passes.get(index))
-                .map(|pass| &pass.inlet.state);
+                .and_then(|index| trial.streams.get(index))
+                .map(|stream| &stream.state);
             let Some(inlet) = inlet.filter(|_| at_oven) else {
                 return Ok(trial);
             };
@@ -160,15 +188,14 @@ impl Path {
             )?,
             mass_flow_rate,
         };
-        let passes = march(before, stream.clone(), &surroundings)?;
-        let inlet = passes.last().map_or(&stream, |pass| &pass.outlet.stream);
-        let excess = holding
-            .first()
-            .map_or(Ok(0.0), |part| part.element.excess(inlet, &surroundings))?;
+        let streams = streams(before, stream, &surroundings)?;
+        let excess = match (streams.last(), holding.first()) {
+            (Some(inlet), Some(part)) => part.element.excess(inlet, &surroundings)?,
+            _ => 0.0,
+        };
         Ok(Trial {
             delivery_pressure,
-            stream,
-            passes,
+            streams,
             excess,
         })
     }
@@ -200,6 +227,26 @@ impl Path {
             carrier: carrier_of(feed.suction.state.fluid()),
         }
     }
+}
+
+/// The trial whose excess is zero, by secant steps from a start and a slope of a function of the excess that is zero with it.
+///
+/// Nothing where a trial fails, a step leaves the bounds or the steps do not settle: the bracket then finds the trial or tells
+/// why there is none.
+fn settle(
+    start: (f64, f64),
+    bounds: (f64, f64),
+    of_excess: impl Fn(f64) -> f64,
+    trial: impl Fn(f64) -> Result<Trial>,
+) -> Option<Trial> {
+    let mut last = None;
+    secant(start, bounds, SETTLED * start.0.abs(), |unknown| {
+        let tried = trial(unknown).ok()?;
+        let value = of_excess(tried.excess);
+        last = Some(tried);
+        Some(value)
+    })?;
+    last
 }
 
 /// The trial whose excess is zero; the excess rises with the unknown.

@@ -10,7 +10,11 @@ use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
 use super::{Element, Fact, Outlet, Stream, Surroundings, share_beside};
 
+use crate::flow::valve::Valve;
+
 pub use sizing::{PulsedValve, Service, ValveSize, flow_range, pulsed_valve, valve_size};
+
+const SECONDS_PER_HOUR: f64 = 3600.0;
 
 /// Temperature in K from which on a surface burns the skin at a touch: 60 degC, common practice, no source.
 const HOT: f64 = ICE_POINT + 60.0;
@@ -22,6 +26,19 @@ pub struct BackPressureRegulator {
     outlet_pressure: Option<f64>,
     outlet_temperature: Option<f64>,
     heater_power: Option<f64>,
+    pulse: Option<Pulse>,
+    is_sized: bool,
+}
+
+/// How a valve that opens and shuts does so.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Pulse {
+    /// Frequency in Hz.
+    frequency: f64,
+    /// Share of the time for which it is open.
+    open_share: f64,
+    /// Volume in m3 between column and valve.
+    volume: f64,
 }
 
 /// The fluid behind the regulator.
@@ -51,7 +68,90 @@ impl BackPressureRegulator {
             outlet_pressure: None,
             outlet_temperature: None,
             heater_power: None,
+            pulse: None,
+            is_sized: false,
         })
+    }
+
+    /// The regulator with a valve that opens and shuts with a frequency in Hz, is open for a share of the time, and has a volume
+    /// in m3 between it and the column: what that does to the pressure is told, see [`pulsed_valve`]. Error 101 for values that no
+    /// valve has.
+    pub fn with_pulses(self, frequency: f64, open_share: f64, volume: f64) -> Result<Self> {
+        positive(Quantity::Frequency, frequency)?;
+        positive(Quantity::Volume, volume)?;
+        if !(open_share > 0.0 && open_share <= 1.0) {
+            return Err(Error::Domain {
+                quantity: Quantity::Ratio,
+                value: open_share,
+                rule: "above 0 and at most 1",
+            });
+        }
+        let pulse = Pulse {
+            frequency,
+            open_share,
+            volume,
+        };
+        Ok(Self {
+            pulse: Some(pulse),
+            ..self
+        })
+    }
+
+    /// The regulator that tells what opening passes the flow, see [`valve_size`].
+    #[must_use]
+    pub fn sized(self) -> Self {
+        Self {
+            is_sized: true,
+            ..self
+        }
+    }
+
+    /// What the valve must be and what its pulses do.
+    fn judge_valve(&self, inlet: &Stream, outlet_pressure: f64, outlet: &mut Outlet) -> Result<()> {
+        let (state, flow) = (&inlet.state, inlet.mass_flow_rate);
+        if self.is_sized {
+            let size = valve_size(Valve::default(), state, flow, outlet_pressure)?;
+            let hole = Quantity::Diameter;
+            outlet.facts.extend([
+                Fact::new(
+                    "flow coefficient K_v, the flow of cold water at 1 bar",
+                    Quantity::VolumeFlowRate,
+                    size.kv / SECONDS_PER_HOUR,
+                ),
+                Fact::new(
+                    "hole that passes the flow in equilibrium of the phases",
+                    hole,
+                    size.equilibrium_diameter,
+                ),
+                Fact::new(
+                    "hole that passes the flow at the density before it",
+                    hole,
+                    size.incompressible_diameter,
+                ),
+            ]);
+        }
+        if let Some(pulse) = self.pulse {
+            let Pulse {
+                frequency,
+                open_share,
+                volume,
+            } = pulse;
+            let ripple = pulsed_valve(state, volume, flow, frequency, open_share)?;
+            outlet.facts.extend([
+                Fact::new(
+                    "ripple of the pressure before it",
+                    Quantity::PressureDrop,
+                    ripple.pressure_ripple,
+                ),
+                Fact::new(
+                    "ripple of the density before it",
+                    Quantity::Ratio,
+                    ripple.density_ripple,
+                ),
+            ]);
+            outlet.notices.extend(ripple.notices);
+        }
+        Ok(())
     }
 
     /// The regulator with a pressure in Pa behind it. Error 503 if it is not below the pressure held.
@@ -302,6 +402,10 @@ impl Element for BackPressureRegulator {
         true
     }
 
+    fn set_pressure(&self) -> Option<f64> {
+        Some(self.pressure)
+    }
+
     fn excess(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<f64> {
         Ok(inlet.state.pressure() / self.pressure - 1.0)
     }
@@ -349,6 +453,8 @@ impl Element for BackPressureRegulator {
         let collected = collected(&outlet.stream, surroundings.carrier);
         outlet.facts.extend(collected.into_iter().flatten());
         outlet.notices = expansion.notices;
+        let behind = self.outlet_pressure.unwrap_or(surroundings.room_pressure);
+        self.judge_valve(inlet, behind, &mut outlet)?;
         Ok(outlet)
     }
 }
@@ -600,6 +706,40 @@ mod tests {
         assert!(close(outlet.heat_flow_rate, 10.1503, 1e-5));
         assert_eq!(outlet.stream.state.pressure(), ROOM);
         assert_eq!(outlet.facts.len(), 4);
+    }
+
+    #[test]
+    fn the_valve_and_its_pulses_are_told_where_they_are_asked_for() {
+        let before = inlet(150.0, 40.0);
+        let plain = regulator(150.0);
+        let told = plain.sized().with_pulses(2.0, 0.4, 0.5e-6).unwrap();
+        let pass = |part: BackPressureRegulator| {
+            part.pass(&stream(before.clone(), FLOW), &SURROUNDINGS)
+                .unwrap()
+        };
+        let (plain, told) = (pass(plain), pass(told));
+        assert_eq!(told.facts.len(), plain.facts.len() + 5);
+        let size = valve_size(Valve::default(), &before, FLOW, SURROUNDINGS.room_pressure).unwrap();
+        let kv = fact(
+            &told,
+            "flow coefficient K_v, the flow of cold water at 1 bar",
+        );
+        assert!(close(3600.0 * kv, size.kv, 1e-12));
+        let hole = fact(
+            &told,
+            "hole that passes the flow in equilibrium of the phases",
+        );
+        assert!(hole > fact(&told, "hole that passes the flow at the density before it"));
+        // What flows in while the valve is shut, 0.3 s, compresses what is before it.
+        let ripple = fact(&told, "ripple of the pressure before it");
+        let compressibility = before.isothermal_compressibility().unwrap();
+        let expected = 0.3 * FLOW / (before.density() * 0.5e-6 * compressibility);
+        assert!(close(ripple, expected, 1e-9), "{ripple} {expected}");
+        assert!(told.notices.iter().any(|n| n.code == NoticeCode::Pulsation));
+        for (frequency, share, volume) in [(0.0, 0.5, 1e-6), (1.0, 1.1, 1e-6), (1.0, 0.5, 0.0)] {
+            let refused = regulator(150.0).with_pulses(frequency, share, volume);
+            assert_eq!(refused.unwrap_err().code(), 101);
+        }
     }
 
     #[test]

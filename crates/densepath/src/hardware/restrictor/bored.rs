@@ -1,9 +1,9 @@
 //! Restrictors of any bore: cones, stretches one behind the other, one bore with other heat than a constant temperature.
 
 use fluid::error::{Error, not_negative, positive};
+use fluid::transport::FlowPoint;
 use fluid::{Fluid, Quantity, Result, State};
 
-use super::judge::outlet_of;
 use super::medium::RealFluid;
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow, factor_for};
 use crate::flow::balance::Local;
@@ -12,8 +12,8 @@ use crate::flow::capillary::{Isotherm, IsothermPoint};
 use crate::flow::friction::{Regime, Transition, Wall};
 use crate::flow::passage::{End, Heating, Medium, Passage, Passed, Place, Point, Profile};
 use crate::fluid;
+use crate::hardware::ProfilePoint;
 use crate::hardware::channel::one_phase;
-use crate::hardware::{Element, Outlet, ProfilePoint, Stream, Surroundings};
 
 pub use super::jacket::Jacket;
 
@@ -275,6 +275,17 @@ impl BoredRestrictor {
 }
 
 impl Restrictor for BoredRestrictor {
+    fn word(&self) -> &'static str {
+        match self.bore.stretches() {
+            [_] => "tapered_restrictor",
+            _ => "segmented_restrictor",
+        }
+    }
+
+    fn band_bore(&self) -> Result<Option<Bore>> {
+        Ok(Some(self.bore.clone()))
+    }
+
     fn passage(
         &self,
         fluid: &Fluid,
@@ -390,28 +401,6 @@ impl BoredRestrictor {
     }
 }
 
-impl Element for BoredRestrictor {
-    fn kind(&self) -> &'static str {
-        match self.bore.stretches() {
-            [_] => "tapered_restrictor",
-            _ => "segmented_restrictor",
-        }
-    }
-
-    fn holds_pressure(&self) -> bool {
-        true
-    }
-
-    fn excess(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
-        super::judge::excess(self, inlet, surroundings)
-    }
-
-    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        let flow = super::judge::flow_of(self, inlet, surroundings)?;
-        outlet_of(&flow, inlet, surroundings, Some(&self.bore))
-    }
-}
-
 fn end(place: &Place) -> RestrictorEnd {
     RestrictorEnd {
         temperature: place.temperature,
@@ -460,14 +449,17 @@ pub(super) fn isotherm(
             pressure,
         });
     }
-    Isotherm::new(outlet.density(), inlet.density(), |density| {
-        let state = State::from_t_rho(fluid, temperature, density)?;
-        one_phase(&state, length)?;
-        Ok(IsothermPoint {
-            pressure: state.pressure(),
-            dp_drho_t: state.dp_drho_t()?,
-            dynamic_viscosity: state.dynamic_viscosity()?,
-        })
+    let isothermal = fluid.isothermal(temperature)?;
+    let corner = fluid.helmholtz().map(|equation| equation.density_reducing);
+    let (low, high) = (outlet.density(), inlet.density());
+    Isotherm::sampled(low, high, corner.ok(), |densities| {
+        let points = isothermal.flow_points(densities)?.into_iter();
+        let point = |point: FlowPoint| IsothermPoint {
+            pressure: point.pressure,
+            dp_drho_t: point.dp_drho_t,
+            dynamic_viscosity: point.dynamic_viscosity,
+        };
+        Ok(points.map(point).collect())
     })
 }
 

@@ -4,13 +4,12 @@ use fluid::error::{Error, not_negative, positive, within};
 use fluid::{Fluid, Quantity, Result, State};
 
 use super::bored::isotherm;
-use super::judge::{excess, flow_of, outlet_of};
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
 use crate::flow::capillary::{Isotherm, IsothermPoint};
 use crate::flow::circular_area;
 use crate::flow::friction::Regime;
 use crate::fluid;
-use crate::hardware::{Element, Outlet, ProfilePoint, Stream, Surroundings};
+use crate::hardware::ProfilePoint;
 use std::f64::consts::PI;
 
 /// A porous plug at one temperature.
@@ -192,6 +191,10 @@ impl FritRestrictor {
 }
 
 impl Restrictor for FritRestrictor {
+    fn word(&self) -> &'static str {
+        "frit_restrictor"
+    }
+
     fn passage(
         &self,
         fluid: &Fluid,
@@ -278,24 +281,5 @@ impl Restrictor for FritRestrictor {
             pore_diameter: self.pore_diameter * factor,
             ..*self
         })
-    }
-}
-
-impl Element for FritRestrictor {
-    fn kind(&self) -> &'static str {
-        "frit_restrictor"
-    }
-
-    fn holds_pressure(&self) -> bool {
-        true
-    }
-
-    fn excess(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
-        excess(self, inlet, surroundings)
-    }
-
-    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        let flow = flow_of(self, inlet, surroundings)?;
-        outlet_of(&flow, inlet, surroundings, None)
     }
 }

@@ -8,7 +8,7 @@ use fluid::{Notice, NoticeCode, Quantity, Result, State};
 use super::{Choking, Restrictor, RestrictorFlow};
 use crate::flow::bore::Bore;
 use crate::flow::dispersion::TubeDispersion;
-use crate::flow::friction::{Regime, Wall};
+use crate::flow::friction::{Regime, Wall, entrance_pressure_drop};
 use crate::fluid;
 use crate::hardware::channel::one_phase;
 use crate::hardware::{BandShare, Fact, Motion, Outlet, Solute, Stream, Surroundings};
@@ -177,6 +177,14 @@ fn facts(flow: &RestrictorFlow, ends: &Ends) -> Vec<Fact> {
             "Reynolds number at the exit",
             Quantity::ReynoldsNumber,
             flow.exit.reynolds_number,
+        ));
+    }
+    let flux = flow.inlet.density * flow.inlet.velocity;
+    if let Ok(drop) = entrance_pressure_drop(flow.inlet.density, flux, flow.inlet.reynolds_number) {
+        facts.push(Fact::new(
+            "pressure that its entrance takes, left out of the flow",
+            Quantity::PressureDrop,
+            drop,
         ));
     }
     if let Some(viscous) = flow.viscous_mass_flow_rate {

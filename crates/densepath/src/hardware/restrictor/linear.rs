@@ -4,13 +4,12 @@ use fluid::error::positive;
 use fluid::{Fluid, Quantity, Result};
 
 use super::bored::{BoredRestrictor, RestrictorHeating, isotherm};
-use super::judge::{excess, flow_of, outlet_of};
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
 use crate::flow::bore::{Bore, Stretch};
 use crate::flow::capillary::{CapillaryEnd, CapillaryFlow, Isotherm};
 use crate::flow::friction::{Regime, Transition, Wall};
 use crate::fluid;
-use crate::hardware::{Element, Outlet, ProfilePoint, Stream, Surroundings};
+use crate::hardware::ProfilePoint;
 
 /// Points of the profile.
 const POINTS: u32 = 24;
@@ -366,6 +365,14 @@ impl LinearRestrictor {
 }
 
 impl Restrictor for LinearRestrictor {
+    fn word(&self) -> &'static str {
+        "linear_restrictor"
+    }
+
+    fn band_bore(&self) -> Result<Option<Bore>> {
+        self.bore().map(Some)
+    }
+
     fn passage(
         &self,
         fluid: &Fluid,
@@ -429,32 +436,13 @@ impl Restrictor for LinearRestrictor {
     }
 }
 
-impl Element for LinearRestrictor {
-    fn kind(&self) -> &'static str {
-        "linear_restrictor"
-    }
-
-    fn holds_pressure(&self) -> bool {
-        true
-    }
-
-    fn excess(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
-        excess(self, inlet, surroundings)
-    }
-
-    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        let flow = flow_of(self, inlet, surroundings)?;
-        outlet_of(&flow, inlet, surroundings, Some(&self.bore()?))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::flow::circular_area;
     use crate::fluid::num::root::{Tolerance, bracketed};
     use crate::hardware::testing::{close, co2, fact, naphthalene, stream_at, surroundings};
-    use crate::hardware::{OpenTubularColumn, Retention, Solute, Thermal};
+    use crate::hardware::{Element, OpenTubularColumn, Retention, Solute, Thermal};
     use fluid::{Error, NoticeCode, State};
     use proptest::prelude::*;
 

@@ -7,7 +7,8 @@
 //! | hole in a closed end, nozzle, crimp | [`OrificeRestrictor`] | isentropic expansion in equilibrium to its largest mass flux | no friction; hole short |
 //! | plug of frit | [`FritRestrictor`] | law of Darcy with slip at the pores after Klinkenberg | slow flow in the pores |
 //!
-//! All of them: flow from pressures, plain viscous flow beside it, inlet pressure for a flow, calibration by one measured
+//! The inlet of a bore is inside it: what the fluid needs to get there from rest, about `1.1 rho v^2`, is told beside the flow and
+//! left out of it, being small beside the pressures that drive restrictors. All of them: flow from pressures, plain viscous flow beside it, inlet pressure for a flow, calibration by one measured
 //! flow, sensitivity to the bore, drift along a program.
 
 mod bored;
@@ -22,7 +23,8 @@ use fluid::error::{Error, positive};
 use fluid::num::root::{Tolerance, bracketed};
 use fluid::{Fluid, Notice, Quantity, Result};
 
-use super::ProfilePoint;
+use super::{Element, Outlet, ProfilePoint, Stream, Surroundings};
+use crate::flow::bore::Bore;
 use crate::flow::friction::Regime;
 use crate::fluid;
 
@@ -156,7 +158,15 @@ const STEP: f64 = 1e-4;
 /// What every restrictor can be asked for.
 ///
 /// The temperature is that of the fluid that enters; a restrictor with a temperature of its own takes that instead.
-pub trait Restrictor: Sized {
+pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
+    /// The word for this sort of restrictor.
+    fn word(&self) -> &'static str;
+
+    /// The bore along which a band spreads, if the restrictor has one. Errors as of its constructor.
+    fn band_bore(&self) -> Result<Option<Bore>> {
+        Ok(None)
+    }
+
     /// The steady flow of a fluid at a temperature in K between two pressures in Pa.
     ///
     /// Errors: 503 if the outlet pressure is not below that of the inlet; 502 where the fluid boils or freezes and the law
@@ -316,6 +326,26 @@ pub trait Restrictor: Sized {
             })
         };
         program.iter().map(point).collect()
+    }
+}
+
+/// As a part of a path every restrictor holds the pressure before it and lets the fluid out into the room.
+impl<R: Restrictor> Element for R {
+    fn kind(&self) -> &'static str {
+        self.word()
+    }
+
+    fn holds_pressure(&self) -> bool {
+        true
+    }
+
+    fn excess(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
+        judge::excess(self, inlet, surroundings)
+    }
+
+    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
+        let flow = judge::flow_of(self, inlet, surroundings)?;
+        judge::outlet_of(&flow, inlet, surroundings, self.band_bore()?.as_ref())
     }
 }
 

@@ -4,13 +4,11 @@ use fluid::error::{Error, not_negative, positive};
 use fluid::num::extremum::maximum;
 use fluid::{Fluid, Quantity, Result, State};
 
-use super::judge::{excess, flow_of, outlet_of};
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
 use crate::flow::circular_area;
 use crate::flow::friction::Regime;
 use crate::fluid;
 use crate::hardware::channel::one_phase;
-use crate::hardware::{Element, Outlet, Stream, Surroundings};
 
 /// A short hole in the way of the fluid, which expands in it without friction and heat.
 ///
@@ -186,6 +184,14 @@ fn throat_of(
 }
 
 impl Restrictor for OrificeRestrictor {
+    fn word(&self) -> &'static str {
+        if self.is_crimp {
+            "crimped_restrictor"
+        } else {
+            "orifice_restrictor"
+        }
+    }
+
     fn passage(
         &self,
         fluid: &Fluid,
@@ -261,28 +267,5 @@ impl Restrictor for OrificeRestrictor {
             area: not_negative(Quantity::Area, area)?,
             ..*self
         })
-    }
-}
-
-impl Element for OrificeRestrictor {
-    fn kind(&self) -> &'static str {
-        if self.is_crimp {
-            "crimped_restrictor"
-        } else {
-            "orifice_restrictor"
-        }
-    }
-
-    fn holds_pressure(&self) -> bool {
-        true
-    }
-
-    fn excess(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
-        excess(self, inlet, surroundings)
-    }
-
-    fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
-        let flow = flow_of(self, inlet, surroundings)?;
-        outlet_of(&flow, inlet, surroundings, None)
     }
 }

@@ -588,6 +588,26 @@ pub const PARTS: &[Table] = &[
                 Quantity::HeatFlowRate,
                 "largest power of the heater",
             ),
+            Field::optional(
+                "valve_size",
+                Holds::Boolean,
+                "whether the opening that passes the flow is told: its flow coefficient, and holes without and with boiling",
+            ),
+            optional(
+                "pulse_frequency",
+                Quantity::Frequency,
+                "of a valve that opens and shuts: how often; needs `open_share` and `volume`",
+            ),
+            optional(
+                "open_share",
+                Quantity::Ratio,
+                "of a valve that opens and shuts: share of the time for which it is open",
+            ),
+            optional(
+                "volume",
+                Quantity::Volume,
+                "of a valve that opens and shuts: volume between it and the column, which calms the pressure",
+            ),
         ],
     },
     Table {
