@@ -246,6 +246,9 @@ class CrimpedRestrictor:
     def inlet_pressure_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
     ) -> float: ...
+    def inlet_pressure_for_volume_flow(
+        self, volume_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
+    ) -> float: ...
     def calibration_factor_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, inlet_pressure: float, outlet_pressure: float
     ) -> float: ...
@@ -482,6 +485,9 @@ class FritRestrictor:
     def inlet_pressure_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
     ) -> float: ...
+    def inlet_pressure_for_volume_flow(
+        self, volume_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
+    ) -> float: ...
     def calibration_factor_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, inlet_pressure: float, outlet_pressure: float
     ) -> float: ...
@@ -536,6 +542,9 @@ class OrificeRestrictor:
     ) -> float: ...
     def inlet_pressure_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
+    ) -> float: ...
+    def inlet_pressure_for_volume_flow(
+        self, volume_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
     ) -> float: ...
     def calibration_factor_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, inlet_pressure: float, outlet_pressure: float
@@ -691,6 +700,9 @@ class SegmentedRestrictor:
     ) -> float: ...
     def inlet_pressure_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
+    ) -> float: ...
+    def inlet_pressure_for_volume_flow(
+        self, volume_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
     ) -> float: ...
     def calibration_factor_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, inlet_pressure: float, outlet_pressure: float
@@ -1675,6 +1687,9 @@ class LinearRestrictor:
     def inlet_pressure_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
     ) -> float: ...
+    def inlet_pressure_for_volume_flow(
+        self, volume_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
+    ) -> float: ...
     def calibration_factor_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, inlet_pressure: float, outlet_pressure: float
     ) -> float: ...
@@ -2114,6 +2129,9 @@ class TaperedRestrictor:
     ) -> float: ...
     def inlet_pressure_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
+    ) -> float: ...
+    def inlet_pressure_for_volume_flow(
+        self, volume_flow_rate: float, fluid: Fluid, temperature: float, outlet_pressure: float
     ) -> float: ...
     def calibration_factor_for(
         self, mass_flow_rate: float, fluid: Fluid, temperature: float, inlet_pressure: float, outlet_pressure: float

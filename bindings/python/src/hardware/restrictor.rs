@@ -466,6 +466,41 @@ macro_rules! restricts {
                 })
             }
 
+            /// Inlet pressure at which a volume flow rate enters: that of a column's cross-section times the velocity in it.
+            ///
+            /// Parameters
+            /// ----------
+            /// volume_flow_rate : float
+            ///     Volume flow rate in m3/s, counted before the restrictor.
+            /// fluid : Fluid
+            ///     The fluid.
+            /// temperature : float
+            ///     Temperature T in K of the fluid that enters.
+            /// outlet_pressure : float
+            ///     Pressure in Pa, absolute.
+            ///
+            /// Returns
+            /// -------
+            /// float
+            ///     Pressure in Pa, the lowest where there are several.
+            ///
+            /// Raises
+            /// ------
+            /// ConvergenceError
+            ///     If no pressure drives it.
+            fn inlet_pressure_for_volume_flow(
+                &self,
+                py: Python<'_>,
+                volume_flow_rate: f64,
+                fluid: &PyFluid,
+                temperature: f64,
+                outlet_pressure: f64,
+            ) -> Outcome<f64> {
+                enter(py, || {
+                    self.part.inlet_pressure_for_volume_flow(volume_flow_rate, &fluid.fluid, temperature, outlet_pressure)
+                })
+            }
+
             /// Calibration factor that one measured flow gives: measured over calculated.
             ///
             /// Parameters

@@ -21,7 +21,7 @@ mod orifice;
 
 use fluid::error::{Error, positive};
 use fluid::num::root::{Tolerance, bracketed};
-use fluid::{Fluid, Notice, Quantity, Result};
+use fluid::{Fluid, Notice, Quantity, Result, State};
 
 use super::{Element, Outlet, ProfilePoint, Stream, Surroundings};
 use crate::flow::bore::Bore;
@@ -229,42 +229,29 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
         outlet_pressure: f64,
     ) -> Result<f64> {
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
-        positive(Quantity::Pressure, outlet_pressure)?;
-        let excess = |pressure: f64| {
+        inlet_pressure_where(fluid, outlet_pressure, |pressure| {
             let passed = self.mass_flow_rate(fluid, temperature, pressure, outlet_pressure)?;
             Ok((passed - mass_flow_rate) / (passed + mass_flow_rate))
-        };
-        let highest = fluid.range().pressure_max.min(HIGHEST_PRESSURE);
-        let (mut low, mut fault) = (outlet_pressure, None);
-        while low < highest {
-            let high = (FACTOR * low).min(highest);
-            match excess(high) {
-                Ok(found) if found >= 0.0 => {
-                    return match fault {
-                        Some(fault) => Err(fault),
-                        None if low == outlet_pressure => {
-                            // Just above the outlet pressure nothing flows.
-                            let start = outlet_pressure * (1.0 + 1e-9);
-                            bracketed("inlet pressure of a restrictor", start, high, ROOT, excess)
-                        }
-                        None => {
-                            bracketed("inlet pressure of a restrictor", low, high, ROOT, excess)
-                        }
-                    };
-                }
-                Ok(_) => fault = None,
-                Err(error @ (Error::PhaseChange { .. } | Error::Choked { .. })) => {
-                    fault = Some(error);
-                }
-                Err(error) => return Err(error),
-            }
-            low = high;
-        }
-        Err(Error::Unreachable {
-            quantity: Quantity::Pressure,
-            min: outlet_pressure,
-            max: highest,
-            reason: "no inlet pressure drives this mass flow rate through the restrictor",
+        })
+    }
+
+    /// Inlet pressure in Pa at which a volume flow rate in m3/s enters, counted before the restrictor: that of a column of a
+    /// cross-section times the velocity in it.
+    ///
+    /// The lowest, should there be several, as there may be near the critical point, where the density leaps. Errors as
+    /// [`Restrictor::inlet_pressure_for`].
+    fn inlet_pressure_for_volume_flow(
+        &self,
+        volume_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        positive(Quantity::VolumeFlowRate, volume_flow_rate)?;
+        inlet_pressure_where(fluid, outlet_pressure, |pressure| {
+            let passed = self.mass_flow_rate(fluid, temperature, pressure, outlet_pressure)?;
+            let wanted = volume_flow_rate * State::from_tp(fluid, temperature, pressure)?.density();
+            Ok((passed - wanted) / (passed + wanted))
         })
     }
 
@@ -316,7 +303,7 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
         let point = |&(temperature, inlet_pressure): &(f64, f64)| {
             let mass_flow_rate =
                 self.mass_flow_rate(fluid, temperature, inlet_pressure, outlet_pressure)?;
-            let density = fluid::State::from_tp(fluid, temperature, inlet_pressure)?.density();
+            let density = State::from_tp(fluid, temperature, inlet_pressure)?.density();
             Ok(DriftPoint {
                 temperature,
                 inlet_pressure,
@@ -327,6 +314,45 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
         };
         program.iter().map(point).collect()
     }
+}
+
+/// The lowest inlet pressure in Pa above that of the outlet at which an excess that rises through it vanishes.
+fn inlet_pressure_where(
+    fluid: &Fluid,
+    outlet_pressure: f64,
+    excess: impl Fn(f64) -> Result<f64>,
+) -> Result<f64> {
+    positive(Quantity::Pressure, outlet_pressure)?;
+    let highest = fluid.range().pressure_max.min(HIGHEST_PRESSURE);
+    let (mut low, mut fault) = (outlet_pressure, None);
+    while low < highest {
+        let high = (FACTOR * low).min(highest);
+        match excess(high) {
+            Ok(found) if found >= 0.0 => {
+                return match fault {
+                    Some(fault) => Err(fault),
+                    None if low == outlet_pressure => {
+                        // Just above the outlet pressure nothing flows.
+                        let start = outlet_pressure * (1.0 + 1e-9);
+                        bracketed("inlet pressure of a restrictor", start, high, ROOT, &excess)
+                    }
+                    None => bracketed("inlet pressure of a restrictor", low, high, ROOT, &excess),
+                };
+            }
+            Ok(_) => fault = None,
+            Err(error @ (Error::PhaseChange { .. } | Error::Choked { .. })) => {
+                fault = Some(error);
+            }
+            Err(error) => return Err(error),
+        }
+        low = high;
+    }
+    Err(Error::Unreachable {
+        quantity: Quantity::Pressure,
+        min: outlet_pressure,
+        max: highest,
+        reason: "no inlet pressure drives this flow through the restrictor",
+    })
 }
 
 /// As a part of a path every restrictor holds the pressure before it and lets the fluid out into the room.

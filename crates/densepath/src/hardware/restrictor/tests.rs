@@ -301,6 +301,28 @@ fn a_frit_is_parallel_capillaries_with_slip() {
 
 /// 10 um x 2.061 m at 100 degC drives a column of 50 um: velocity in cm/s by the viscous integral (CoolProp 8.0.0, scipy 1.17.1);
 /// the full law takes away less than 1 % of it.
+/// 10 um x 2.061 m at 100 degC drives a column of 50 um with 1.72598 cm/s at 150 bar by the viscous integral (CoolProp 8.0.0, scipy
+/// 1.17.1); the full balance asks a little more pressure.
+#[test]
+fn the_pressure_for_a_velocity_is_found() {
+    let (fluid, restrictor) = (co2(), LinearRestrictor::new(10e-6, 2.061).unwrap());
+    let area = 0.25 * std::f64::consts::PI * 50e-6 * 50e-6;
+    let wanted = 1.72598e-2 * area;
+    let found = restrictor
+        .inlet_pressure_for_volume_flow(wanted, &fluid, 373.15, OUTSIDE)
+        .unwrap();
+    assert!(close(found, 150e5, 2e-3), "{found}");
+    let flow = restrictor
+        .mass_flow_rate(&fluid, 373.15, found, OUTSIDE)
+        .unwrap();
+    let density = fluid::State::from_tp(&fluid, 373.15, found)
+        .unwrap()
+        .density();
+    assert!(close(flow / density, wanted, 1e-9));
+    let fast = restrictor.inlet_pressure_for_volume_flow(1.0, &fluid, 373.15, OUTSIDE);
+    assert_eq!(fast.unwrap_err().code(), 402);
+}
+
 #[test]
 fn flows_drift_and_answer_to_the_bore() {
     let fluid = co2();
