@@ -87,6 +87,10 @@ const CHANGES: &[(&str, &str)] = &[
         "heater_power",
         "outlet_pressure = \"0.2 bar(g)\"\nheater_power",
     ),
+    (
+        "heater_power",
+        "valve_size = true\npulse_frequency = \"5 Hz\"\nopen_share = 0.5\nvolume = \"1 mL\"\nheater_power",
+    ),
     ("\"outdoors\"", "\"room\""),
     (
         "diffusion = \"wilke_chang\"\nmolar_volume = \"147.6 cm3/mol\"",

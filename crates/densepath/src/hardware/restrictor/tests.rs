@@ -299,8 +299,6 @@ fn a_frit_is_parallel_capillaries_with_slip() {
     );
 }
 
-/// 10 um x 2.061 m at 100 degC drives a column of 50 um: velocity in cm/s by the viscous integral (CoolProp 8.0.0, scipy 1.17.1);
-/// the full law takes away less than 1 % of it.
 /// 10 um x 2.061 m at 100 degC drives a column of 50 um with 1.72598 cm/s at 150 bar by the viscous integral (CoolProp 8.0.0, scipy
 /// 1.17.1); the full balance asks a little more pressure.
 #[test]
@@ -323,6 +321,8 @@ fn the_pressure_for_a_velocity_is_found() {
     assert_eq!(fast.unwrap_err().code(), 402);
 }
 
+/// 10 um x 2.061 m at 100 degC drives a column of 50 um: velocity in cm/s by the viscous integral (CoolProp 8.0.0, scipy 1.17.1);
+/// the full law takes away less than 1 % of it.
 #[test]
 fn flows_drift_and_answer_to_the_bore() {
     let fluid = co2();
