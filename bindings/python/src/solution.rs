@@ -90,7 +90,7 @@ pub fn solve(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PySolution> {
 /// >>> import densepath as dp
 /// >>> solved = dp.solve_many("tests/methods/packed.toml", {("column", "length"): [0.15, 0.25]})
 /// >>> [f"{solution.column.pressure_drop / 1e5:.1f} bar" for solution in solved]
-/// ['16.7 bar', '27.8 bar']
+/// ['16.4 bar', '27.8 bar']
 #[pyfunction]
 #[pyo3(signature = (source, changes = None, *, raises = true))]
 pub fn solve_many<'py>(
