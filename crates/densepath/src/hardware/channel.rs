@@ -21,7 +21,7 @@ pub(super) struct Channel {
     pub mass_flow_rate: f64,
     /// How heat is exchanged.
     pub thermal: Thermal,
-    /// Number of intervals of the profile.
+    /// Number of intervals of the profile, four or a multiple.
     pub intervals: u32,
 }
 
@@ -53,15 +53,13 @@ pub(super) struct March {
     pub heat_flow_rate: f64,
 }
 
-/// Time variance in s2 that stands for none: far below that of any band.
-const NO_VARIANCE: f64 = 1e-30;
 /// Smallest step as a share of the length; it places a fault to that share.
 const SMALLEST: f64 = 1e-6;
 /// Distance over which the pressure would be used up, as a share of the length, that counts as choking.
 const NEARLY_CHOKED: f64 = 1e-3;
 
-/// Temperature, density, hold-up time, retention time, time variance.
-type Vector = [f64; 5];
+/// Temperature and density.
+type Vector = [f64; 2];
 
 impl Channel {
     /// Marches from an inlet to the end, with the laws that the part gives for each state and velocity.
@@ -81,7 +79,7 @@ impl Channel {
         };
         let mut profile = vec![at(0.0, &start)?];
         let mut outlet = start.clone();
-        let end = self.integrate(&start, &laws, |step| {
+        self.integrate(&start, &laws, |step| {
             while profile.len() <= self.intervals as usize {
                 let z = self.length * profile.len() as f64 / f64::from(self.intervals);
                 if z > step.to {
@@ -97,11 +95,14 @@ impl Channel {
         let taken = outlet.specific_enthalpy() + kinetic(&outlet)
             - inlet.specific_enthalpy()
             - kinetic(&start);
+        let slowness = |point: &ProfilePoint| (1.0 + point.retention_factor) / point.velocity;
         Ok(March {
+            hold_up_time: along(&profile, |point| 1.0 / point.velocity),
+            retention_time: along(&profile, slowness),
+            time_variance: along(&profile, |point| {
+                point.plate_height * slowness(point).powi(2)
+            }),
             profile,
-            hold_up_time: end[2],
-            retention_time: end[3],
-            time_variance: end[4],
             heat_flow_rate: match self.thermal {
                 Thermal::Isothermal { .. } | Thermal::Wall { .. } => self.mass_flow_rate * taken,
                 Thermal::Adiabatic => 0.0,
@@ -127,26 +128,27 @@ impl Channel {
         &self,
         start: &State,
         laws: &F,
-        mut observe: impl FnMut(&Step<5>) -> Result<()>,
+        mut observe: impl FnMut(&Step<2>) -> Result<()>,
     ) -> Result<Vector>
     where
         F: Fn(&State, f64) -> Result<Laws>,
     {
         let flux = self.mass_flow_rate / self.open_area;
-        let time = self.length * start.density() / flux;
-        let mut control = Control::new(TOLERANCE, [0.0, 0.0, time, time, NO_VARIANCE]);
+        let mut control = Control::new(TOLERANCE, [0.0; 2]);
         control.smallest = SMALLEST;
         let (mut last, mut position) = (start.clone(), 0.0);
         let end = integrate(
             "march along a channel",
             0.0,
             self.length,
-            [start.temperature(), start.density(), 0.0, 0.0, 0.0],
+            [start.temperature(), start.density()],
             control,
             |z, y| {
                 let state = State::one_phase_from_t_rho(start.fluid(), y[0], y[1])?;
                 one_phase(&state, z)?;
-                self.slopes(z, &state, &laws(&state, flux / state.density())?)
+                let friction = laws(&state, flux / state.density())?.friction;
+                let slopes = self.balance(z, &state, friction)?;
+                Ok([slopes.temperature, slopes.density])
             },
             |step| {
                 position = step.to;
@@ -159,20 +161,6 @@ impl Channel {
             },
         );
         end.map_err(|fault| self.explain(fault, position, &last, laws))
-    }
-
-    /// Slopes of all that is marched.
-    fn slopes(&self, position: f64, state: &State, laws: &Laws) -> Result<Vector> {
-        let velocity = self.mass_flow_rate / (self.open_area * state.density());
-        let slopes = self.balance(position, state, laws.friction)?;
-        let slowness = (1.0 + laws.retention_factor) / velocity;
-        Ok([
-            slopes.temperature,
-            slopes.density,
-            1.0 / velocity,
-            slowness,
-            laws.plate_height * slowness * slowness,
-        ])
     }
 
     /// Slopes of temperature, density and pressure.
@@ -287,6 +275,23 @@ fn choked(position: f64, state: &State) -> Error {
         position,
         pressure: state.pressure(),
     }
+}
+
+/// Integral over the length of a function of the profile by the rule of Boole, of order six in its intervals.
+fn along(profile: &[ProfilePoint], f: impl Fn(&ProfilePoint) -> f64) -> f64 {
+    const WEIGHTS: [f64; 5] = [7.0, 32.0, 12.0, 32.0, 7.0];
+    let panels = profile.windows(5).step_by(4);
+    let panel = |panel: &[ProfilePoint]| {
+        let ends = panel.first().zip(panel.last());
+        let width = ends.map_or(0.0, |(from, to)| to.position - from.position);
+        let sum: f64 = WEIGHTS
+            .iter()
+            .zip(panel)
+            .map(|(w, point)| w * f(point))
+            .sum();
+        width * sum / 90.0
+    };
+    panels.map(panel).sum()
 }
 
 fn point(position: f64, state: &State, velocity: f64, laws: &Laws) -> ProfilePoint {

@@ -91,7 +91,7 @@ impl OpenTubularColumn {
             open_area,
             mass_flow_rate,
             thermal: self.thermal,
-            intervals: 10,
+            intervals: 12,
         };
         Ok((channel, mass_flow_rate / open_area))
     }
