@@ -77,14 +77,15 @@ impl Channel {
             let velocity = flux / state.density();
             Ok(point(z, state, velocity, &laws(state, velocity)?))
         };
+        let inner = (1..self.intervals).map(|place| f64::from(place) / f64::from(self.intervals));
+        let inner = inner.map(|share| share * self.length);
+        // The end is exact, so that the last step reaches it.
+        let mut places = inner.chain([self.length]).peekable();
         let mut profile = vec![at(0.0, &start)?];
         let mut outlet = start.clone();
         self.integrate(&start, &laws, |step| {
-            while profile.len() <= self.intervals as usize {
-                let z = self.length * profile.len() as f64 / f64::from(self.intervals);
-                if z > step.to {
-                    break;
-                }
+            while let Some(&z) = places.peek().filter(|z| **z <= step.to) {
+                places.next();
                 let y = step.at(z);
                 outlet = State::from_t_rho(start.fluid(), y[0], y[1])?;
                 profile.push(at(z, &outlet)?);
