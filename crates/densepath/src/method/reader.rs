@@ -13,6 +13,11 @@ use toml::de::{DeTable, DeValue};
 
 use super::measure;
 
+/// Longest document that is read, in bytes: far more than any instrument needs, little enough to be refused at once.
+const LONGEST: usize = 1 << 20;
+/// Most entries of a list: parts, solutes, programs, points of a program.
+const MOST_ENTRIES: usize = 1000;
+
 /// What a key holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Holds {
@@ -98,8 +103,15 @@ pub struct Document<'a> {
 }
 
 impl<'a> Document<'a> {
-    /// The document of a text; error 601 with line and column if it is not TOML.
+    /// The document of a text; error 601 with line and column if it is not TOML, 606 if it is longer than a megabyte.
     pub fn parse(source: &'a str) -> Result<Self> {
+        if source.len() > LONGEST {
+            return Err(Error::Layout {
+                line: None,
+                key: "document".to_owned(),
+                rule: format!("is longer than {LONGEST} bytes, which no instrument needs"),
+            });
+        }
         let root = DeTable::parse(source).map_err(|error| {
             let start = error.span().map_or(0, |span| span.start);
             Error::Syntax {
@@ -470,6 +482,7 @@ impl<'a> Reader<'a> {
         let DeValue::Array(items) = value.get_ref() else {
             return Err(self.unfit(field, value));
         };
+        self.bounded(key, items.len())?;
         let read = |item: &Spanned<DeValue<'_>>| {
             self.number_of(quantity, item.get_ref())
                 .map_err(|reason| self.section.bad(field.key, item.span(), reason))
@@ -483,6 +496,7 @@ impl<'a> Reader<'a> {
         let DeValue::Array(items) = value.get_ref() else {
             return Err(self.unfit(field, value));
         };
+        self.bounded(key, items.len())?;
         items
             .iter()
             .enumerate()
@@ -572,6 +586,17 @@ impl<'a> Reader<'a> {
             None if field.required => Err(self.section.missing(field)),
             None => Ok(None),
         }
+    }
+
+    /// Error 606 for a list with more entries than any instrument needs.
+    fn bounded(&self, key: &str, entries: usize) -> Result<()> {
+        if entries <= MOST_ENTRIES {
+            return Ok(());
+        }
+        Err(self.rule(
+            Some(key),
+            format!("has {entries} entries: no more than {MOST_ENTRIES} are read"),
+        ))
     }
 
     fn unfit(&self, field: &Field, value: &Spanned<DeValue<'_>>) -> Error {
@@ -760,6 +785,25 @@ mod tests {
         for count in ["2", "-1", "1.0", "\"1\""] {
             assert_eq!(refusal(&format!("count = {count}\n{GOOD}")).code(), 604);
         }
+    }
+
+    #[test]
+    fn what_no_instrument_needs_is_refused_at_once() {
+        let long = format!("{GOOD}\n# {}", "x".repeat(LONGEST));
+        assert_eq!(refusal(&long).code(), 606);
+        let many = format!(
+            "{GOOD}\n{}",
+            "[[part]]\nkind = \"vent\"\n".repeat(MOST_ENTRIES)
+        );
+        let error = refusal(&many);
+        assert_eq!(error.code(), 606);
+        assert!(
+            error.to_string().contains("no more than 1000 are read"),
+            "{error}"
+        );
+        // Nested deeper than the TOML reader follows.
+        let deep = format!("title = {}{}", "[".repeat(100_000), "]".repeat(100_000));
+        assert_eq!(refusal(&deep).code(), 601);
     }
 
     #[test]
