@@ -15,6 +15,8 @@ const PEERS: &[&str] = &[
     "matplotlib",
 ];
 const PROGRAM: &str = "benches/compare.py";
+/// Instructions for each point, counted on x86-64 with AVX2 and FMA.
+const RECORD: &str = "benches/instructions.csv";
 /// The processor that everything runs on.
 const PROCESSOR: &str = "0";
 
@@ -37,7 +39,63 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
         stamp.write(&state)?;
     }
     python::install_for(workspace, &python)?;
-    shell::run(pinned(workspace, &python).arg(PROGRAM).arg(&folder))
+    shell::run(pinned(workspace, &python).arg(PROGRAM).arg(&folder))?;
+    count(workspace, &folder)
+}
+
+/// Counts the instructions of every kernel for each point, where valgrind is there, beside what is recorded in the repository.
+fn count(workspace: &Workspace, folder: &Path) -> Result<(), String> {
+    if shell::read(workspace.command("valgrind").arg("--version")).is_err() {
+        println!("no valgrind: instructions are not counted");
+        return Ok(());
+    }
+    let recorded = std::fs::read_to_string(workspace.root.join(RECORD)).unwrap_or_default();
+    shell::run(&mut workspace.cargo(&["build", "--release", "-p", "densepath-benches", "--bins"]))?;
+    let program = workspace.target.join("release/densepath-count");
+    let kernels = shell::read(&mut workspace.command(&program))?;
+    let mut table = "kernel,instructions per point\n".to_owned();
+    for line in kernels.lines() {
+        let (points, name) = line.split_once(' ').ok_or("a kernel without points")?;
+        let points: u64 = points.parse().map_err(|_| "points are a number")?;
+        let [few, many] = [1, 3].map(|rounds| instructions(workspace, folder, name, rounds));
+        let each = (many?.saturating_sub(few?)) / (2 * points);
+        let before = recorded.lines().find_map(|line| {
+            let number = line.strip_prefix(&format!("\"{name}\","))?;
+            number.parse::<u64>().ok()
+        });
+        let verdict = match before {
+            Some(before) if 100 * each > 105 * before => format!("{before} recorded: MORE"),
+            Some(before) => format!("{before} recorded"),
+            None => "not recorded".to_owned(),
+        };
+        println!("{name:36} {each:9} instructions per point, {verdict}");
+        table.push_str(&["\"", name, "\",", &each.to_string(), "\n"].concat());
+    }
+    let file = folder.join("instructions.csv");
+    std::fs::write(&file, table).map_err(|error| format!("{}: {error}", file.display()))
+}
+
+/// Instructions of so many rounds of a kernel.
+fn instructions(
+    workspace: &Workspace,
+    folder: &Path,
+    name: &str,
+    rounds: u32,
+) -> Result<u64, String> {
+    let file = folder.join("callgrind.out");
+    let mut command = workspace.command("valgrind");
+    command
+        .env("RAYON_NUM_THREADS", "1")
+        .args(["--quiet", "--tool=callgrind"])
+        .arg(format!("--callgrind-out-file={}", file.display()))
+        .arg(workspace.target.join("release/densepath-count"))
+        .args([name, &rounds.to_string()]);
+    shell::read(&mut command)?;
+    let text =
+        std::fs::read_to_string(&file).map_err(|error| format!("{}: {error}", file.display()))?;
+    let total = text.lines().find_map(|line| line.strip_prefix("totals: "));
+    let total = total.and_then(|total| total.trim().parse().ok());
+    total.ok_or_else(|| format!("{}: no total", file.display()))
 }
 
 /// A program on one processor, where the system can hold it there.
