@@ -162,6 +162,18 @@ pub enum PartRecord {
     HardSpheres(Box<HardSpheresRecord>),
     /// Mean of a gas and a liquid that freezes at a limiting density.
     Blend(BlendRecord),
+    /// Peaks that stand for the critical enhancement.
+    Peaks(PeaksRecord),
+}
+
+/// `sum n (y/x) exp(-beta (y - 1)^2 - epsilon |1/x - 1|)` with `x = T / T_r` and `y = rho / rho_r`.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PeaksRecord {
+    /// Reducing values.
+    pub reducing: ReducingRecord,
+    /// Triples (n, beta, epsilon), n in the unit of the property.
+    pub terms: Vec<[f64; 3]>,
 }
 
 /// `n x^t y^d sum(numerator / denominator)` with `x = T / T_r` and `y = rho / rho_r`.

@@ -100,6 +100,9 @@ pub struct EuckenRecord {
     pub specific_gas_constant: f64,
     /// Factor f_int.
     pub internal: ProductRecord,
+    /// Viscosity in the limit of zero density that the factor was found with, where the fluid has a newer one.
+    #[serde(default)]
+    pub viscosity: Vec<ProductRecord>,
 }
 
 /// Correlation length of density fluctuations near the critical point.

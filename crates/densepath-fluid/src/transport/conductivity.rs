@@ -1,6 +1,7 @@
 //! Thermal conductivity of a pure fluid from its published correlation, on plain numbers.
 
 use super::Point;
+use crate::fluids::forms::ProductRecord;
 use crate::fluids::transport::{DiluteConductivityRecord, EuckenRecord, ThermalConductivityRecord};
 
 impl ThermalConductivityRecord {
@@ -57,6 +58,10 @@ impl DiluteConductivityRecord {
 
 impl EuckenRecord {
     fn at(&self, temperature: f64, heat_capacity: f64, viscosity: f64) -> f64 {
+        let viscosity = match self.viscosity.as_slice() {
+            [] => viscosity,
+            own => ProductRecord::first(own, temperature),
+        };
         let degrees = 3.75 + self.internal.at(temperature) * (heat_capacity - 1.5);
         self.specific_gas_constant * viscosity * degrees
     }

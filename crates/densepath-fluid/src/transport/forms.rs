@@ -6,7 +6,7 @@ use super::Point;
 use crate::fluids::forms::{
     BlendRecord, CurveRecord, DensityRecord, DensitySeriesRecord, Exponent, ExponentialPartRecord,
     FractionsRecord, FreeVolumeRecord, FrictionPressure, FrictionRecord, HardSpheresRecord,
-    KineticRecord, PartRecord, ProductRecord, ReducingRecord, SurfaceRecord, VirialRecord,
+    KineticRecord, PartRecord, PeaksRecord, ProductRecord, ReducingRecord, SurfaceRecord, VirialRecord,
 };
 
 impl Exponent {
@@ -122,6 +122,7 @@ impl PartRecord {
             Self::DensitySeries(part) => part.at(point),
             Self::HardSpheres(part) => part.at(point, dilute),
             Self::Blend(part) => part.at(point, dilute),
+            Self::Peaks(part) => part.at(point),
         }
     }
 }
@@ -140,6 +141,19 @@ impl FractionsRecord {
             .sum();
         let logarithm = if self.logarithm { y.ln() } else { 1.0 };
         n * t.of(x) * d.of(y) * logarithm * sum
+    }
+}
+
+impl PeaksRecord {
+    /// *Source*: Vogel, Span, Herrmann, J. Phys. Chem. Ref. Data 44, 043101 (2015), doi 10.1063/1.4930838, the term of the
+    /// critical enhancement.
+    fn at(&self, point: &Point) -> f64 {
+        let (x, y) = self.reducing.reduce(point);
+        let (inverse, excess) = (1.0 / x, y - 1.0);
+        let peak = |[n, beta, epsilon]: &[f64; 3]| {
+            n * (-beta * excess * excess - epsilon * (inverse - 1.0).abs()).exp()
+        };
+        inverse * y * self.terms.iter().map(peak).sum::<f64>()
     }
 }
 
