@@ -189,6 +189,20 @@ fn solid(fluid: &Fluid, check: &Check) -> (SolidPoint, f64) {
     )
 }
 
+/// Enthalpy in J/kg between the solid and its vapour at a temperature in K.
+fn sublimation(fluid: &Fluid, temperature: f64) -> f64 {
+    let helmholtz = fluid.helmholtz().unwrap();
+    let pair = fluid
+        .solid()
+        .unwrap()
+        .sublimation(helmholtz, temperature)
+        .unwrap();
+    helmholtz
+        .isotherm(temperature)
+        .specific_enthalpy(pair.fluid_density)
+        - pair.solid.specific_enthalpy()
+}
+
 #[test]
 fn solid_carbon_dioxide() {
     assert_all("solid", |vectors, check| {
@@ -200,6 +214,9 @@ fn solid_carbon_dioxide() {
             "isobaric_expansivity" => solid.isobaric_expansivity,
             "isothermal_compressibility" => solid.isothermal_compressibility,
             "molar_enthalpy_of_fusion" => fusion * molar_mass,
+            "molar_enthalpy_of_sublimation" => {
+                sublimation(&fluid, check.temperature.unwrap()) * molar_mass
+            }
             "molar_isobaric_heat_capacity" => solid.specific_isobaric_heat_capacity * molar_mass,
             "molar_volume" => molar_mass / solid.density,
             other => panic!("{}: unknown quantity {other}", check.id),
@@ -216,6 +233,13 @@ fn vapour_pressure() {
     });
 }
 
+/// Pitzer's factor, from the vapour pressure at 0.7 of the critical temperature.
+fn acentric_factor(fluid: &Fluid) -> f64 {
+    let critical = fluid.critical_point().unwrap();
+    let saturation = fluid.saturation_at_temperature(0.7 * critical.temperature);
+    -(saturation.unwrap().pressure / critical.pressure).log10() - 1.0
+}
+
 #[test]
 fn constants() {
     assert_all("constants", |vectors, check| {
@@ -226,6 +250,12 @@ fn constants() {
             "critical_density" => fluid.critical_point().unwrap().density,
             "triple_point_temperature" => fluid.triple_temperature().unwrap(),
             "molar_mass" => fluid.molar_mass(),
+            "acentric_factor" => acentric_factor(&fluid),
+            "sublimation_temperature" => {
+                let line = fluid.record().unwrap().sublimation_line.as_ref().unwrap();
+                let pressure = check.pressure.unwrap();
+                Line::sublimation(line).temperature(pressure).unwrap()
+            }
             other => panic!("{}: unknown constant {other}", check.id),
         }
     });

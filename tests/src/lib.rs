@@ -174,7 +174,20 @@ impl Example {
 ///
 /// If the file is missing or does not fit its form.
 pub fn read<T: DeserializeOwned>(name: &str) -> T {
-    let path = folder().join(format!("{name}.json"));
+    read_from("vectors", name)
+}
+
+/// Reads a file of `published/`, the account of every gathered row.
+///
+/// # Panics
+///
+/// If the file cannot be read or does not have the form asked for.
+pub fn published<T: DeserializeOwned>(name: &str) -> T {
+    read_from("published", name)
+}
+
+fn read_from<T: DeserializeOwned>(folder_name: &str, name: &str) -> T {
+    let path = folder(folder_name).join(format!("{name}.json"));
     let text = std::fs::read_to_string(&path)
         .unwrap_or_else(|error| panic!("{}: {error}", path.display()));
     serde_json::from_str(&text).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
@@ -186,7 +199,8 @@ pub fn read<T: DeserializeOwned>(name: &str) -> T {
 ///
 /// If the folder cannot be read.
 pub fn names(is_wanted: fn(&str) -> bool) -> Vec<String> {
-    let entries = std::fs::read_dir(folder()).expect("the folder of check values is there");
+    let entries =
+        std::fs::read_dir(folder("vectors")).expect("the folder of check values is there");
     let mut names: Vec<String> = entries
         .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
         .filter_map(|name| name.strip_suffix(".json").map(str::to_owned))
@@ -196,6 +210,6 @@ pub fn names(is_wanted: fn(&str) -> bool) -> Vec<String> {
     names
 }
 
-fn folder() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("vectors")
+fn folder(name: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(name)
 }

@@ -6,7 +6,8 @@ use super::Point;
 use crate::fluids::forms::{
     BlendRecord, CurveRecord, DensityRecord, DensitySeriesRecord, Exponent, ExponentialPartRecord,
     FractionsRecord, FreeVolumeRecord, FrictionPressure, FrictionRecord, HardSpheresRecord,
-    KineticRecord, PartRecord, PeaksRecord, ProductRecord, ReducingRecord, SurfaceRecord, VirialRecord,
+    KineticRecord, PartRecord, PeaksRecord, ProductRecord, ReducingRecord, SurfaceRecord,
+    VirialRecord,
 };
 
 impl Exponent {
