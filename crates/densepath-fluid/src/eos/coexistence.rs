@@ -26,9 +26,10 @@ const VAPOUR_PRESSURE: Tolerance = Tolerance {
 /// Newton steps allowed from the start values of the data record.
 const NEWTON_STEPS: u32 = 30;
 
-/// Difference of reduced chemical potentials below which rounding hides it: a nanokelvin below the critical temperature
-/// the two limits of stability differ by less.
-const ROUNDING: f64 = 1e-14;
+/// Relative height of the wave of an isotherm between the ends of stability below which the middle of it stands for the pressure
+/// of equal areas. Both differ by a share of the height as small as the distance of the ends is relative to the density, 1e-4 at
+/// this height: together less than the last digit.
+const FLAT: f64 = 1e-11;
 
 /// Start values of the data record at a temperature below the critical one.
 pub(crate) fn guess(helmholtz: &Helmholtz, temperature: f64) -> Coexistence {
@@ -73,7 +74,7 @@ impl Helmholtz {
 
     /// As [`Helmholtz::coexistence_at_temperature`], from the densities at a temperature nearby, whose difference closes as the
     /// square root of the distance from the critical temperature.
-    fn coexistence_near(
+    pub(crate) fn coexistence_near(
         &self,
         temperature: f64,
         known: Option<Coexistence>,
@@ -142,7 +143,8 @@ impl Helmholtz {
         )
     }
 
-    fn clapeyron_slope(&self, point: &Coexistence) -> f64 {
+    /// Slope of the vapour pressure in Pa/K: `(s'' - s') / (v'' - v')`.
+    pub(crate) fn clapeyron_slope(&self, point: &Coexistence) -> f64 {
         let isotherm = self.isotherm(point.temperature);
         let entropy = |density: f64| {
             let residual = isotherm.residual(density);
@@ -285,8 +287,7 @@ fn equal_area(isotherm: &Isotherm<'_>, start: Coexistence, ends: &Ends) -> Resul
         let (liquid, vapour) = branches(pressure, ROUGHLY)?;
         Ok(isotherm.pressure(liquid).potential - isotherm.pressure(vapour).potential)
     };
-    let unresolved = imbalance(low)?.abs() < ROUNDING && imbalance(high)?.abs() < ROUNDING;
-    let pressure = if unresolved {
+    let pressure = if high - low < FLAT * high {
         0.5 * (low + high)
     } else {
         bracketed(

@@ -452,7 +452,7 @@ fn state_at((index, warmth, push, fraction): Shares) -> Option<State> {
     let fluid = &fluids()[index];
     let range = fluid.range();
     let top = fluid.helmholtz().unwrap().dome_top.temperature;
-    let highest = range.temperature_max.min(1.5 * top);
+    let highest = range.temperature_max;
     let temperature = range.temperature_min + warmth * (highest - range.temperature_min);
     // Near the critical point the digits of the variables no longer tell the states apart.
     if (temperature / top - 1.0).abs() < 2e-3 {

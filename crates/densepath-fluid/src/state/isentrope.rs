@@ -3,6 +3,7 @@
 //! Along an isentrope both rise with pressure, `(dh/dp)_s = 1/rho` and `(du/dp)_s = p / (rho c)^2`, so that each of them fixes
 //! the state. An enthalpy and an internal energy do not: of an ideal gas both depend on temperature alone.
 
+use super::close;
 use super::isobar::{End, Isobar, caloric, pressures};
 use super::pure::Pure;
 use super::{Fluid, State};
@@ -125,6 +126,10 @@ fn from_caloric(fluid: &Fluid, entropy: f64, quantity: Quantity, target: f64) ->
             fluid.triple_state([(Quantity::SpecificEntropy, entropy), (quantity, target)])?
     {
         return Ok(state);
+    }
+    let pair = [(Quantity::SpecificEntropy, entropy), (quantity, target)];
+    if let Some(state) = close::state(fluid, pair) {
+        return state.admit();
     }
     let (min, max) = pressures(fluid);
     let residual = |logarithm: f64| {

@@ -3,6 +3,7 @@
 //! Along an isobar the enthalpy, the entropy and the internal energy rise with temperature, through the region of two phases
 //! too, so that each of them fixes the state. The density falls, but for the few fluids that shrink when they are warmed.
 
+use super::close;
 use super::pure::Pure;
 use super::solve::{PRESSURE_MIN, usual_pressure};
 use super::transition::{Place, Transition, caloric_of_solid};
@@ -77,6 +78,10 @@ impl State {
         }
         let fluid = fluid.reference()?;
         usual_pressure(fluid, pressure)?;
+        let pair = [(Quantity::Pressure, pressure), (Quantity::Density, density)];
+        if let Some(state) = close::state(fluid, pair) {
+            return state.admit();
+        }
         let isobar = Isobar::new(fluid, pressure)?;
         isobar.at_density(density)?.admit()
     }
@@ -90,6 +95,10 @@ impl State {
         }
         let fluid = fluid.reference()?;
         usual_pressure(fluid, pressure)?;
+        let pair = [(Quantity::Pressure, pressure), (quantity, target)];
+        if let Some(state) = close::state(fluid, pair) {
+            return state.admit();
+        }
         Isobar::new(fluid, pressure)?.at(quantity, target)?.admit()
     }
 }

@@ -3,6 +3,7 @@
 //! Along an isochore the internal energy, the entropy and the enthalpy rise with temperature, in one phase and in two, so that
 //! each of them fixes the state.
 
+use super::close;
 use super::isobar::caloric;
 use super::pure::Pure;
 use super::{Body, Fluid, Part, State};
@@ -115,6 +116,9 @@ fn from_caloric(fluid: &Fluid, density: f64, quantity: Quantity, target: f64) ->
     let limit = fluid.helmholtz().density_max;
     within(Quantity::Density, density, 0.0, limit, fluid.model())?;
     if let Some(state) = fluid.triple_state([(Quantity::Density, density), (quantity, target)])? {
+        return state.admit();
+    }
+    if let Some(state) = close::state(fluid, [(Quantity::Density, density), (quantity, target)]) {
         return state.admit();
     }
     let hottest = fluid.admitted_range().temperature_max;

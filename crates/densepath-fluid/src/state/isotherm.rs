@@ -4,6 +4,7 @@
 //! and then rises (the Joule-Thomson coefficient is zero where it turns), and so does the internal energy of a fluid that is
 //! compressed hard, so that both are often met twice: in a mixture of liquid and vapour, and in a liquid under high pressure.
 
+use super::close;
 use super::isobar::caloric;
 use super::pure::Pure;
 use super::solve::phase_above_dome;
@@ -80,6 +81,15 @@ fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64
     }
     let fluid = fluid.reference()?;
     fluid.check_temperature(temperature)?;
+    // Of the entropy alone no other state on the isotherm is far away.
+    if quantity == Quantity::SpecificEntropy
+        && let Some(state) = close::state(
+            fluid,
+            [(Quantity::Temperature, temperature), (quantity, target)],
+        )
+    {
+        return state.admit();
+    }
     let isotherm = States::new(fluid, temperature)?;
     let mut found = isotherm.one_phase(quantity, target)?;
     found.extend(isotherm.two_phases(quantity, target));

@@ -2,6 +2,7 @@
 
 pub(crate) mod bulk;
 mod cells;
+mod close;
 mod fluid;
 mod ideal_gas;
 mod isentrope;
@@ -356,6 +357,8 @@ impl State {
 
 #[cfg(test)]
 mod every_fluid;
+#[cfg(test)]
+mod identities;
 #[cfg(test)]
 mod near_critical;
 #[cfg(test)]

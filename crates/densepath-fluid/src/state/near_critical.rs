@@ -125,11 +125,11 @@ fn liquid_and_vapour_part_down_from_the_critical_point() {
         largest = largest.max(count);
     }
     println!("largest number of evaluations of a saturation: {largest}");
-    assert!(largest < 15_000);
+    assert!(largest < BOUND);
 }
 
 /// Pairs of variables that determine a state near the critical point.
-const PAIRS: [(Quantity, Quantity); 8] = [
+const PAIRS: [(Quantity, Quantity); 10] = [
     (Quantity::Pressure, Quantity::SpecificEnthalpy),
     (Quantity::Pressure, Quantity::SpecificEntropy),
     (Quantity::Pressure, Quantity::SpecificInternalEnergy),
@@ -138,11 +138,12 @@ const PAIRS: [(Quantity, Quantity); 8] = [
     (Quantity::Density, Quantity::SpecificInternalEnergy),
     (Quantity::Temperature, Quantity::SpecificEntropy),
     (Quantity::Pressure, Quantity::Density),
+    (Quantity::SpecificEnthalpy, Quantity::SpecificEntropy),
+    (Quantity::SpecificEntropy, Quantity::SpecificInternalEnergy),
 ];
 
-/// Largest number of evaluations of the equation that a state may take: on an isobar, where one saturation is solved, and on an
-/// isochore, where one is solved at every step.
-const BOUND: u32 = 4_000;
+/// Largest number of evaluations of the equation that a state or a saturation may take.
+const BOUND: u32 = 2_000;
 
 /// One phase at a temperature and a pressure, and one or two at a temperature and a density, from every pair.
 #[test]
@@ -160,9 +161,9 @@ fn every_pair_leads_back_to_a_state_in_bounded_work() {
             states.push(State::from_t_rho(&fluid, temperature, density).unwrap());
         }
     }
-    let mut most = 0;
     for (one, other) in PAIRS {
         let mut largest = 0;
+        let mut misses = (0.0_f64, 0.0_f64);
         for state in &states {
             let pair = [one, other].map(|quantity| (quantity, state.get(quantity).unwrap()));
             let (back, count) = counted(|| State::from_pair(&fluid, pair[0], pair[1]));
@@ -173,14 +174,16 @@ fn every_pair_leads_back_to_a_state_in_bounded_work() {
                 back.temperature() - state.temperature(),
                 back.pressure() / state.pressure() - 1.0,
             ];
+            misses = (misses.0.max(apart.abs()), misses.1.max(missed.abs()));
             assert!(apart.abs() < 5e-8, "{place}: {apart} K");
             assert!(missed.abs() < 1.2e-9, "{place}: {missed}");
             largest = largest.max(count);
         }
-        println!("largest number of evaluations of a state from {one} and {other}: {largest}");
-        most = most.max(largest);
+        println!(
+            "largest number of evaluations of a state from {one} and {other}: {largest}; misses {misses:?}"
+        );
+        assert!(largest < BOUND, "{one} {other}: {largest}");
     }
-    assert!(most < BOUND, "{most}");
 }
 
 #[test]
