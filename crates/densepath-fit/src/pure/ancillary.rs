@@ -268,16 +268,28 @@ fn uncertainty(stated: &EquationUncertainty) -> String {
         let lines: Vec<String> = regions.iter().map(region).collect();
         format!("[\n{}\n      ]", lines.join(",\n"))
     };
+    let vapour_pressure: Vec<String> = stated
+        .vapour_pressure
+        .iter()
+        .map(|region| {
+            format!(
+                r#"{{ "T_min / K": {:?}, "T_max / K": {:?}, "relative": {:?} }}"#,
+                region.temperature_min, region.temperature_max, region.relative
+            )
+        })
+        .collect();
     format!(
         r#""uncertainty": {{
       "note": "{}",
       "coverage_factor": {:?},
+      "vapour_pressure": [{}],
       "density": {},
       "speed_of_sound": {},
       "specific_isobaric_heat_capacity": {}
     }}"#,
         stated.note,
         stated.coverage_factor,
+        vapour_pressure.join(", "),
         regions(&stated.density),
         regions(&stated.speed_of_sound),
         regions(&stated.specific_isobaric_heat_capacity),

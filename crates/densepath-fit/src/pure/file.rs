@@ -94,3 +94,37 @@ pub fn put_block(name: &str, key: &str, block: &str, target: Target) -> Result<(
         }
     }
 }
+
+/// Replaces a block within one of the outermost level of the data file of a substance, or compares it with the one there.
+pub fn put_inner_block(
+    name: &str,
+    outer: &str,
+    key: &str,
+    block: &str,
+    target: Target,
+) -> Result<(), String> {
+    let path = path(name);
+    let shown = path.display();
+    let text = fs::read_to_string(&path).map_err(|error| format!("{shown}: {error}"))?;
+    let missing = || format!("{shown}: no `{key}` in `{outer}`");
+    let start = text
+        .find(&format!("\n  \"{outer}\": {{"))
+        .ok_or_else(missing)?;
+    let length = text[start + 1..].find("\n  }").ok_or_else(missing)?;
+    let whole = &text[start..start + 1 + length];
+    let inner = whole
+        .find(&format!("\n    \"{key}\": {{"))
+        .ok_or_else(missing)?;
+    let end = whole[inner..].find("\n    }").ok_or_else(missing)? + inner + "\n    }".len();
+    let line = format!("\n    \"{key}\": {block}");
+    match target {
+        Target::Check if whole[inner..end] == line => Ok(()),
+        Target::Check => Err(format!(
+            "{shown}: `{key}` of `{outer}` differs from the fit:{line}"
+        )),
+        Target::Write => {
+            let new = format!("{}{line}{}", &text[..start + inner], &text[start + end..]);
+            fs::write(&path, new).map_err(|error| format!("{shown}: {error}"))
+        }
+    }
+}

@@ -3,9 +3,9 @@
 mod ancillary;
 mod cubic;
 mod equation;
-mod file;
+pub mod file;
 mod ideal;
-mod least_squares;
+pub mod least_squares;
 mod measurement;
 mod substance;
 
