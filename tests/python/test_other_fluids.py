@@ -1,4 +1,4 @@
-"""Random states of every other substance against CoolProp, which evaluates the same equations of state.
+"""Random states of every substance with its own equation against CoolProp, which evaluates the same equations of state.
 
 `python tests/python/test_other_fluids.py` compares ten thousand states of each and writes `tests/deviations.json`: for each property the
 deviation that three quarters and ninety-nine of a hundred states stay below, and the largest. The tests compare fewer, and hold them to
@@ -38,6 +38,7 @@ WRONG_PHASE = 1e-3
 MARGIN = 3.0
 
 NAMES = {
+    "carbon dioxide": "CO2",
     "nitrous oxide": "N2O",
     "sulfur hexafluoride": "SF6",
     "xenon": "Xenon",
@@ -64,8 +65,6 @@ NAMES = {
     "n-heptane": "n-Heptane",
     "cyclohexane": "CycloHexane",
 }
-# Carbon dioxide has tests of its own for the equation of state.
-COOLPROP = {"carbon dioxide": "CO2", **NAMES}
 # Equations that close their dome above the critical point stated by their authors: temperature in K.
 DOME_TOP = {"methanol": 513.3796, "n-heptane": 541.226}
 # Gas constant in J/(mol K) of equations whose tables are met with another one than CoolProp takes.
@@ -155,7 +154,7 @@ def compare(name: str, count: int, seed: int) -> Comparison:
 
 def compare_transport(name: str, count: int, seed: int) -> dict[str, Array]:
     """Relative deviations of viscosity and conductivity where both programs give them; none where one of them has no model."""
-    fluid, reference = dp.Fluid(name), CP.AbstractState("HEOS", COOLPROP[name])
+    fluid, reference = dp.Fluid(name), CP.AbstractState("HEOS", NAMES[name])
     temperature, pressure = random_states(np.random.default_rng(seed), reference, fluid, count)
     critical = reference.T_critical()
     far = np.abs(temperature - critical) > CRITICAL_ZONE
@@ -186,7 +185,7 @@ def transport_record(name: str) -> dict[str, dict[str, Any]]:
     for quantity, deviations in compare_transport(name, RECORDED_STATES, SEED).items():
         same = bool(np.quantile(deviations, 0.75) < SAME)
         label = "the same correlation" if same else "another correlation"
-        source = CP.get_BibTeXKey(COOLPROP[name], keys[quantity])
+        source = CP.get_BibTeXKey(NAMES[name], keys[quantity])
         found[quantity] = {"states": int(deviations.size), "against": label, "of": source, **summary(deviations)}
     return found
 
@@ -212,7 +211,7 @@ def test_states_agree_with_an_independent_implementation(name: str) -> None:
         assert np.max(deviations) <= MARGIN * recorded[quantity]["max"], quantity
 
 
-@pytest.mark.parametrize("name", COOLPROP)
+@pytest.mark.parametrize("name", NAMES)
 def test_transport_properties_stay_where_they_are_recorded(name: str) -> None:
     recorded = record()["transport"].get(name, {})
     found = compare_transport(name, STATES, SEED + 1)
@@ -265,7 +264,7 @@ def main() -> None:
         "units": "relative; entropies in units of the gas constant, energies of the gas constant times the critical temperature, "
         "both after the difference of the zeros is taken off",
         "fluids": fluids,
-        "transport": {name: found for name in COOLPROP if (found := transport_record(name))},
+        "transport": {name: found for name in NAMES if (found := transport_record(name))},
     }
     RECORD.write_text(json.dumps(header, indent=2) + "\n", encoding="utf-8")
 
