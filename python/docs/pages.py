@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import sys
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
@@ -254,6 +255,13 @@ def percent(share: float) -> str:
     return "0 %" if share == 0.0 else f"{100.0 * float(f'{share:.1e}'):g} %"
 
 
+def title(name: str) -> str:
+    """A name with a capital behind what only counts or places: n-Butane, 1,4-Dioxane, N,N-Dimethylformamide."""
+    match = re.match(r"(?:(?:n|N,N|[0-9,]+)-)?", name)
+    start = match.end() if match else 0
+    return name[:start] + name[start].upper() + name[start + 1 :]
+
+
 def facts(fluid: dp.Fluid, record: dict[str, Any]) -> str:
     """Names and fixed points."""
     lines = [f"Formula {fluid.formula}, CAS registry number {fluid.cas_number}, molar mass {1e3 * fluid.molar_mass:.6g} g/mol."]
@@ -269,7 +277,7 @@ def page(record: dict[str, Any]) -> str:
     """A page in Markdown; its picture is written beside it."""
     fluid = dp.Fluid(record["name"])
     values = published(record["name"])
-    parts = [f"# {record['name'].capitalize()}", facts(fluid, record), "## Models", models(record)]
+    parts = [f"# {title(record['name'])}", facts(fluid, record), "## Models", models(record)]
     if stated := uncertainties(record):
         parts += ["## Uncertainty, as the sources state it", stated]
     if "cubic" in record:

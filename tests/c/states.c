@@ -146,6 +146,23 @@ static void pressures(const dp_fluid *co2)
     }
 }
 
+/* Carbon dioxide of 900 kg/m3 boils below 282.4 K and is one phase above. */
+static void isopycnics(const dp_fluid *co2)
+{
+    const double temperature[2] = {270.0, 310.0};
+    const double density[2] = {900.0, 900.0};
+    double out[2] = {0.0, 0.0};
+    int32_t status[2] = {-1, -1};
+    double alone = 0.0;
+    CHECK(dp_isopycnic_array(co2, temperature, density, 2, out, status) == 301);
+    CHECK(status[0] == 301 && isnan(out[0]) && status[1] == DP_OK);
+    CHECK(dp_isopycnic(co2, temperature[1], density[1], &alone) == DP_OK && alone == out[1]);
+    CHECK(dp_density(co2, temperature[1], alone, &alone) == DP_OK && fabs(alone / 900.0 - 1.0) < 1e-12);
+    /* Span and Wagner 1996, eq. 3.10: 67.30 MPa; the solid's own equation gives 67.42 MPa. */
+    CHECK(dp_melting_pressure(co2, 230.0, &alone) == DP_OK && fabs(alone / 67.42e6 - 1.0) < 1e-3);
+    CHECK(dp_vapour_pressure_uncertainty(co2, 280.0, &alone) == 202);
+}
+
 static void tables(void)
 {
     size_t count = 0;
@@ -196,6 +213,7 @@ int main(void)
     expansion(co2);
     doubt(co2);
     pressures(co2);
+    isopycnics(co2);
     dp_fluid_free(co2);
     tables();
     return report("states");

@@ -129,6 +129,44 @@ def test_notices_travel_with_states(co2: dp.Fluid) -> None:
     assert co2.state(temperature=313.15, pressure=300e5).notices == ()
 
 
+def test_lines_of_a_substance(co2: dp.Fluid) -> None:
+    # Of 900 kg/m3 it boils below 282.4 K and is one phase above.
+    pressure = co2.isopycnic([270.0, 310.0], 900.0, on_error="nan")
+    assert np.isnan(pressure[0])
+    assert co2.density(310.0, pressure[1]) == pytest.approx(900.0, rel=1e-12)
+    # Span and Wagner 1996, eq. 3.10: 67.30 MPa; the solid's own equation gives 67.42 MPa.
+    assert co2.melting_pressure(230.0) == pytest.approx(67.42e6, rel=1e-4)
+    # Independent computation with CoolProp 8.0.0.
+    assert co2.pseudo_critical(313.15).pressure == pytest.approx(88.6365e5, rel=5e-6)
+    assert co2.pseudo_critical(313.15, definition="density_gradient").pressure == pytest.approx(88.3593e5, rel=5e-6)
+    with pytest.raises(dp.ArgumentError, match="expansivity"):
+        co2.pseudo_critical(313.15, definition="viscosity")  # type: ignore[arg-type]
+
+
+def test_derivatives_follow_from_the_properties(co2: dp.Fluid) -> None:
+    state = co2.state(temperature=313.15, pressure=150e5)
+    near = [co2.state(pressure=p, specific_enthalpy=state.specific_enthalpy).density for p in (149.9e5, 150.1e5)]
+    assert state.drho_dp_h == pytest.approx((near[1] - near[0]) / 0.2e5, rel=1e-5)
+    assert state.drho_dp_s == pytest.approx(state.speed_of_sound**-2, rel=1e-14)
+    assert state.dp_drho_t == pytest.approx(1 / (state.density * state.isothermal_compressibility), rel=1e-12)
+    assert state.dp_dt_rho == pytest.approx(state.isobaric_expansivity / state.isothermal_compressibility, rel=1e-12)
+    assert state.dh_dp_t == pytest.approx(-state.joule_thomson_coefficient * state.specific_isobaric_heat_capacity, rel=1e-9)
+
+
+def test_diffusion_by_every_law(co2: dp.Fluid) -> None:
+    state = co2.state(temperature=313.15, pressure=100e5)
+    # Independent computation of the law of Wilke and Chang with the viscosity of CoolProp 8.0.0: benzene.
+    assert state.diffusion_coefficients(96e-6)["wilke_chang"] == pytest.approx(2.08601e-8, rel=1e-5)
+    assert state.diffusion_coefficients(96e-6, molar_mass=78.11e-3).keys() == {"wilke_chang", "scheibel", "lusis_ratcliff", "he_yu"}
+
+
+def test_the_saturation_tells_its_uncertainty() -> None:
+    boiling = dp.Fluid("propan-2-ol").saturation(temperature=330.0)
+    assert boiling.uncertainty("pressure") == 0.005
+    with pytest.raises(dp.MissingModelError):
+        dp.Fluid("argon").saturation(temperature=100.0).uncertainty("pressure")
+
+
 def test_uncertainty_is_told_only_where_it_is_stated(co2: dp.Fluid) -> None:
     assert co2.uncertainty("density", [313.15, 350.0], 150e5).tolist() == [0.0005, 0.0005]
     assert type(co2.uncertainty("dynamic_viscosity", 313.15, 150e5)) is float

@@ -664,6 +664,31 @@ dp_status dp_pressure_array(const struct dp_fluid *fluid,
                             double *out,
                             int32_t *status);
 
+/// Pressure p in Pa (absolute) on an isopycnic, of one phase, at `temperature` in K and `density` in kg/m3.
+///
+/// Errors as `dp_pressure`; besides 301 where the density is that of several phases together, 303 of a solid.
+dp_status dp_isopycnic(const struct dp_fluid *fluid, double temperature, double density, double *out);
+
+/// Pressure p in Pa (absolute) on isopycnics at each of `n` pairs of `temperature` in K and `density` in kg/m3.
+/// Arrays as `dp_property_array`, errors of each element as `dp_isopycnic`.
+dp_status dp_isopycnic_array(const struct dp_fluid *fluid,
+                             const double *temperature,
+                             const double *density,
+                             size_t n,
+                             double *out,
+                             int32_t *status);
+
+/// Pressure p in Pa (absolute) above which the solid is stable at `temperature` in K: that of melting, or of sublimation below
+/// the triple point; infinite where the solid of the fluid is not known.
+dp_status dp_melting_pressure(const struct dp_fluid *fluid,
+                              double temperature,
+                              double *out);
+
+/// Relative standard uncertainty of the vapour pressure at `temperature` in K that its source states.
+///
+/// Errors as `dp_saturation_at_temperature`; besides 202 where the source states none.
+dp_status dp_vapour_pressure_uncertainty(const struct dp_fluid *fluid, double temperature, double *out);
+
 /// Relative standard uncertainty that the source of its model states for the property with the number `property` of
 /// `dp_quantity`, at `temperature` in K and `pressure` in Pa (absolute); for the refractive index relative to n - 1.
 ///

@@ -265,6 +265,83 @@ pub unsafe extern "C" fn dp_pressure_array(
     })
 }
 
+/// Pressure p in Pa (absolute) on an isopycnic, of one phase, at `temperature` in K and `density` in kg/m3.
+///
+/// Errors as `dp_pressure`; besides 301 where the density is that of several phases together, 303 of a solid.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_isopycnic(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    density: f64,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            fluid.fluid.isopycnic(temperature, density)
+        })
+    }
+}
+
+/// Pressure p in Pa (absolute) on isopycnics at each of `n` pairs of `temperature` in K and `density` in kg/m3.
+/// Arrays as `dp_property_array`, errors of each element as `dp_isopycnic`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_isopycnic_array(
+    fluid: *const dp_fluid,
+    temperature: *const f64,
+    density: *const f64,
+    n: usize,
+    out: *mut f64,
+    status: *mut i32,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (fluid, arrays) = unsafe {
+            let inputs = [(temperature, "temperature"), (density, "density")];
+            (value(fluid, "fluid")?, arrays(inputs, n, out, status)?)
+        };
+        let [temperature, density] = arrays.inputs;
+        let pressures = fluid
+            .fluid
+            .isopycnic_into(temperature, density, arrays.out, arrays.status);
+        Ok(pressures?)
+    })
+}
+
+/// Pressure p in Pa (absolute) above which the solid is stable at `temperature` in K: that of melting, or of sublimation below
+/// the triple point; infinite where the solid of the fluid is not known.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_melting_pressure(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            Ok(fluid.fluid.melting_pressure(temperature))
+        })
+    }
+}
+
+/// Relative standard uncertainty of the vapour pressure at `temperature` in K that its source states.
+///
+/// Errors as `dp_saturation_at_temperature`; besides 202 where the source states none.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_vapour_pressure_uncertainty(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            let saturation = fluid.fluid.saturation_at_temperature(temperature)?;
+            saturation.uncertainty(Quantity::Pressure)
+        })
+    }
+}
+
 /// Relative standard uncertainty that the source of its model states for the property with the number `property` of
 /// `dp_quantity`, at `temperature` in K and `pressure` in Pa (absolute); for the refractive index relative to n - 1.
 ///

@@ -239,7 +239,7 @@ pub unsafe extern "C" fn dp_state_notice_count(
     out: *mut usize,
 ) -> dp_status {
     // SAFETY: the caller keeps the rules of the header.
-    unsafe { tell(state, out, |state| Ok(state.notices().len())) }
+    unsafe { tell(state, out, |state| Ok(state.all_notices().len())) }
 }
 
 /// What the doubt at `index`, from 0, is about, one of `dp_notice_code`. Error 104 for an index beyond the last.
@@ -252,7 +252,7 @@ pub unsafe extern "C" fn dp_state_notice_code(
     // SAFETY: the caller keeps the rules of the header.
     unsafe {
         tell(state, out, |state| {
-            notice_number(at(&state.notices(), "index", index)?.code)
+            notice_number(at(&state.all_notices(), "index", index)?.code)
         })
     }
 }
@@ -270,7 +270,7 @@ pub unsafe extern "C" fn dp_state_notice_text(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         unsafe {
-            let notices = value(state, "state")?.notices();
+            let notices = value(state, "state")?.all_notices();
             let notice = at(&notices, "index", index)?;
             Ok(fill_text(&notice.text, buffer, capacity, needed)?)
         }

@@ -2,6 +2,7 @@
 
 use std::sync::OnceLock;
 
+use densepath::fluid::phase::PseudoCritical;
 use densepath::{CriticalPoint, Error, Fluid, ModelChoice, Quantity, State};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyMapping, PyString, PyTuple};
@@ -568,6 +569,69 @@ impl PyFluid {
     /// True
     fn flash(&self, py: Python<'_>, temperature: f64, pressure: f64) -> Outcome<PyFlash> {
         Ok(enter(py, || self.fluid.flash(temperature, pressure))?.into())
+    }
+
+    /// Pressure in Pa above which the solid is stable: that of melting, or of sublimation below the triple point.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float
+    ///     Temperature T in K.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Pressure in Pa; infinite where the solid of the fluid is not known.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> print(f"{dp.Fluid('carbon dioxide').melting_pressure(230.0) / 1e6:.4g} MPa")
+    /// 67.42 MPa
+    fn melting_pressure(&self, temperature: f64) -> f64 {
+        self.fluid.melting_pressure(temperature)
+    }
+
+    /// The state on the pseudo-critical line at a temperature above the critical one.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature : float
+    ///     Temperature T in K.
+    /// definition : {"heat_capacity", "density_gradient", "expansivity"}, keyword-only
+    ///     What is largest on the isotherm: the isobaric heat capacity, the slope of the density in the pressure, or the isobaric
+    ///     expansivity.
+    ///
+    /// Returns
+    /// -------
+    /// State
+    ///     The state on the line.
+    ///
+    /// Raises
+    /// ------
+    /// RangeError, ConvergenceError
+    ///     Below the critical temperature, and where the property has no largest value.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> print(f"{dp.Fluid('carbon dioxide').pseudo_critical(313.15).pressure / 1e5:.4g} bar")
+    /// 88.64 bar
+    #[pyo3(signature = (temperature, *, definition = "heat_capacity"))]
+    fn pseudo_critical(
+        &self,
+        py: Python<'_>,
+        temperature: f64,
+        definition: &str,
+    ) -> Outcome<PyState> {
+        let definition: PseudoCritical = definition.parse().map_err(|()| {
+            argument(
+                "definition",
+                "heat_capacity, density_gradient or expansivity",
+                definition,
+            )
+        })?;
+        Ok(enter(py, || self.fluid.pseudo_critical(temperature, definition))?.into())
     }
 
     /// Temperature in K by which a state of one phase is away from the nearest temperature at which a second phase appears.

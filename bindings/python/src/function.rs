@@ -152,6 +152,9 @@ functions! {
     pressure(temperature, density)
         "Pressure p in Pa at a temperature and a density; the vapour pressure inside the dome."
         equation_of_state!(), "(313.15, 780.233)" "1.5e+07";
+    isopycnic(temperature, density)
+        "Pressure p in Pa of one phase at a temperature and a density: a line of constant density ends where a second phase appears."
+        equation_of_state!(), "(313.15, 780.233)" "1.5e+07";
     compression_factor(temperature, pressure)
         "Compression factor Z, dimensionless."
         equation_of_state!(), "(313.15, 150e5)" "0.324958";
@@ -344,7 +347,7 @@ fn list_of<'a>(array: &'a PyReadonlyArray1<'_, f64>) -> Outcome<&'a [f64]> {
     array.as_slice().map_err(wrong)
 }
 
-fn property_named(name: &str) -> Outcome<Quantity> {
+pub fn property_named(name: &str) -> Outcome<Quantity> {
     PROPERTIES
         .iter()
         .copied()

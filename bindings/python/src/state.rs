@@ -4,12 +4,14 @@ use std::hash::{Hash, Hasher};
 
 use densepath::fluid::eos::solid::SolidPoint;
 use densepath::fluid::error::significant;
+use densepath::fluid::transport::diffusion::Diffusing;
 use densepath::{PROPERTIES, Quantity, Saturation, State};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 
-use crate::error::{Outcome, enter};
+use crate::error::{Outcome, argument, enter};
 use crate::fluid::PyFluid;
+use crate::function::property_named;
 use crate::notice::PyNotice;
 use crate::pickle::{Reduced, reduced};
 use crate::record::record;
@@ -97,8 +99,103 @@ attributes! {
     refractive_index RefractiveIndex "Refractive index n at the sodium D line. PhaseError for two phases.";
 }
 
+macro_rules! derivatives {
+    ($($name:ident $doc:literal;)*) => {
+        #[pymethods]
+        impl PyState {
+            $(
+                #[doc = concat!("float: ", $doc, " PhaseError for two phases.")]
+                #[getter]
+                fn $name(&self) -> Outcome<f64> {
+                    Ok(self.state.$name()?)
+                }
+            )*
+        }
+    };
+}
+
+derivatives! {
+    dp_drho_t "Derivative of the pressure in the density at constant temperature in m2/s2.";
+    dp_dt_rho "Derivative of the pressure in the temperature at constant density in Pa/K.";
+    drho_dp_h "Derivative of the density in the pressure at constant enthalpy in s2/m2.";
+    drho_dp_s "Derivative of the density in the pressure at constant entropy in s2/m2.";
+    drho_dh_p "Derivative of the density in the specific enthalpy at constant pressure in kg2/(m3 J).";
+    dh_dp_t "Derivative of the specific enthalpy in the pressure at constant temperature in m3/kg.";
+}
+
 #[pymethods]
 impl PyState {
+    /// Relative standard uncertainty that the source of its model states for a property of this state; see `Fluid.uncertainty`.
+    ///
+    /// Parameters
+    /// ----------
+    /// property : str
+    ///     Name of the property, such as "density".
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Relative standard uncertainty; for the refractive index relative to n - 1.
+    ///
+    /// Raises
+    /// ------
+    /// MissingModelError
+    ///     If the source states none for the property, at this state or near the critical point.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5).uncertainty("density")
+    /// 0.0005
+    fn uncertainty(&self, property: &str) -> Outcome<f64> {
+        Ok(self.state.uncertainty(property_named(property)?)?)
+    }
+
+    /// Diffusion coefficients D in m2/s of a solute at infinite dilution, by each law that what is known of the solute suffices
+    /// for.
+    ///
+    /// Parameters
+    /// ----------
+    /// molar_volume : float
+    ///     Molar volume of the solute as a liquid at its normal boiling point in m3/mol.
+    /// molar_mass : float, optional, keyword-only
+    ///     Molar mass of the solute in kg/mol, which one of the laws asks for.
+    ///
+    /// Returns
+    /// -------
+    /// dict of str to float
+    ///     The coefficient by the name of its law. Their spread is a lower bound of their uncertainty, which is 25 % each as a
+    ///     relative standard uncertainty (common practice, no source).
+    ///
+    /// Raises
+    /// ------
+    /// RangeError
+    ///     In a fluid too thin for the laws.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=100e5)
+    /// >>> print(f"{state.diffusion_coefficients(96e-6)['wilke_chang']:.4g}")
+    /// 2.086e-08
+    #[pyo3(signature = (molar_volume, *, molar_mass = None))]
+    fn diffusion_coefficients<'py>(
+        &self,
+        py: Python<'py>,
+        molar_volume: f64,
+        molar_mass: Option<f64>,
+    ) -> Outcome<Bound<'py, PyDict>> {
+        let solute = Diffusing {
+            molar_volume,
+            molar_mass,
+        };
+        let found = PyDict::new(py);
+        for (law, coefficient) in self.state.diffusion_estimates(solute)? {
+            found.set_item(law.name(), coefficient)?;
+        }
+        Ok(found)
+    }
+
     /// Fluid: The fluid.
     #[getter]
     fn fluid(&self) -> PyFluid {
@@ -170,7 +267,7 @@ impl PyState {
         PyTuple::new(
             py,
             self.state
-                .notices()
+                .all_notices()
                 .iter()
                 .map(PyNotice::from)
                 .collect::<Vec<_>>(),
@@ -328,6 +425,40 @@ impl PySaturation {
     fn surface_tension(&self) -> Outcome<f64> {
         let fluid = self.liquid.state.fluid();
         Ok(fluid.surface_tension(self.temperature)?)
+    }
+
+    /// Relative standard uncertainty that its source states for the vapour pressure or the surface tension.
+    ///
+    /// Parameters
+    /// ----------
+    /// property : {"pressure", "surface_tension"}
+    ///     The quantity; each phase answers for its own properties.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Relative standard uncertainty.
+    ///
+    /// Raises
+    /// ------
+    /// MissingModelError
+    ///     If the source states none.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.Fluid("propan-2-ol").saturation(temperature=330.0).uncertainty("pressure")
+    /// 0.005
+    fn uncertainty(&self, property: &str) -> Outcome<f64> {
+        let quantity = match property {
+            "pressure" => Quantity::Pressure,
+            "surface_tension" => Quantity::SurfaceTension,
+            other => return Err(argument("property", "pressure or surface_tension", other)),
+        };
+        let fluid = self.liquid.state.fluid();
+        Ok(fluid
+            .saturation_at_temperature(self.temperature)?
+            .uncertainty(quantity)?)
     }
 
     /// The equilibrium as a `pandas.DataFrame`, one column a phase.

@@ -3,9 +3,10 @@
 use rayon::prelude::*;
 
 use crate::error::{Error, Result};
+use crate::notice::Notice;
 use crate::quantity::Quantity;
 use crate::state::bulk;
-use crate::state::{Fluid, State};
+use crate::state::{Fluid, Saturation, State};
 use crate::transport::relative_uncertainty;
 
 macro_rules! properties {
@@ -126,6 +127,46 @@ impl State {
     }
 }
 
+impl State {
+    /// The doubts that belong to the state itself, then those of its transport properties.
+    pub fn all_notices(&self) -> Vec<Notice> {
+        let mut notices = self.notices();
+        notices.extend(self.transport_notices());
+        notices
+    }
+}
+
+impl Saturation {
+    /// Relative standard uncertainty that its source states for the vapour pressure or for the surface tension at this temperature.
+    ///
+    /// Error 202 where the source states none, and for other quantities: each phase answers for itself.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, Quantity};
+    /// let boiling = Fluid::new("propan-2-ol")?.saturation_at_temperature(330.0)?;
+    /// assert_eq!(boiling.uncertainty(Quantity::Pressure)?, 0.005);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn uncertainty(&self, property: Quantity) -> Result<f64> {
+        let fluid = self.liquid.fluid();
+        let equation = fluid
+            .record()
+            .ok()
+            .and_then(|record| record.equation_of_state.as_ref());
+        let stated = match property {
+            Quantity::Pressure => equation
+                .and_then(|equation| equation.uncertainty.of_vapour_pressure(self.temperature)),
+            Quantity::SurfaceTension => relative_uncertainty(&self.liquid, property),
+            _ => None,
+        };
+        stated.ok_or_else(|| Error::MissingModel {
+            property,
+            fluid: format!("the uncertainty of the saturation of {}", fluid.name()),
+            need: "no source states it",
+        })
+    }
+}
+
 impl Fluid {
     /// Relative standard uncertainty of a property at a temperature T in K and a pressure p in Pa; as [`State::uncertainty`].
     pub fn uncertainty(&self, property: Quantity, temperature: f64, pressure: f64) -> Result<f64> {
@@ -155,7 +196,7 @@ impl Fluid {
         Ok(State::from_t_rho(self, temperature, density)?.pressure())
     }
 
-    /// Pressure p in Pa on an isopycnic: of one phase with a density rho in kg/m3, along the temperature T in K.
+    /// Pressure p in Pa on an isopycnic: of one phase at a temperature T in K and a density rho in kg/m3.
     ///
     /// *Valid* as [`State::from_t_rho`]; error 301 where the density is that of several phases together, 303 of a solid, so that a
     /// line ends at the dome and at the melting line.
@@ -163,11 +204,11 @@ impl Fluid {
     /// ```
     /// use densepath_fluid::Fluid;
     /// let co2 = Fluid::new("carbon dioxide")?;
-    /// assert!((co2.isopycnic(780.233, 313.15)? / 15e6 - 1.0).abs() < 1e-5);
-    /// assert_eq!(co2.isopycnic(780.233, 280.0).unwrap_err().code(), 301);
+    /// assert!((co2.isopycnic(313.15, 780.233)? / 15e6 - 1.0).abs() < 1e-5);
+    /// assert_eq!(co2.isopycnic(280.0, 780.233).unwrap_err().code(), 301);
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
-    pub fn isopycnic(&self, density: f64, temperature: f64) -> Result<f64> {
+    pub fn isopycnic(&self, temperature: f64, density: f64) -> Result<f64> {
         let state = State::from_t_rho(self, temperature, density)?;
         if state.is_one_phase() {
             return Ok(state.pressure());
@@ -175,17 +216,17 @@ impl Fluid {
         Err(state.not_one_fluid(Quantity::Pressure))
     }
 
-    /// Pressures p in Pa on an isopycnic of a density rho in kg/m3 at temperatures in K, written to `out`; else as
+    /// Pressure p in Pa on an isopycnic for each pair of temperature (K) and density (kg/m3), written to `out`; else as
     /// [`Fluid::property_into`] and [`Fluid::isopycnic`].
     pub fn isopycnic_into(
         &self,
-        density: f64,
         temperature: &[f64],
+        density: &[f64],
         out: &mut [f64],
         status: Option<&mut [i32]>,
     ) -> std::result::Result<(), BatchError> {
-        fill(temperature, temperature, out, status, |block| {
-            block.fill(|t, _, _| self.isopycnic(density, t))
+        fill(temperature, density, out, status, |block| {
+            block.fill(|t, rho, _| self.isopycnic(t, rho))
         })
     }
 

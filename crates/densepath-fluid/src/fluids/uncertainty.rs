@@ -83,9 +83,35 @@ pub struct EquationUncertainty {
     /// Of the specific isobaric heat capacity.
     #[serde(default)]
     pub specific_isobaric_heat_capacity: Vec<UncertaintyRegion>,
+    /// Of the vapour pressure.
+    #[serde(default)]
+    pub vapour_pressure: Vec<VapourPressureRegion>,
+}
+
+/// Temperatures between which an uncertainty of the vapour pressure is stated.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct VapourPressureRegion {
+    /// Lowest temperature in K.
+    #[serde(rename = "T_min / K")]
+    pub temperature_min: f64,
+    /// Highest temperature in K.
+    #[serde(rename = "T_max / K")]
+    pub temperature_max: f64,
+    /// Relative uncertainty.
+    pub relative: f64,
 }
 
 impl EquationUncertainty {
+    /// Relative standard uncertainty of the vapour pressure at a temperature in K; nothing where none is stated.
+    pub fn of_vapour_pressure(&self, temperature: f64) -> Option<f64> {
+        let holds = |region: &&VapourPressureRegion| {
+            (region.temperature_min..=region.temperature_max).contains(&temperature)
+        };
+        let region = self.vapour_pressure.iter().find(holds)?;
+        Some(region.relative / self.coverage_factor)
+    }
+
     /// The regions stated for a property; none for one that the source does not speak of.
     pub fn regions(&self, property: Quantity) -> &[UncertaintyRegion] {
         match property {

@@ -187,7 +187,7 @@ fn an_isopycnic_ends_where_a_second_phase_begins() {
     let co2 = Fluid::new("CO2").unwrap();
     let temperatures = [270.0, 290.0, 310.0, 330.0];
     let (mut out, mut status) = ([0.0; 4], [-1; 4]);
-    let failed = co2.isopycnic_into(900.0, &temperatures, &mut out, Some(&mut status));
+    let failed = co2.isopycnic_into(&temperatures, &[900.0; 4], &mut out, Some(&mut status));
     assert_eq!(failed.unwrap_err().index, 0);
     assert!(out[0].is_nan() && status == [301, 0, 0, 0]);
     for (temperature, pressure) in temperatures.into_iter().zip(out).skip(1) {
@@ -195,8 +195,8 @@ fn an_isopycnic_ends_where_a_second_phase_begins() {
         assert!((back / 900.0 - 1.0).abs() < 1e-12);
     }
     assert!(out[1] < out[2] && out[2] < out[3]);
-    assert_eq!(co2.isopycnic(1250.0, 218.0).unwrap_err().code(), 301);
-    assert_eq!(co2.isopycnic(1600.0, 218.0).unwrap_err().code(), 303);
+    assert_eq!(co2.isopycnic(218.0, 1250.0).unwrap_err().code(), 301);
+    assert_eq!(co2.isopycnic(218.0, 1600.0).unwrap_err().code(), 303);
 }
 
 #[test]

@@ -152,6 +152,28 @@ impl State {
         )
     }
 
+    /// `(drho/dp)_h` in s2/m2: how the density follows a throttling. Error 301 for two phases.
+    pub fn drho_dp_h(&self) -> Result<f64> {
+        let throttled = self.isobaric_expansivity()? * self.joule_thomson_coefficient()?;
+        Ok(self.density() * (self.isothermal_compressibility()? - throttled))
+    }
+
+    /// `(drho/dp)_s` in s2/m2: how the density follows a sound wave. Error 301 for two phases.
+    pub fn drho_dp_s(&self) -> Result<f64> {
+        Ok(self.speed_of_sound()?.powi(-2))
+    }
+
+    /// `(drho/dh)_p` in kg2/(m3 J): how the density follows a heating. Error 301 for two phases.
+    pub fn drho_dh_p(&self) -> Result<f64> {
+        let expansion = self.density() * self.isobaric_expansivity()?;
+        Ok(-expansion / self.specific_isobaric_heat_capacity()?)
+    }
+
+    /// `(dh/dp)_T` in m3/kg. Error 301 for two phases.
+    pub fn dh_dp_t(&self) -> Result<f64> {
+        Ok((1.0 - self.temperature() * self.isobaric_expansivity()?) / self.density())
+    }
+
     /// A property of one phase, the solid too; error 301 if there are two.
     fn one_or_solid(
         &self,

@@ -7,6 +7,7 @@ use crate::error::{Error, Result, finite, within};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
 use crate::fluids::uncertainty::{FluidPhase, RegionalUncertainty};
+use crate::notice::{Notice, NoticeCode, rounded};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, Saturation, State};
 
@@ -176,6 +177,28 @@ impl State {
             .filter(known)
             .map(|model| Ok((*model, model.diffusion_coefficient(&medium, solute)?)))
             .collect()
+    }
+
+    /// How far the laws of [`State::diffusion_estimates`] lie apart, which tells the least that a coefficient is uncertain by;
+    /// nothing where one law answers alone.
+    pub fn diffusion_notices(&self, solute: Diffusing) -> Result<Vec<Notice>> {
+        let mut estimates = self.diffusion_estimates(solute)?;
+        estimates.sort_by(|one, other| one.1.total_cmp(&other.1));
+        let (Some((slow, low)), Some((fast, high))) = (estimates.first(), estimates.last()) else {
+            return Ok(Vec::new());
+        };
+        if slow == fast {
+            return Ok(Vec::new());
+        }
+        let text = format!(
+            "the laws of diffusion answer from {} m2/s ({}) to {} m2/s ({}): take no single one for certain",
+            rounded(*low),
+            slow.name(),
+            rounded(*high),
+            fast.name()
+        );
+        let notice = Notice::new(NoticeCode::Estimated, text).about(Quantity::DiffusionCoefficient);
+        Ok(vec![notice])
     }
 
     /// The fluid as the medium of diffusion.
@@ -384,6 +407,16 @@ mod tests {
         let d = state.diffusion_coefficient(DiffusionModel::WilkeChang, benzene);
         assert!((d.unwrap() / 2.08601e-8 - 1.0).abs() < 1e-5);
         assert_eq!(state.diffusion_estimates(benzene).unwrap().len(), 3);
+        let notices = state.diffusion_notices(benzene).unwrap();
+        assert_eq!(notices.len(), 1);
+        assert_eq!(notices[0].code, NoticeCode::Estimated);
+        let laws = state.diffusion_estimates(benzene).unwrap();
+        let fastest = laws.iter().map(|law| law.1).fold(0.0, f64::max);
+        assert!(
+            notices[0].text.contains(&rounded(fastest)),
+            "{}",
+            notices[0].text
+        );
         let gas = State::from_tp(&co2(), 313.15, 1e6).unwrap();
         let error = gas.diffusion_estimates(benzene).unwrap_err();
         assert_eq!(
