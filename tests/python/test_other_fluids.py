@@ -65,6 +65,9 @@ NAMES = {
     "n-heptane": "n-Heptane",
     "cyclohexane": "CycloHexane",
 }
+# The other program has the viscosities that newer correlations replaced here, whose check values are met instead; the enhancement of
+# the conductivity goes with the viscosity.
+NEWER_TRANSPORT = {"ethane", "propane", "n-butane"}
 # Equations that close their dome above the critical point stated by their authors: temperature in K.
 DOME_TOP = {"methanol": 513.3796, "n-heptane": 541.226}
 # Gas constant in J/(mol K) of equations whose tables are met with another one than CoolProp takes.
@@ -211,7 +214,7 @@ def test_states_agree_with_an_independent_implementation(name: str) -> None:
         assert np.max(deviations) <= MARGIN * recorded[quantity]["max"], quantity
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in NEWER_TRANSPORT])
 def test_transport_properties_stay_where_they_are_recorded(name: str) -> None:
     recorded = record()["transport"].get(name, {})
     found = compare_transport(name, STATES, SEED + 1)
@@ -264,7 +267,7 @@ def main() -> None:
         "units": "relative; entropies in units of the gas constant, energies of the gas constant times the critical temperature, "
         "both after the difference of the zeros is taken off",
         "fluids": fluids,
-        "transport": {name: found for name in NAMES if (found := transport_record(name))},
+        "transport": {name: found for name in NAMES if name not in NEWER_TRANSPORT and (found := transport_record(name))},
     }
     RECORD.write_text(json.dumps(header, indent=2) + "\n", encoding="utf-8")
 
