@@ -15,6 +15,8 @@ from ._core import UFUNCS, Fluid, list_quantities, properties_of_lists
 from .errors import ArgumentError, DensepathError, DensepathWarning, InternalError
 
 _UNITS = {name: unit for name, _, unit in list_quantities()}
+# A line of constant density is a pressure too.
+_UNITS["isopycnic"] = _UNITS["pressure"]
 
 # One of two arguments, broadcast as the ufunc does it, whatever kind of array they are.
 _first_of = np.frompyfunc(lambda first, second: first, 2, 1)
@@ -63,7 +65,7 @@ def _numbers(name: str, temperature: Any, pressure: Any) -> tuple[np.ndarray[Any
 
 def _units_of(name: str) -> tuple[str, str, str]:
     """SI units of the arguments and of the result of a function."""
-    second = "density" if name == "pressure" else "pressure"
+    second = "density" if name in {"pressure", "isopycnic"} else "pressure"
     return _UNITS["temperature"], _UNITS[second], _UNITS.get(name, "1")
 
 
