@@ -233,13 +233,6 @@ fn vapour_pressure() {
     });
 }
 
-/// Pitzer's factor, from the vapour pressure at 0.7 of the critical temperature.
-fn acentric_factor(fluid: &Fluid) -> f64 {
-    let critical = fluid.critical_point().unwrap();
-    let saturation = fluid.saturation_at_temperature(0.7 * critical.temperature);
-    -(saturation.unwrap().pressure / critical.pressure).log10() - 1.0
-}
-
 #[test]
 fn constants() {
     assert_all("constants", |vectors, check| {
@@ -250,7 +243,6 @@ fn constants() {
             "critical_density" => fluid.critical_point().unwrap().density,
             "triple_point_temperature" => fluid.triple_temperature().unwrap(),
             "molar_mass" => fluid.molar_mass(),
-            "acentric_factor" => acentric_factor(&fluid),
             "sublimation_temperature" => {
                 let line = fluid.record().unwrap().sublimation_line.as_ref().unwrap();
                 let pressure = check.pressure.unwrap();
