@@ -243,11 +243,6 @@ fn constants() {
             "critical_density" => fluid.critical_point().unwrap().density,
             "triple_point_temperature" => fluid.triple_temperature().unwrap(),
             "molar_mass" => fluid.molar_mass(),
-            "sublimation_temperature" => {
-                let line = fluid.record().unwrap().sublimation_line.as_ref().unwrap();
-                let pressure = check.pressure.unwrap();
-                Line::sublimation(line).temperature(pressure).unwrap()
-            }
             other => panic!("{}: unknown constant {other}", check.id),
         }
     });
