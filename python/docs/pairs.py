@@ -76,6 +76,19 @@ def measurements(stem: str, names: list[str]) -> list[Row]:
         ]
 
 
+def liquid_density(fluid: dp.Fluid, names: list[str], row: Row) -> float:
+    """The density of the phase that was measured. Many are liquids at their bubble pressure: where an equation has that pressure a little
+    higher it sees bubbles already, and the liquid at its own bubble pressure is what to compare."""
+    if row.fraction in (0.0, 1.0):
+        saturation = dp.Fluid(names[0] if row.fraction == 1.0 else names[1]).saturation(temperature=row.temperature)
+        if abs(saturation.pressure / row.pressure - 1.0) < 0.05:
+            return saturation.liquid.density
+    state = fluid.state(temperature=row.temperature, pressure=row.pressure)
+    if state.phase == "liquid + vapour":
+        return fluid.bubble_point(temperature=row.temperature).liquid.density
+    return state.density
+
+
 def compare(names: list[str], model: str, rows: list[Row]) -> Iterator[Deviation]:
     """Densities and bubble pressures against an equation."""
     for row in rows:
@@ -84,7 +97,7 @@ def compare(names: list[str], model: str, rows: list[Row]) -> Iterator[Deviation
         fluid = dp.Fluid({names[0]: row.fraction, names[1]: 1.0 - row.fraction}, model=model, extrapolate=True)
         try:
             if row.quantity == "density":
-                deviation = fluid.density(row.temperature, row.pressure) / row.value - 1.0
+                deviation = liquid_density(fluid, names, row) / row.value - 1.0
             else:
                 deviation = fluid.bubble_point(temperature=row.temperature).pressure / row.pressure - 1.0
         except dp.DensepathError:
