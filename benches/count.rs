@@ -5,8 +5,8 @@
 
 use std::hint::black_box;
 
-use densepath::{Fluid, ModelChoice, Quantity, Result, State};
-use densepath_benches::dense_points;
+use densepath::{Fluid, ModelChoice, Result, State};
+use densepath_benches::{EIGHT, dense_points};
 
 /// Name, points of a round, and the round, which returns a number so that nothing of it is left out.
 type Kernel = (&'static str, u32, fn(&Points) -> Result<f64>);
@@ -19,17 +19,6 @@ const KERNELS: &[Kernel] = &[
     ("saturation", 20, saturation),
     ("state of a mixture, cubic", 20, cubic),
     ("state of a mixture, multi-fluid", 20, multi_fluid),
-];
-
-const EIGHT: [Quantity; 8] = [
-    Quantity::Density,
-    Quantity::SpecificEnthalpy,
-    Quantity::SpecificEntropy,
-    Quantity::SpecificIsobaricHeatCapacity,
-    Quantity::SpecificIsochoricHeatCapacity,
-    Quantity::SpeedOfSound,
-    Quantity::IsothermalCompressibility,
-    Quantity::IsobaricExpansivity,
 ];
 
 struct Points {

@@ -1,4 +1,18 @@
-//! What the benchmarks share: the points they work on.
+//! What the benchmarks share: the points they work on, and what they ask there.
+
+use densepath::Quantity;
+
+/// Eight properties that a method asks at every station.
+pub const EIGHT: [Quantity; 8] = [
+    Quantity::Density,
+    Quantity::SpecificEnthalpy,
+    Quantity::SpecificEntropy,
+    Quantity::SpecificIsobaricHeatCapacity,
+    Quantity::SpecificIsochoricHeatCapacity,
+    Quantity::SpeedOfSound,
+    Quantity::IsothermalCompressibility,
+    Quantity::IsobaricExpansivity,
+];
 
 /// Pairs of temperature (K) and pressure (Pa) over the dense states an instrument uses: 270 to 380 K, 5 to 40 MPa.
 ///

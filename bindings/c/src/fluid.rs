@@ -3,7 +3,7 @@
 use std::ffi::{CString, c_char};
 use std::sync::OnceLock;
 
-use densepath_core::{Error, Fluid, Quantity, Saturation, substances};
+use densepath_core::{BatchError, Error, Fluid, Quantity, Saturation, substances};
 
 use crate::argument::{Output, arrays, output, refused, text, value};
 use crate::dp_status;
@@ -240,10 +240,13 @@ pub unsafe extern "C" fn dp_pressure(
     }
 }
 
-/// Pressure p in Pa (absolute) at each of `n` pairs of `temperature` in K and `density` in kg/m3.
-/// Arrays as `dp_property_array`, errors of each element as `dp_pressure`.
-#[unsafe(no_mangle)]
-pub unsafe extern "C" fn dp_pressure_array(
+/// What fills a list from temperatures and densities.
+type ByDensity =
+    fn(&Fluid, &[f64], &[f64], &mut [f64], Option<&mut [i32]>) -> Result<(), BatchError>;
+
+/// A list at pairs of temperature and density.
+unsafe fn by_density(
+    fill: ByDensity,
     fluid: *const dp_fluid,
     temperature: *const f64,
     density: *const f64,
@@ -258,11 +261,39 @@ pub unsafe extern "C" fn dp_pressure_array(
             (value(fluid, "fluid")?, arrays(inputs, n, out, status)?)
         };
         let [temperature, density] = arrays.inputs;
-        let pressures = fluid
-            .fluid
-            .pressure_into(temperature, density, arrays.out, arrays.status);
-        Ok(pressures?)
+        Ok(fill(
+            &fluid.fluid,
+            temperature,
+            density,
+            arrays.out,
+            arrays.status,
+        )?)
     })
+}
+
+/// Pressure p in Pa (absolute) at each of `n` pairs of `temperature` in K and `density` in kg/m3.
+/// Arrays as `dp_property_array`, errors of each element as `dp_pressure`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_pressure_array(
+    fluid: *const dp_fluid,
+    temperature: *const f64,
+    density: *const f64,
+    n: usize,
+    out: *mut f64,
+    status: *mut i32,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        by_density(
+            Fluid::pressure_into,
+            fluid,
+            temperature,
+            density,
+            n,
+            out,
+            status,
+        )
+    }
 }
 
 /// Pressure p in Pa (absolute) on an isopycnic, of one phase, at `temperature` in K and `density` in kg/m3.
@@ -294,18 +325,18 @@ pub unsafe extern "C" fn dp_isopycnic_array(
     out: *mut f64,
     status: *mut i32,
 ) -> dp_status {
-    guard(|| {
-        // SAFETY: the caller keeps the rules of the header.
-        let (fluid, arrays) = unsafe {
-            let inputs = [(temperature, "temperature"), (density, "density")];
-            (value(fluid, "fluid")?, arrays(inputs, n, out, status)?)
-        };
-        let [temperature, density] = arrays.inputs;
-        let pressures = fluid
-            .fluid
-            .isopycnic_into(temperature, density, arrays.out, arrays.status);
-        Ok(pressures?)
-    })
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        by_density(
+            Fluid::isopycnic_into,
+            fluid,
+            temperature,
+            density,
+            n,
+            out,
+            status,
+        )
+    }
 }
 
 /// Pressure p in Pa (absolute) above which the solid is stable at `temperature` in K: that of melting, or of sublimation below

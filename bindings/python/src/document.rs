@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use densepath::method::problems;
+use densepath::method::{problems, without_line};
 use densepath::{Error, Method, read_method};
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyFloat, PyInt, PyMapping, PySequence, PyString};
@@ -178,44 +178,4 @@ fn value_of(object: &Bound<'_, PyAny>) -> Outcome<Value> {
     }
     let expected = "a mapping of words, numbers, truths, lists and mappings";
     Err(argument("source", expected, kind(object)?))
-}
-
-/// The same error without the line of a text that nobody has written.
-fn without_line(error: Error) -> Error {
-    match error {
-        Error::UnknownKey {
-            key,
-            nearest,
-            known,
-            ..
-        } => Error::UnknownKey {
-            line: None,
-            key,
-            nearest,
-            known,
-        },
-        Error::MissingKey { key, expected, .. } => Error::MissingKey {
-            line: None,
-            key,
-            expected,
-        },
-        Error::BadValue {
-            key,
-            text,
-            expected,
-            ..
-        } => Error::BadValue {
-            line: None,
-            key,
-            text,
-            expected,
-        },
-        Error::CountingMissing { key, .. } => Error::CountingMissing { line: None, key },
-        Error::Layout { key, rule, .. } => Error::Layout {
-            line: None,
-            key,
-            rule,
-        },
-        other => other,
-    }
 }

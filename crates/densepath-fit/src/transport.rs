@@ -33,14 +33,7 @@ type Residual = fn(&Dense, f64) -> f64;
 
 /// Fits the substances named, or all that have a correlation; with `--check` compares the result with the stored curves.
 pub fn run(arguments: &[String]) -> Result<(), String> {
-    let (options, names): (Vec<&String>, Vec<&String>) = arguments
-        .iter()
-        .partition(|argument| argument.starts_with("--"));
-    let target = match options.as_slice() {
-        [] => Target::Write,
-        [only] if *only == "--check" => Target::Check,
-        [other, ..] => return Err(format!("unknown option `{other}`: --check")),
-    };
+    let (target, names) = Target::and_names(arguments)?;
     for fluid in substances().map_err(|error| error.to_string())? {
         if !names.is_empty() && !names.iter().any(|name| *name == fluid.name()) {
             continue;

@@ -14,6 +14,21 @@ pub enum Target {
     Check,
 }
 
+impl Target {
+    /// What becomes of the results, and the names, of the arguments of a command: `--check` compares, names choose substances.
+    pub fn and_names(arguments: &[String]) -> Result<(Self, Vec<&String>), String> {
+        let (options, names): (Vec<&String>, Vec<&String>) = arguments
+            .iter()
+            .partition(|argument| argument.starts_with("--"));
+        let target = match options.as_slice() {
+            [] => Target::Write,
+            [only] if *only == "--check" => Target::Check,
+            [other, ..] => return Err(format!("unknown option `{other}`: --check")),
+        };
+        Ok((target, names))
+    }
+}
+
 /// What a data file begins with.
 #[derive(Debug, Clone, Deserialize)]
 pub struct Names {

@@ -19,14 +19,7 @@ const FITTED: [&str; 2] = ["propan-2-ol", "acetonitrile"];
 
 /// Fits the substances named, or all; with `--check` compares the result with the stored files instead of writing them.
 pub fn run(arguments: &[String]) -> Result<(), String> {
-    let (options, names): (Vec<&String>, Vec<&String>) = arguments
-        .iter()
-        .partition(|argument| argument.starts_with("--"));
-    let target = match options.as_slice() {
-        [] => Target::Write,
-        [only] if *only == "--check" => Target::Check,
-        [other, ..] => return Err(format!("unknown option `{other}`: --check")),
-    };
+    let (target, names) = Target::and_names(arguments)?;
     for name in FITTED {
         if names.is_empty() || names.iter().any(|wanted| *wanted == name) {
             let fitted = substance::fit(name)?;

@@ -158,7 +158,8 @@ pub fn read_method_json(text: &str) -> Result<Method> {
     read_method(&table.to_string()).map_err(without_line)
 }
 
-fn without_line(mut error: Error) -> Error {
+/// The same error without the line of a text that nobody has written, for documents that come as a mapping.
+pub fn without_line(mut error: Error) -> Error {
     if let Error::UnknownKey { line, .. }
     | Error::MissingKey { line, .. }
     | Error::BadValue { line, .. }
