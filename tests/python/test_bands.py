@@ -315,6 +315,23 @@ def test_a_document_with_solutes_and_a_program() -> None:
     peaks = [solution.chromatogram(0.0, 300.0, 10.0).peaks for solution in (steady, programmed)]
     assert (peaks[1].time < peaks[0].time).all()
     assert peaks[1].time_variance[1] < peaks[0].time_variance[1]
+    history = programmed.program_history()
+    pressure, stored = history["outlet_pressure"], history["stored_mass"]
+    assert history["time"][[0, -1]].tolist() == [0.0, 60.0] and (np.diff(pressure) > 0.0).all()
+    rise = history["storage_mass_flow_rate"]
+    assert rise[0] == 0.0
+    np.testing.assert_allclose(rise[1:] * np.diff(history["time"]), np.diff(stored), rtol=1e-9)
+    # The mass of the column at its mean density is nearly all that is stored, and the first point is the steady flow.
+    column = steady.column
+    assert column is not None
+    np.testing.assert_allclose(history["inlet_pressure"][0], column.inlet.pressure, rtol=1e-9)
+    assert history["inlet_modifier"].tolist() == [0.0] * len(stored)
+    # 50 bar in a minute take more than the flow can spare: the record says so.
+    share = rise / history["mass_flow_rate"]
+    codes = [notice.code for notice in programmed.chromatogram(0.0, 300.0, 10.0).notices]
+    assert ("unsteady" in codes) == bool((share > 0.05).any())
+    with pytest.raises(dp.DocumentError, match="program"):
+        steady.program_history()
     with pytest.raises(dp.DocumentError, match="name of one of the parts"):
         dp.solve(text + PROGRAM.replace('part = "regulator"', 'part = "nobody"'))
     with pytest.raises(dp.DocumentError, match="must rise"):

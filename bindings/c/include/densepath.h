@@ -154,6 +154,8 @@ typedef enum dp_notice_code {
     DP_NOTICE_AEROSOL = 28,
     /// Controllability: a warning
     DP_NOTICE_CONTROLLABILITY = 29,
+    /// Unsteady: a warning
+    DP_NOTICE_UNSTEADY = 30,
 } dp_notice_code;
 
 /// Phases that a state consists of.

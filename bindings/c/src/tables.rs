@@ -802,6 +802,8 @@ pub enum dp_notice_code {
     DP_NOTICE_AEROSOL = 28,
     /// Controllability: a warning
     DP_NOTICE_CONTROLLABILITY = 29,
+    /// Unsteady: a warning
+    DP_NOTICE_UNSTEADY = 30,
 }
 
 /// One row for each constant.
@@ -950,6 +952,11 @@ pub(crate) const NOTICES: &[NoticeRow] = &[
         number: 29,
         code: NoticeCode::Controllability,
         name: c"controllability",
+    },
+    NoticeRow {
+        number: 30,
+        code: NoticeCode::Unsteady,
+        name: c"unsteady",
     },
 ];
 

@@ -12,6 +12,7 @@ mod error;
 mod fluid;
 mod function;
 mod hardware;
+mod history;
 mod isothermal;
 mod lists;
 mod mixture;

@@ -144,7 +144,7 @@ pub fn restore_solution(py: Python<'_>, document: &str) -> Outcome<PySolution> {
 #[derive(Debug)]
 pub struct PySolution {
     document: String,
-    method: Method,
+    pub(crate) method: Method,
     solution: Solution,
 }
 

@@ -110,6 +110,8 @@ notices! {
     Aerosol "aerosol" Warning;
     /// A valve works where it cannot hold its pressure well.
     Controllability "controllability" Warning;
+    /// Settings change faster than the flow follows: part of it is stored or given back.
+    Unsteady "unsteady" Warning;
 }
 
 /// One notice with the place it belongs to.

@@ -16,6 +16,7 @@ pub mod friction;
 pub mod heat;
 pub mod injection;
 mod isotherm;
+pub mod mixing;
 pub mod packed_bed;
 pub mod passage;
 pub mod peak;

@@ -1,9 +1,12 @@
-//! The mixer: a volume and a resistance between pump and injector.
+//! The mixer: a well-mixed volume and a resistance. Before the injector it smooths what the pumps make, behind it the band decays
+//! through it as through any mixed volume.
 
 use fluid::error::{Error, not_negative, positive};
 use fluid::{Quantity, Result, State};
 
-use super::{Element, Fact, Outlet, Stream, Surroundings, Thermal};
+use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings, Thermal};
+use crate::flow::bands::MIXED;
+use crate::flow::peak::Tail;
 use crate::fluid;
 
 /// A mixer with a pressure drop known from its data or measured.
@@ -38,6 +41,10 @@ impl Element for Mixer {
         "mixer"
     }
 
+    fn role(&self) -> Role {
+        Role::Mixing
+    }
+
     fn pass(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Outlet> {
         let before = &inlet.state;
         let pressure = positive(Quantity::Pressure, before.pressure() - self.pressure_drop)?;
@@ -55,6 +62,13 @@ impl Element for Mixer {
         let time = self.volume / stream.volume_flow_rate();
         let mut outlet = Outlet::of(stream);
         outlet.hold_up_time = time;
+        let tail = Tail::of_volume(time, MIXED)?;
+        outlet.band = Some(BandShare {
+            time: tail.mean(),
+            time_variance: tail.variance(),
+            bracket: None,
+        });
+        outlet.tails = vec![tail];
         outlet.heat_flow_rate = if self.thermal == Thermal::Adiabatic {
             0.0
         } else {

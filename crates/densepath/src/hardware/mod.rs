@@ -165,6 +165,11 @@ pub trait Element: std::fmt::Debug + Send + Sync {
         Ok(0.0)
     }
 
+    /// The solvent of the sample that the part injects, if it is known.
+    fn sample_solvent(&self) -> Option<&Fluid> {
+        None
+    }
+
     /// What the part brings into the stream from a reservoir of its own; nothing for all parts that let pass what comes.
     fn joins(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Option<Joining>> {
         Ok(None)
@@ -208,6 +213,8 @@ pub enum Role {
     Conduit,
     /// The band begins here.
     Injection,
+    /// The stream is mixed here, so that a change of its composition comes out spread over time.
+    Mixing,
     /// The solute is retained here.
     Column,
     /// The band is recorded here, and ends.

@@ -3,7 +3,7 @@
 use densepath_fluid::error::{Error, Result, not_negative, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{MICROLITRE, MILLILITRE};
-use densepath_fluid::{Notice, NoticeCode, Quantity, State};
+use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
 use super::vent::specific_gas_volume;
 use super::{BandShare, Element, Fact, LinearRestrictor, Outlet, Role, Stream, Surroundings};
@@ -22,13 +22,14 @@ const ROUNDING: f64 = 1e-9;
 const SMALL_PUFF: f64 = MILLILITRE;
 
 /// A loop and the volume of sample drawn into it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct SampleLoop {
     volume: f64,
     drawn_volume: f64,
     variance_divisor: f64,
     open_time: Option<f64>,
     split_ratio: f64,
+    solvent: Option<Fluid>,
 }
 
 impl SampleLoop {
@@ -41,6 +42,7 @@ impl SampleLoop {
             variance_divisor: PLUG,
             open_time: None,
             split_ratio: 0.0,
+            solvent: None,
         })
     }
 
@@ -81,6 +83,15 @@ impl SampleLoop {
             split_ratio: not_negative(Quantity::Ratio, split_ratio)?,
             ..self
         })
+    }
+
+    /// The loop with the solvent of its sample, whose phase is then followed to the column.
+    #[must_use]
+    pub fn with_solvent(self, solvent: Fluid) -> Self {
+        Self {
+            solvent: Some(solvent),
+            ..self
+        }
     }
 
     /// Volume in m3 that leaves the valve at a volume flow rate in m3/s through it: what was filled, or less with a timed split.
@@ -176,6 +187,10 @@ impl Element for SampleLoop {
 
     fn role(&self) -> Role {
         Role::Injection
+    }
+
+    fn sample_solvent(&self) -> Option<&Fluid> {
+        self.solvent.as_ref()
     }
 
     fn outlet(&self, inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Stream> {
@@ -301,7 +316,7 @@ mod tests {
         }
         let rotor = sample_loop(0.06, 0.3).pass(&inlet, &SURROUNDINGS).unwrap();
         assert!(rotor.notices.is_empty());
-        let mixed = part.with_variance_divisor(3.0).unwrap();
+        let mixed = part.clone().with_variance_divisor(3.0).unwrap();
         assert!(close(mixed.volume_variance().unwrap(), 1e-16 / 3.0, 1e-12));
     }
 

@@ -20,7 +20,7 @@ pub struct PlugPhase {
 /// The phases of a plug from the undiluted solvent down to the mobile phase, in a number of equal steps of volume fraction, at the
 /// temperature and the pressure of the mobile phase.
 ///
-/// Where a sample meets carbon dioxide through a mixer, every composition on this line occurs; two phases on it mean that the sample may
+/// The mixture follows the model of the mobile phase. Where a sample meets carbon dioxide through a mixer, every composition on this line occurs; two phases on it mean that the sample may
 /// fall out, and that the plug does not move as one. The composition behind a mixer is that of
 /// [`crate::flow::injection::peak_fraction_behind_mixer`].
 ///
@@ -44,7 +44,11 @@ pub fn plug_phases(mobile_phase: &State, solvent: &Fluid, steps: u32) -> Result<
             feed(mobile_phase.fluid(), 1.0 - solvent_fraction),
             feed(solvent, solvent_fraction),
         ];
-        let state = State::from_tp(&blend(&feeds)?.fluid()?, temperature, pressure)?;
+        let state = State::from_tp(
+            &blend(&feeds)?.fluid_with_model(mobile_phase.fluid().choice())?,
+            temperature,
+            pressure,
+        )?;
         let margin = || match state.single_phase_margin() {
             Ok(margin) => Ok(Some(margin)),
             Err(Error::NoConvergence { .. }) => Ok(None),

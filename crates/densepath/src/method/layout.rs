@@ -241,7 +241,7 @@ impl Order {
                 self.column = true;
                 Ok(())
             }
-            Role::Conduit | Role::Detection => Ok(()),
+            Role::Conduit | Role::Mixing | Role::Detection => Ok(()),
         }
     }
 

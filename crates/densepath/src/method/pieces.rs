@@ -51,7 +51,7 @@ pub fn piece(kind: &str, table: &Reader<'_>, model: ModelChoice) -> Result<Piece
         "modifier_pump" => Piece::element(modifier_pump(table, model)?),
         "tube" => Piece::element(tube(table)?),
         "mixer" => Piece::element(mixer(table)?),
-        "injector" => Piece::element(injector(table)?),
+        "injector" => Piece::element(injector(table, model)?),
         "packed_column" => Piece::element(packed_column(table)?),
         "open_tubular_column" => Piece::element(open_tubular_column(table)?),
         "detector_cell" => Piece::element(detector_cell(table)?),
@@ -214,14 +214,18 @@ fn mixer(table: &Reader<'_>) -> Result<Mixer> {
     )
 }
 
-fn injector(table: &Reader<'_>) -> Result<SampleLoop> {
+fn injector(table: &Reader<'_>, model: ModelChoice) -> Result<SampleLoop> {
     let part = SampleLoop::new(table.number("loop_volume")?, table.number("drawn_volume")?)?;
     let divisor = table.optional_number("variance_divisor")?;
     let part = with(part, divisor, SampleLoop::with_variance_divisor)?;
     let open_time = table.optional_number("open_time")?;
     let part = with(part, open_time, SampleLoop::with_open_time)?;
     let split = table.optional_number("split_ratio")?;
-    with(part, split, SampleLoop::with_split_ratio)
+    let part = with(part, split, SampleLoop::with_split_ratio)?;
+    Ok(match table.optional_fluid("solvent")? {
+        Some(parts) => part.with_solvent(Fluid::mixture_with_model(&parts, model)?),
+        None => part,
+    })
 }
 
 fn packed_column(table: &Reader<'_>) -> Result<PackedColumn> {

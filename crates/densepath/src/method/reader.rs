@@ -415,7 +415,21 @@ impl<'a> Reader<'a> {
 
     /// A fluid: its substances with their amount fractions, in the order of the document.
     pub fn fluid(&self, key: &str) -> Result<Vec<(&'a str, f64)>> {
-        let (field, value) = self.value(key)?.ok_or_else(|| self.missing(key))?;
+        self.optional_fluid(key)?.ok_or_else(|| self.missing(key))
+    }
+
+    /// As [`Reader::fluid`], if it is there.
+    pub fn optional_fluid(&self, key: &str) -> Result<Option<Vec<(&'a str, f64)>>> {
+        self.value(key)?
+            .map(|(field, value)| self.substances(field, value))
+            .transpose()
+    }
+
+    fn substances(
+        &self,
+        field: &'static Field,
+        value: &'a Spanned<DeValue<'a>>,
+    ) -> Result<Vec<(&'a str, f64)>> {
         match value.get_ref() {
             DeValue::String(name) => Ok(vec![(name.as_ref(), 1.0)]),
             DeValue::Table(table) => {

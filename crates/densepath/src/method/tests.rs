@@ -309,6 +309,24 @@ fn changed(document: &str, from: &str, to: &str) -> String {
 }
 
 #[test]
+fn a_solvent_of_the_sample_is_read() {
+    let with = |solvent: &str| {
+        let line = format!("drawn_volume = \"30 uL\"\nsolvent = {solvent}");
+        read_method(&changed(PACKED, "drawn_volume = \"30 uL\"", &line))
+    };
+    let solvent = |text: &str| {
+        let method = with(text).unwrap();
+        let mut parts = method.path.parts.iter();
+        let solvent = parts.find_map(|part| part.element.sample_solvent().cloned());
+        solvent.unwrap()
+    };
+    assert_eq!(solvent("\"methanol\"").name(), "methanol");
+    let mixed = solvent("{ methanol = 0.5, water = 0.5 }");
+    assert_eq!(mixed.amount_fractions(), [0.5, 0.5]);
+    assert_eq!(with("\"methanoll\"").unwrap_err().code(), 201);
+}
+
+#[test]
 fn fluids_are_named_or_mixed() {
     let with = |fluid: &str| read_method(&changed(PACKED, "\"carbon dioxide\"", fluid));
     let mixed = with("{ \"carbon dioxide\" = 0.9, acetone = 0.1 }").unwrap();

@@ -3,8 +3,11 @@
 mod band;
 mod blending;
 mod chromatogram;
+mod gradient;
+mod history;
 mod march;
 mod phases;
+mod plug;
 mod program;
 mod solution;
 mod solve;
@@ -23,6 +26,7 @@ use crate::hardware::{Solute, safety};
 
 pub use band::{BandBudget, BandRow};
 pub use chromatogram::{Chromatogram, RecordedPeak};
+pub use history::ProgramPoint;
 pub use march::{Part, Pass};
 pub use program::{ProgrammedBand, ProgrammedRun, Setting};
 pub use solution::{ColumnSummary, Consumption, Duty, PartFact, Solution, Station};

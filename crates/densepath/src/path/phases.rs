@@ -10,7 +10,7 @@ use super::source::FIRST_PART;
 use crate::fluid;
 
 /// Margin in Pa below which a second phase is too near (common practice, no source).
-const THIN: f64 = 5.0 * BAR;
+pub(super) const THIN: f64 = 5.0 * BAR;
 
 /// The stations from the first part behind the pump to the part that holds the pressure.
 fn dense<'a>(path: &Path, stations: &'a [Station]) -> Vec<&'a Station> {

@@ -2,24 +2,24 @@
 //!
 //! The instrument is solved in steady flow for each point of the program. Pressure, temperature and flow rate along the column
 //! follow the program at once; a change of composition travels with the mobile phase, from the pumps through every part to the
-//! column and along it. The band marches through what it meets, see [`crate::flow::travel`].
+//! column and along it, and is smoothed by mixers on its way. The band marches through what it meets, see [`crate::flow::travel`].
 //!
-//! *Valid*: changes that are slow against the time the mobile phase needs to be stored or let out, and sharp against the mixing
-//! volumes on its way. Between two points of the program all profiles are linear in time.
+//! *Valid*: changes that are slow against the time the mobile phase needs to be stored or let out, which
+//! [`ProgrammedRun::notices`] judges; what connecting tubes smear is left out. Between two points of the program all profiles are
+//! linear in time.
 
-use fluid::{Error, Fluid, Notice, NoticeCode, Result, State};
+use fluid::{Error, Result, State};
 
 use super::Path;
 use super::band::{BandBudget, span};
 use super::chromatogram::{Chromatogram, RecordedPeak};
+use super::gradient::{Gradient, Made, Way};
+use super::march::Pass;
 use super::solution::Solution;
 use crate::flow::peak::{Peak, Tail};
 use crate::flow::travel::{Band, SoluteMotion, travel};
 use crate::fluid;
 use crate::hardware::{ProfilePoint, Role, Solute, carrier_of, share_beside};
-
-/// Amount fractions that differ by less count as the same composition.
-const SAME: f64 = 1e-12;
 
 /// The instrument as it is set at one time after the injection.
 #[derive(Debug, Clone)]
@@ -32,23 +32,22 @@ pub struct Setting {
 
 /// One point of a program, solved.
 #[derive(Debug, Clone)]
-struct Node {
-    time: f64,
-    solution: Solution,
+pub(super) struct Node {
+    pub(super) time: f64,
+    pub(super) solution: Solution,
     /// Profile along the column, with the time of the mobile phase from its inlet.
     column: Vec<(ProfilePoint, f64)>,
-    /// Time of the mobile phase from the pumps to the column in s.
-    dwell_time: f64,
+    way: Way,
 }
 
 /// A run whose settings change in time, ready to send bands through.
 #[derive(Debug, Clone)]
 pub struct ProgrammedRun {
-    path: Path,
-    nodes: Vec<Node>,
-    column: usize,
-    length: f64,
-    changes_composition: bool,
+    pub(super) path: Path,
+    pub(super) nodes: Vec<Node>,
+    pub(super) column: usize,
+    pub(super) length: f64,
+    gradient: Gradient,
 }
 
 /// A band that went through a programmed run.
@@ -97,28 +96,16 @@ impl ProgrammedRun {
             if own.parts.len() != path.parts.len() {
                 return Err(layout("the settings of a program must have the same parts"));
             }
-            nodes.push(Node::of(time, own.solve()?, column)?);
+            nodes.push(Node::of(time, &own, column)?);
         }
-        let ends = |node: &Node| {
-            node.fluid(column)
-                .map(|fluid| (fluid.substances().len(), fluid.amount_fractions().to_vec()))
-        };
-        let start = nodes.first().and_then(ends);
-        let mut changes_composition = false;
-        for (substances, fractions) in nodes.iter().filter_map(ends) {
-            let Some((known, at_first)) = &start else {
-                continue;
-            };
-            if substances != *known {
-                return Err(layout(
-                    "the settings of a program must have the same substances",
-                ));
-            }
-            changes_composition |= fractions
-                .iter()
-                .zip(at_first)
-                .any(|(a, b)| (a - b).abs() > SAME);
-        }
+        let made = nodes.iter().map(|node| {
+            Ok(Made {
+                time: node.time,
+                fluid: node.column(column)?.inlet.state.fluid(),
+                mixing_times: &node.way.mixing_times,
+            })
+        });
+        let gradient = Gradient::of(&made.collect::<Result<Vec<_>>>()?)?;
         let length = nodes
             .first()
             .and_then(|node| node.column.last())
@@ -128,7 +115,7 @@ impl ProgrammedRun {
             nodes,
             column,
             length,
-            changes_composition,
+            gradient,
         })
     }
 
@@ -173,13 +160,7 @@ impl ProgrammedRun {
         });
         let mut chromatogram =
             Chromatogram::of(peaks.collect::<Result<Vec<_>>>()?, start, end, data_rate)?;
-        if self.changes_composition {
-            chromatogram.notices.push(Notice::new(
-                NoticeCode::Estimated,
-                "a change of composition is taken to reach the column unmixed, after the time of the mobile phase through the parts \
-                 before it",
-            ));
-        }
+        chromatogram.notices.extend(self.notices());
         Ok(chromatogram)
     }
 
@@ -264,8 +245,30 @@ impl ProgrammedRun {
         })
     }
 
+    /// Whether the composition changes in time.
+    pub(super) fn changes_composition(&self) -> bool {
+        self.gradient.changes()
+    }
+
     /// What the solute does at a distance from the inlet of the column at a time.
     fn motion(&self, solute: &Solute, position: f64, time: f64) -> Result<SoluteMotion> {
+        let state = self.state(position, time)?;
+        let (one, other, weight) = self.around(time)?;
+        let before = one.column(self.column)?.inlet.mass_flow_rate;
+        let after = other.column(self.column)?.inlet.mass_flow_rate;
+        let part = self
+            .path
+            .parts
+            .get(self.column)
+            .ok_or_else(Node::without_column)?;
+        let share = share_beside(state.fluid(), carrier_of(&self.path.fluid));
+        let mass_flow_rate = before + weight * (after - before);
+        part.element
+            .solute_motion(&state, mass_flow_rate, solute, share)
+    }
+
+    /// The mobile phase at a distance in m from the inlet of the column at a time in s.
+    pub(super) fn state(&self, position: f64, time: f64) -> Result<State> {
         let (one, other, weight) = self.around(time)?;
         let mixed = |of: &dyn Fn(&Node) -> f64| {
             let a = of(one);
@@ -278,44 +281,15 @@ impl ProgrammedRun {
         let at = |of: fn(&ProfilePoint) -> f64| {
             mixed(&|node: &Node| node.at(position, |(point, _)| of(point)))
         };
-        let (temperature, mass_flow_rate) = (
-            at(|point| point.temperature),
-            mixed(&|node| node.mass_flow_rate(self.column)),
-        );
-        let state = if self.changes_composition {
-            let delay = mixed(&|node| node.dwell_time + node.at(position, |(_, elapsed)| *elapsed));
-            State::from_tp(
-                &self.fluid(time - delay)?,
-                temperature,
-                at(|point| point.pressure),
-            )?
+        let temperature = at(|point| point.temperature);
+        if self.gradient.changes() {
+            let delay = mixed(&|node| node.way.delay + node.at(position, |(_, elapsed)| *elapsed));
+            let fluid = self.gradient.fluid(time - delay)?;
+            State::from_tp(&fluid, temperature, at(|point| point.pressure))
         } else {
-            State::one_phase_from_t_rho(&self.fluid(time)?, temperature, at(|point| point.density))?
-        };
-        let part = self.path.parts.get(self.column).ok_or(Error::Internal {
-            place: "programmed run without column",
-        })?;
-        let share = share_beside(state.fluid(), carrier_of(&self.path.fluid));
-        part.element
-            .solute_motion(&state, mass_flow_rate, solute, share)
-    }
-
-    /// The mobile phase that the pumps make at a time.
-    fn fluid(&self, time: f64) -> Result<Fluid> {
-        let (one, other, weight) = self.around(time)?;
-        let missing = Error::Internal {
-            place: "programmed run without column",
-        };
-        let (a, b) = one
-            .fluid(self.column)
-            .zip(other.fluid(self.column))
-            .ok_or(missing)?;
-        if weight == 0.0 || !self.changes_composition {
-            return Ok(a.clone());
+            let fluid = self.gradient.fluid(time)?;
+            State::one_phase_from_t_rho(&fluid, temperature, at(|point| point.density))
         }
-        let pairs = a.amount_fractions().iter().zip(b.amount_fractions());
-        let fractions: Vec<f64> = pairs.map(|(a, b)| a + weight * (b - a)).collect();
-        a.with_amount_fractions(&fractions)
     }
 }
 
@@ -327,46 +301,40 @@ struct PartsShare {
 }
 
 impl Node {
-    fn of(time: f64, solution: Solution, column: usize) -> Result<Self> {
-        let missing = Error::Internal {
-            place: "programmed run without column",
+    fn of(time: f64, path: &Path, column: usize) -> Result<Self> {
+        let solution = path.solve()?;
+        let way = Way::of(&path.parts, &solution.passes, column);
+        let mut node = Self {
+            time,
+            solution,
+            column: Vec::new(),
+            way,
         };
-        let pass = solution.passes.get(column).ok_or(missing)?;
         let mut elapsed = 0.0;
         let mut points: Vec<(ProfilePoint, f64)> = Vec::new();
-        for point in &pass.outlet.profile {
+        for point in &node.column(column)?.outlet.profile {
             if let Some((last, _)) = points.last() {
                 let step = point.position - last.position;
                 elapsed += 0.5 * step * (1.0 / point.velocity + 1.0 / last.velocity);
             }
             points.push((*point, elapsed));
         }
-        let dwell_time = solution
-            .passes
-            .iter()
-            .take(column)
-            .map(|pass| pass.outlet.hold_up_time)
-            .sum();
-        Ok(Self {
-            time,
-            column: points,
-            dwell_time,
-            solution,
-        })
+        node.column = points;
+        Ok(node)
     }
 
-    fn mass_flow_rate(&self, column: usize) -> f64 {
+    /// The passage through the column.
+    fn column(&self, index: usize) -> Result<&Pass> {
         self.solution
             .passes
-            .get(column)
-            .map_or(0.0, |pass| pass.inlet.mass_flow_rate)
+            .get(index)
+            .ok_or_else(Self::without_column)
     }
 
-    fn fluid(&self, column: usize) -> Option<&Fluid> {
-        self.solution
-            .passes
-            .get(column)
-            .map(|pass| pass.inlet.state.fluid())
+    fn without_column() -> Error {
+        Error::Internal {
+            place: "programmed run without column",
+        }
     }
 
     /// A value of the profile at a distance from the inlet, by a parabola through the three points next to it.
@@ -388,7 +356,7 @@ impl Node {
     }
 }
 
-fn layout(rule: &str) -> Error {
+pub(super) fn layout(rule: &str) -> Error {
     Error::Layout {
         line: None,
         key: "program".to_owned(),

@@ -7,8 +7,8 @@ use super::Path;
 use super::band::BandBudget;
 use super::blending;
 use super::march::{Part, Pass};
-use super::phases;
 use super::source::Feed;
+use super::{phases, plug};
 use crate::fluid;
 use crate::hardware::vent::gas_volume_flow_rate;
 use crate::hardware::{
@@ -220,6 +220,7 @@ impl Solution {
         }
         let shares = blending::sensitivities(path, surroundings, delivered, feed, &passes)?;
         report.facts.extend(shares);
+        plug::report(&path.parts, &passes, &mut report);
         let mut stations = stations(path, feed, delivered, &passes);
         if stations.iter().any(|s| s.state.fluid().is_mixture()) {
             for station in &mut stations {

@@ -1,13 +1,14 @@
 //! Bands of several solutes, chromatograms, programmed runs.
 
 use super::tests::{DENSITIES, close, modified, naphthalene, packed};
-use super::{Chromatogram, Part, Path, ProgrammedRun, Setting};
+use super::{Chromatogram, Part, Path, ProgramPoint, ProgrammedRun, Setting, Solution};
 use crate::flow::recording::moments;
 use crate::flow::retention::{FittedBox, ModifierBasis, RetentionLaw, Term};
 use crate::fluid::NoticeCode;
 use crate::fluid::units::{BAR, MILLILITRE_PER_MINUTE};
 use crate::hardware::{
-    BackPressureRegulator, CountedAt, ModifierPump, ReciprocatingPump, Retention, SetFlow, Solute,
+    BackPressureRegulator, CountedAt, Mixer, ModifierPump, ReciprocatingPump, Retention, SetFlow,
+    Solute, Thermal,
 };
 use fluid::Fluid;
 
@@ -163,6 +164,130 @@ fn a_gradient_of_composition_reaches_the_column_with_the_mobile_phase() {
     // The sooner the step, the sooner the band.
     let (middle, early) = (jump(60.0), jump(10.0));
     assert!(early.time < middle.time && middle.time < 0.98 * steady.time);
+}
+
+/// A step of the modifier within 0.1 s at 10 s, with a mixer of a volume in m3 between the pumps and the injector.
+fn step_through(volume: f64) -> ProgrammedRun {
+    let stepped = |time: f64, millilitres: f64| {
+        let mut path = modified(millilitres);
+        let room = Thermal::Isothermal {
+            temperature: 295.15,
+        };
+        path.parts[1] = Part::new("mixer", Mixer::new(volume, 2.0 * BAR, room).unwrap());
+        setting(time, path)
+    };
+    let settings = vec![
+        stepped(0.0, 0.15),
+        stepped(10.0, 0.15),
+        stepped(10.1, 0.45),
+        stepped(60.0, 0.45),
+    ];
+    ProgrammedRun::new(settings).unwrap()
+}
+
+#[test]
+fn a_mixer_smooths_a_step_of_composition_by_its_time_constant() {
+    let run = step_through(1e-6);
+    let solutions: Vec<_> = run.solutions().map(|(_, solution)| solution).collect();
+    let fraction =
+        |solution: &Solution| solution.passes[1].inlet.state.fluid().amount_fractions()[1];
+    let (low, high) = (fraction(solutions[0]), fraction(solutions[3]));
+    let time_constant = solutions[3].passes[1].outlet.hold_up_time;
+    let before_column = 2..run.column;
+    let delay: f64 = solutions[3].passes[before_column]
+        .iter()
+        .map(|pass| pass.outlet.hold_up_time)
+        .sum();
+    for elapsed in [0.5, 1.0, 2.0, 4.0] {
+        // The middle of the short ramp, its answer after some time constants, and the plug flow of the other parts.
+        let time = 10.05 + elapsed * time_constant + delay;
+        let found = run.state(0.0, time).unwrap().fluid().amount_fractions()[1];
+        let share = (found - low) / (high - low);
+        assert!(
+            (share - (1.0 - (-elapsed).exp())).abs() < 2e-3,
+            "{elapsed} {share}"
+        );
+    }
+    let sharp = step_through(1e-10).history().unwrap();
+    let smooth = run.history().unwrap();
+    let leaving = |points: &[ProgramPoint]| points[2].outlet.fluid().amount_fractions()[1];
+    close(leaving(&sharp), low, 1e-6);
+    close(leaving(&smooth), low, 1e-6);
+}
+
+#[test]
+fn what_is_stored_is_the_mass_that_the_volumes_gain() {
+    let run =
+        ProgrammedRun::new(vec![setting(0.0, held(120.0)), setting(600.0, held(180.0))]).unwrap();
+    let points = run.history().unwrap();
+    let gained = points[1].stored_mass - points[0].stored_mass;
+    close(points[1].storage_mass_flow_rate * 600.0, gained, 1e-12);
+    // The volumes of the parts, filled at the densities at their ends and along the column.
+    let cylinder =
+        |diameter: f64, length: f64| std::f64::consts::FRAC_PI_4 * diameter * diameter * length;
+    let volumes = [
+        ("mixer", 200e-9),
+        ("loop", 10e-9),
+        ("injector line", cylinder(0.17e-3, 0.3)),
+        ("preheater", cylinder(0.17e-3, 1.0)),
+        ("line to the cell", cylinder(0.17e-3, 0.5)),
+        ("cell", 8e-9),
+        ("line to the regulator", cylinder(0.25e-3, 0.3)),
+    ];
+    let filled = |solution: &Solution| {
+        let profile = &solution.columns[0].profile;
+        let mean: f64 =
+            profile.iter().map(|point| point.density).sum::<f64>() / profile.len() as f64;
+        let conduits = volumes
+            .iter()
+            .map(|(name, volume)| volume * solution.station(name).unwrap().state.density());
+        0.7 * cylinder(4.6e-3, 0.25) * mean + conduits.sum::<f64>()
+    };
+    let ends: Vec<f64> = run
+        .solutions()
+        .map(|(_, solution)| filled(solution))
+        .collect();
+    close(points[0].stored_mass, ends[0], 2e-3);
+    close(gained, ends[1] - ends[0], 0.02);
+    assert!(run.notices().is_empty());
+    close(
+        points[0].inlet.pressure(),
+        run.solutions().next().unwrap().1.columns[0]
+            .inlet
+            .pressure(),
+        1e-12,
+    );
+    let fast =
+        ProgrammedRun::new(vec![setting(0.0, held(120.0)), setting(6.0, held(180.0))]).unwrap();
+    let notices = fast.notices();
+    assert_eq!(notices.len(), 1);
+    assert_eq!(notices[0].code, NoticeCode::Unsteady);
+}
+
+#[test]
+fn a_mixer_behind_the_injector_takes_its_share_of_the_band() {
+    let plain = packed(CountedAt::Delivery);
+    let mut mixed = plain.clone();
+    let room = Thermal::Isothermal {
+        temperature: 295.15,
+    };
+    mixed.parts.insert(
+        2,
+        Part::new("dilution", Mixer::new(50e-9, 0.0, room).unwrap()),
+    );
+    let bands = mixed.solve().unwrap().bands.unwrap();
+    let row = bands
+        .rows
+        .iter()
+        .find(|row| row.part == "dilution")
+        .unwrap();
+    close(row.time_variance, row.time * row.time, 1e-12);
+    let before = plain.solve().unwrap().bands.unwrap();
+    close(
+        bands.time_variance - before.time_variance,
+        row.time_variance,
+        1e-6,
+    );
 }
 
 #[test]

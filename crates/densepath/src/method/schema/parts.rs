@@ -363,6 +363,11 @@ pub const PARTS: &[Table] = &[
                 "flow to the vent over flow to the column behind the valve; 0 if not stated",
             ),
             VARIANCE_DIVISOR,
+            Field::optional(
+                "solvent",
+                Holds::Fluid,
+                "what the sample is dissolved in: whether the plug stays one phase with the mobile phase is then told",
+            ),
         ],
     },
     Table {

@@ -1,0 +1,108 @@
+//! What a programmed run does in time: the ends of the column, and whether a row of steady flows may stand for it.
+
+use fluid::notice::rounded;
+use fluid::{Notice, NoticeCode, Result, State};
+
+use super::program::{Node, ProgrammedRun};
+use crate::fluid;
+
+/// Share of the flow that may be stored before a row of steady flows no longer stands for the run (common practice, no source).
+const STORED: f64 = 0.05;
+
+/// The instrument at one point of a program.
+#[derive(Debug, Clone)]
+pub struct ProgramPoint {
+    /// Time t in s after the injection.
+    pub time: f64,
+    /// Pressure in Pa at which the pump delivers.
+    pub delivery_pressure: f64,
+    /// Mass flow rate q_m in kg/s of all pumps.
+    pub mass_flow_rate: f64,
+    /// The mobile phase at the inlet of the column, of the composition that has reached it.
+    pub inlet: State,
+    /// The mobile phase at the outlet of the column, of the composition that has reached it.
+    pub outlet: State,
+    /// Mass in kg of the mobile phase between the pump and the part that holds the pressure, in steady flow.
+    pub stored_mass: f64,
+    /// Mass flow rate in kg/s by which the stored mass rises from the point before; 0 at the first point.
+    pub storage_mass_flow_rate: f64,
+}
+
+impl ProgrammedRun {
+    /// The run at each point of its program.
+    ///
+    /// The flow that is stored is what the steady flows leave out: the column gets less than the pumps deliver while the pressure
+    /// rises. *Uncertainty*: of the stored mass that of the volumes of the parts. *Source*: mass balance.
+    ///
+    /// Errors: those of the states.
+    pub fn history(&self) -> Result<Vec<ProgramPoint>> {
+        let storage = std::iter::once(0.0).chain(self.storage_mass_flow_rates());
+        let points = self.nodes.iter().zip(storage);
+        points
+            .map(|(node, storage_mass_flow_rate)| {
+                Ok(ProgramPoint {
+                    time: node.time,
+                    delivery_pressure: node.solution.delivery_pressure,
+                    mass_flow_rate: node.solution.mass_flow_rate,
+                    inlet: self.state(0.0, node.time)?,
+                    outlet: self.state(self.length, node.time)?,
+                    stored_mass: self.stored_mass(node),
+                    storage_mass_flow_rate,
+                })
+            })
+            .collect()
+    }
+
+    /// Doubts about the run: what is stored on its way, and what is left out of a change of composition.
+    pub fn notices(&self) -> Vec<Notice> {
+        let mut notices: Vec<Notice> = self.storage_notice().into_iter().collect();
+        if self.changes_composition() {
+            notices.push(Notice::new(
+                NoticeCode::Estimated,
+                "a change of composition is taken to reach the column after the time of the mobile phase through the parts before \
+                 it, smoothed by mixers alone: what the connecting tubes smear is left out",
+            ));
+        }
+        notices
+    }
+
+    fn storage_notice(&self) -> Option<Notice> {
+        let legs = self.nodes.windows(2).zip(self.storage_mass_flow_rates());
+        let shares = legs.filter_map(|(pair, storage)| {
+            let [from, to] = pair else { return None };
+            let smaller = from.solution.mass_flow_rate.min(to.solution.mass_flow_rate);
+            Some((storage / smaller, from.time, to.time))
+        });
+        let (share, from, to) =
+            shares.max_by(|one, other| one.0.abs().total_cmp(&other.0.abs()))?;
+        if share.abs() <= STORED {
+            return None;
+        }
+        let text = format!(
+            "from {} to {} s the instrument {} {} % of the flow of the pumps, so that a row of steady flows does not describe it \
+             (5 % at most, common practice, no source): change the settings more slowly, or take times and pressures there as rough",
+            rounded(from),
+            rounded(to),
+            if share > 0.0 { "stores" } else { "gives back" },
+            rounded(100.0 * share.abs()),
+        );
+        Some(Notice::new(NoticeCode::Unsteady, text))
+    }
+
+    /// Rises of the stored mass in kg/s between the points.
+    fn storage_mass_flow_rates(&self) -> impl Iterator<Item = f64> {
+        self.nodes.windows(2).map(|pair| match pair {
+            [from, to] => (self.stored_mass(to) - self.stored_mass(from)) / (to.time - from.time),
+            _ => f64::NAN,
+        })
+    }
+
+    /// Mass in kg between the pump and the part that holds the pressure: in steady flow `q_m t_M` of each part.
+    fn stored_mass(&self, node: &Node) -> f64 {
+        let pairs = self.path.parts.iter().zip(&node.solution.passes);
+        let dense = pairs.take_while(|(part, _)| !part.element.holds_pressure());
+        dense
+            .map(|(_, pass)| pass.outlet.stream.mass_flow_rate * pass.outlet.hold_up_time)
+            .sum()
+    }
+}
