@@ -115,7 +115,7 @@ const CHANGES: &[(&str, &str)] = &[
     ),
     (
         "drawn_volume = \"30 uL\"",
-        "drawn_volume = \"30 uL\"\nopen_time = \"0.1 s\"\nsplit_ratio = 4",
+        "drawn_volume = \"30 uL\"\nopen_time = \"0.1 s\"\nsplit_ratio = 4\nsolvent = \"methanol\"",
     ),
     ("[room]", LAW),
 ];
@@ -323,7 +323,7 @@ fn a_solvent_of_the_sample_is_read() {
     assert_eq!(solvent("\"methanol\"").name(), "methanol");
     let mixed = solvent("{ methanol = 0.5, water = 0.5 }");
     assert_eq!(mixed.amount_fractions(), [0.5, 0.5]);
-    assert_eq!(with("\"methanoll\"").unwrap_err().code(), 201);
+    assert_eq!(with("\"methanoll\"").unwrap_err().root().code(), 201);
 }
 
 #[test]
