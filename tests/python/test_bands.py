@@ -362,7 +362,12 @@ def test_detectors_are_ranked_with_reasons() -> None:
     modified = dp.rank_detectors(modifiers=["methanol"], modifier_fraction=0.1, gas_flow=1e-8, wavelength=200e-9)
     assert "burns" in modified.row("flame ionisation")["reasons"]
     assert "205 nm" in modified.row("diode array")["reasons"]
-    assert dp.ultraviolet_cut_offs().row("acetone")["wavelength"] == 330e-9
+    cut_offs = dp.ultraviolet_cut_offs()
+    assert cut_offs.row("acetone")["wavelength"] == 330e-9
+    assert "Snyder" in cut_offs.row("acetone")["sources"]
+    assert cut_offs.row("ethanol")["sources"] == "210 nm: from memory"
+    unsure = dp.rank_detectors(modifiers=["ethanol"], modifier_fraction=0.1, wavelength=220e-9, has_chromophore=True)
+    assert "from memory" in unsure.row("diode array")["reasons"]
     with pytest.raises(dp.MissingModelError):
         dp.rank_detectors(modifiers=["unobtainium"], wavelength=220e-9)
 

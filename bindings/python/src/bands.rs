@@ -11,7 +11,7 @@ use densepath::flow::retention_fit::{self, RetentionFit, Run};
 use densepath::flow::separation::{PeakMoments, resolution};
 use densepath::flow::travel::{Band, SoluteMotion, travel};
 use densepath::hardware::{
-    DetectorQuestion, RankedDetector, Stream, Verdict, cut_offs, plug_phases,
+    CutOff, DetectorQuestion, RankedDetector, Stream, Verdict, cut_offs, plug_phases,
     rank_detectors as ranked, refractive_index_noise, transfer,
 };
 use densepath::path::Chromatogram;
@@ -797,7 +797,8 @@ pub fn transfer_method(
 ///
 /// Notes
 /// -----
-/// The table of detectors is common practice, no source; the ultraviolet cut-offs are handbook values from memory.
+/// The table of detectors is common practice, no source; the sources of the cut-offs are in ``ultraviolet_cut_offs()``, and a cut-off
+/// that decides says whether it is of a handbook or from memory.
 ///
 /// Examples
 /// --------
@@ -874,16 +875,29 @@ pub fn rank_detectors(
 /// Returns
 /// -------
 /// Table
-///     Name and wavelength; handbook values from memory, which differ by 5 nm from one another.
+///     Name, wavelength that counts (the longest), shortest that a source names, and the sources, ``from memory`` where none could
+///     be read. Uncertainty 5 nm, by purity and by how the edge is read.
 #[pyfunction]
 pub fn ultraviolet_cut_offs() -> Outcome<PyTable> {
     let table = cut_offs()?;
+    let sources = |entry: &CutOff| {
+        let said = entry.readings.iter();
+        let said =
+            said.map(|reading| format!("{:.0} nm: {}", reading.wavelength * 1e9, reading.source));
+        said.collect::<Vec<_>>().join("; ")
+    };
     let columns = vec![
         Column::words("name", table.iter().map(|entry| entry.name.as_str())),
         Column::numbers(
             Quantity::Wavelength,
             table.iter().map(|entry| entry.wavelength),
         ),
+        Column::named(
+            "shortest_wavelength",
+            "m",
+            table.iter().map(|entry| entry.wavelength - entry.spread()),
+        ),
+        Column::words("sources", table.iter().map(sources)),
     ];
     Ok(PyTable::of("ultraviolet cut-offs", columns))
 }

@@ -8,8 +8,6 @@ pub mod balance;
 pub mod bands;
 pub mod bore;
 pub mod capillary;
-#[cfg(test)]
-mod closed_forms;
 pub mod coil;
 pub mod dispersion;
 pub mod friction;

@@ -1,5 +1,6 @@
 //! Which detector suits a method, and why: the table of detectors and that of the ultraviolet cut-offs as data.
 
+use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 use densepath_fluid::error::{Error, Result, not_negative, positive};
@@ -105,21 +106,97 @@ struct DetectorTable {
 }
 
 /// The ultraviolet cut-off of a solvent or an additive.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct CutOff {
     /// Its name.
     pub name: String,
-    /// Wavelength in m below which 10 mm of it absorb more than nine tenths of the light.
-    #[serde(rename = "cut_off / m")]
+    /// Wavelength in m below which 10 mm of it absorb more than nine tenths of the light: the longest of the readings.
     pub wavelength: f64,
+    /// What the sources say, each with the source in words.
+    pub readings: Vec<CutOffReading>,
     /// Whether it is an additive, counted at its usual concentration in a modifier.
-    #[serde(default)]
     pub is_additive: bool,
+}
+
+/// What one source says of a cut-off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CutOffReading {
+    /// Wavelength in m.
+    pub wavelength: f64,
+    /// The source in words; `from memory` where none could be read.
+    pub source: String,
+}
+
+/// The word for a value without a source.
+const FROM_MEMORY: &str = "from memory";
+
+impl CutOff {
+    fn new(entry: CutOffEntry, sources: &BTreeMap<String, String>) -> Option<Self> {
+        let readings = entry.readings.into_iter().map(|reading| {
+            Some(CutOffReading {
+                wavelength: reading.wavelength,
+                source: sources.get(&reading.source)?.clone(),
+            })
+        });
+        let readings: Vec<CutOffReading> = readings.collect::<Option<_>>()?;
+        let longest = readings.iter().map(|reading| reading.wavelength);
+        Some(Self {
+            name: entry.name,
+            wavelength: longest.reduce(f64::max)?,
+            readings,
+            is_additive: entry.is_additive,
+        })
+    }
+
+    /// Difference in m between the longest and the shortest reading.
+    pub fn spread(&self) -> f64 {
+        let shortest = self.readings.iter().map(|reading| reading.wavelength);
+        self.wavelength - shortest.fold(self.wavelength, f64::min)
+    }
+
+    /// Whether the longest reading, the one that counts, has a source.
+    pub fn is_sourced(&self) -> bool {
+        self.readings
+            .iter()
+            .any(|reading| reading.wavelength == self.wavelength && reading.source != FROM_MEMORY)
+    }
+
+    /// How sure the wavelength is, in words.
+    pub fn standing(&self) -> String {
+        let mut words = vec![if self.is_sourced() {
+            "handbook".to_owned()
+        } else {
+            FROM_MEMORY.to_owned()
+        }];
+        if self.spread() > 0.0 {
+            words.push(format!(
+                "another source says {} nm",
+                rounded((self.wavelength - self.spread()) * 1e9)
+            ));
+        }
+        words.join(", ")
+    }
+}
+
+#[derive(Deserialize)]
+struct CutOffEntry {
+    name: String,
+    readings: Vec<ReadingEntry>,
+    #[serde(default)]
+    is_additive: bool,
+}
+
+#[derive(Deserialize)]
+struct ReadingEntry {
+    #[serde(rename = "cut_off / m")]
+    wavelength: f64,
+    source: String,
 }
 
 #[derive(Deserialize)]
 struct CutOffTable {
-    solvents: Vec<CutOff>,
+    sources: BTreeMap<String, String>,
+    solvents: Vec<CutOffEntry>,
 }
 
 fn table<T: serde::de::DeserializeOwned>(text: &str) -> Result<T> {
@@ -138,15 +215,22 @@ pub fn detectors() -> Result<&'static [Detector]> {
         .map_err(Clone::clone)
 }
 
-/// The table of ultraviolet cut-offs: handbook values from memory, which differ by 5 nm from one another. Error 901 if its file is
-/// damaged.
+/// The table of ultraviolet cut-offs, each with what its sources say.
+///
+/// *Uncertainty*: 5 nm, by purity and by how the edge is read (common practice, no source); more where the sources differ.
+///
+/// Errors: 901 if the file is damaged.
 pub fn cut_offs() -> Result<&'static [CutOff]> {
-    static TABLE: OnceLock<Result<CutOffTable>> = OnceLock::new();
-    let known = TABLE.get_or_init(|| table(include_str!("../../data/uv_cut_off.json")));
-    known
-        .as_ref()
-        .map(|table| table.solvents.as_slice())
-        .map_err(Clone::clone)
+    static TABLE: OnceLock<Result<Vec<CutOff>>> = OnceLock::new();
+    let known = TABLE.get_or_init(|| {
+        let table: CutOffTable = table(include_str!("../../data/uv_cut_off.json"))?;
+        let entries = table.solvents.into_iter();
+        let known = entries.map(|entry| CutOff::new(entry, &table.sources));
+        known.collect::<Option<_>>().ok_or(Error::Internal {
+            place: "a source of the ultraviolet cut-offs",
+        })
+    });
+    known.as_deref().map_err(Clone::clone)
 }
 
 /// The longest cut-off among substances, with the name of the one it belongs to: the mobile phase is opaque below. Error 202 for a
@@ -220,6 +304,9 @@ pub struct RankedDetector {
 const RIPPLE: f64 = 1e-3;
 /// Volume fraction of modifier that counts as traces (common practice, no source).
 const TRACES: f64 = 0.005;
+/// How far in m above a cut-off a wavelength is only just safe: the 5 nm that purity and reading make of it (common practice, no
+/// source), less the rounding of a difference.
+const ONLY_JUST: f64 = 5e-9 - 1e-15;
 /// Modifiers that do not burn in a flame.
 const NOT_BURNING: [&str; 2] = ["water", "formic acid"];
 
@@ -233,17 +320,16 @@ pub fn rank_detectors(question: &DetectorQuestion) -> Result<Vec<RankedDetector>
     not_negative(Quantity::VolumeFraction, question.modifier_fraction)?;
     not_negative(Quantity::VolumeFlowRate, question.gas_flow)?;
     not_negative(Quantity::Ratio, question.pressure_ripple)?;
-    let opaque = match question.wavelength {
+    let cut_off = match question.wavelength {
         Some(wavelength) => {
             positive(Quantity::Wavelength, wavelength)?;
-            let names = question.modifiers.iter().map(String::as_str);
-            cut_off_of(names)?.filter(|cut_off| cut_off.wavelength > wavelength)
+            cut_off_of(question.modifiers.iter().map(String::as_str))?
         }
         None => None,
     };
     let mut ranked: Vec<RankedDetector> = detectors()?
         .iter()
-        .map(|detector| judge(detector, question, opaque))
+        .map(|detector| judge(detector, question, cut_off))
         .collect();
     ranked.sort_by_key(|ranked| (ranked.verdict, ranked.reasons.len()));
     Ok(ranked)
@@ -252,11 +338,11 @@ pub fn rank_detectors(question: &DetectorQuestion) -> Result<Vec<RankedDetector>
 fn judge(
     detector: &'static Detector,
     question: &DetectorQuestion,
-    opaque: Option<&CutOff>,
+    cut_off: Option<&CutOff>,
 ) -> RankedDetector {
     let mut opinion = Opinion::default();
     opinion.on_modifier(detector, question);
-    opinion.on_light(detector, question, opaque);
+    opinion.on_light(detector, question, cut_off);
     opinion.on_change(detector, question);
     opinion.on_solute(detector, question);
     opinion.on_flow(detector, question);
@@ -329,17 +415,23 @@ impl Opinion {
         &mut self,
         detector: &Detector,
         question: &DetectorQuestion,
-        opaque: Option<&CutOff>,
+        cut_off: Option<&CutOff>,
     ) {
         if !detector.needs_wavelength {
             return;
         }
-        if let Some(cut_off) = opaque {
-            self.rule_out(format!(
-                "{} absorbs below {} nm",
+        if let (Some(cut_off), Some(wavelength)) = (cut_off, question.wavelength) {
+            let said = format!(
+                "{} absorbs below {} nm ({})",
                 cut_off.name,
-                rounded(cut_off.wavelength * 1e9)
-            ));
+                rounded(cut_off.wavelength * 1e9),
+                cut_off.standing()
+            );
+            if wavelength < cut_off.wavelength {
+                self.rule_out(said);
+            } else if wavelength - cut_off.wavelength < ONLY_JUST || !cut_off.is_sourced() {
+                self.on_condition(said);
+            }
         }
         if question.wavelength.is_none() && !question.modifiers.is_empty() {
             self.on_condition(
@@ -489,7 +581,12 @@ mod tests {
             ..modified
         };
         let ranked = rank_detectors(&short).unwrap();
-        assert!(of(&ranked, "diode array").reasons[0].contains("205 nm"));
+        let opaque = of(&ranked, "diode array");
+        assert_eq!(opaque.verdict, Verdict::Unsuited);
+        assert_eq!(
+            opaque.reasons[0],
+            "methanol absorbs below 205 nm (handbook)"
+        );
         let traces = DetectorQuestion {
             modifiers: vec!["water".to_owned()],
             modifier_fraction: 0.001,
@@ -535,6 +632,43 @@ mod tests {
         );
         assert_eq!(cut_off_of(["unobtainium"]).unwrap_err().code(), 202);
         assert_eq!(cut_off_of([]), Ok(None));
+    }
+
+    #[test]
+    fn a_cut_off_says_where_it_comes_from() {
+        let of = |name: &str| cut_off_of([name]).unwrap().unwrap();
+        assert!(of("methanol").is_sourced());
+        assert!(!of("ethanol").is_sourced());
+        assert_eq!(of("ethanol").standing(), "from memory");
+        let ethyl_acetate = of("ethyl acetate");
+        assert!(close(ethyl_acetate.spread(), 4e-9, 1e-9));
+        assert_eq!(
+            ethyl_acetate.standing(),
+            "handbook, another source says 256 nm"
+        );
+        assert!(ethyl_acetate.readings[1].source.contains("Sadek"));
+        // Longer by memory than by the source: the longer counts, and does not pass for sourced.
+        let formic = of("formic acid");
+        assert_eq!(formic.wavelength, 225e-9);
+        assert!(!formic.is_sourced());
+        for (wavelength, verdict) in [
+            (204e-9, Verdict::Unsuited),
+            (207e-9, Verdict::Conditions),
+            (215e-9, Verdict::Suits),
+        ] {
+            let asked = DetectorQuestion {
+                modifiers: vec!["methanol".to_owned()],
+                modifier_fraction: 0.1,
+                wavelength: Some(wavelength),
+                has_chromophore: Some(true),
+                ..question()
+            };
+            let ranked = rank_detectors(&asked).unwrap();
+            let found = ranked
+                .iter()
+                .find(|ranked| ranked.detector.name == "diode array");
+            assert_eq!(found.unwrap().verdict, verdict, "{wavelength}");
+        }
     }
 
     /// Relative change of the density per bar and per 0.1 K at 40 degC: CoolProp 8.0.0.

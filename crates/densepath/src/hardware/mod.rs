@@ -44,8 +44,8 @@ pub use blend::{
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
 pub use detector_cell::DetectorCell;
 pub use detector_choice::{
-    CutOff, Detector, DetectorQuestion, RankedDetector, RefractiveIndexNoise, Verdict, cut_off_of,
-    cut_offs, detectors, rank_detectors, refractive_index_noise,
+    CutOff, CutOffReading, Detector, DetectorQuestion, RankedDetector, RefractiveIndexNoise,
+    Verdict, cut_off_of, cut_offs, detectors, rank_detectors, refractive_index_noise,
 };
 pub use gas_detector::{DetectorGas, DetectorRecord, GasDetector, detector_records};
 pub use mixer::Mixer;
