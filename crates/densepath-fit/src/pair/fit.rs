@@ -160,6 +160,7 @@ pub fn mixing_terms(plan: &Plan) -> Vec<Term> {
     let along = plan.stable_along_line.iter();
     let along = along.map(|[t, p]| (*t, *p, NEAR_LINE, MIXING_ALONG_LINE));
     let states = everywhere.chain(named).chain(along);
+    let states = states.filter(|(temperature, ..)| *temperature >= plan.least_temperature);
     let terms = states.flat_map(|(temperature, pressure, factor, uncertainty)| {
         COMPOSITIONS.into_iter().map(move |fraction| {
             let (rich, share) = CARBON_DIOXIDE_RICH;

@@ -31,6 +31,9 @@ pub struct Plan {
     /// Temperature in K and pressure in Pa above which the pair is one phase at every composition.
     #[serde(default)]
     pub stable: Vec<[f64; 2]>,
+    /// Temperature in K below which no state is asked to be one phase, since a substance is solid there.
+    #[serde(default)]
+    pub least_temperature: f64,
     /// The same just above the critical line, where a second summit would rise first; these weigh more.
     #[serde(default)]
     pub stable_along_line: Vec<[f64; 2]>,

@@ -232,8 +232,8 @@ impl Search<'_> {
                 least = f64::INFINITY;
             }
             let left = imbalance(&parts);
-            // At the last digits the imbalance no longer shrinks: rounding rules.
-            if left < EQUAL || (left < ALMOST_EQUAL && left > 0.5 * least) {
+            // At the last digits the imbalance no longer shrinks: rounding rules. Near a critical point it shrinks slowly before.
+            if left < EQUAL || (left < ALMOST_EQUAL && left >= least) {
                 return Ok(parts);
             }
             least = least.min(left);

@@ -31,8 +31,11 @@ const FLAT: f64 = 1e-11;
 /// the smallest eigenvalue of its stability, by which the next minimum is away, and the bounds of the difference.
 const SAME: f64 = 0.05;
 const SAME_BOUNDS: (f64, f64) = (1e-5, 1e-2);
-/// Largest difference of the logarithms of amounts and density at which a trial follows the way of an earlier one.
-const FOLLOWING: f64 = 0.05;
+/// Largest difference of the logarithms of amounts and density at which a trial follows the way of an earlier one, in those at
+/// which it counts as the phase tested: near a critical point the next minimum is closer than ways elsewhere are.
+const FOLLOWING: f64 = 5.0;
+/// Largest difference of the logarithm of the density at which a trial can be the phase tested.
+const SAME_DENSITY: f64 = 0.05;
 /// Largest difference of the logarithm of the density from a root at either end of the isotherm.
 const AT_END: f64 = 1e-3;
 /// Smallest eigenvalue of the stability below which phases are sought along the softest direction.
@@ -340,13 +343,14 @@ impl Search<'_> {
     /// density.
     fn is_tested_phase(&self, point: &Point) -> bool {
         let mut pairs = point.amounts.iter().zip(self.fractions);
-        (point.phase.molar_density / self.molar_density).ln().abs() < FOLLOWING
+        (point.phase.molar_density / self.molar_density).ln().abs() < SAME_DENSITY
             && pairs.all(|(w, z)| *z == 0.0 || (w / z).ln().abs() < self.same)
     }
 
     fn is_visited(&self, point: &Point) -> bool {
         let fractions = normalized(&point.amounts);
-        let near = |a: f64, b: f64| a == b || (a / b).ln().abs() < FOLLOWING;
+        let following = FOLLOWING * self.same;
+        let near = |a: f64, b: f64| a == b || (a / b).ln().abs() < following;
         self.visited.iter().any(|(known, molar_density)| {
             let mut pairs = fractions.iter().zip(known);
             near(point.phase.molar_density, *molar_density) && pairs.all(|(x, y)| near(*x, *y))
