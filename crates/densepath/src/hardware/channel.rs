@@ -87,7 +87,7 @@ impl Channel {
             while let Some(&z) = places.peek().filter(|z| **z <= step.to) {
                 places.next();
                 let y = step.at(z);
-                outlet = State::from_t_rho(start.fluid(), y[0], y[1])?;
+                outlet = self.conserve(&start, y)?;
                 profile.push(at(z, &outlet)?);
             }
             Ok(())
@@ -119,9 +119,31 @@ impl Channel {
     {
         let start = self.enter(inlet)?;
         let end = self.integrate(&start, &laws, |_| Ok(()))?;
-        let outlet = State::from_t_rho(start.fluid(), end[0], end[1])?;
+        let outlet = self.conserve(&start, end)?;
         one_phase(&outlet, self.length)?;
         Ok(outlet)
+    }
+
+    /// The state of a vector of the march. Without heat its temperature is moved, within the error of the integration, to where the
+    /// total enthalpy is the one that entered: projection onto an invariant (E. Hairer, C. Lubich and G. Wanner, Geometric Numerical
+    /// Integration, Springer 2006, section IV.4, from memory).
+    fn conserve(&self, start: &State, [temperature, density]: Vector) -> Result<State> {
+        let fluid = start.fluid();
+        let exchanges = match self.thermal {
+            Thermal::Isothermal { .. } => true,
+            Thermal::Adiabatic => false,
+            Thermal::Wall { conductance, .. } => conductance > 0.0,
+        };
+        if exchanges {
+            return State::from_t_rho(fluid, temperature, density);
+        }
+        let found = State::one_phase_from_t_rho(fluid, temperature, density)?;
+        let flux = self.mass_flow_rate / self.open_area;
+        let total =
+            |state: &State| state.specific_enthalpy() + 0.5 * (flux / state.density()).powi(2);
+        let slope = found.specific_isochoric_heat_capacity()? + found.dp_dt_rho()? / density;
+        let missing = total(start) - total(&found);
+        State::from_t_rho(fluid, temperature + missing / slope, density)
     }
 
     /// The integration from the state in which the stream enters; `observe` sees every step.
