@@ -7,6 +7,7 @@ use densepath::{Method, read_method};
 use divan::Bencher;
 
 const PACKED: &str = include_str!("../tests/methods/packed.toml");
+const WITH_MODIFIER: &str = include_str!("../tests/methods/packed_modifier.toml");
 const CAPILLARY: &str = include_str!("../tests/methods/capillary.toml");
 
 fn main() {
@@ -25,6 +26,12 @@ fn read(bencher: Bencher) {
 #[divan::bench]
 fn solve_packed(bencher: Bencher) {
     let method = method(PACKED);
+    bencher.bench(|| method.solve());
+}
+
+#[divan::bench]
+fn solve_packed_with_modifier(bencher: Bencher) {
+    let method = method(WITH_MODIFIER);
     bencher.bench(|| method.solve());
 }
 

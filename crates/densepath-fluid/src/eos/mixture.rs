@@ -233,6 +233,9 @@ impl dyn MixtureIsotherm + '_ {
             .map(|(root, c)| root * molar_density * c);
         let matrix =
             DMatrix::from_iterator(count, count, entries) + DMatrix::identity(count, count);
+        if let [a, b, _, d] = matrix.as_slice() {
+            return softest_of_two(*a, *b, *d);
+        }
         let Some(eigen) = matrix.try_symmetric_eigen(f64::EPSILON, EIGEN_ITERATIONS) else {
             return (f64::NAN, Amounts::from_elem(f64::NAN, count));
         };
@@ -290,6 +293,24 @@ impl dyn MixtureIsotherm + '_ {
                 .collect(),
         }
     }
+}
+
+/// The smallest eigenvalue of a symmetric matrix of two rows, by its entries on and off the diagonal, and its unit vector.
+fn softest_of_two(a: f64, b: f64, d: f64) -> (f64, Amounts) {
+    let half = 0.5 * (a - d);
+    let root = half.hypot(b);
+    let value = 0.5 * (a + d) - root;
+    // Of both rows of the matrix less the eigenvalue the one whose entries do not cancel.
+    let (x, y) = if half > 0.0 {
+        (-b, half + root)
+    } else {
+        (root - half, -b)
+    };
+    let length = x.hypot(y);
+    if length == 0.0 {
+        return (value, [1.0, 0.0].into_iter().collect());
+    }
+    (value, [x / length, y / length].into_iter().collect())
 }
 
 /// Iterations allowed for the eigenvalues of a small symmetric matrix; a few per row are usual.

@@ -242,7 +242,7 @@ impl State {
 
     /// Error 301 for several phases, 303 for a solid.
     pub(super) fn refuse_phases(&self, property: Quantity) -> Result<()> {
-        if self.phase().is_single_fluid() {
+        if self.is_one_phase() {
             return Ok(());
         }
         Err(self.not_one_fluid(property))

@@ -33,6 +33,12 @@ const TEMPERATURES: u32 = 40;
 /// Largest step in ln T by which one limit of stability is followed from one density to the next.
 const FOLLOWED: f64 = 0.08;
 
+/// Tolerance of the limits that only bracket critical points.
+const ROUGH: Tolerance = Tolerance {
+    relative: 1e-9,
+    iterations: 200,
+};
+
 /// The limit of stability at a density: where the smallest eigenvalue is zero.
 #[derive(Debug, Clone)]
 struct Limit {
@@ -60,10 +66,10 @@ pub fn critical_points(
         let share = f64::from(step) / f64::from(DENSITIES);
         highest * (PACKING.0 + (PACKING.1 - PACKING.0) * share)
     };
+    let densities: Vec<f64> = (0..=DENSITIES).map(density).collect();
     let mut found = Vec::new();
-    let mut before: Vec<Limit> = search.limits(density(0))?;
-    for step in 1..=DENSITIES {
-        let here = search.limits(density(step))?;
+    let mut before: Vec<Limit> = Vec::new();
+    for (step, here) in (0..).zip(search.limits(&densities)?) {
         for limit in &here {
             let Some(last) = nearest(&before, limit.ln_temperature) else {
                 continue;
@@ -142,30 +148,43 @@ impl Search<'_> {
         }
     }
 
-    /// All limits of stability at a density.
-    fn limits(&self, molar_density: f64) -> Result<Vec<Limit>> {
+    /// All limits of stability at each of some densities, roughly.
+    fn limits(&self, molar_densities: &[f64]) -> Result<Vec<Vec<Limit>>> {
         let place = |step: u32| {
             self.low + (self.high - self.low) * f64::from(step) / f64::from(TEMPERATURES)
         };
-        let mut limits = Vec::new();
-        let mut last = self.eigenvalue(place(0), molar_density);
+        let is_unstable = |step: u32| -> Vec<bool> {
+            let isotherm = self.model.at(place(step).exp(), self.fractions);
+            let softest = molar_densities.iter().map(|rho| isotherm.softest(*rho).0);
+            softest.map(|eigenvalue| eigenvalue < 0.0).collect()
+        };
+        let mut limits = vec![Vec::new(); molar_densities.len()];
+        let mut last = is_unstable(0);
         for step in 1..=TEMPERATURES {
-            let here = self.eigenvalue(place(step), molar_density);
-            if (here < 0.0) != (last < 0.0) {
-                let root = self.root(place(step - 1), place(step), molar_density)?;
-                limits.push(self.limit(root, molar_density));
+            let here = is_unstable(step);
+            let changes = last.iter().zip(&here).map(|(a, b)| a != b);
+            for ((limits, changes), rho) in limits.iter_mut().zip(changes).zip(molar_densities) {
+                if changes {
+                    let root = self.root((place(step - 1), place(step)), *rho, ROUGH)?;
+                    limits.push(self.limit(root, *rho));
+                }
             }
             last = here;
         }
         Ok(limits)
     }
 
-    fn root(&self, low: f64, high: f64, molar_density: f64) -> Result<f64> {
+    fn root(
+        &self,
+        (low, high): (f64, f64),
+        molar_density: f64,
+        tolerance: Tolerance,
+    ) -> Result<f64> {
         bracketed(
             "limit of stability",
             low,
             high,
-            Tolerance::default(),
+            tolerance,
             |ln_temperature| Ok(self.eigenvalue(ln_temperature, molar_density)),
         )
     }
@@ -187,7 +206,8 @@ impl Search<'_> {
                 let (low, high) = (middle - width, middle + width);
                 let ends = [low, high].map(|t| self.eigenvalue(t, molar_density) < 0.0);
                 if ends[0] != ends[1] {
-                    let root = self.root(low, high, molar_density).ok()?;
+                    let exact = Tolerance::default();
+                    let root = self.root((low, high), molar_density, exact).ok()?;
                     return Some(self.limit(root, molar_density));
                 }
                 width *= 2.0;

@@ -1,6 +1,6 @@
 //! Liquid and vapour of one and the same composition: a state inside the region of two phases, and the boiling of a substance.
 
-use crate::eos::mixture::{Densities, MixtureIsotherm, rising_root};
+use crate::eos::mixture::{Densities, MixtureIsotherm, MixtureModel, rising_root};
 use crate::error::Result;
 use crate::num::root::{Tolerance, bracketed};
 
@@ -65,4 +65,93 @@ pub(super) fn own_saturation(isotherm: &dyn MixtureIsotherm) -> Result<Option<(f
     )?;
     let pressure = found.exp();
     Ok(Some((pressure, densities(pressure)?)))
+}
+
+/// Where the search for a boiling temperature starts, over the mean of the critical temperatures, and its first step in ln T.
+const START: f64 = 0.8;
+const FIRST_STEP: f64 = 0.05;
+/// Steps until it is bracketed.
+const STEPS: u32 = 60;
+/// Width of a bracket in ln T, and its distance in ln p from the last coexistence, at which nothing is left between them.
+const CLOSED: f64 = 1e-7;
+const ABOVE_LAST: f64 = 0.2;
+
+/// A temperature at which both densities of one composition coexist.
+#[derive(Debug, Clone, Copy)]
+struct Boiling {
+    ln_temperature: f64,
+    ln_pressure: f64,
+}
+
+impl Boiling {
+    /// ln p at another temperature on the line through two of them, straight in 1/T.
+    fn extended(self, other: Self, ln_temperature: f64) -> f64 {
+        let inverse = |s: f64| (-s).exp();
+        let share = (inverse(ln_temperature) - inverse(self.ln_temperature))
+            / (inverse(other.ln_temperature) - inverse(self.ln_temperature));
+        self.ln_pressure + share * (other.ln_pressure - self.ln_pressure)
+    }
+}
+
+/// The logarithm of the temperature in K at which both densities of one composition have one Gibbs energy at a pressure in Pa,
+/// between two such logarithms; nothing at pressures above the last coexistence.
+///
+/// ln p is nearly straight in 1/T, which leads to a bracket in a few steps and tells where the pressure lies above all others.
+pub(super) fn own_boiling(
+    model: &dyn MixtureModel,
+    fractions: &[f64],
+    pressure: f64,
+    (low, high): (f64, f64),
+) -> Result<Option<f64>> {
+    let wanted = pressure.ln();
+    let boiling = |ln_temperature: f64| -> Result<Option<Boiling>> {
+        let isotherm = model.at(ln_temperature.exp(), fractions);
+        let found = own_saturation(isotherm.as_ref())?;
+        Ok(found.map(|(pressure, _)| Boiling {
+            ln_temperature,
+            ln_pressure: pressure.ln(),
+        }))
+    };
+    let critical = fractions.iter().enumerate();
+    let mean: f64 = critical
+        .map(|(i, x)| x * model.critical_constants(i).temperature)
+        .sum();
+    let mut place = (START * mean).ln().clamp(low, high);
+    let mut step = FIRST_STEP;
+    // The two nearest coexistences below the pressure, and the nearest place above it, where there may be no coexistence.
+    let (mut below, mut before): (Option<Boiling>, Option<Boiling>) = (None, None);
+    let mut above: Option<(f64, Option<Boiling>)> = None;
+    for _ in 0..STEPS {
+        match boiling(place)? {
+            Some(found) if found.ln_pressure < wanted => {
+                before = below.replace(found);
+            }
+            other => above = Some((place, other)),
+        }
+        place = match (below, above) {
+            (Some(below), Some((above, Some(_)))) => {
+                let excess = |s: f64| Ok(boiling(s)?.map_or(f64::NAN, |b| b.ln_pressure - wanted));
+                let exact = Tolerance {
+                    relative: 1e-12,
+                    iterations: 100,
+                };
+                let solver = "boiling at given pressure";
+                return bracketed(solver, below.ln_temperature, above, exact, excess).map(Some);
+            }
+            (Some(below), Some((above, None))) => {
+                let at_end = before.map(|before| before.extended(below, above) + ABOVE_LAST);
+                if at_end.is_some_and(|most| most < wanted) || above - below.ln_temperature < CLOSED
+                {
+                    return Ok(None);
+                }
+                0.5 * (below.ln_temperature + above)
+            }
+            (Some(_), None) if place >= high => return Ok(None),
+            (None, Some(_)) if place <= low => return Ok(None),
+            (Some(_), None) => (place + step).min(high),
+            (None, _) => (place - step).max(low),
+        };
+        step *= 1.5;
+    }
+    Ok(None)
 }

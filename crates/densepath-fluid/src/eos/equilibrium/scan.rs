@@ -3,11 +3,10 @@
 //! A scan of the test of stability brackets the boundaries; Newton's method of [`super::boundary`] finds each.
 
 use super::boundary::{Boundary, BoundaryKind, Given, Search};
-use super::own_phases::own_saturation;
+use super::own_phases::{own_boiling, own_saturation};
 use super::stability::Stability;
 use crate::eos::mixture::MixtureModel;
-use crate::error::{Error, Result};
-use crate::num::root::{Tolerance, bracketed};
+use crate::error::Result;
 
 /// States of a scan.
 const SCAN: u32 = 48;
@@ -217,51 +216,13 @@ impl Search<'_> {
     /// Where liquid and vapour of the composition itself have one Gibbs energy: inside the region of two phases, however
     /// narrow. The logarithm of the variable sought, if there is such a state in the range.
     fn between_own_phases(&self, low: f64, high: f64) -> Result<Option<f64>> {
-        let ln_pressure_at = |temperature: f64| {
-            let isotherm = self.model.at(temperature, self.fractions);
-            let found = own_saturation(isotherm.as_ref())?;
-            Ok::<_, Error>(found.map(|(pressure, _)| pressure.ln()))
-        };
         let sought = match self.given {
-            Given::Temperature(temperature) => ln_pressure_at(temperature)?,
+            Given::Temperature(temperature) => {
+                let isotherm = self.model.at(temperature, self.fractions);
+                own_saturation(isotherm.as_ref())?.map(|(pressure, _)| pressure.ln())
+            }
             Given::Pressure(pressure) => {
-                let wanted = pressure.ln();
-                let steps = 24;
-                let mut below: Option<f64> = None;
-                let mut bracket = None;
-                for step in 0..=steps {
-                    let s = low + (high - low) * f64::from(step) / f64::from(steps);
-                    match ln_pressure_at(s.exp())? {
-                        Some(own) if own < wanted => below = Some(s),
-                        _ => {
-                            bracket = below.map(|below| (below, s));
-                            if bracket.is_some() {
-                                break;
-                            }
-                        }
-                    }
-                }
-                match bracket {
-                    None => None,
-                    Some((below, above)) => {
-                        let rough = Tolerance {
-                            relative: 1e-12,
-                            iterations: 100,
-                        };
-                        // Without two roots the temperature lies above that of the last coexistence.
-                        let excess = |s: f64| {
-                            let own = ln_pressure_at(s.exp())?;
-                            Ok(own.map_or(1.0, |own| own - wanted))
-                        };
-                        Some(bracketed(
-                            "boiling at given pressure",
-                            below,
-                            above,
-                            rough,
-                            excess,
-                        )?)
-                    }
-                }
+                own_boiling(self.model, self.fractions, pressure, (low, high))?
             }
         };
         Ok(sought.filter(|s| (low..=high).contains(s)))

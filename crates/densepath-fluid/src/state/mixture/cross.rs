@@ -14,6 +14,10 @@ const WIDENINGS: u32 = 60;
 const REFUSALS: u32 = 12;
 /// Width of a bracket, relative, at which both of its ends count as one place.
 const CLOSED: f64 = 1e-14;
+/// Distance from the edge of a solid, relative, at which both of its sides are looked at, and the width of a bracket about it at
+/// which its ends count as one place: what rounding leaves of the potentials blurs it by less.
+const ASIDE: f64 = 3e-12;
+const CLOSED_AT_EDGE: f64 = 1e-11;
 /// Steps within which the bracket must have become half as wide, before it is halved.
 const PATIENCE: u32 = 3;
 
@@ -25,8 +29,15 @@ pub(super) struct Crossing<'a> {
     pub at: &'a dyn Fn(f64) -> Result<State>,
     /// The quantity less the value wanted and, in one phase, its derivative in the variable.
     pub excess: &'a dyn Fn(&State) -> (f64, Option<f64>),
+    /// Where a solid appears between a state with it and one without it, if that can be told: there the quantity may jump.
+    pub edge: &'a dyn Fn(&State, &State) -> Option<f64>,
     /// The quantity below which the difference counts as rounding.
     pub tolerance: f64,
+}
+
+/// The edge of a variable on which no solid is looked for.
+pub(super) fn no_edge(_: &State, _: &State) -> Option<f64> {
+    None
 }
 
 /// One end of a bracket.
@@ -110,9 +121,15 @@ impl Crossing<'_> {
         let (mut below, mut above) = (below, above);
         let mut next = secant(&below, &above);
         let (mut width, mut patience) = (f64::INFINITY, PATIENCE);
+        let mut beside_edge = self.beside_edge(&below, &above);
+        let closed = if beside_edge.is_empty() {
+            CLOSED
+        } else {
+            CLOSED_AT_EDGE
+        };
         for _ in 0..EVALUATIONS {
             let (low, high) = (below.place.min(above.place), below.place.max(above.place));
-            if high - low <= CLOSED * high.abs().max(1e-300) {
+            if high - low <= closed * high.abs().max(1e-300) {
                 return self.share(&below, &above);
             }
             if high - low < 0.5 * width {
@@ -120,7 +137,12 @@ impl Crossing<'_> {
             } else {
                 patience -= 1;
             }
-            if patience == 0 || !(low < next && next < high) {
+            let aside = beside_edge
+                .pop()
+                .filter(|aside| low < *aside && *aside < high);
+            if let Some(aside) = aside {
+                next = aside;
+            } else if patience == 0 || !(low < next && next < high) {
                 next = 0.5 * (low + high);
                 (width, patience) = (high - low, PATIENCE);
             }
@@ -145,6 +167,15 @@ impl Crossing<'_> {
             residual: above.excess - below.excess,
             tolerance: self.tolerance,
         })
+    }
+
+    /// Both sides of the edge of a solid between two ends.
+    fn beside_edge(&self, below: &End, above: &End) -> Vec<f64> {
+        let has_solid = |end: &End| end.state.solid().is_some();
+        let is_between = has_solid(below) != has_solid(above);
+        let edge = is_between.then(|| (self.edge)(&below.state, &above.state));
+        let both = |edge: f64| vec![edge * (1.0 - ASIDE), edge * (1.0 + ASIDE)];
+        edge.flatten().map_or_else(Vec::new, both)
     }
 
     /// The answer where a bracket has closed: the side nearer to the value where both agree, else a share of both.

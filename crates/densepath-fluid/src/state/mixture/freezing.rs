@@ -6,16 +6,27 @@
 
 use super::Mixed;
 use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::eos::equilibrium::{Equilibrium, flash, normalized};
+use crate::eos::mixture::Branch;
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result};
 use crate::num::Amounts;
-use crate::num::root::{Tolerance, bracketed};
+use crate::num::root::{Tolerance, bracketed, secant};
 use crate::state::{Part, Phase, State};
 
 /// Difference of a potential and a Gibbs energy, over R T, that rounding can feign.
 const ROUNDING: f64 = 1e-11;
 /// Share of a substance that never freezes.
 const LEFT: f64 = 1e-9;
+/// Difference of a potential and a Gibbs energy, over R T, of phases that are in equilibrium.
+const BALANCED: f64 = 1e-9;
+/// Step in the logarithm of a ratio, and in a temperature, relative, below which the next would be rounding.
+const SETTLED: f64 = 1e-13;
+/// Rough change of the logarithm of a vapour pressure over a solid, with the temperature, in 1/K, and the range in K in which its boiling is sought.
+const BOILING: f64 = -0.08;
+const RANGE: (f64, f64) = (50.0, 500.0);
+/// Logarithm of the ratio of a substance to the others at which it is dilute.
+const DILUTE: f64 = -20.0;
 
 /// A substance beyond its freezing point.
 struct Freezing {
@@ -26,15 +37,15 @@ struct Freezing {
 impl Mixed<'_> {
     /// The phases at a temperature in K and a pressure in Pa, a solid among them.
     pub(super) fn at(&self, temperature: f64, pressure: f64) -> Result<State> {
-        let fluid = self.fluid_at(temperature, pressure)?;
+        let fluid = flash(self.model(), temperature, pressure, self.fractions())?;
         match self.freezing(&fluid) {
-            None => Ok(fluid),
+            None => self.state_of(&fluid),
             Some(freezing) => self.frozen(temperature, pressure, &freezing),
         }
     }
 
     /// The substance whose potential exceeds the Gibbs energy of its solid.
-    fn freezing(&self, fluid: &State) -> Option<Freezing> {
+    fn freezing(&self, fluid: &Equilibrium) -> Option<Freezing> {
         let (temperature, pressure) = (fluid.temperature, fluid.pressure);
         for (index, component) in self.system.components.iter().enumerate() {
             let substance = component.substance.as_ref();
@@ -49,7 +60,7 @@ impl Mixed<'_> {
             let Ok(solid) = solid.at(temperature, pressure) else {
                 continue;
             };
-            if self.excess(index, fluid, &solid) > ROUNDING {
+            if self.excess_of(index, fluid, &solid) > ROUNDING {
                 return Some(Freezing { index, solid });
             }
         }
@@ -80,32 +91,165 @@ impl Mixed<'_> {
         let Some((_, phase)) = phases.first() else {
             return f64::NAN;
         };
-        let Some(component) = self.system.components.get(index) else {
+        match phase.fluid.mixed() {
+            Some(mixed) => {
+                let density = mixed.molar_density(phase.density);
+                self.excess_in(index, mixed.fractions(), density, solid)
+            }
+            None if phase.fluid.amount_fractions().get(index) == Some(&0.0) => f64::NEG_INFINITY,
+            None => {
+                let energy = phase.specific_gibbs_energy() - solid.specific_gibbs_energy;
+                energy / self.thermal_energy_of(index, phase.temperature)
+            }
+        }
+    }
+
+    /// As [`Mixed::excess`], in phases in equilibrium.
+    fn excess_of(&self, index: usize, found: &Equilibrium, solid: &SolidPoint) -> f64 {
+        // The densest phase holds most of what freezes.
+        found.phases.last().map_or(f64::NAN, |phase| {
+            self.excess_in(index, &phase.fractions, phase.molar_density, solid)
+        })
+    }
+
+    /// As [`Mixed::excess`], in a phase of given amount fractions and a molar density in mol/m3 at the temperature of the solid.
+    fn excess_in(
+        &self,
+        index: usize,
+        fractions: &[f64],
+        molar_density: f64,
+        solid: &SolidPoint,
+    ) -> f64 {
+        let temperature = solid.temperature;
+        let (Some(component), Some(x)) = (self.system.components.get(index), fractions.get(index))
+        else {
             return f64::NAN;
         };
-        let x = phase.fluid.amount_fractions().get(index).copied();
-        let x = x.unwrap_or(0.0);
-        if x == 0.0 {
+        if *x == 0.0 {
             return f64::NEG_INFINITY;
         }
-        let temperature = phase.temperature;
-        let thermal_energy = MOLAR_GAS_CONSTANT / component.model_molar_mass * temperature;
-        let in_fluid = match phase.fluid.mixed() {
-            Some(mixed) => {
-                let isotherm = mixed.isotherm(temperature);
-                let residual = isotherm.potentials(mixed.molar_density(phase.density));
-                let share = x * component.model_molar_mass / mixed.model_molar_mass;
-                let ideal = component.ideal.at(temperature, share * phase.density).value;
-                ideal + 1.0 + residual.get(index).copied().unwrap_or(f64::NAN)
-            }
-            None => phase.specific_gibbs_energy() / thermal_energy,
+        let isotherm = self.model().at(temperature, fractions);
+        let residual = isotherm.potentials(molar_density);
+        let partial = x * molar_density * component.model_molar_mass;
+        let ideal = component.ideal.at(temperature, partial).value;
+        let in_fluid = ideal + 1.0 + residual.get(index).copied().unwrap_or(f64::NAN);
+        in_fluid - solid.specific_gibbs_energy / self.thermal_energy_of(index, temperature)
+    }
+
+    /// R T of a substance in J/kg.
+    fn thermal_energy_of(&self, index: usize, temperature: f64) -> f64 {
+        let component = self.system.components.get(index);
+        let molar_mass = component.map_or(f64::NAN, |component| component.model_molar_mass);
+        MOLAR_GAS_CONSTANT / molar_mass * temperature
+    }
+
+    /// The temperature in K at which liquid, vapour and the solid of one of two substances lie side by side, between two states
+    /// of one pressure, one of which has the solid; nothing among other numbers of substances, or where it is not found.
+    pub(super) fn freezing_temperature(&self, one: &State, other: &State) -> Option<f64> {
+        let frozen = if one.solid().is_some() { one } else { other };
+        let ([_, _], pressure) = (self.fractions(), frozen.pressure) else {
+            return None;
         };
-        in_fluid - solid.specific_gibbs_energy / thermal_energy
+        let density = frozen.solid()?.density;
+        let solids = self.system.components.iter().enumerate();
+        let (index, equation) = solids
+            .filter_map(|(index, component)| Some((index, component.substance.as_ref()?.solid()?)))
+            .find(|(_, solid)| {
+                let found = solid.at(frozen.temperature, pressure);
+                found.is_ok_and(|solid| solid.density == density)
+            })?;
+        // The solid alone would boil a little above the temperature sought, by as much as the vapour holds of the other.
+        let pure = [0, 1].map(|place| f64::from(u8::from(place == index)));
+        let boils = secant(
+            (frozen.temperature, BOILING),
+            RANGE,
+            SETTLED,
+            |temperature| {
+                let solid = equation.at(temperature, pressure).ok()?;
+                let isotherm = self.model().at(temperature, &pure);
+                let vapour = isotherm.molar_density(pressure, Branch::Vapour).ok()?;
+                Some(self.excess_in(index, &pure, vapour, &solid))
+            },
+        )?;
+        // Liquid and vapour, each in equilibrium with the solid, are so with each other where the other substance is.
+        let difference = |logarithm: f64| {
+            let temperature = boils - logarithm.exp();
+            let solid = equation.at(temperature, pressure).ok()?;
+            let freezing = Freezing { index, solid };
+            let potential = |branch, start| {
+                let beside = self.beside_solid(&freezing, branch, start)?;
+                let isotherm = self.model().at(temperature, &beside.fractions);
+                let residual = isotherm.potentials(beside.molar_density);
+                let (x, psi) = (beside.fractions.get(1 - index)?, residual.get(1 - index)?);
+                Some((x * beside.molar_density).ln() + psi)
+            };
+            let vapour = potential(Branch::Vapour, Start::Rich)?;
+            Some(vapour - potential(Branch::Liquid, Start::Dilute)?)
+        };
+        let start = ((1e-4 * boils).ln(), 1.0);
+        // The distance from there is a small difference, and known no better.
+        let found = secant(start, (f64::NEG_INFINITY, boils.ln()), 1e-8, difference)?;
+        Some(boils - found.exp())
+    }
+
+    /// One fluid phase in equilibrium with a solid, the other substances in proportion; stable or not.
+    ///
+    /// A dilute substance is sought by the logarithm of its ratio to the others, with which its potential over R T rises one to
+    /// one, a rich one by the fraction of the others, with which it falls so.
+    fn beside_solid(
+        &self,
+        freezing: &Freezing,
+        branch: Branch,
+        start: Start,
+    ) -> Option<BesideSolid> {
+        let Freezing { index, solid } = freezing;
+        let whole = self.fractions().get(*index)?;
+        let mut last = None;
+        let excess = |sought: f64| {
+            let (own, others) = match start {
+                Start::Dilute => (1.0 / (1.0 + (-sought).exp()), 1.0 / (1.0 + sought.exp())),
+                Start::Rich => (1.0 - sought, sought),
+            };
+            let scaled = self.fractions().iter().enumerate().map(|(place, z)| {
+                if place == *index {
+                    own
+                } else {
+                    z * others / (1.0 - whole)
+                }
+            });
+            let fractions: Amounts = scaled.collect();
+            let isotherm = self.model().at(solid.temperature, &fractions);
+            let molar_density = isotherm.molar_density(solid.pressure, branch).ok()?;
+            let excess = self.excess_in(*index, &fractions, molar_density, solid);
+            last = Some(BesideSolid {
+                amount: 1.0 - (1.0 - whole) / others,
+                fractions,
+                molar_density,
+            });
+            Some(excess)
+        };
+        match start {
+            Start::Dilute => secant((DILUTE, 1.0), (DILUTE, -DILUTE), SETTLED, excess),
+            Start::Rich => secant((0.0, -1.0), (0.0, 1.0), SETTLED, excess),
+        }?;
+        last
     }
 
     /// As much of a substance as a solid as leaves the rest in equilibrium with it.
+    ///
+    /// The rest is one phase as a rule, which is found quickly and tested; else its amount is bracketed.
     fn frozen(&self, temperature: f64, pressure: f64, freezing: &Freezing) -> Result<State> {
         let Freezing { index, solid } = freezing;
+        for (branch, start) in BESIDE {
+            let found = self.beside_solid(freezing, branch, start);
+            if let Some(found) = found.filter(|found| found.amount > 0.0) {
+                let fluid = self.rest(&found.fractions, temperature, pressure)?;
+                let balance = self.excess(*index, &fluid, solid);
+                if fluid.is_one_phase() && balance.abs() < BALANCED {
+                    return Ok(self.with_solid(freezing, found.amount, &fluid));
+                }
+            }
+        }
         let whole = self.fractions().get(*index).copied().unwrap_or(0.0);
         let rest = |amount: f64| -> Result<State> {
             let left = self.fractions().iter().enumerate().map(|(place, z)| {
@@ -113,13 +257,7 @@ impl Mixed<'_> {
                 (z - taken).max(0.0) / (1.0 - amount)
             });
             let left: Amounts = left.collect();
-            let sum: f64 = left.iter().sum();
-            let left: Amounts = left.iter().map(|z| z / sum).collect();
-            let handle = self.handle.with_amount_fractions(&left)?;
-            match handle.mixed() {
-                Some(mixed) => mixed.fluid_at(temperature, pressure),
-                None => State::fluid_from_tp(handle.reference()?, temperature, pressure),
-            }
+            self.rest(&left, temperature, pressure)
         };
         let most = whole * (1.0 - LEFT);
         let excess = |amount: f64| Ok(self.excess(*index, &rest(amount)?, solid));
@@ -132,19 +270,55 @@ impl Mixed<'_> {
         }
         let solver = "amount of a solid in a mixture";
         let amount = bracketed(solver, 0.0, most, Tolerance::default(), excess)?;
-        let component = self.system.components.get(*index);
+        Ok(self.with_solid(freezing, amount, &rest(amount)?))
+    }
+
+    /// The fluid phases of what a solid leaves.
+    fn rest(&self, fractions: &[f64], temperature: f64, pressure: f64) -> Result<State> {
+        let handle = self.handle.with_amount_fractions(&normalized(fractions))?;
+        match handle.mixed() {
+            Some(mixed) => mixed.fluid_at(temperature, pressure),
+            None => State::fluid_from_tp(handle.reference()?, temperature, pressure),
+        }
+    }
+
+    /// An amount of a substance as a solid, of one mole in all, beside the fluid phases of the rest.
+    fn with_solid(&self, freezing: &Freezing, amount: f64, fluid: &State) -> State {
+        let component = self.system.components.get(freezing.index);
         let molar_mass = component.map_or(f64::NAN, |component| component.model_molar_mass);
         let mass = amount * molar_mass / self.model_molar_mass;
-        let fluid = rest(amount)?;
-        let mut parts = vec![Part::of_solid(*solid, mass)];
+        let mut parts = vec![Part::of_solid(freezing.solid, mass)];
         for (share, phase) in fluid.fluid_phases() {
             let mut phase = phase.clone();
             phase.phase = phase.phase.or_else(|| Some(beside_solid(&phase)));
             parts.push(Part::of_fluid(phase, (1.0 - mass) * share));
         }
         let handle = self.handle.clone();
-        Ok(State::of_parts(handle, temperature, pressure, parts))
+        State::of_parts(handle, fluid.temperature, fluid.pressure, parts)
     }
+}
+
+/// From where the composition of a phase beside a solid is sought: with hardly anything or with all of what freezes.
+#[derive(Debug, Clone, Copy)]
+enum Start {
+    Dilute,
+    Rich,
+}
+
+/// The phases sought beside a solid, in order.
+const BESIDE: [(Branch, Start); 3] = [
+    (Branch::Liquid, Start::Dilute),
+    (Branch::Vapour, Start::Rich),
+    (Branch::Vapour, Start::Dilute),
+];
+
+/// One fluid phase beside a solid.
+struct BesideSolid {
+    /// Amount of the solid, of one mole in all; negative where there is not enough of the substance.
+    amount: f64,
+    fractions: Amounts,
+    /// Molar density in mol/m3.
+    molar_density: f64,
 }
 
 /// The word of the only fluid phase beside a solid: liquid where it is denser than its substances at their critical points.

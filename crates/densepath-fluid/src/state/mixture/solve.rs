@@ -1,7 +1,7 @@
 //! States of mixtures from pairs of variables.
 
 use super::Mixed;
-use super::cross::Crossing;
+use super::cross::{Crossing, no_edge};
 use crate::eos::TauDerivatives;
 use crate::eos::equilibrium::{Equilibrium, PhaseShare, flash};
 use crate::eos::mixture::MixtureIsotherm;
@@ -90,12 +90,18 @@ impl Mixed<'_> {
     /// The fluid phases at a temperature in K and a pressure in Pa, without the check of the range.
     pub(super) fn fluid_at(&self, temperature: f64, pressure: f64) -> Result<State> {
         let found = flash(self.model(), temperature, pressure, self.fractions())?;
+        self.state_of(&found)
+    }
+
+    /// Phases in equilibrium as a state.
+    pub(super) fn state_of(&self, found: &Equilibrium) -> Result<State> {
+        let (temperature, pressure) = (found.temperature, found.pressure);
         if let [only] = found.phases.as_slice() {
             let isotherm = self.isotherm(temperature);
             let density = self.density(only.molar_density);
             return Ok(self.single(isotherm.as_ref(), density, pressure, None));
         }
-        self.refuse_emptied(&found)?;
+        self.refuse_emptied(found)?;
         let shares: Vec<(f64, &[f64])> = found
             .phases
             .iter()
@@ -250,6 +256,7 @@ impl Mixed<'_> {
             solver: "pressure at given temperature and density",
             at: &at,
             excess: &excess,
+            edge: &no_edge,
             tolerance: ROUNDING,
         };
         let (low, high) = (VACUUM.ln(), self.admitted_range().pressure_max.ln());
@@ -311,6 +318,7 @@ impl Mixed<'_> {
             solver: "temperature of a mixture at given pressure",
             at: &|temperature| self.at(temperature, pressure),
             excess,
+            edge: &|one, other| self.freezing_temperature(one, other),
             tolerance,
         };
         let (low, high) = (
@@ -337,6 +345,7 @@ impl Mixed<'_> {
             solver: "temperature of a mixture at given density",
             at: &|temperature| self.at_density(temperature, density),
             excess: &excess,
+            edge: &no_edge,
             tolerance: ROUNDING * self.scale(quantity),
         };
         let (low, high) = (
@@ -421,6 +430,7 @@ impl Mixed<'_> {
                 solver: "pressure of a mixture at given temperature",
                 at: &at,
                 excess: &excess,
+                edge: &no_edge,
                 tolerance: ROUNDING * self.scale(quantity),
             };
             found.extend(crossing.solve(*start, *end, 0.5 * (start + end))?);
