@@ -159,7 +159,7 @@ def test_diffusion_by_every_law(co2: dp.Fluid) -> None:
     state = co2.state(temperature=313.15, pressure=100e5)
     # Independent computation of the law of Wilke and Chang with the viscosity of CoolProp 8.0.0: benzene.
     assert state.diffusion_coefficients(96e-6)["wilke_chang"] == pytest.approx(2.08601e-8, rel=1e-5)
-    assert state.diffusion_coefficients(96e-6, molar_mass=78.11e-3).keys() == {"wilke_chang", "scheibel", "lusis_ratcliff", "he_yu"}
+    assert state.diffusion_coefficients(96e-6, molar_mass=78.11e-3).keys() == {"wilke_chang", "scheibel", "lusis_ratcliff", "he_yu", "schmidt_number"}
 
 
 def test_the_saturation_tells_its_uncertainty() -> None:

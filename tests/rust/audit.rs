@@ -12,24 +12,31 @@ struct Rows {
     rows: Vec<Row>,
 }
 
-/// Row, fluid, quantity, phase on the saturation line, T / K, p / Pa, rho / (kg/m3), rho_m / (mol/m3), value, u, doi, check or
-/// reason, outcome of an exception.
+/// One row; the columns stand in this order.
 #[derive(Deserialize)]
-struct Row(
-    String,
-    String,
-    String,
-    Option<String>,
-    Option<f64>,
-    Option<f64>,
-    Option<f64>,
-    Option<f64>,
-    f64,
-    Option<f64>,
-    String,
-    String,
-    Option<String>,
-);
+struct Row {
+    id: String,
+    fluid: String,
+    quantity: String,
+    /// On the saturation line.
+    phase: Option<String>,
+    /// In K.
+    temperature: Option<f64>,
+    /// In Pa.
+    pressure: Option<f64>,
+    /// In kg/m3.
+    density: Option<f64>,
+    /// In mol/m3.
+    molar_density: Option<f64>,
+    value: f64,
+    /// Half a unit of the last digit printed.
+    half_digit: Option<f64>,
+    doi: String,
+    /// The check that holds the row, or the reason why it is none.
+    check_or_reason: String,
+    /// What the library answers instead, of an exception.
+    outcome: Option<String>,
+}
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -56,31 +63,31 @@ impl Row {
         };
         let named = check.quantity.as_ref().or(vectors.quantity.as_ref());
         // Files of one line and the triple point call the same number by another name.
-        let same_quantity = named.is_some_and(|named| *named == self.2)
-            || self.2.ends_with("_pressure")
-            || self.2.ends_with("_temperature")
-            || self.2 == "pressure";
-        vectors.fluid == self.1
+        let same_quantity = named.is_some_and(|named| *named == self.quantity)
+            || self.quantity.ends_with("_pressure")
+            || self.quantity.ends_with("_temperature")
+            || self.quantity == "pressure";
+        vectors.fluid == self.fluid
             && same_quantity
-            && same(self.8, check.value)
-            && agree(self.4, check.temperature)
-            && agree(self.5, check.pressure)
-            && agree(self.6, check.density)
-            && agree(self.7, check.molar_density)
-            && self.9.is_none_or(|u| check.u <= u * (1.0 + SAME))
+            && same(self.value, check.value)
+            && agree(self.temperature, check.temperature)
+            && agree(self.pressure, check.pressure)
+            && agree(self.density, check.density)
+            && agree(self.molar_density, check.molar_density)
+            && self.half_digit.is_none_or(|u| check.u <= u * (1.0 + SAME))
     }
 
     /// What the library answers.
     fn answer(&self) -> Result<f64, Error> {
-        let fluid = Fluid::new(&self.1)?;
-        let of_amount = self.7.map(|molar| molar * fluid.molar_mass());
-        let density = of_amount.or(self.6).map(|density| density.max(THIN));
-        if self.2 == "triple_point_pressure" {
+        let fluid = Fluid::new(&self.fluid)?;
+        let of_amount = self.molar_density.map(|molar| molar * fluid.molar_mass());
+        let density = of_amount.or(self.density).map(|density| density.max(THIN));
+        if self.quantity == "triple_point_pressure" {
             return Ok(fluid
                 .saturation_at_temperature(fluid.triple_temperature()?)?
                 .pressure);
         }
-        let state = match (self.4, self.5, density) {
+        let state = match (self.temperature, self.pressure, density) {
             (Some(temperature), _, Some(density)) => {
                 State::from_t_rho(&fluid, temperature, density)?
             }
@@ -95,26 +102,26 @@ impl Row {
                 self.side(fluid.saturation_at_temperature(fluid.critical_point()?.temperature)?)
             }
         };
-        let of_amount = self.2.strip_prefix("molar_");
-        let name = of_amount.map_or(self.2.clone(), |rest| format!("specific_{rest}"));
+        let of_amount = self.quantity.strip_prefix("molar_");
+        let name = of_amount.map_or(self.quantity.clone(), |rest| format!("specific_{rest}"));
         let value = state.get(
             name.parse()
-                .unwrap_or_else(|()| panic!("{}: {name}", self.0)),
+                .unwrap_or_else(|()| panic!("{}: {name}", self.id)),
         )?;
         Ok(value * of_amount.map_or(1.0, |_| fluid.molar_mass()))
     }
 
     fn side(&self, saturation: densepath::Saturation) -> State {
-        match self.3.as_deref() {
+        match self.phase.as_deref() {
             Some("vapour") => saturation.vapour,
             _ => saturation.liquid,
         }
     }
 
     /// The answer beside the row: its relative difference, or the number of the error.
-    fn outcome(&self) -> String {
+    fn found(&self) -> String {
         match self.answer() {
-            Ok(value) => format!("{:+.1e}", value / self.8 - 1.0),
+            Ok(value) => format!("{:+.1e}", value / self.value - 1.0),
             Err(error) => format!("error {}", error.code()),
         }
     }
@@ -146,34 +153,38 @@ fn every_published_row_is_met_or_an_exception_with_its_reason() {
         .collect();
     let mut failures = Vec::new();
     for row in &rows.rows {
-        if let Some((vectors, check)) = checks.get(row.11.as_str()) {
+        if let Some((vectors, check)) = checks.get(row.check_or_reason.as_str()) {
             if row.is_held_by(vectors, check) {
                 met += 1;
             } else {
                 failures.push(format!(
                     "{}: {} is another value or state, or less strict",
-                    row.0, row.11
+                    row.id, row.check_or_reason
                 ));
             }
             continue;
         }
-        let Some(count) = counts.get_mut(row.11.as_str()) else {
+        let Some(count) = counts.get_mut(row.check_or_reason.as_str()) else {
             failures.push(format!(
                 "{}: neither a check nor a reason: {}",
-                row.0, row.11
+                row.id, row.check_or_reason
             ));
             continue;
         };
         *count += 1;
         // Energies that count from another zero say nothing.
-        let is_energy = row.2.ends_with("enthalpy") || row.2.ends_with("entropy");
-        let is_no_state = row.11 == "acentric_factor" || row.11 == "sublimation_point";
-        let other_zero = row.11 == "ethanol_other_equation" && is_energy;
+        let is_energy = row.quantity.ends_with("enthalpy") || row.quantity.ends_with("entropy");
+        let is_no_state =
+            row.check_or_reason == "acentric_factor" || row.check_or_reason == "sublimation_point";
+        let other_zero = row.check_or_reason == "ethanol_other_equation" && is_energy;
         let compared = !is_no_state && !other_zero;
-        assert!(!row.10.is_empty(), "{}: no source", row.0);
-        let outcome = compared.then(|| row.outcome());
-        if outcome != row.12 {
-            failures.push(format!("{}: {outcome:?} instead of {:?}", row.0, row.12));
+        assert!(!row.doi.is_empty(), "{}: no source", row.id);
+        let outcome = compared.then(|| row.found());
+        if outcome != row.outcome {
+            failures.push(format!(
+                "{}: {outcome:?} instead of {:?}",
+                row.id, row.outcome
+            ));
         }
     }
     println!(

@@ -164,6 +164,36 @@ pub enum PartRecord {
     Blend(BlendRecord),
     /// Peaks that stand for the critical enhancement.
     Peaks(PeaksRecord),
+    /// A thin gas, a gas and a liquid that take over from each other with rising density.
+    Switched(Box<SwitchedRecord>),
+}
+
+/// `f_2 G + (1 - f_2) (dilute B rho_m + scale L)` with `G = f_1 thin + (1 - f_1) gas(y)`, where `y = rho / rho_r`,
+/// `f_i = exp(-x^3 (x - 1)^3)` with `x = rho / rho_i`, and L is a part of ratios.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SwitchedRecord {
+    /// Reducing values.
+    pub reducing: ReducingRecord,
+    /// Second viscosity virial coefficient B.
+    pub virial: VirialRecord,
+    /// Molar mass used with it, in kg/mol.
+    #[serde(rename = "molar_mass / (kg/mol)")]
+    pub molar_mass: f64,
+    /// Limit of thin gas, in the unit of the property.
+    pub thin_gas: f64,
+    /// Density rho_1 in kg/m3.
+    #[serde(rename = "rho_thin / (kg/m3)")]
+    pub thin_density: f64,
+    /// Gas, in the unit of the property.
+    pub gas: CurveRecord,
+    /// Density rho_2 in kg/m3.
+    #[serde(rename = "rho_gas / (kg/m3)")]
+    pub gas_density: f64,
+    /// Scale of the liquid, in the unit of the property.
+    pub scale: ProductRecord,
+    /// The liquid L.
+    pub liquid: FractionsRecord,
 }
 
 /// `sum n (y/x) exp(-beta (y - 1)^2 - epsilon |1/x - 1|)` with `x = T / T_r` and `y = rho / rho_r`.

@@ -111,6 +111,10 @@ fn start_values_bound_the_branches() {
                 "{place}"
             );
             let isotherm = helmholtz.isotherm(temperature);
+            // What some units in the last place of the density move the pressure of the liquid by: more than the vapour pressure
+            // itself where that is millionths of a pascal.
+            let slope = isotherm.pressure(found.liquid_density).dp_drho;
+            let rounding = 16.0 * f64::EPSILON * found.liquid_density * slope;
             for step in 0..=20 {
                 let share = f64::from(step) / 20.0;
                 let between =
@@ -124,7 +128,7 @@ fn start_values_bound_the_branches() {
                     start.liquid_density * (1.0 - tolerance),
                 );
                 assert!(vapour > 0.992 * found.pressure, "{place}");
-                assert!(liquid < 1.008 * found.pressure, "{place}");
+                assert!(liquid < 1.008 * found.pressure + rounding, "{place}");
             }
         }
     }

@@ -7,7 +7,7 @@ use crate::fluids::forms::{
     BlendRecord, CurveRecord, DensityRecord, DensitySeriesRecord, Exponent, ExponentialPartRecord,
     FractionsRecord, FreeVolumeRecord, FrictionPressure, FrictionRecord, HardSpheresRecord,
     KineticRecord, PartRecord, PeaksRecord, ProductRecord, ReducingRecord, SurfaceRecord,
-    VirialRecord,
+    SwitchedRecord, VirialRecord,
 };
 
 impl Exponent {
@@ -124,6 +124,7 @@ impl PartRecord {
             Self::HardSpheres(part) => part.at(point, dilute),
             Self::Blend(part) => part.at(point, dilute),
             Self::Peaks(part) => part.at(point),
+            Self::Switched(part) => part.at(point, dilute),
         }
     }
 }
@@ -241,6 +242,24 @@ impl HardSpheresRecord {
         let share = 1.0 / (1.0 + (self.steepness * (y - 1.0)).exp());
         dilute * (share * gas + (1.0 - share) * dense - 1.0)
     }
+}
+
+impl SwitchedRecord {
+    /// *Source*: Cui, Gao, Wu, J. Phys. Chem. Ref. Data 54, 033106 (2025), doi 10.1063/5.0280205, eqs. 9 to 16.
+    fn at(&self, point: &Point, dilute: f64) -> f64 {
+        let (_, y) = self.reducing.reduce(point);
+        let thin = switch(point.density / self.thin_density);
+        let gas = thin * self.thin_gas + (1.0 - thin) * self.gas.at(y);
+        let virial = self.virial.at(point.temperature) * point.density / self.molar_mass;
+        let liquid = dilute * virial + self.scale.at(point.temperature) * self.liquid.at(point);
+        let share = switch(point.density / self.gas_density);
+        share * gas + (1.0 - share) * liquid
+    }
+}
+
+/// One below, zero above a density of which x is the share.
+fn switch(x: f64) -> f64 {
+    (-(x * (x - 1.0)).powi(3)).exp()
 }
 
 impl BlendRecord {

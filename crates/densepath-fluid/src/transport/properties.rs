@@ -169,9 +169,8 @@ impl State {
     /// for; their spread is a lower bound of their uncertainty. Errors as [`State::diffusion_coefficient`].
     pub fn diffusion_estimates(&self, solute: Diffusing) -> Result<Vec<(DiffusionModel, f64)>> {
         let medium = self.medium()?;
-        let known = |model: &&DiffusionModel| {
-            **model != DiffusionModel::HeYu || solute.molar_mass.is_some()
-        };
+        let known =
+            |model: &&DiffusionModel| !model.asks_for_molar_mass() || solute.molar_mass.is_some();
         DiffusionModel::ALL
             .iter()
             .filter(known)
@@ -190,12 +189,16 @@ impl State {
         if slow == fast {
             return Ok(Vec::new());
         }
+        let percent = |model: &DiffusionModel| rounded(100.0 * model.mean_deviation());
         let text = format!(
-            "the laws of diffusion answer from {} m2/s ({}) to {} m2/s ({}): take no single one for certain",
+            "the laws of diffusion answer from {} m2/s ({}, off by {} % on average) to {} m2/s ({}, {} %): take no single one for \
+             certain",
             rounded(*low),
             slow.name(),
+            percent(slow),
             rounded(*high),
-            fast.name()
+            fast.name(),
+            percent(fast)
         );
         let notice = Notice::new(NoticeCode::Estimated, text).about(Quantity::DiffusionCoefficient);
         Ok(vec![notice])

@@ -113,12 +113,11 @@ fn diffusion(table: &Reader<'_>) -> Result<Diffusion> {
     };
     let checked = positive(Quantity::MolarVolume, table.number("molar_volume")?);
     let molar_volume = sound(table, "molar_volume", checked)?;
-    let molar_mass = match model {
-        DiffusionModel::HeYu => {
-            let checked = positive(Quantity::MolarMass, table.number("molar_mass")?);
-            Some(sound(table, "molar_mass", checked)?)
-        }
-        _ => None,
+    let molar_mass = if model.asks_for_molar_mass() {
+        let checked = positive(Quantity::MolarMass, table.number("molar_mass")?);
+        Some(sound(table, "molar_mass", checked)?)
+    } else {
+        None
     };
     let solute = Diffusing {
         molar_volume,

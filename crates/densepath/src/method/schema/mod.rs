@@ -108,6 +108,7 @@ pub const DIFFUSION: &[&str] = &[
     "scheibel",
     "lusis_ratcliff",
     "he_yu",
+    "schmidt_number",
 ];
 
 /// The solute.
@@ -230,7 +231,7 @@ pub const SOLUTE: Table = Table {
         Field::optional(
             "molar_mass",
             Holds::Measure(Quantity::MolarMass),
-            "molar mass, for the estimate `he_yu`",
+            "molar mass, for the estimates `he_yu` and `schmidt_number`",
         ),
         Field::optional(
             "melting_temperature",
