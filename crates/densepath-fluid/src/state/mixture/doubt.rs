@@ -1,6 +1,7 @@
 //! What is to be doubted of a state of a mixture: how far it lies from the measurements behind the model.
 
 use super::Mixed;
+use super::system::StandsIn;
 use crate::notice::{Notice, NoticeCode, rounded};
 use crate::quantity::Quantity;
 use crate::state::State;
@@ -18,10 +19,14 @@ impl Mixed<'_> {
     /// The doubts that the model brings to a state of one phase.
     pub(crate) fn notices(&self, state: &State) -> Vec<Notice> {
         let mut notices: Vec<Notice> = Vec::new();
-        if self.system.is_fallback {
+        if let Some(reason) = self.system.stands_in {
+            let reason = match reason {
+                StandsIn::NoParameters => "has no parameters for every pair",
+                StandsIn::PartsTooEarly => "shows a second liquid where practice knows one phase",
+            };
             let text = format!(
-                "the cubic equation stands in for {}: the multi-fluid equation has no parameters for every pair, and densities \
-                 of a cubic equation are good to a few per cent only",
+                "the cubic equation stands in for {}: the multi-fluid equation {reason}, and densities of a cubic equation are \
+                 good to a few per cent only",
                 self.name()
             );
             notices.push(Notice::new(NoticeCode::CubicStandsIn, text).about(Quantity::Density));

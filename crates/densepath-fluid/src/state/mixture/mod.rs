@@ -93,7 +93,7 @@ impl Mixture {
     }
 
     pub(super) fn choice(&self) -> ModelChoice {
-        match (self.system.is_fallback, self.system.kind) {
+        match (self.system.stands_in.is_some(), self.system.kind) {
             (true, _) => ModelChoice::Best,
             (false, Kind::MultiFluid) => ModelChoice::MultiFluid,
             (false, Kind::Cubic) => ModelChoice::Cubic,
