@@ -254,7 +254,9 @@ def main() -> None:
         pair = " + ".join(record["substances"])
         listed.append([f"[{pair}]({path.stem.replace(' ', '%20')}.md)", ", ".join(kind for key, kind in KINDS.items() if record.get(key))])
         print(f"{pair}: {OUTPUT / path.stem}.md")
-    (OUTPUT / "README.md").write_text("\n\n".join(["# Pairs of substances", table(["pair", "equations"], listed)]) + "\n", "utf-8")
+    _, side_by_side = (MEASURED / "scores.md").read_text("utf-8").split("# Equations side by side\n")
+    parts = ["# Pairs of substances", table(["pair", "equations"], listed), "## Equations side by side", side_by_side.strip()]
+    (OUTPUT / "README.md").write_text("\n\n".join(parts) + "\n", "utf-8")
 
 
 if __name__ == "__main__":

@@ -1,7 +1,8 @@
-"""Bubble pressures of other equations at the rows by which the pairs are scored.
+"""Bubble pressures and densities of other equations at the rows by which the pairs are scored.
 
-PC-SAFT in feos with published parameters of the substances and k_ij = k_0 + k_1 (300 K/T - 1) fitted here to the same rows, and
-the multi-fluid equations of CoolProp where it has the pair. Writes `crates/densepath-fit/data/pairs/peers.json`, from which
+PC-SAFT in feos with published parameters of the substances and k_ij = k_0 + k_1 (300 K/T - 1) fitted here to the same bubble
+pressures, and the multi-fluid equations of CoolProp where it has the pair. Densities where the equation itself has (d ln rho/d ln p)_T
+up to 1 count, as for the equations of the library. Writes `crates/densepath-fit/data/pairs/peers.json`, from which
 `cargo xtask fit pair` takes the columns of its table. Needs feos, si_units, scipy and CoolProp; `python peers.py [PAIR...]` does the pairs named
 anew, or all.
 """
@@ -29,6 +30,14 @@ SUBSTANCES = {
     "n-hexane": (86.17536, 3.0576, 3.7983, 236.77),
     "n-heptane": (100.20194, 3.4831, 3.8049, 238.40),
     "toluene": (92.13842, 2.8149, 3.7169, 285.69),
+    "propane": (44.09562, 2.0020, 3.6184, 208.11),
+    "nitrogen": (28.0134, 1.2053, 3.3130, 90.96),
+    "water": (18.015268, 1.0656, 3.0007, 366.51, 0.034868, 2500.7),
+    "propan-1-ol": (60.09502, 2.9997, 3.2522, 233.40, 0.015268, 2276.8),
+    "butan-1-ol": (74.1216, 2.7515, 3.6139, 259.59, 0.006692, 2544.6),
+    "ethyl acetate": (88.10512, 3.5375, 3.3079, 230.80),
+    "acetone": (58.07914, 2.8913, 3.2279, 247.42),
+    "tetrahydrofuran": (72.10572, 2.4740, 3.5137, 274.18),
 }
 COOLPROP = {
     "n-hexane": "n-Hexane",
@@ -36,18 +45,20 @@ COOLPROP = {
     "toluene": "Toluene",
     "acetone": "Acetone",
     "water": "Water",
+    "propane": "n-Propane",
+    "nitrogen": "Nitrogen",
 }
 FARTHEST = 2.5
 
 
-def rows(name, plan):
-    """The rows that count: temperature, pressure, amount fraction."""
+def rows(name, plan, quantity="bubble_pressure"):
+    """The rows that count: temperature, pressure, amount fraction, value."""
     left_out = set(plan.get("left_out", []))
     with open(DATA / f"{name}.csv") as file:
         found = [
-            (float(r["temperature"]), float(r["pressure"]), float(r["fraction"]))
+            (float(r["temperature"]), float(r["pressure"]), float(r["fraction"]), float(r["value"] or "nan"))
             for r in csv.DictReader(file)
-            if r["quantity"] == "bubble_pressure" and r["flag"] != "discordant" and r["series"] not in left_out
+            if r["quantity"] == quantity and r["flag"] != "discordant" and r["series"] not in left_out
             and 0.0 < float(r["fraction"]) < 1.0
         ]
     return np.array(found)
@@ -67,7 +78,7 @@ def substance(name):
 def saft(records, k_ij, measured):
     """Relative deviations by PC-SAFT; NaN where there is no bubble point near."""
     found = []
-    for temperature, pressure, x in measured:
+    for temperature, pressure, x, _ in measured:
         k = k_ij[0] + k_ij[1] * (300.0 / temperature - 1.0)
         equation = feos.EquationOfState.pcsaft(feos.Parameters.new_binary(records, k_ij=k))
         try:
@@ -81,11 +92,52 @@ def saft(records, k_ij, measured):
     return np.array(found)
 
 
+def saft_densities(records, k_ij, measured):
+    """Relative deviations of densities by PC-SAFT; NaN where it has none."""
+    found = []
+    for temperature, pressure, x, density in measured:
+        k = k_ij[0] + k_ij[1] * (300.0 / temperature - 1.0)
+        equation = feos.EquationOfState.pcsaft(feos.Parameters.new_binary(records, k_ij=k))
+        try:
+            state = feos.State(
+                equation,
+                temperature * si.KELVIN,
+                pressure=pressure * si.PASCAL,
+                composition=np.array([x, 1.0 - x]),
+                density_initialization="liquid",
+            )
+        except RuntimeError:
+            found.append(np.nan)
+            continue
+        softness = pressure * si.PASCAL * state.isothermal_compressibility()
+        ratio = state.mass_density() / (density * si.KILOGRAM / si.METER**3)
+        if softness <= 1.0:
+            found.append(ratio - 1.0)
+    return np.array(found)
+
+
+def multi_fluid_densities(other, measured):
+    """Relative deviations of densities by CoolProp; NaN where it has none."""
+    state = coolprop.AbstractState("HEOS", f"CO2&{other}")
+    state.specify_phase(coolprop.iphase_liquid)
+    found = []
+    for temperature, pressure, x, density in measured:
+        state.set_mole_fractions([x, 1.0 - x])
+        try:
+            state.update(coolprop.PT_INPUTS, pressure, temperature)
+        except ValueError:
+            found.append(np.nan)
+            continue
+        if pressure * state.isothermal_compressibility() <= 1.0:
+            found.append(state.rhomass() / density - 1.0)
+    return np.array(found)
+
+
 def multi_fluid(other, measured):
     """Relative deviations by CoolProp; NaN where there is no bubble point near."""
     state = coolprop.AbstractState("HEOS", f"CO2&{other}")
     found = []
-    for temperature, pressure, x in measured:
+    for temperature, pressure, x, _ in measured:
         state.set_mole_fractions([x, 1.0 - x])
         try:
             state.update(coolprop.QT_INPUTS, 0.0, temperature)
@@ -99,6 +151,8 @@ def multi_fluid(other, measured):
 def summary(deviations):
     """Counts, median and mean of the sizes."""
     known = np.abs(deviations[np.isfinite(deviations)])
+    if known.size == 0:
+        return None
     return {
         "rows": int(known.size),
         "without_value": int(deviations.size - known.size),
@@ -120,6 +174,10 @@ def main():
         measured = rows(name, plan)
         if len(measured) == 0:
             continue
+        first, _ = plan["substances"]
+        if first != "carbon dioxide":
+            continue
+        densities = rows(name, plan, "density")
         entry = {}
         if other in SUBSTANCES:
             records = [substance("carbon dioxide"), substance(other)]
@@ -131,8 +189,11 @@ def main():
             best = minimize(loss, [0.02, 0.0], method="Nelder-Mead", options={"maxfev": 60})
             found = summary(saft(records, best.x, measured))
             entry["PC-SAFT"] = {"k_0": round(best.x[0], 5), "k_1": round(best.x[1], 5), **found}
+            entry["PC-SAFT"]["density"] = len(densities) and summary(saft_densities(records, best.x, densities)) or None
         if other in COOLPROP:
             entry["CoolProp"] = summary(multi_fluid(COOLPROP[other], measured))
+            density = len(densities) and summary(multi_fluid_densities(COOLPROP[other], densities)) or None
+            entry["CoolProp"]["density"] = density
         if entry:
             result[name] = entry
             print(name, entry, flush=True)

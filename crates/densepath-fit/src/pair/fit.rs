@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use densepath_fluid::eos::mixture::MixtureModel;
+use densepath_fluid::eos::mixture::{Branch, MixtureModel};
 
 use super::compare::near_boundary;
 use super::measurements::{Quantity, Row};
@@ -84,6 +84,13 @@ const ALONE: f64 = 0.985;
 const REDUCING: f64 = 0.1;
 /// Amount of the second substance in the vapour below which it is not asked.
 const LEAST_IN_VAPOUR: f64 = 1e-6;
+/// Temperatures in K, pressures in Pa and fractions of the guide of densities: dense everywhere, as mixtures of carbon dioxide
+/// with solvents are above their critical lines.
+const DENSITY_GUIDE: ([f64; 4], [f64; 3], [f64; 6]) = (
+    [290.0, 313.15, 340.0, 375.0],
+    [2e7, 3e7, 5e7],
+    [0.15, 0.3, 0.45, 0.6, 0.75, 0.9],
+);
 /// Every how many bubble pressures the vapour is drawn to that of the cubic equation, and how closely, in the logarithm of
 /// the amount of the second substance.
 const VAPOUR_GUIDE: (usize, f64) = (8, 0.4);
@@ -210,6 +217,45 @@ pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<
         let value = 1.0 - found.other_fraction();
         (value > LEAST_IN_VAPOUR).then_some(Term {
             kind: Kind::Vapour { pressure, value },
+            temperature,
+            fraction,
+            uncertainty,
+            row: None,
+        })
+    });
+    terms.collect()
+}
+
+/// The terms that draw densities to those with the relative excess volume of another pair at the same temperature, pressure and
+/// fraction, where the fluid is dense; `alone` are the equations of both substances of this pair by themselves.
+pub fn density_terms(
+    other: &dyn MixtureModel,
+    masses: [f64; 2],
+    own: &dyn MixtureModel,
+    uncertainty: f64,
+) -> Vec<Term> {
+    let (temperatures, pressures, fractions) = DENSITY_GUIDE;
+    let states = temperatures.into_iter().flat_map(|temperature| {
+        let of = move |pressure| {
+            fractions
+                .into_iter()
+                .map(move |x| (temperature, pressure, x))
+        };
+        pressures.into_iter().flat_map(of)
+    });
+    let volume = |model: &dyn MixtureModel, temperature, pressure, x: f64| {
+        let isotherm = model.at(temperature, &[x, 1.0 - x]);
+        let density = isotherm.molar_density(pressure, Branch::Stable).ok()?;
+        Some(1.0 / density)
+    };
+    let terms = states.filter_map(|(temperature, pressure, fraction)| {
+        let at = |model, x| volume(model, temperature, pressure, x);
+        let ideal = |model| Some(fraction * at(model, 1.0)? + (1.0 - fraction) * at(model, 0.0)?);
+        let ratio = at(other, fraction)? / ideal(other)?;
+        let molar_mass = fraction * masses[0] + (1.0 - fraction) * masses[1];
+        let value = molar_mass / (ratio * ideal(own)?);
+        Some(Term {
+            kind: Kind::Density { pressure, value },
             temperature,
             fraction,
             uncertainty,

@@ -49,6 +49,8 @@ pub struct MultiFluidPlan {
     pub smooth: bool,
     /// Relative uncertainty of the densities, which settles how the fit shares out its deviations.
     pub density_uncertainty: f64,
+    /// Densities that the fit is drawn to where none were measured.
+    pub density_guide: Option<DensityGuide>,
     /// The departure; its coefficients are the start.
     #[serde(default)]
     pub departures: Vec<DepartureRecord>,
@@ -75,6 +77,16 @@ pub struct MultiFluidPlan {
     pub line_uncertainty: f64,
     /// The same of its composition, as an uncertainty of the fraction; none where only the pressure counts.
     pub line_fraction_uncertainty: Option<f64>,
+}
+
+/// Densities by the relative excess volume of another pair.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DensityGuide {
+    /// The pair whose multi-fluid equation is stored; none for the cubic equation of the pair itself.
+    pub pair: Option<String>,
+    /// Relative uncertainty of the densities, an estimate.
+    pub uncertainty: f64,
 }
 
 /// Relative uncertainty of a critical pressure of the cubic equation, an estimate.

@@ -102,8 +102,12 @@ pub struct IsothermalPhases {
     pub critical_points: Vec<(f64, MixtureCriticalPoint)>,
 }
 
-/// Amount fraction of a substance at which its partner counts as pure.
+/// Amount fraction of a substance at which its partner counts as pure, and those at which a line is begun: the first at which
+/// no second liquid parts.
 const TRACE: f64 = 1e-6;
+const TRACES: [f64; 4] = [TRACE, 1e-8, 1e-10, 1e-12];
+/// Distance of the tangent plane that a first pair may show: it is exact without the trace alone.
+const BEYOND_TRACE: f64 = -1e-5;
 /// Longest and first step along a line, in the logarithms of ratios and of the pressure.
 const LONGEST: f64 = 0.3;
 const FIRST: f64 = 0.02;
@@ -331,7 +335,20 @@ impl Tracer<'_> {
             TieLineEnd::First => (0, 1, 1.0),
             _ => (1, 0, -1.0),
         };
-        let Some(start) = self.boiling(host, guest)? else {
+        let mut begun = None;
+        for trace in TRACES {
+            begun = self.boiling(host, guest, trace)?;
+            let Some(pair) = &begun else {
+                return Ok(());
+            };
+            if self
+                .unstable(pair)?
+                .is_none_or(|t| t.distance > BEYOND_TRACE)
+            {
+                break;
+            }
+        }
+        let Some(start) = begun else {
             return Ok(());
         };
         let (low, high) = self.pressures;
@@ -345,7 +362,7 @@ impl Tracer<'_> {
 
     /// Liquid and vapour of a substance with a trace of the other, which spreads as their fugacity coefficients in the pure
     /// substance tell; nothing above its critical temperature.
-    fn boiling(&self, host: usize, guest: usize) -> Result<Option<TieLine>> {
+    fn boiling(&self, host: usize, guest: usize, trace: f64) -> Result<Option<TieLine>> {
         let mut pure = [0.0; 2];
         pure[host] = 1.0;
         let isotherm = self.isotherm.model.at(self.isotherm.temperature, &pure);
@@ -357,7 +374,7 @@ impl Tracer<'_> {
             entry(&all, guest)
         };
         let ratio = coefficient(found.liquid) - coefficient(found.vapour);
-        let traces = [-ratio.max(0.0), ratio.min(0.0)].map(|ln_share| TRACE * ln_share.exp());
+        let traces = [-ratio.max(0.0), ratio.min(0.0)].map(|ln_share| trace * ln_share.exp());
         Ok(Some(TieLine {
             pressure,
             fractions: traces.map(|trace| if guest == 1 { trace } else { 1.0 - trace }),
@@ -520,16 +537,13 @@ impl Tracer<'_> {
                 self.three_phases(&three, &pair),
             )));
         }
-        let (least, greatest) = pair
-            .fractions
-            .iter()
-            .fold((1.0f64, 0.0f64), |(low, high), x| {
-                (low.min(*x), high.max(*x))
-            });
-        if greatest < TRACE {
+        let before = tie_line(&here.place);
+        let greatest = |line: &TieLine| line.fractions[0].max(line.fractions[1]);
+        let least = |line: &TieLine| line.fractions[0].min(line.fractions[1]);
+        if greatest(&pair) < TRACE && greatest(&pair) < greatest(&before) {
             return Ok(Some((TieLineEnd::First, Some(pair))));
         }
-        if 1.0 - least < TRACE {
+        if 1.0 - least(&pair) < TRACE && least(&pair) > least(&before) {
             return Ok(Some((TieLineEnd::Second, Some(pair))));
         }
         Ok(self.critical_point(&next.place))

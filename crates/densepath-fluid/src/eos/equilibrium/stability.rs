@@ -40,8 +40,9 @@ const SAME_DENSITY: f64 = 0.05;
 const AT_END: f64 = 1e-3;
 /// Smallest eigenvalue of the stability below which phases are sought along the softest direction.
 const SOFT: f64 = 0.1;
-/// Share of the others in a nearly pure substance.
+/// Share of the others in a nearly pure substance, and in one whose dense phase is sought where it is a gas alone.
 const TRACE: f64 = 0.001;
+const TENTH: f64 = 0.1;
 
 /// The phase of which a trial found the tangent plane to lie above the Gibbs energy, or nearest to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -82,7 +83,7 @@ impl Stability {
 ///
 /// Starts: where the phase is beyond its own limit of stability or near it, both ways along its softest direction; the ratios of
 /// Wilson's equation both ways, an ideal gas, each substance nearly pure, every two in equal amounts and all in equal
-/// amounts.
+/// amounts, each substance with a tenth of the others.
 pub fn stability(
     model: &dyn MixtureModel,
     temperature: f64,
@@ -221,22 +222,23 @@ impl Search<'_> {
         };
         let ideal_gas = self.potentials.iter().map(|d| d.exp()).collect();
         let mut starts = vec![vapour(scaled(1.0)), liquid(scaled(-1.0)), vapour(ideal_gas)];
-        starts.extend((0..count).map(|i| liquid(self.rich_in(i, i))));
+        starts.extend((0..count).map(|i| liquid(self.rich_in(i, i, TRACE))));
         let pairs = (0..count).flat_map(|i| (i + 1..count).map(move |j| (i, j)));
-        starts.extend(pairs.map(|(i, j)| liquid(self.rich_in(i, j))));
+        starts.extend(pairs.map(|(i, j)| liquid(self.rich_in(i, j, TRACE))));
         if count > 2 {
             let present = self.fractions.iter().map(|z| f64::from(u8::from(*z > 0.0)));
             starts.push(liquid(present.collect()));
         }
+        starts.extend((0..count).map(|i| liquid(self.rich_in(i, i, TENTH))));
         starts
     }
 
-    /// One or two substances with a trace of the others.
-    fn rich_in(&self, first: usize, second: usize) -> Amounts {
+    /// One or two substances with a little of the others.
+    fn rich_in(&self, first: usize, second: usize, little: f64) -> Amounts {
         let of = |(i, z): (usize, &f64)| match (*z == 0.0, i == first || i == second) {
             (true, _) => 0.0,
             (_, true) => 1.0,
-            (_, false) => TRACE,
+            (_, false) => little,
         };
         self.fractions.iter().enumerate().map(of).collect()
     }
