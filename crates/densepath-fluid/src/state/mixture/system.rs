@@ -307,9 +307,7 @@ const PARTS_TOO_EARLY: &[[&str; 3]] = &[
 
 fn parts_too_early(components: &[Component]) -> bool {
     let has = |name: &&str| components.iter().any(|one| one.record.name == **name);
-    PARTS_TOO_EARLY
-        .iter()
-        .any(|set| set.iter().all(has))
+    PARTS_TOO_EARLY.iter().any(|set| set.iter().all(has))
 }
 
 /// The equation to use, and why it stands in for a better one, if it does.
