@@ -40,6 +40,13 @@ pub trait MixtureModel: Debug + Send + Sync {
         amount_fractions: &[f64],
     ) -> Box<dyn MixtureIsotherm + 'a>;
 
+    /// Whether no composition of the substances parts at a temperature in K and a pressure in Pa, and each has one density there;
+    /// only a model that remembers what it found knows it, and of many such states it does not.
+    fn mixes(&self, temperature: f64, pressure: f64) -> bool {
+        let _ = (temperature, pressure);
+        false
+    }
+
     /// Start values of the phase equilibrium of a substance: its critical temperature in K, critical pressure in Pa and
     /// acentric factor.
     fn critical_constants(&self, index: usize) -> CriticalConstants;
@@ -117,6 +124,22 @@ pub trait MixtureIsotherm: Debug {
     /// equation that swings inside its dome has rises there that are no states of a fluid; they are left out.
     fn densities(&self, pressure: f64) -> Result<Densities> {
         sampled_densities(self, pressure)
+    }
+
+    /// The molar density in mol/m3 at a pressure in Pa that the isotherm is known to reach once, rising.
+    fn only_density(&self, pressure: f64) -> Result<f64> {
+        let highest = self.molar_density_max();
+        let found = rising_root(self, pressure, (0.0, highest))?;
+        // The search ends at the highest density where that is too thin, too.
+        if found < highest * (1.0 - 1e-12) {
+            return Ok(found);
+        }
+        Err(Error::NoConvergence {
+            solver: "molar density at given pressure",
+            iterations: 0,
+            residual: found,
+            tolerance: highest,
+        })
     }
 }
 
@@ -487,6 +510,27 @@ pub(crate) fn rising_root<M: MixtureIsotherm + ?Sized>(
             Ok((excess, rt * (1.0 + 2.0 * point.a_d + point.a_dd)))
         },
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// A vector that the matrix shrinks to its eigenvalue, the smaller of two by their sum and product.
+        #[test]
+        fn the_softest_of_two_is_an_eigenvector(a in -3.0..3.0f64, b in -2.0..2.0f64, d in -3.0..3.0f64) {
+            let (value, vector) = softest_of_two(a, b, d);
+            let [x, y] = vector[..] else { panic!("{vector:?}") };
+            prop_assert!((a * x + b * y - value * x).abs() < 1e-14);
+            prop_assert!((b * x + d * y - value * y).abs() < 1e-14);
+            prop_assert!((x.hypot(y) - 1.0).abs() < 1e-14);
+            let other = a + d - value;
+            prop_assert!(value <= other);
+            prop_assert!((value * other - (a * d - b * b)).abs() < 1e-13);
+        }
+    }
 }
 
 /// Checks that hold for every equation; each compares derivatives with differences.

@@ -152,10 +152,10 @@ impl Fluid {
                 Err(other) => Err(other),
             };
         };
-        let scan = mixed.border_scan(Given::Pressure(pressure))?;
+        let at_pressure = Given::Pressure(pressure);
         let borders = [
-            scan.next(temperature, false)?,
-            scan.next(temperature, true)?,
+            mixed.next_border(at_pressure, temperature, false)?,
+            mixed.next_border(at_pressure, temperature, true)?,
         ];
         let distances = borders
             .iter()
@@ -252,13 +252,13 @@ pub(super) fn pressure_margin(mixed: Mixed<'_>, state: &State) -> Result<f64> {
             Err(other) => Err(other),
         };
     }
-    let scan = mixed.border_scan(Given::Temperature(state.temperature()))?;
+    let at_temperature = Given::Temperature(state.temperature());
     let mut border = None;
     if state.is_one_phase() {
-        border = scan.next(pressure, false)?;
+        border = mixed.next_border(at_temperature, pressure, false)?;
     }
     if border.is_none() {
-        border = scan.next(pressure, true)?;
+        border = mixed.next_border(at_temperature, pressure, true)?;
     }
     let highest = state.fluid().range().pressure_max;
     Ok(match border {

@@ -14,8 +14,39 @@ use crate::quantity::Quantity;
 /// States that are prepared at a time.
 const BATCH: usize = 32;
 
-/// Rows of properties, one for each temperature in K and pressure in Pa; not a number where [`State::from_tp`] must be asked.
+/// Rows of properties, one for each temperature in K and pressure in Pa; not a number where [`State::from_tp`] must be asked: of a
+/// mixture for all but the density.
 pub(crate) fn rows(
+    fluid: &Fluid,
+    quantities: &[Quantity],
+    temperatures: &[f64],
+    pressures: &[f64],
+    out: &mut [f64],
+) {
+    match (fluid.pure(), fluid.mixed(), quantities) {
+        (Some(pure), ..) => rows_of_pure(pure, quantities, temperatures, pressures, out),
+        (None, Some(mixed), [Quantity::Density]) => {
+            densities(mixed, temperatures, pressures, out);
+        }
+        (None, mixed, _) => {
+            out.fill(f64::NAN);
+            let is_density = |quantity: &Quantity| *quantity == Quantity::Density;
+            let place = quantities.iter().position(is_density);
+            let (Some(mixed), Some(place)) = (mixed, place) else {
+                return;
+            };
+            let mut known = vec![f64::NAN; temperatures.len()];
+            densities(mixed, temperatures, pressures, &mut known);
+            for (row, density) in out.chunks_mut(quantities.len()).zip(known) {
+                if let Some(value) = row.get_mut(place) {
+                    *value = density;
+                }
+            }
+        }
+    }
+}
+
+fn rows_of_pure(
     fluid: Pure<'_>,
     quantities: &[Quantity],
     temperatures: &[f64],

@@ -8,9 +8,10 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::phase::near;
 use super::stability::{Stability, stability};
 use super::{ln_coefficients, ln_ratios, normalized};
-use crate::eos::mixture::{Branch, MixtureModel};
+use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
 use crate::error::Result;
 use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
@@ -252,14 +253,27 @@ impl Search<'_> {
             incipient,
         } = start;
         let mut least = f64::INFINITY;
+        let mut densities = None;
+        let mut is_following = true;
         for _ in 0..NEWTON_STEPS {
-            let step = self.step(sought, &ln_ratios, branch, incipient).ok()?;
+            let step = self
+                .step(sought, &ln_ratios, (branch, incipient), densities)
+                .ok()?;
+            let was_following = densities.is_some();
+            let both = (step.molar_density, step.incipient_molar_density);
+            densities = is_following.then_some(both);
             let size = step.residuals.amax();
             if !size.is_finite() {
                 return None;
             }
             // At the last digits the residual no longer shrinks: rounding rules.
-            if size < SOLVED || (size < 1e-8 && size >= 0.5 * least) {
+            let is_solved = size < SOLVED || (size < 1e-8 && size >= 0.5 * least);
+            if is_solved && was_following {
+                // Whether the densities that were followed are still those of the branches.
+                (densities, is_following, least) = (None, false, f64::INFINITY);
+                continue;
+            }
+            if is_solved {
                 let apart = ln_ratios.iter().fold(0.0, |most: f64, k| most.max(k.abs()));
                 return (apart > SAME).then(|| self.boundary(sought, &ln_ratios, &step));
             }
@@ -280,21 +294,23 @@ impl Search<'_> {
         None
     }
 
-    /// Residuals and their derivatives in `ln K_i` and the logarithm of the variable sought.
+    /// Residuals and their derivatives in `ln K_i` and the logarithm of the variable sought; the densities are those next to the
+    /// ones before, at first those of the branches.
     fn step(
         &self,
         sought: f64,
         ln_ratios: &[f64],
-        branch: Branch,
-        incipient: Branch,
+        (branch, incipient): (Branch, Branch),
+        densities: Option<(f64, f64)>,
     ) -> Result<Step> {
         let (temperature, pressure) = self.given.state(sought);
         let amounts = self.incipient(ln_ratios);
         let total: f64 = amounts.iter().sum();
         let feed = self.model.at(temperature, self.fractions);
         let other = self.model.at(temperature, &normalized(&amounts));
-        let molar_density = feed.molar_density(pressure, branch)?;
-        let incipient_molar_density = other.molar_density(pressure, incipient)?;
+        let (own, theirs) = densities.unzip();
+        let molar_density = density_of(feed.as_ref(), pressure, branch, own)?;
+        let incipient_molar_density = density_of(other.as_ref(), pressure, incipient, theirs)?;
         let own = feed.ln_fugacity_coefficients(molar_density, pressure);
         let theirs = other.ln_fugacity_coefficients(incipient_molar_density, pressure);
         let (feed, other) = (
@@ -351,6 +367,20 @@ impl Search<'_> {
             incipient_molar_density: step.incipient_molar_density,
         }
     }
+}
+
+/// The molar density in mol/m3 at a pressure in Pa next to a known one, else that of a branch.
+fn density_of(
+    isotherm: &dyn MixtureIsotherm,
+    pressure: f64,
+    branch: Branch,
+    known: Option<f64>,
+) -> Result<f64> {
+    let next = known.and_then(|known| near(isotherm, pressure, known, 0.0).1);
+    next.map_or_else(
+        || isotherm.molar_density(pressure, branch),
+        |phase| Ok(phase.molar_density),
+    )
 }
 
 pub(super) fn kind(molar_density: f64, incipient: f64) -> BoundaryKind {

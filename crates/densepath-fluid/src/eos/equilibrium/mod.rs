@@ -7,6 +7,7 @@ mod envelope;
 mod flash;
 mod isothermal;
 mod locus;
+mod miscible;
 mod own_phases;
 mod part;
 mod phase;
@@ -24,6 +25,7 @@ pub use isothermal::{
 pub use locus::{
     CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
 };
+pub(crate) use miscible::{Clearness, Remembering, clear_of_parting};
 pub(crate) use phase::ln_coefficients;
 pub use scan::{BoundaryScan, boundaries};
 pub use stability::{Stability, Trial, stability};

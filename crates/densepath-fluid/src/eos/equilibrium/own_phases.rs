@@ -155,3 +155,34 @@ pub(super) fn own_boiling(
     }
     Ok(None)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::eos::equilibrium::samples::{CARBON_DIOXIDE, METHANOL, peng_robinson};
+
+    /// At the pressure of a coexistence its temperature is found again, and above the last one there is none.
+    #[test]
+    fn boiling_at_a_pressure_is_that_at_its_temperature() {
+        let model = peng_robinson(&[CARBON_DIOXIDE, METHANOL], &[0.0583]);
+        let range = (180f64.ln(), 700f64.ln());
+        for fractions in [[1.0, 0.0], [0.9, 0.1], [0.4, 0.6]] {
+            let mut highest = 0.0_f64;
+            for temperature in [200.0, 250.0, 280.0, 300.0, 400.0] {
+                let isotherm = model.at(temperature, &fractions);
+                let Some((pressure, _)) = own_saturation(isotherm.as_ref()).unwrap() else {
+                    continue;
+                };
+                highest = highest.max(pressure);
+                let found = own_boiling(&model, &fractions, pressure, range).unwrap();
+                let found = found.unwrap().exp();
+                assert!(
+                    (found / temperature - 1.0).abs() < 1e-8,
+                    "{found} {temperature}"
+                );
+            }
+            assert!(highest > 0.0);
+            assert_eq!(own_boiling(&model, &fractions, 3e7, range).unwrap(), None);
+        }
+    }
+}

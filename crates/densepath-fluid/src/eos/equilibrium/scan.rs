@@ -188,8 +188,14 @@ impl Search<'_> {
     fn between(&self, unstable: (f64, Stability), stable: f64) -> Result<Boundary> {
         let (mut inside, mut test) = unstable;
         let mut outside = stable;
+        // Beside a boundary that an estimate led to Newton's method needs no narrower bracket.
+        let mut halvings = if (inside - outside).abs() < 3.0 * BESIDE {
+            0
+        } else {
+            HALVINGS
+        };
         loop {
-            for _ in 0..HALVINGS {
+            for _ in 0..halvings {
                 let middle = 0.5 * (inside + outside);
                 let found = self.test(middle)?;
                 if found.is_stable() {
@@ -210,6 +216,7 @@ impl Search<'_> {
             if (inside - outside).abs() < 1e-13 {
                 return Ok(self.at_last(inside, &test));
             }
+            halvings = HALVINGS;
         }
     }
 

@@ -81,6 +81,8 @@ impl Stability {
 
 /// Tests a phase of given composition at a temperature in K and a pressure in Pa.
 ///
+/// Where the substances are known to mix in all proportions there is nothing to search for.
+///
 /// Starts: where the phase is beyond its own limit of stability or near it, both ways along its softest direction; the ratios of
 /// Wilson's equation both ways, an ideal gas, each substance nearly pure, every two in equal amounts and all in equal
 /// amounts, each substance with a tenth of the others.
@@ -91,6 +93,16 @@ pub fn stability(
     fractions: &[f64],
 ) -> Result<Stability> {
     let isotherm = model.at(temperature, fractions);
+    if model.mixes(temperature, pressure) {
+        let molar_density = isotherm.only_density(pressure)?;
+        return Ok(Stability {
+            molar_density,
+            ln_coefficients: isotherm.ln_fugacity_coefficients(molar_density, pressure),
+            trial: None,
+            evaluations: 0,
+            unsettled: 0,
+        });
+    }
     let molar_density = isotherm.molar_density(pressure, Branch::Stable)?;
     let ln_coefficients = isotherm.ln_fugacity_coefficients(molar_density, pressure);
     let potentials: Amounts = fractions

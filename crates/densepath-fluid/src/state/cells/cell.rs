@@ -2,9 +2,8 @@
 
 use std::f64::consts::PI;
 
+use super::surface::{Line, Surface};
 use crate::num::lanes::{Coefficients, Kind, Plain};
-use crate::state::pure::Pure;
-use crate::state::solve::density_and_phase;
 
 /// Coefficients in each variable: one more than the degree.
 const NODES: usize = 8;
@@ -21,7 +20,7 @@ const CHECKS: [f64; 5] = [
 
 /// A rectangle of temperatures in K and pressures in Pa.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Area {
+pub(in crate::state) struct Area {
     pub(super) temperature: [f64; 2],
     pub(super) pressure: [f64; 2],
 }
@@ -127,7 +126,7 @@ pub(super) struct Cell {
 impl Cell {
     /// The cell of a rectangle that holds one phase, with the greatest relative error that was found in it; nothing where the
     /// equation gives no smooth density.
-    pub(super) fn fit(fluid: Pure<'_>, area: &Area, basis: &Basis) -> Option<(Self, f64)> {
+    pub(super) fn fit<S: Surface>(fluid: S, area: &Area, basis: &Basis) -> Option<(Self, f64)> {
         let values = nodes(fluid, area, basis)?;
         let middle = |[low, high]: [f64; 2]| [0.5 * (low + high), 2.0 / (high - low)];
         let cell = Self {
@@ -140,23 +139,28 @@ impl Cell {
     }
 
     /// The density in kg/m3 by the equation itself, from that of the polynomial.
-    pub(super) fn polished(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<f64> {
-        let isotherm = fluid.helmholtz().isotherm(temperature);
+    pub(super) fn polished<S: Surface>(
+        &self,
+        fluid: S,
+        temperature: f64,
+        pressure: f64,
+    ) -> Option<f64> {
+        let isotherm = fluid.line(temperature);
         let mut density = self.density(Plain, temperature, pressure);
         isotherm.sweep(&[pressure], std::slice::from_mut(&mut density))?;
         Some(density)
     }
 
     /// Greatest relative difference from the equation at the places of comparison.
-    fn error(&self, fluid: Pure<'_>, area: &Area) -> Option<f64> {
+    fn error<S: Surface>(&self, fluid: S, area: &Area) -> Option<f64> {
         let pressures = CHECKS.map(|v| area.pressure_at(v));
         let mut greatest = 0.0_f64;
         for u in CHECKS {
             let temperature = area.temperature_at(u);
-            let isotherm = fluid.helmholtz().isotherm(temperature);
+            let isotherm = fluid.line(temperature);
             let mut densities =
                 pressures.map(|pressure| self.density(Plain, temperature, pressure));
-            greatest = greatest.max(isotherm.sweep(&pressures, &mut densities)?.first_step);
+            greatest = greatest.max(isotherm.sweep(&pressures, &mut densities)?);
         }
         Some(greatest)
     }
@@ -175,14 +179,14 @@ impl Cell {
 /// The first isotherm starts from its two ends, each further one from the one before. Its ends, and those of the last one, come
 /// from the safe solver, which knows the stable phase: a sheet of densities that rises with pressure everywhere and meets the stable
 /// phase at its corners is that phase.
-fn nodes(fluid: Pure<'_>, area: &Area, basis: &Basis) -> Option<[[f64; NODES]; NODES]> {
+fn nodes<S: Surface>(fluid: S, area: &Area, basis: &Basis) -> Option<[[f64; NODES]; NODES]> {
     let pressures = basis.nodes.map(|v| area.pressure_at(v));
     let [first, last] = [pressures[0], pressures[NODES - 1]];
     let mut before: Option<[f64; NODES]> = None;
     let mut values = [[0.0; NODES]; NODES];
     for (index, (row, u)) in values.iter_mut().zip(basis.nodes).enumerate() {
-        let isotherm = fluid.helmholtz().isotherm(area.temperature_at(u));
-        let exact = |pressure| Some(density_and_phase(fluid, &isotherm, pressure).ok()?.0);
+        let isotherm = fluid.line(area.temperature_at(u));
+        let exact = |pressure| isotherm.exact(pressure);
         *row = if let Some(before) = before {
             before
         } else {

@@ -2,17 +2,19 @@
 //!
 //! The plane of temperature and pressure is divided into rectangles, each of which is filled when it is first asked for. A
 //! rectangle in which a polynomial agrees with the equation to [`TOLERANCE`] answers by it; another is divided further, as far
-//! as [`HALVINGS`]. What is left, beside the vapour pressure, around the critical point and beside the solid, is left to the
-//! solver. What a rectangle holds depends on nothing but the substance, so that an answer never depends on what was asked before.
+//! as [`HALVINGS`]. What is left, beside the borders of the phases, around the critical point and beside the solid, is left to the
+//! solver. What a rectangle holds depends on nothing but the fluid, so that an answer never depends on what was asked before.
 
 mod cell;
+mod surface;
 
 use std::sync::OnceLock;
 
 use self::cell::{Area, Basis, Cell};
+pub(super) use self::surface::Surface;
 use super::pure::{Pure, Substance};
 use super::solve::PRESSURE_MIN;
-use crate::eos::guess;
+use crate::fluids::record::Range;
 use crate::num::lanes::{Kind, Task, run};
 
 /// Greatest relative error found in a rectangle that answers. Between the points of comparison it may be a few times as large;
@@ -29,13 +31,8 @@ const COLUMNS_MAX: usize = 1000;
 const ROW_BITS: u32 = 2;
 /// Highest temperature and pressure over the critical ones.
 const REACH: [f64; 2] = [1.6, 16.0];
-/// Relative distance from the approximate vapour pressure beyond which it needs not be known exactly, and from the pressure of
-/// the critical point.
-const CLEAR: f64 = 0.01;
-/// Relative distance from the melting pressure, which differs from that of equal Gibbs energies by less.
-const CLEAR_OF_SOLID: f64 = 0.02;
 
-/// The rectangles of a substance.
+/// The rectangles of a fluid.
 #[derive(Debug)]
 pub(crate) struct Cells {
     temperature_min: f64,
@@ -97,17 +94,24 @@ impl Cells {
             substance.range(),
             substance.helmholtz().dome_top.temperature,
         );
-        let temperature_min = range.temperature_min.max(substance.triple_temperature());
-        let temperature_max = range.temperature_max.min(REACH[0] * critical);
-        let pressure_max = range
-            .pressure_max
-            .min(REACH[1] * substance.critical_pressure());
-        let column_width = critical / COLUMNS_TO_CRITICAL;
+        let range = Range {
+            temperature_min: range.temperature_min.max(substance.triple_temperature()),
+            temperature_max: range.temperature_max.min(REACH[0] * critical),
+            pressure_max: range
+                .pressure_max
+                .min(REACH[1] * substance.critical_pressure()),
+        };
+        Self::within(range, critical / COLUMNS_TO_CRITICAL)
+    }
+
+    /// The rectangles of a range, so many kelvins wide, all of them empty.
+    pub(super) fn within(range: Range, column_width: f64) -> Option<Self> {
+        let temperature_min = range.temperature_min;
         let columns = whole(
-            (temperature_max - temperature_min) / column_width,
+            (range.temperature_max - temperature_min) / column_width,
             COLUMNS_MAX,
         )?;
-        let (row_min, row_max) = (row(PRESSURE_MIN) + 1, row(pressure_max));
+        let (row_min, row_max) = (row(PRESSURE_MIN) + 1, row(range.pressure_max));
         let rows = usize::try_from(row_max.checked_sub(row_min)?).ok()?;
         Some(Self {
             temperature_min,
@@ -123,7 +127,7 @@ impl Cells {
 
     /// What is known at a temperature in K and a pressure in Pa.
     #[inline(always)]
-    fn find(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Found<'_> {
+    fn find<S: Surface>(&self, fluid: S, temperature: f64, pressure: f64) -> Found<'_> {
         let Some(mut split) = self.root(fluid, temperature, pressure) else {
             return Found::Open;
         };
@@ -153,7 +157,7 @@ impl Cells {
     }
 
     /// Fills all rectangles that touch a rectangle.
-    fn fill(&self, fluid: Pure<'_>, area: &Area) {
+    fn fill<S: Surface>(&self, fluid: S, area: &Area) {
         let first = |x: f64| (x - self.temperature_min) * self.columns_per_kelvin;
         for column in 0..self.columns {
             let left = column as f64;
@@ -174,7 +178,7 @@ impl Cells {
     }
 
     #[inline(always)]
-    fn root(&self, fluid: Pure<'_>, temperature: f64, pressure: f64) -> Option<&Split> {
+    fn root<S: Surface>(&self, fluid: S, temperature: f64, pressure: f64) -> Option<&Split> {
         let (root, column, row) = self.place(temperature, pressure)?;
         Some(match root.get() {
             Some(split) => split,
@@ -201,7 +205,7 @@ impl Cells {
 
     #[cold]
     #[inline(never)]
-    fn first(&self, fluid: Pure<'_>, column: usize, row: usize) -> Split {
+    fn first<S: Surface>(&self, fluid: S, column: usize, row: usize) -> Split {
         let at = |column: usize| self.temperature_min + column as f64 * self.column_width;
         let area = Area {
             temperature: [at(column), at(column + 1)],
@@ -214,10 +218,10 @@ impl Cells {
     }
 
     /// What a rectangle holds that may be halved so many times.
-    fn grow(&self, fluid: Pure<'_>, area: Area, halvings: u32) -> Node {
+    fn grow<S: Surface>(&self, fluid: S, area: Area, halvings: u32) -> Node {
         let mut needed = 2;
         let mut near = Node::Open;
-        if is_one_phase(fluid, &area) {
+        if fluid.is_one_phase(&area) {
             match Cell::fit(fluid, &area, &self.basis) {
                 Some((cell, error)) if error <= TOLERANCE => return Node::Cell(Box::new(cell)),
                 Some((cell, error)) => {
@@ -282,10 +286,10 @@ impl Split {
     }
 
     #[inline(always)]
-    fn part(
+    fn part<S: Surface>(
         &self,
         cells: &Cells,
-        fluid: Pure<'_>,
+        fluid: S,
         temperature: f64,
         pressure: f64,
     ) -> Option<&Node> {
@@ -310,7 +314,7 @@ impl Split {
     }
 
     /// Fills the parts that touch a rectangle.
-    fn fill(&self, cells: &Cells, fluid: Pure<'_>, area: &Area) {
+    fn fill<S: Surface>(&self, cells: &Cells, fluid: S, area: &Area) {
         for (index, part) in self.parts.iter().enumerate() {
             let (i, j) = (index % self.side, index / self.side);
             if !self.area_of(i, j).touches(area) {
@@ -324,7 +328,7 @@ impl Split {
 
     #[cold]
     #[inline(never)]
-    fn grow(&self, cells: &Cells, fluid: Pure<'_>, i: usize, j: usize) -> Node {
+    fn grow<S: Surface>(&self, cells: &Cells, fluid: S, i: usize, j: usize) -> Node {
         cells.grow(fluid, self.area_of(i, j), self.halvings)
     }
 
@@ -340,53 +344,16 @@ impl Split {
     }
 }
 
-/// Whether a rectangle is known to lie in one phase, clear of the vapour pressure and of the solid.
-fn is_one_phase(fluid: Pure<'_>, area: &Area) -> bool {
-    let ([cold, hot], [low, high]) = (area.temperature, area.pressure);
-    let freezes = (0..=4).any(|step| {
-        let temperature = cold + 0.25 * f64::from(step) * (hot - cold);
-        high * (1.0 + CLEAR_OF_SOLID) > fluid.melting_pressure(temperature)
-    });
-    if freezes {
-        return false;
-    }
-    let top = fluid.helmholtz().dome_top.temperature;
-    if cold >= top {
-        return true;
-    }
-    is_vapour(fluid, cold, high)
-        || if hot < top {
-            is_liquid(fluid, hot, low)
-        } else {
-            low > fluid.critical_pressure() * (1.0 + CLEAR)
-        }
-}
-
-/// Whether a pressure in Pa is below the vapour pressure at a temperature in K.
-fn is_vapour(fluid: Pure<'_>, temperature: f64, pressure: f64) -> bool {
-    let near = pressure / guess(fluid.helmholtz(), temperature).pressure;
-    near < 1.0 - CLEAR
-        || near < 1.0 + CLEAR
-            && fluid
-                .coexistence_at_temperature(temperature)
-                .is_ok_and(|found| pressure < found.pressure)
-}
-
-/// Whether a pressure in Pa is above the vapour pressure at a temperature in K.
-fn is_liquid(fluid: Pure<'_>, temperature: f64, pressure: f64) -> bool {
-    let near = pressure / guess(fluid.helmholtz(), temperature).pressure;
-    near > 1.0 + CLEAR
-        || near > 1.0 - CLEAR
-            && fluid
-                .coexistence_at_temperature(temperature)
-                .is_ok_and(|found| pressure > found.pressure)
-}
-
 /// Points whose cells are looked up before the first of them is asked, so that the processor waits for many at a time.
 const AHEAD: usize = 32;
 
 /// Densities in kg/m3 of a list of temperatures in K and pressures in Pa; not a number where the solver must be asked.
-pub(super) fn densities(fluid: Pure<'_>, temperatures: &[f64], pressures: &[f64], out: &mut [f64]) {
+pub(super) fn densities<S: Surface>(
+    fluid: S,
+    temperatures: &[f64],
+    pressures: &[f64],
+    out: &mut [f64],
+) {
     match fluid.cells() {
         Some(cells) => run(Densities {
             cells,
@@ -439,15 +406,15 @@ impl Task for One<'_> {
     }
 }
 
-struct Densities<'a> {
+struct Densities<'a, S> {
     cells: &'a Cells,
-    fluid: Pure<'a>,
+    fluid: S,
     temperatures: &'a [f64],
     pressures: &'a [f64],
     out: &'a mut [f64],
 }
 
-impl Task for Densities<'_> {
+impl<S: Surface> Task for Densities<'_, S> {
     type Output = ();
 
     #[inline(always)]
@@ -473,7 +440,7 @@ impl Task for Densities<'_> {
 
 #[cold]
 #[inline(never)]
-fn polished(cell: &Cell, fluid: Pure<'_>, temperature: f64, pressure: f64) -> f64 {
+fn polished<S: Surface>(cell: &Cell, fluid: S, temperature: f64, pressure: f64) -> f64 {
     cell.polished(fluid, temperature, pressure)
         .unwrap_or(f64::NAN)
 }

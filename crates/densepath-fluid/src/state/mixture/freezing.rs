@@ -6,7 +6,7 @@
 
 use super::Mixed;
 use crate::consts::MOLAR_GAS_CONSTANT;
-use crate::eos::equilibrium::{Equilibrium, flash, normalized};
+use crate::eos::equilibrium::{Equilibrium, normalized};
 use crate::eos::mixture::Branch;
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result};
@@ -37,7 +37,7 @@ struct Freezing {
 impl Mixed<'_> {
     /// The phases at a temperature in K and a pressure in Pa, a solid among them.
     pub(super) fn at(&self, temperature: f64, pressure: f64) -> Result<State> {
-        let fluid = flash(self.model(), temperature, pressure, self.fractions())?;
+        let fluid = self.fluid_phases(temperature, pressure)?;
         match self.freezing(&fluid) {
             None => self.state_of(&fluid),
             Some(freezing) => self.frozen(temperature, pressure, &freezing),
@@ -82,6 +82,22 @@ impl Mixed<'_> {
             }
         }
         Ok(())
+    }
+
+    /// Whether a substance may freeze between two temperatures in K up to a pressure in Pa; of five temperatures.
+    pub(in crate::state) fn may_freeze(&self, [cold, hot]: [f64; 2], pressure: f64) -> bool {
+        let present = self.system.components.iter().zip(self.fractions());
+        let substances = present.filter(|(_, x)| **x > 0.0);
+        let with_solid = substances.filter_map(|(component, _)| {
+            let substance = component.substance.as_ref()?;
+            substance.solid().map(|_| substance)
+        });
+        let temperature = |step: i32| cold + 0.25 * f64::from(step) * (hot - cold);
+        let mut each = with_solid.map(|substance| {
+            cold < substance.triple_temperature()
+                || (0..=4).any(|step| pressure > substance.melting_pressure(temperature(step)))
+        });
+        each.any(|freezes| freezes)
     }
 
     /// The chemical potential of a substance in a fluid less the Gibbs energy of its solid, over R T; one for all phases in

@@ -13,11 +13,12 @@ use system::Kind;
 pub use system::ModelChoice;
 pub(super) use system::{Component, System};
 
+use super::cells::Cells;
 use super::pure::Substance;
 use super::{CriticalPoint, Fluid, Phase};
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::Helmholtz;
-use crate::eos::equilibrium::critical_points;
+use crate::eos::equilibrium::{Clearness, clear_of_parting, critical_points};
 use crate::eos::mixture::{MixtureIsotherm, MixtureModel};
 use crate::error::{Error, Result};
 use crate::fluids::Composition;
@@ -38,6 +39,10 @@ pub(crate) struct Mixture {
     sole: Option<Arc<Substance>>,
     range: Range,
     critical_points: OnceLock<Result<Vec<CriticalPoint>>>,
+    /// Polynomials of the density.
+    cells: OnceLock<Option<Cells>>,
+    /// Where it is known to be one phase.
+    clearness: OnceLock<Clearness>,
 }
 
 impl Mixture {
@@ -75,6 +80,8 @@ impl Mixture {
                 pressure_max: bound(|r| r.pressure_max, f64::min, f64::INFINITY),
             },
             critical_points: OnceLock::new(),
+            cells: OnceLock::new(),
+            clearness: OnceLock::new(),
             system,
             composition,
         })
@@ -158,6 +165,14 @@ impl Mixture {
         self.range
     }
 
+    /// Polynomials of the density, which are made when they are first asked for; nothing for other mixtures than of two
+    /// substances, of which nobody knows where they mix in all proportions.
+    pub(super) fn cells(&self) -> Option<&Cells> {
+        let new = || Cells::within(self.range, COLUMN_WIDTH);
+        let cells = (self.model().len() == 2).then(|| self.cells.get_or_init(new));
+        cells?.as_ref()
+    }
+
     pub(super) fn specific_gas_constant(&self) -> f64 {
         MOLAR_GAS_CONSTANT / self.model_molar_mass
     }
@@ -199,6 +214,15 @@ impl Mixture {
         let masses: Amounts = phases.iter().map(mass_of).collect();
         let sum: f64 = masses.iter().sum();
         masses.iter().map(|mass| mass / sum).collect()
+    }
+
+    /// Whether a temperature in K and a pressure in Pa are known to lie inside one phase.
+    fn is_clear(&self, temperature: f64, pressure: f64) -> bool {
+        let clear = |temperature, pressure| {
+            clear_of_parting(self.model(), temperature, pressure, self.fractions())
+        };
+        let clearness = self.clearness.get_or_init(Clearness::new);
+        clearness.covers(temperature, pressure, &clear)
     }
 
     /// Every critical point within the range, by falling temperature; sought once.
@@ -271,6 +295,8 @@ impl Mixture {
     }
 }
 
+/// Width in K of the first rectangles of polynomials.
+const COLUMN_WIDTH: f64 = 8.0;
 /// How far above the critical temperatures of the substances those of their mixture are sought.
 const ABOVE_CRITICAL: f64 = 1.15;
 
@@ -319,6 +345,8 @@ impl std::ops::Deref for Mixed<'_> {
     }
 }
 
+#[cfg(test)]
+mod mixing;
 #[cfg(test)]
 mod ternary;
 #[cfg(test)]

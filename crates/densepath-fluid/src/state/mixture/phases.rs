@@ -14,6 +14,9 @@ use crate::state::{Phase, Saturation, State};
 /// Share of the critical temperature and of the critical pressure from which on liquid and vapour are one to rounding.
 const AT_CRITICAL: (f64, f64) = (1.0 - 1e-8, 1.0 - 1e-7);
 
+/// Steps in K and ratios of pressures from one state to the next that is looked up.
+const CLEAR_STEPS: (f64, f64) = (4.0, 1.1);
+
 impl Mixed<'_> {
     /// Liquid and vapour of one substance at a temperature in K.
     pub(in crate::state) fn coexistence_at_temperature(
@@ -132,9 +135,49 @@ impl Mixed<'_> {
         boundaries(self.model(), given, self.fractions(), self.bounds(given))
     }
 
-    /// The borders of one phase at a temperature in K or at a pressure in Pa, to be met one by one.
-    pub(crate) fn border_scan(&self, given: Given) -> Result<BoundaryScan<'_>> {
-        BoundaryScan::new(self.model(), given, self.fractions(), self.bounds(given))
+    /// The first border of one phase that is met from a pressure in Pa at a given temperature, or from a temperature in K at a
+    /// given pressure, upwards or downwards.
+    ///
+    /// What is known to be one phase is passed over without a search.
+    pub(crate) fn next_border(
+        &self,
+        given: Given,
+        from: f64,
+        upwards: bool,
+    ) -> Result<Option<Boundary>> {
+        let bounds = self.bounds(given);
+        let Some(from) = self.last_clear(given, from, upwards) else {
+            return Ok(None);
+        };
+        let scan = BoundaryScan::new(self.model(), given, self.fractions(), bounds)?;
+        scan.next(from, upwards)
+    }
+
+    /// How far from a state all states up to it are known to be one phase; nothing where they are to the end of the range.
+    fn last_clear(&self, given: Given, from: f64, upwards: bool) -> Option<f64> {
+        let (low, high) = self.bounds(given);
+        let mut last = from;
+        let mut next = from;
+        loop {
+            let (temperature, pressure) = match given {
+                Given::Temperature(temperature) => (temperature, next),
+                Given::Pressure(pressure) => (next, pressure),
+            };
+            if !self.is_clear(temperature, pressure) {
+                return Some(last);
+            }
+            if next <= low && !upwards || next >= high && upwards {
+                return None;
+            }
+            last = next;
+            next = match given {
+                Given::Temperature(_) if upwards => next * CLEAR_STEPS.1,
+                Given::Temperature(_) => next / CLEAR_STEPS.1,
+                Given::Pressure(_) if upwards => next + CLEAR_STEPS.0,
+                Given::Pressure(_) => next - CLEAR_STEPS.0,
+            }
+            .clamp(low, high);
+        }
     }
 
     fn bounds(&self, given: Given) -> (f64, f64) {

@@ -89,8 +89,12 @@ impl Mixed<'_> {
 
     /// The fluid phases at a temperature in K and a pressure in Pa, without the check of the range.
     pub(super) fn fluid_at(&self, temperature: f64, pressure: f64) -> Result<State> {
-        let found = flash(self.model(), temperature, pressure, self.fractions())?;
-        self.state_of(&found)
+        self.state_of(&self.fluid_phases(temperature, pressure)?)
+    }
+
+    /// The fluid phases of least Gibbs energy at a temperature in K and a pressure in Pa.
+    pub(super) fn fluid_phases(&self, temperature: f64, pressure: f64) -> Result<Equilibrium> {
+        flash(self.model(), temperature, pressure, self.fractions())
     }
 
     /// Phases in equilibrium as a state.

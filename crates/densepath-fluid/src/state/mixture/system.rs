@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::cubic::{Cubic, CubicSubstance, Interaction};
+use crate::eos::equilibrium::Remembering;
 use crate::eos::mixture::MixtureModel;
 use crate::eos::multifluid::{MultiFluid, PairTerms};
 use crate::error::{Error, Result};
@@ -214,8 +215,12 @@ impl System {
         let names: Vec<&str> = components.iter().map(|c| c.record.name.as_str()).collect();
         let model_name = model_name(kind, &components, &pairs);
         let model: Box<dyn MixtureModel> = match kind {
-            Kind::MultiFluid => Box::new(multi_fluid(&model_name, &components, &pairs)?),
-            Kind::Cubic => Box::new(cubic(&model_name, &components, &pairs)?),
+            Kind::MultiFluid => Box::new(Remembering::new(multi_fluid(
+                &model_name,
+                &components,
+                &pairs,
+            )?)),
+            Kind::Cubic => Box::new(Remembering::new(cubic(&model_name, &components, &pairs)?)),
         };
         Ok(Self {
             kind,

@@ -1,0 +1,182 @@
+//! Where two substances mix in all proportions: temperatures and pressures at which no composition parts.
+//!
+//! At a temperature and a pressure the substances mix in all proportions where every composition has one density and is stable
+//! against small changes: the Gibbs energy of mixing is then convex from one pure substance to the other, and no tangent lies above
+//! it (Michelsen and Mollerup, Thermodynamic Models, 2nd ed. 2007, chapter 9). There every state is one phase, and the search for a
+//! lower tangent plane can find nothing. The plane of temperature and pressure is divided into rectangles; one whose corners are
+//! well inside such a region is taken to lie in it, and the larger it is, the further inside they must lie. Corners are looked at
+//! when they are first asked for, and hold for all compositions. The same is done for one composition by the test of stability.
+
+use std::sync::OnceLock;
+
+use super::phase::near;
+use super::stability::stability;
+use crate::eos::mixture::{CriticalConstants, MixtureIsotherm, MixtureModel};
+
+/// Width of the smallest rectangles in K, the lowest pressure in Pa, and the ratio of one pressure to the next.
+const WIDTH: f64 = 12.0;
+const LOWEST: f64 = 500.0;
+const RATIO: f64 = 1.3;
+/// Corners along the temperature and along the pressure.
+const CORNERS: (usize, usize) = (90, 50);
+/// The rectangles tried, each so many of the smallest wide and high: the smallest clearness of a corner, and the greatest ratio of
+/// the corners beyond which they say little of what lies between them.
+const SIZES: [(usize, f64, f64); 3] = [(4, 0.4, 2.0), (2, 0.25, 3.0), (1, 0.12, 4.0)];
+/// Compositions looked at, denser towards the pure substances, and among how many of them one is searched for a second density.
+const COMPOSITIONS: u32 = 32;
+const SEARCHED: u32 = 8;
+/// Clearness that one over R T of the distance of the tangent plane counts for.
+const PER_DISTANCE: f64 = 10.0;
+
+/// How far inside one phase the corners of rectangles of temperature and pressure lie, as far as it has been asked.
+#[derive(Debug)]
+pub(crate) struct Clearness {
+    /// Zero at corners in doubt; for each temperature those of all pressures.
+    corners: Box<[OnceLock<f64>]>,
+}
+
+impl Clearness {
+    /// Nothing is known yet.
+    pub(crate) fn new() -> Self {
+        let count = CORNERS.0 * CORNERS.1;
+        Self {
+            corners: (0..count).map(|_| OnceLock::new()).collect(),
+        }
+    }
+
+    /// Whether a rectangle around a temperature in K and a pressure in Pa lies in one phase, by the clearness of its corners.
+    pub(crate) fn covers(
+        &self,
+        temperature: f64,
+        pressure: f64,
+        clear: &dyn Fn(f64, f64) -> Option<f64>,
+    ) -> bool {
+        let column = place(temperature / WIDTH);
+        let row = place((pressure / LOWEST).ln() / RATIO.ln());
+        let (Some(column), Some(row)) = (column, row) else {
+            return false;
+        };
+        SIZES.iter().any(|(size, least, uneven)| {
+            let (first, low) = (column - column % size, row - row % size);
+            let mut range = (f64::INFINITY, 0.0_f64);
+            for (i, j) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+                let found = self.corner(first + i * size, low + j * size, clear);
+                range = (range.0.min(found), range.1.max(found));
+                if range.0 < *least {
+                    return false;
+                }
+            }
+            range.1 < uneven * range.0
+        })
+    }
+
+    /// The clearness of a corner.
+    fn corner(&self, column: usize, row: usize, clear: &dyn Fn(f64, f64) -> Option<f64>) -> f64 {
+        let known = self.corners.get(column * CORNERS.1 + row);
+        let is_inside = column > 0 && (1..CORNERS.1).contains(&row);
+        let Some(known) = known.filter(|_| is_inside) else {
+            return 0.0;
+        };
+        *known.get_or_init(|| {
+            let exponent = i32::try_from(row).unwrap_or(0);
+            let (temperature, pressure) = (column as f64 * WIDTH, LOWEST * RATIO.powi(exponent));
+            clear(temperature, pressure).unwrap_or(0.0)
+        })
+    }
+}
+
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a small positive number"
+)]
+fn place(x: f64) -> Option<usize> {
+    (1.0..1e6).contains(&x).then_some(x as usize)
+}
+
+/// How clear of a second phase one composition is at a temperature in K and a pressure in Pa: the smallest eigenvalue of its
+/// stability, and the distance of the tangent plane where that is nearer; nothing where it parts.
+pub(crate) fn clear_of_parting(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    pressure: f64,
+    fractions: &[f64],
+) -> Option<f64> {
+    let test = stability(model, temperature, pressure, fractions).ok()?;
+    let (eigenvalue, _) = model.at(temperature, fractions).softest(test.molar_density);
+    let distance = test.trial.map_or(f64::INFINITY, |trial| trial.distance);
+    let is_sure = test.unsettled == 0 && eigenvalue > 0.0 && distance > 0.0;
+    is_sure.then(|| eigenvalue.min(PER_DISTANCE * distance))
+}
+
+/// The smallest eigenvalue of the stability of all compositions at a temperature in K and a pressure in Pa; nothing where one has
+/// two densities.
+fn softest_of_all(model: &dyn MixtureModel, temperature: f64, pressure: f64) -> Option<f64> {
+    let mut isotherm = model.at(temperature, &[1.0, 0.0]);
+    let mut least = f64::INFINITY;
+    let mut density = f64::NAN;
+    for step in 0..=COMPOSITIONS {
+        let turn = std::f64::consts::FRAC_PI_2 * f64::from(step) / f64::from(COMPOSITIONS);
+        let (y, x) = (turn.sin().powi(2), turn.cos().powi(2));
+        isotherm.recompose(&[x, y]);
+        let next = if step % SEARCHED == 0 {
+            let found = isotherm.densities(pressure).ok()?;
+            (found.vapour == found.liquid).then_some(found.vapour)
+        } else {
+            let found = near(isotherm.as_ref(), pressure, density, 0.0).1;
+            found.map(|phase| phase.molar_density)
+        };
+        density = next?;
+        let (eigenvalue, _) = isotherm.softest(density);
+        if eigenvalue.is_nan() || eigenvalue <= 0.0 {
+            return None;
+        }
+        least = least.min(eigenvalue);
+    }
+    Some(least)
+}
+
+/// A model that remembers where its substances mix in all proportions.
+#[derive(Debug)]
+pub(crate) struct Remembering<M> {
+    model: M,
+    miscibility: OnceLock<Clearness>,
+}
+
+impl<M> Remembering<M> {
+    /// The model, of which nothing is known yet.
+    pub(crate) fn new(model: M) -> Self {
+        Self {
+            model,
+            miscibility: OnceLock::new(),
+        }
+    }
+}
+
+impl<M: MixtureModel> MixtureModel for Remembering<M> {
+    fn len(&self) -> usize {
+        self.model.len()
+    }
+
+    fn name(&self) -> &str {
+        self.model.name()
+    }
+
+    fn at<'a>(
+        &'a self,
+        temperature: f64,
+        amount_fractions: &[f64],
+    ) -> Box<dyn MixtureIsotherm + 'a> {
+        self.model.at(temperature, amount_fractions)
+    }
+
+    fn critical_constants(&self, index: usize) -> CriticalConstants {
+        self.model.critical_constants(index)
+    }
+
+    fn mixes(&self, temperature: f64, pressure: f64) -> bool {
+        let known = || self.miscibility.get_or_init(Clearness::new);
+        let clear = |temperature, pressure| softest_of_all(&self.model, temperature, pressure);
+        self.len() == 2 && known().covers(temperature, pressure, &clear)
+    }
+}

@@ -1,0 +1,156 @@
+//! Where two substances are said to mix in all proportions, the full test of stability finds nothing, and polynomials stand for the
+//! density.
+
+use super::*;
+use crate::eos::equilibrium::stability;
+use crate::eos::mixture::CriticalConstants;
+use crate::state::State;
+
+/// A model that never says where its substances mix.
+#[derive(Debug)]
+struct Forgetful<'a>(&'a dyn MixtureModel);
+
+impl MixtureModel for Forgetful<'_> {
+    fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    fn name(&self) -> &str {
+        self.0.name()
+    }
+
+    fn at<'a>(&'a self, temperature: f64, fractions: &[f64]) -> Box<dyn MixtureIsotherm + 'a> {
+        self.0.at(temperature, fractions)
+    }
+
+    fn critical_constants(&self, index: usize) -> CriticalConstants {
+        self.0.critical_constants(index)
+    }
+}
+
+/// Numbers between 0 and 1 that fill the unit cube evenly (Halton, Numer. Math. 2, 84 (1960)).
+fn even(index: u32) -> [f64; 3] {
+    [2, 3, 5].map(|base| {
+        let (mut rest, mut share, mut sum) = (index, 1.0, 0.0);
+        while rest > 0 {
+            share /= f64::from(base);
+            sum += share * f64::from(rest % base);
+            rest /= base;
+        }
+        sum
+    })
+}
+
+const PARTNERS: [&str; 18] = [
+    "methanol",
+    "ethanol",
+    "propan-1-ol",
+    "propan-2-ol",
+    "butan-1-ol",
+    "acetonitrile",
+    "acetone",
+    "ethyl acetate",
+    "tetrahydrofuran",
+    "dichloromethane",
+    "dimethyl sulfoxide",
+    "water",
+    "toluene",
+    "cyclohexane",
+    "n-hexane",
+    "nitrogen",
+    "ethane",
+    "helium",
+];
+
+/// States of every pair with carbon dioxide in both kinds of model: half of them anywhere, half just beyond the lowest pressure from
+/// which the substances are known to mix. How many of them are said to be one phase, and those that are not.
+fn compare(states: u32) -> (u32, Vec<String>) {
+    let (mut said, mut wrong) = (0, Vec::new());
+    for (number, partner) in (0..).zip(PARTNERS) {
+        for choice in [ModelChoice::MultiFluid, ModelChoice::Cubic] {
+            let pair = [("carbon dioxide", 0.5), (partner, 0.5)];
+            let Ok(fluid) = Fluid::mixture_with_model(&pair, choice) else {
+                continue;
+            };
+            let model = fluid.mixed().unwrap().mixture.model();
+            let range = fluid.range();
+            let (low, high) = (
+                range.temperature_min.max(200.0),
+                range.temperature_max.min(480.0),
+            );
+            let highest = range.pressure_max.min(6e7);
+            for index in 0..states {
+                let [a, b, c] = even(1 + index + 10_000 * number);
+                let temperature = low + a * (high - low);
+                let pressure = |share: f64| 1e6 * (highest / 1e6).powf(share);
+                let pressure = if index % 2 == 0 {
+                    pressure(b)
+                } else {
+                    let mut rising = (0..60).map(|step| pressure(f64::from(step) / 60.0));
+                    let first = rising.find(|p| model.mixes(temperature, *p));
+                    first.unwrap_or(highest) * (1.0 + 0.02 * b)
+                };
+                if !model.mixes(temperature, pressure) {
+                    continue;
+                }
+                said += 1;
+                let x = [1.0 - c * c, c * c];
+                let full = stability(&Forgetful(model), temperature, pressure, &x).unwrap();
+                let only = model.at(temperature, &x).only_density(pressure).unwrap();
+                if !full.is_stable() || (full.molar_density / only - 1.0).abs() > 1e-9 {
+                    wrong.push(format!(
+                        "{partner} {choice:?} {temperature} {pressure} {x:?}"
+                    ));
+                }
+            }
+        }
+    }
+    (said, wrong)
+}
+
+#[test]
+fn substances_said_to_mix_are_one_phase_in_every_composition() {
+    let (said, wrong) = compare(24);
+    assert!(said > 200, "{said}");
+    assert!(wrong.is_empty(), "{wrong:?}");
+}
+
+#[test]
+#[ignore = "a campaign of 100 000 states: cargo test --release -p densepath-fluid mixing -- --ignored --nocapture"]
+fn substances_said_to_mix_are_one_phase_in_a_hundred_thousand_states() {
+    let (said, wrong) = compare(6000);
+    println!(
+        "{said} states said to be one phase, {} are not",
+        wrong.len()
+    );
+    assert!(said > 100_000, "{said}");
+    assert!(wrong.is_empty(), "{wrong:?}");
+}
+
+/// The density of lists and that of states, which are solved one by one.
+#[test]
+fn polynomials_of_a_mixture_give_the_density_of_its_states() {
+    for choice in [ModelChoice::MultiFluid, ModelChoice::Cubic] {
+        let pair = [("carbon dioxide", 0.9), ("methanol", 0.1)];
+        let fluid = Fluid::mixture_with_model(&pair, choice).unwrap();
+        let points = (1..200).map(even);
+        let (t, p): (Vec<f64>, Vec<f64>) = points
+            .map(|[a, b, _]| (280.0 + 80.0 * a, 12e6 + 28e6 * b))
+            .unzip();
+        let mut quick = vec![f64::NAN; t.len()];
+        crate::state::bulk::rows(&fluid, &[Quantity::Density], &t, &p, &mut quick);
+        let answered = quick.iter().filter(|density| density.is_finite());
+        assert!(answered.count() > 150);
+        let mut listed = vec![f64::NAN; t.len()];
+        fluid.density_into(&t, &p, &mut listed).unwrap();
+        for (((t, p), listed), quick) in t.iter().zip(&p).zip(listed).zip(quick) {
+            let state = State::from_tp(&fluid, *t, *p).unwrap().density();
+            assert!(
+                (listed / state - 1.0).abs() < 1e-11,
+                "{t} {p} {listed} {state}"
+            );
+            assert!(quick.is_nan() || quick == listed);
+            assert_eq!(listed, fluid.density(*t, *p).unwrap());
+        }
+    }
+}
