@@ -152,11 +152,8 @@ impl Fluid {
                 Err(other) => Err(other),
             };
         };
-        let at_pressure = Given::Pressure(pressure);
-        let borders = [
-            mixed.next_border(at_pressure, temperature, false)?,
-            mixed.next_border(at_pressure, temperature, true)?,
-        ];
+        let met = mixed.borders(Given::Pressure(pressure));
+        let borders = [met.next(temperature, false)?, met.next(temperature, true)?];
         let distances = borders
             .iter()
             .flatten()
@@ -252,13 +249,13 @@ pub(super) fn pressure_margin(mixed: Mixed<'_>, state: &State) -> Result<f64> {
             Err(other) => Err(other),
         };
     }
-    let at_temperature = Given::Temperature(state.temperature());
+    let borders = mixed.borders(Given::Temperature(state.temperature()));
     let mut border = None;
     if state.is_one_phase() {
-        border = mixed.next_border(at_temperature, pressure, false)?;
+        border = borders.next(pressure, false)?;
     }
     if border.is_none() {
-        border = mixed.next_border(at_temperature, pressure, true)?;
+        border = borders.next(pressure, true)?;
     }
     let highest = state.fluid().range().pressure_max;
     Ok(match border {

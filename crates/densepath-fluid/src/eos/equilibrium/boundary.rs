@@ -61,8 +61,9 @@ pub struct Boundary {
     pub incipient_molar_density: f64,
 }
 
-/// Steps of Newton's method at most.
+/// Steps of Newton's method at most, from a state of two phases and from an estimate, which leads to a boundary soon or never.
 const NEWTON_STEPS: u32 = 60;
+const ESTIMATED_STEPS: u32 = 30;
 /// Residual at which the equations are solved.
 const SOLVED: f64 = 1e-11;
 /// Largest `|ln K|` at which both phases count as one.
@@ -110,6 +111,8 @@ pub(super) struct Start {
     branch: Branch,
     /// Branch of the phase that appears.
     incipient: Branch,
+    /// Steps of Newton's method at most.
+    steps: u32,
 }
 
 /// Both phases at a step of Newton's method.
@@ -142,6 +145,7 @@ impl Search<'_> {
             ln_ratios,
             branch: Branch::Stable,
             incipient: Branch::Stable,
+            steps: NEWTON_STEPS,
         })
     }
 
@@ -222,6 +226,7 @@ impl Search<'_> {
             ln_ratios: ratios,
             branch,
             incipient,
+            steps: ESTIMATED_STEPS,
         };
         sought.is_finite().then_some(start)
     }
@@ -251,11 +256,12 @@ impl Search<'_> {
             mut ln_ratios,
             branch,
             incipient,
+            steps,
         } = start;
         let mut least = f64::INFINITY;
         let mut densities = None;
         let mut is_following = true;
-        for _ in 0..NEWTON_STEPS {
+        for _ in 0..steps {
             let step = self
                 .step(sought, &ln_ratios, (branch, incipient), densities)
                 .ok()?;

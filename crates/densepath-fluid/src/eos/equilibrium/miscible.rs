@@ -14,14 +14,19 @@ use super::stability::stability;
 use crate::eos::mixture::{CriticalConstants, MixtureIsotherm, MixtureModel};
 
 /// Width of the smallest rectangles in K, the lowest pressure in Pa, and the ratio of one pressure to the next.
-const WIDTH: f64 = 12.0;
+const WIDTH: f64 = 6.0;
 const LOWEST: f64 = 500.0;
-const RATIO: f64 = 1.3;
+const RATIO: f64 = 1.14;
 /// Corners along the temperature and along the pressure.
-const CORNERS: (usize, usize) = (90, 50);
+const CORNERS: (usize, usize) = (180, 98);
 /// The rectangles tried, each so many of the smallest wide and high: the smallest clearness of a corner, and the greatest ratio of
 /// the corners beyond which they say little of what lies between them.
-const SIZES: [(usize, f64, f64); 3] = [(4, 0.4, 2.0), (2, 0.25, 3.0), (1, 0.12, 4.0)];
+const SIZES: [(usize, f64, f64); 4] = [
+    (8, 0.4, 2.0),
+    (4, 0.25, 3.0),
+    (2, 0.12, 4.0),
+    (1, 0.06, 4.0),
+];
 /// Compositions looked at, denser towards the pure substances, and among how many of them one is searched for a second density.
 const COMPOSITIONS: u32 = 32;
 const SEARCHED: u32 = 8;

@@ -6,7 +6,7 @@ use super::boundary::{Boundary, BoundaryKind, Given, Search};
 use super::own_phases::{own_boiling, own_saturation};
 use super::stability::Stability;
 use crate::eos::mixture::MixtureModel;
-use crate::error::Result;
+use crate::error::{Error, Result};
 
 /// States of a scan.
 const SCAN: u32 = 48;
@@ -188,12 +188,7 @@ impl Search<'_> {
     fn between(&self, unstable: (f64, Stability), stable: f64) -> Result<Boundary> {
         let (mut inside, mut test) = unstable;
         let mut outside = stable;
-        // Beside a boundary that an estimate led to Newton's method needs no narrower bracket.
-        let mut halvings = if (inside - outside).abs() < 3.0 * BESIDE {
-            0
-        } else {
-            HALVINGS
-        };
+        let mut halvings = 0;
         loop {
             for _ in 0..halvings {
                 let middle = 0.5 * (inside + outside);
@@ -209,7 +204,10 @@ impl Search<'_> {
                 // No more than rounding beyond the bracket: the other end of a narrow region may lie just behind it.
                 let slack = 1e-12;
                 let (low, high) = (inside.min(outside) - slack, inside.max(outside) + slack);
-                if (low..high).contains(&solved) {
+                let is_narrow = halvings > 0;
+                if (low..high).contains(&solved)
+                    && (is_narrow || self.parts_between(inside, solved, outside)?)
+                {
                     return Ok(found);
                 }
             }
@@ -218,6 +216,16 @@ impl Search<'_> {
             }
             halvings = HALVINGS;
         }
+    }
+
+    /// Whether states beside a boundary in a wide bracket are stable on one side of it and unstable on the other, and one on the
+    /// way to it is stable.
+    fn parts_between(&self, inside: f64, solved: f64, outside: f64) -> Result<bool> {
+        let is_stable = |place: f64| Ok::<_, Error>(self.test(place)?.is_stable());
+        let aside = BESIDE * BESIDE * (outside - inside).signum();
+        Ok(is_stable(solved + aside)?
+            && !is_stable(solved - aside)?
+            && is_stable(0.5 * (solved + outside))?)
     }
 
     /// Where liquid and vapour of the composition itself have one Gibbs energy: inside the region of two phases, however

@@ -1,6 +1,8 @@
 //! Phases side by side as states: coexistence of one substance in the cubic equation, and the borders of mixtures.
 
-use super::Mixed;
+use std::cell::OnceCell;
+
+use super::{Mixed, Mixture};
 use crate::eos::Coexistence;
 pub(crate) use crate::eos::equilibrium::BoundaryKind;
 use crate::eos::equilibrium::{Boundary, BoundaryScan, Given, boundaries, estimated_boundary};
@@ -14,8 +16,48 @@ use crate::state::{Phase, Saturation, State};
 /// Share of the critical temperature and of the critical pressure from which on liquid and vapour are one to rounding.
 const AT_CRITICAL: (f64, f64) = (1.0 - 1e-8, 1.0 - 1e-7);
 
+/// The borders of one phase of a mixture at a temperature in K or at a pressure in Pa.
+pub(crate) struct Borders<'a> {
+    mixed: Mixed<'a>,
+    given: Given,
+    scan: OnceCell<BoundaryScan<'a>>,
+}
+
+impl Borders<'_> {
+    /// The first border that is met from a pressure in Pa or temperature in K on, upwards or downwards.
+    ///
+    /// What is known to be one phase is passed over without a search.
+    pub(crate) fn next(&self, from: f64, upwards: bool) -> Result<Option<Boundary>> {
+        let Some(from) = self.mixed.last_clear(self.given, from, upwards) else {
+            return Ok(None);
+        };
+        if self.scan.get().is_none() {
+            let Mixed { mixture, .. } = self.mixed;
+            let bounds = mixture.bounds(self.given);
+            let fractions = mixture.composition.amount_fractions();
+            let scan =
+                BoundaryScan::new(mixture.system.model.as_ref(), self.given, fractions, bounds)?;
+            let _ = self.scan.set(scan);
+        }
+        self.scan
+            .get()
+            .map_or(Ok(None), |scan| scan.next(from, upwards))
+    }
+}
+
 /// Steps in K and ratios of pressures from one state to the next that is looked up.
 const CLEAR_STEPS: (f64, f64) = (4.0, 1.1);
+
+impl Mixture {
+    /// Where borders are sought.
+    fn bounds(&self, given: Given) -> (f64, f64) {
+        let range = self.range;
+        match given {
+            Given::Temperature(_) => (PRESSURE_MIN, range.pressure_max),
+            Given::Pressure(_) => (range.temperature_min, range.temperature_max),
+        }
+    }
+}
 
 impl Mixed<'_> {
     /// Liquid and vapour of one substance at a temperature in K.
@@ -135,22 +177,13 @@ impl Mixed<'_> {
         boundaries(self.model(), given, self.fractions(), self.bounds(given))
     }
 
-    /// The first border of one phase that is met from a pressure in Pa at a given temperature, or from a temperature in K at a
-    /// given pressure, upwards or downwards.
-    ///
-    /// What is known to be one phase is passed over without a search.
-    pub(crate) fn next_border(
-        &self,
-        given: Given,
-        from: f64,
-        upwards: bool,
-    ) -> Result<Option<Boundary>> {
-        let bounds = self.bounds(given);
-        let Some(from) = self.last_clear(given, from, upwards) else {
-            return Ok(None);
-        };
-        let scan = BoundaryScan::new(self.model(), given, self.fractions(), bounds)?;
-        scan.next(from, upwards)
+    /// The borders of one phase at a temperature in K or at a pressure in Pa, to be met one by one.
+    pub(crate) fn borders(&self, given: Given) -> Borders<'_> {
+        Borders {
+            mixed: *self,
+            given,
+            scan: OnceCell::new(),
+        }
     }
 
     /// How far from a state all states up to it are known to be one phase; nothing where they are to the end of the range.
@@ -177,14 +210,6 @@ impl Mixed<'_> {
                 Given::Pressure(_) => next - CLEAR_STEPS.0,
             }
             .clamp(low, high);
-        }
-    }
-
-    fn bounds(&self, given: Given) -> (f64, f64) {
-        let range = self.range;
-        match given {
-            Given::Temperature(_) => (PRESSURE_MIN, range.pressure_max),
-            Given::Pressure(_) => (range.temperature_min, range.temperature_max),
         }
     }
 
