@@ -528,10 +528,6 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
             liquid: density(smallest),
         })
     }
-
-    fn only_density(&self, pressure: f64) -> Result<f64> {
-        self.densities(pressure).map(|found| found.liquid)
-    }
 }
 
 fn entry(values: &[f64], index: usize) -> f64 {

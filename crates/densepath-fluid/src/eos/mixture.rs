@@ -125,22 +125,6 @@ pub trait MixtureIsotherm: Debug {
     fn densities(&self, pressure: f64) -> Result<Densities> {
         sampled_densities(self, pressure)
     }
-
-    /// The molar density in mol/m3 at a pressure in Pa that the isotherm is known to reach once, rising.
-    fn only_density(&self, pressure: f64) -> Result<f64> {
-        let highest = self.molar_density_max();
-        let found = rising_root(self, pressure, (0.0, highest))?;
-        // The search ends at the highest density where that is too thin, too.
-        if found < highest * (1.0 - 1e-12) {
-            return Ok(found);
-        }
-        Err(Error::NoConvergence {
-            solver: "molar density at given pressure",
-            iterations: 0,
-            residual: found,
-            tolerance: highest,
-        })
-    }
 }
 
 /// The smallest and the greatest molar density of an isotherm at a pressure; one and the same where there is one root.

@@ -152,13 +152,16 @@ impl Fluid {
                 Err(other) => Err(other),
             };
         };
-        let met = mixed.borders(Given::Pressure(pressure));
-        let borders = [met.next(temperature, false)?, met.next(temperature, true)?];
-        let distances = borders
-            .iter()
-            .flatten()
-            .map(|b| (b.temperature - temperature).abs());
-        let nearest = distances.fold(f64::INFINITY, f64::min);
+        let borders = mixed.borders(Given::Pressure(pressure));
+        let distance = |found: Option<Boundary>| {
+            found.map_or(f64::INFINITY, |border| {
+                (border.temperature - temperature).abs()
+            })
+        };
+        let below = distance(borders.below(temperature)?);
+        // No farther than that the other way.
+        let above = distance(borders.above(temperature, below)?);
+        let nearest = below.min(above);
         Ok(if state.is_one_phase() {
             nearest
         } else {
@@ -252,10 +255,10 @@ pub(super) fn pressure_margin(mixed: Mixed<'_>, state: &State) -> Result<f64> {
     let borders = mixed.borders(Given::Temperature(state.temperature()));
     let mut border = None;
     if state.is_one_phase() {
-        border = borders.next(pressure, false)?;
+        border = borders.below(pressure)?;
     }
     if border.is_none() {
-        border = borders.next(pressure, true)?;
+        border = borders.above(pressure, f64::INFINITY)?;
     }
     let highest = state.fluid().range().pressure_max;
     Ok(match border {

@@ -5,12 +5,11 @@
 //! it (Michelsen and Mollerup, Thermodynamic Models, 2nd ed. 2007, chapter 9). There every state is one phase, and the search for a
 //! lower tangent plane can find nothing. The plane of temperature and pressure is divided into rectangles; one whose corners are
 //! well inside such a region is taken to lie in it, and the larger it is, the further inside they must lie. Corners are looked at
-//! when they are first asked for, and hold for all compositions. The same is done for one composition by the test of stability.
+//! when they are first asked for, and hold for all compositions.
 
 use std::sync::OnceLock;
 
 use super::phase::near;
-use super::stability::stability;
 use crate::eos::mixture::{CriticalConstants, MixtureIsotherm, MixtureModel};
 
 /// Width of the smallest rectangles in K, the lowest pressure in Pa, and the ratio of one pressure to the next.
@@ -21,28 +20,22 @@ const RATIO: f64 = 1.14;
 const CORNERS: (usize, usize) = (180, 98);
 /// The rectangles tried, each so many of the smallest wide and high: the smallest clearness of a corner, and the greatest ratio of
 /// the corners beyond which they say little of what lies between them.
-const SIZES: [(usize, f64, f64); 4] = [
-    (8, 0.4, 2.0),
-    (4, 0.25, 3.0),
-    (2, 0.12, 4.0),
-    (1, 0.06, 4.0),
-];
+const SIZES: [(usize, f64, f64); 4] = [(8, 0.5, 2.0), (4, 0.35, 2.5), (2, 0.2, 3.0), (1, 0.1, 3.0)];
 /// Compositions looked at, denser towards the pure substances, and among how many of them one is searched for a second density.
 const COMPOSITIONS: u32 = 32;
 const SEARCHED: u32 = 8;
-/// Clearness that one over R T of the distance of the tangent plane counts for.
-const PER_DISTANCE: f64 = 10.0;
 
 /// How far inside one phase the corners of rectangles of temperature and pressure lie, as far as it has been asked.
 #[derive(Debug)]
-pub(crate) struct Clearness {
-    /// Zero at corners in doubt; for each temperature those of all pressures.
+struct Clearness {
+    /// The smallest eigenvalue of the stability of all compositions, zero at corners in doubt; for each temperature those of all
+    /// pressures.
     corners: Box<[OnceLock<f64>]>,
 }
 
 impl Clearness {
     /// Nothing is known yet.
-    pub(crate) fn new() -> Self {
+    fn new() -> Self {
         let count = CORNERS.0 * CORNERS.1;
         Self {
             corners: (0..count).map(|_| OnceLock::new()).collect(),
@@ -50,12 +43,7 @@ impl Clearness {
     }
 
     /// Whether a rectangle around a temperature in K and a pressure in Pa lies in one phase, by the clearness of its corners.
-    pub(crate) fn covers(
-        &self,
-        temperature: f64,
-        pressure: f64,
-        clear: &dyn Fn(f64, f64) -> Option<f64>,
-    ) -> bool {
+    fn covers(&self, model: &dyn MixtureModel, temperature: f64, pressure: f64) -> bool {
         let column = place(temperature / WIDTH);
         let row = place((pressure / LOWEST).ln() / RATIO.ln());
         let (Some(column), Some(row)) = (column, row) else {
@@ -65,7 +53,7 @@ impl Clearness {
             let (first, low) = (column - column % size, row - row % size);
             let mut range = (f64::INFINITY, 0.0_f64);
             for (i, j) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-                let found = self.corner(first + i * size, low + j * size, clear);
+                let found = self.corner(model, first + i * size, low + j * size);
                 range = (range.0.min(found), range.1.max(found));
                 if range.0 < *least {
                     return false;
@@ -76,7 +64,7 @@ impl Clearness {
     }
 
     /// The clearness of a corner.
-    fn corner(&self, column: usize, row: usize, clear: &dyn Fn(f64, f64) -> Option<f64>) -> f64 {
+    fn corner(&self, model: &dyn MixtureModel, column: usize, row: usize) -> f64 {
         let known = self.corners.get(column * CORNERS.1 + row);
         let is_inside = column > 0 && (1..CORNERS.1).contains(&row);
         let Some(known) = known.filter(|_| is_inside) else {
@@ -85,7 +73,7 @@ impl Clearness {
         *known.get_or_init(|| {
             let exponent = i32::try_from(row).unwrap_or(0);
             let (temperature, pressure) = (column as f64 * WIDTH, LOWEST * RATIO.powi(exponent));
-            clear(temperature, pressure).unwrap_or(0.0)
+            softest_of_all(model, temperature, pressure).unwrap_or(0.0)
         })
     }
 }
@@ -97,21 +85,6 @@ impl Clearness {
 )]
 fn place(x: f64) -> Option<usize> {
     (1.0..1e6).contains(&x).then_some(x as usize)
-}
-
-/// How clear of a second phase one composition is at a temperature in K and a pressure in Pa: the smallest eigenvalue of its
-/// stability, and the distance of the tangent plane where that is nearer; nothing where it parts.
-pub(crate) fn clear_of_parting(
-    model: &dyn MixtureModel,
-    temperature: f64,
-    pressure: f64,
-    fractions: &[f64],
-) -> Option<f64> {
-    let test = stability(model, temperature, pressure, fractions).ok()?;
-    let (eigenvalue, _) = model.at(temperature, fractions).softest(test.molar_density);
-    let distance = test.trial.map_or(f64::INFINITY, |trial| trial.distance);
-    let is_sure = test.unsettled == 0 && eigenvalue > 0.0 && distance > 0.0;
-    is_sure.then(|| eigenvalue.min(PER_DISTANCE * distance))
 }
 
 /// The smallest eigenvalue of the stability of all compositions at a temperature in K and a pressure in Pa; nothing where one has
@@ -181,7 +154,6 @@ impl<M: MixtureModel> MixtureModel for Remembering<M> {
 
     fn mixes(&self, temperature: f64, pressure: f64) -> bool {
         let known = || self.miscibility.get_or_init(Clearness::new);
-        let clear = |temperature, pressure| softest_of_all(&self.model, temperature, pressure);
-        self.len() == 2 && known().covers(temperature, pressure, &clear)
+        self.len() == 2 && known().covers(&self.model, temperature, pressure)
     }
 }

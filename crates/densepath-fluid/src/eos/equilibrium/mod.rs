@@ -25,7 +25,7 @@ pub use isothermal::{
 pub use locus::{
     CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
 };
-pub(crate) use miscible::{Clearness, Remembering, clear_of_parting};
+pub(crate) use miscible::Remembering;
 pub(crate) use phase::ln_coefficients;
 pub use scan::{BoundaryScan, boundaries};
 pub use stability::{Stability, Trial, stability};

@@ -65,23 +65,31 @@ impl<'a> BoundaryScan<'a> {
         Ok(Self { search, places })
     }
 
-    /// The first boundary that is met from a pressure in Pa or temperature in K on, upwards or downwards; found with the states
-    /// that [`boundaries`] tests, but no more of them than lie before it.
-    pub fn next(&self, from: f64, upwards: bool) -> Result<Option<Boundary>> {
-        let from = from.ln();
-        let mut ahead: Vec<f64> = self.places.clone();
-        ahead.retain(|place| {
+    /// The first boundary that is met from a pressure in Pa or temperature in K on, towards a last one and no further than the
+    /// first state tested beyond it; found with the states that [`boundaries`] tests, but no more of them than lie before it.
+    pub fn next(&self, from: f64, last: f64) -> Result<Option<Boundary>> {
+        let (from, last) = (from.ln(), last.ln());
+        let upwards = last > from;
+        let beyond = |place: f64, limit: f64| {
             if upwards {
-                *place > from
+                place > limit
             } else {
-                *place < from
+                place < limit
             }
-        });
+        };
+        let mut ahead: Vec<f64> = self.places.clone();
+        ahead.retain(|place| beyond(*place, from));
         if !upwards {
             ahead.reverse();
         }
         let mut tests = vec![(from, self.search.test(from)?)];
         for place in ahead {
+            if tests
+                .last()
+                .is_some_and(|(tested, _)| beyond(*tested, last))
+            {
+                return Ok(None);
+            }
             tests.push((place, self.search.test(place)?));
             let met = tests.windows(2).next_back();
             if let Some(found) = met

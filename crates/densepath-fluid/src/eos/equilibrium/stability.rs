@@ -93,16 +93,6 @@ pub fn stability(
     fractions: &[f64],
 ) -> Result<Stability> {
     let isotherm = model.at(temperature, fractions);
-    if model.mixes(temperature, pressure) {
-        let molar_density = isotherm.only_density(pressure)?;
-        return Ok(Stability {
-            molar_density,
-            ln_coefficients: isotherm.ln_fugacity_coefficients(molar_density, pressure),
-            trial: None,
-            evaluations: 0,
-            unsettled: 0,
-        });
-    }
     let molar_density = isotherm.molar_density(pressure, Branch::Stable)?;
     let ln_coefficients = isotherm.ln_fugacity_coefficients(molar_density, pressure);
     let potentials: Amounts = fractions
@@ -123,7 +113,8 @@ pub fn stability(
         evaluations: 0,
         unsettled: 0,
     };
-    if fractions.iter().filter(|z| **z > 0.0).count() > 1 {
+    let several = fractions.iter().filter(|z| **z > 0.0).count() > 1;
+    if several && !model.mixes(temperature, pressure) {
         search.look_everywhere(molar_density);
     }
     let lowest = search

@@ -3,7 +3,7 @@
 use super::{Area, Cells};
 use crate::eos::guess;
 use crate::eos::helmholtz::Isotherm;
-use crate::eos::mixture::MixtureIsotherm;
+use crate::eos::mixture::{Branch, MixtureIsotherm};
 use crate::state::mixture::Mixed;
 use crate::state::pure::Pure;
 use crate::state::solve::density_and_phase;
@@ -156,7 +156,7 @@ impl MixedLine<'_> {
 
 impl Line for MixedLine<'_> {
     fn exact(&self, pressure: f64) -> Option<f64> {
-        let found = self.isotherm.only_density(pressure).ok()?;
+        let found = self.isotherm.molar_density(pressure, Branch::Stable).ok()?;
         Some(self.mixed.density(found))
     }
 

