@@ -9,7 +9,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::phase::near;
-use super::stability::{Stability, stability};
+use super::stability::{Stability, full_stability};
 use super::{ln_coefficients, ln_ratios, normalized};
 use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
 use crate::error::Result;
@@ -91,7 +91,7 @@ pub fn estimated_boundary(
     if found.kind != kind {
         return Ok(None);
     }
-    let test = stability(model, found.temperature, found.pressure, fractions)?;
+    let test = full_stability(model, found.temperature, found.pressure, fractions)?;
     let same = (test.molar_density / found.molar_density - 1.0).abs() < 1e-6;
     let distance = test.trial.map_or(0.0, |trial| trial.distance);
     Ok((same && distance > AT_BOUNDARY).then_some(found))
@@ -126,7 +126,7 @@ struct Step {
 impl Search<'_> {
     pub(super) fn test(&self, sought: f64) -> Result<Stability> {
         let (temperature, pressure) = self.given.state(sought);
-        stability(self.model, temperature, pressure, self.fractions)
+        full_stability(self.model, temperature, pressure, self.fractions)
     }
 
     /// The logarithm of the variable sought at a boundary.

@@ -20,7 +20,7 @@ const RATIO: f64 = 1.14;
 const CORNERS: (usize, usize) = (180, 98);
 /// The rectangles tried, each so many of the smallest wide and high: the smallest clearness of a corner, and the greatest ratio of
 /// the corners beyond which they say little of what lies between them.
-const SIZES: [(usize, f64, f64); 4] = [(8, 0.5, 2.0), (4, 0.35, 2.5), (2, 0.2, 3.0), (1, 0.1, 3.0)];
+const SIZES: [(usize, f64, f64); 2] = [(4, 0.35, 2.5), (1, 0.1, 3.0)];
 /// Compositions looked at, denser towards the pure substances, and among how many of them one is searched for a second density.
 const COMPOSITIONS: u32 = 32;
 const SEARCHED: u32 = 8;

@@ -92,6 +92,27 @@ pub fn stability(
     pressure: f64,
     fractions: &[f64],
 ) -> Result<Stability> {
+    let is_open = !model.mixes(temperature, pressure);
+    tested(model, (temperature, pressure), fractions, is_open)
+}
+
+/// As [`stability`], for states of a search that has passed over what is known already: to learn it of each of them costs more.
+pub(super) fn full_stability(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    pressure: f64,
+    fractions: &[f64],
+) -> Result<Stability> {
+    tested(model, (temperature, pressure), fractions, true)
+}
+
+/// The test, with a search for a lower tangent plane or without.
+fn tested(
+    model: &dyn MixtureModel,
+    (temperature, pressure): (f64, f64),
+    fractions: &[f64],
+    is_open: bool,
+) -> Result<Stability> {
     let isotherm = model.at(temperature, fractions);
     let molar_density = isotherm.molar_density(pressure, Branch::Stable)?;
     let ln_coefficients = isotherm.ln_fugacity_coefficients(molar_density, pressure);
@@ -114,7 +135,7 @@ pub fn stability(
         unsettled: 0,
     };
     let several = fractions.iter().filter(|z| **z > 0.0).count() > 1;
-    if several && !model.mixes(temperature, pressure) {
+    if several && is_open {
         search.look_everywhere(molar_density);
     }
     let lowest = search
