@@ -95,6 +95,17 @@ def uncertainties(record: dict[str, Any]) -> str:
     return "\n".join(f"- {subject}: {note}" for subject, note in notes)
 
 
+def comparisons(record: dict[str, Any]) -> str:
+    """What comparisons of this project bound where the authors' figures could not be read."""
+    known = record.get("equation_of_state", {}).get("uncertainty", {}).get("compared", [])
+    names = {"pressure": "vapour pressure"}
+    rows = (
+        [names.get(c["quantity"], c["quantity"].replace("_", " ") + " of the boiling liquid"), c["against"], span(c), percent(c["largest"])]
+        for c in known
+    )
+    return table(["quantity", "against", "range", "largest"], rows) if known else ""
+
+
 def published(name: str) -> list[Published]:
     """The published values kept with the tests that a temperature and a density or pressure fix."""
     found = []
@@ -219,13 +230,23 @@ def measurements(fluid: dp.Fluid, file: str) -> list[Published]:
         with path.open(encoding="utf-8", newline="") as opened:
             for row in csv.DictReader(opened):
                 try:
-                    given = {"temperature": float(row["T / K"]), "pressure": float(row["p / Pa"])}
-                    value = float(getattr(fluid.state(**given), row["quantity"]))
+                    found.append(measurement(fluid, row))
                 except (dp.DensepathError, AttributeError, ValueError):
-                    # A line of two phases has no state of one, and a row may lack its pressure.
+                    # A line of two phases has no state of one, a row may lack its pressure, and a fluid the model.
                     continue
-                found.append(Published(row["quantity"], row["doi"], *given.values(), value / float(row["value (SI)"]) - 1.0))
     return found
+
+
+def measurement(fluid: dp.Fluid, row: dict[str, str]) -> Published:
+    """One measurement against the library."""
+    quantity, temperature = row["quantity"].replace(" ", "_"), float(row["T / K"])
+    if quantity == "vapour_pressure":
+        pressure = value = fluid.saturation(temperature=temperature).pressure
+    else:
+        pressure = float(row["p / Pa"])
+        state = fluid.state(temperature=temperature, pressure=pressure)
+        value = state.specific_isobaric_heat_capacity * fluid.molar_mass if quantity == "molar_isobaric_heat_capacity" else float(getattr(state, quantity))
+    return Published(quantity, row["doi"], temperature, pressure, value / float(row["value (SI)"]) - 1.0)
 
 
 def draw_measurements(values: list[Published], path: Path) -> None:
@@ -280,6 +301,8 @@ def page(record: dict[str, Any]) -> str:
     parts = [f"# {title(record['name'])}", facts(fluid, record), "## Models", models(record)]
     if stated := uncertainties(record):
         parts += ["## Uncertainty, as the sources state it", stated]
+    if bounds := comparisons(record):
+        parts += ["## Uncertainty, as comparisons of this project bound it", bounds]
     if "cubic" in record:
         parts += ["## Deviations of the cubic equation", cubic(record["cubic"])]
     if table_of_measurements := measured(record["name"]):
@@ -291,7 +314,7 @@ def page(record: dict[str, Any]) -> str:
             "## Deviations from open measurements",
             f"![Deviations from measurements, a mark for each paper]({picture})",
             deviations(open_data),
-            "Measurements of one phase from the NIST ThermoML archive, converted public copy; the source is the doi of the paper.",
+            "Measurements of one phase and vapour pressures from the NIST ThermoML archive, converted public copy; the source is the doi of the paper.",
         ]
     parts.append("## Deviations from published values")
     if values:

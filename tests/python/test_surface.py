@@ -165,8 +165,18 @@ def test_diffusion_by_every_law(co2: dp.Fluid) -> None:
 def test_the_saturation_tells_its_uncertainty() -> None:
     boiling = dp.Fluid("propan-2-ol").saturation(temperature=330.0)
     assert boiling.uncertainty("pressure") == 0.005
+    assert boiling.uncertainty_basis("pressure") == "stated with the model"
+    assert "VDI Heat Atlas" in dp.Fluid("argon").saturation(temperature=100.0).uncertainty_basis("pressure")
     with pytest.raises(dp.MissingModelError):
-        dp.Fluid("argon").saturation(temperature=100.0).uncertainty("pressure")
+        dp.Fluid("argon").saturation(temperature=150.0).uncertainty("pressure")
+
+
+@pytest.mark.parametrize("fluid", [fluid for fluid in dp.substances() if fluid.name != "air"], ids=lambda fluid: fluid.name)
+def test_every_substance_tells_how_sure_its_vapour_pressure_is(fluid: dp.Fluid) -> None:
+    low, high = fluid.saturation_range
+    boiling = fluid.saturation(temperature=low + 0.45 * (high - low))
+    assert 0.0 < boiling.uncertainty("pressure") < 0.05
+    assert boiling.uncertainty_basis("pressure")
 
 
 def test_uncertainty_is_told_only_where_it_is_stated(co2: dp.Fluid) -> None:

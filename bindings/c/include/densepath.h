@@ -1543,6 +1543,17 @@ dp_status dp_state_from_t_rho(const struct dp_fluid *fluid,
                               double density,
                               struct dp_state **out);
 
+/// The state on the pseudo-critical line at `temperature` in K, above the critical one, by the `definition` named: of the largest
+/// `heat_capacity` at constant pressure, the largest `density_gradient` by pressure, or the largest isobaric `expansivity` on the
+/// isotherm.
+///
+/// The caller owns the result and frees it with `dp_state_free`.
+/// Errors: 102 below the critical temperature, 104 for another definition, 402 where the property has no largest value.
+dp_status dp_pseudo_critical(const struct dp_fluid *fluid,
+                             double temperature,
+                             const char *definition,
+                             struct dp_state **out);
+
 /// The state at `pressure` in Pa (absolute) and `specific_enthalpy` in J/kg; two phases inside the dome.
 ///
 /// The caller owns the result and frees it with `dp_state_free`.

@@ -2,9 +2,10 @@
 
 use std::ffi::c_char;
 
+use densepath_core::fluid::phase::PseudoCritical;
 use densepath_core::{Error, Fluid, Quantity, State};
 
-use crate::argument::{output, refused, value};
+use crate::argument::{output, refused, text, value};
 use crate::dp_status;
 use crate::guard::{fill_text, guard};
 use crate::handle::{NamedFluid, dp_fluid, dp_state, free, owned};
@@ -60,6 +61,32 @@ pub unsafe extern "C" fn dp_state_from_t_rho(
     unsafe {
         make(fluid, out, |fluid| {
             State::from_t_rho(fluid, temperature, density)
+        })
+    }
+}
+
+/// The state on the pseudo-critical line at `temperature` in K, above the critical one, by the `definition` named: of the largest
+/// `heat_capacity` at constant pressure, the largest `density_gradient` by pressure, or the largest isobaric `expansivity` on the
+/// isotherm.
+///
+/// The caller owns the result and frees it with `dp_state_free`.
+/// Errors: 102 below the critical temperature, 104 for another definition, 402 where the property has no largest value.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_pseudo_critical(
+    fluid: *const dp_fluid,
+    temperature: f64,
+    definition: *const c_char,
+    out: *mut *mut dp_state,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        make(fluid, out, |fluid| {
+            let name = text(definition, "definition")?;
+            let definition: PseudoCritical = name.parse().map_err(|()| {
+                let expected = "heat_capacity, density_gradient or expansivity";
+                refused("definition", expected, &name)
+            })?;
+            fluid.pseudo_critical(temperature, definition)
         })
     }
 }

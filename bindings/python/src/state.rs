@@ -4,6 +4,7 @@ use std::hash::{Hash, Hasher};
 
 use densepath::fluid::eos::solid::SolidPoint;
 use densepath::fluid::error::significant;
+use densepath::fluid::fluids::uncertainty::StatedUncertainty;
 use densepath::fluid::transport::diffusion::Diffusing;
 use densepath::{PROPERTIES, Quantity, Saturation, State};
 use pyo3::prelude::*;
@@ -149,6 +150,33 @@ impl PyState {
     /// 0.0005
     fn uncertainty(&self, property: &str) -> Outcome<f64> {
         Ok(self.state.uncertainty(property_named(property)?)?)
+    }
+
+    /// Where the figure of `uncertainty` comes from: the source of the model, or a comparison by this project.
+    ///
+    /// Parameters
+    /// ----------
+    /// property : str
+    ///     Name of the property, such as "density".
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     In words.
+    ///
+    /// Raises
+    /// ------
+    /// MissingModelError
+    ///     If no uncertainty is known.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5).uncertainty_basis("density")
+    /// 'stated with the model'
+    fn uncertainty_basis(&self, property: &str) -> Outcome<String> {
+        let known = self.state.stated_uncertainty(property_named(property)?)?;
+        Ok(known.basis())
     }
 
     /// Diffusion coefficients D in m2/s of a solute at infinite dilution, by each law that what is known of the solute suffices
@@ -450,15 +478,34 @@ impl PySaturation {
     /// >>> dp.Fluid("propan-2-ol").saturation(temperature=330.0).uncertainty("pressure")
     /// 0.005
     fn uncertainty(&self, property: &str) -> Outcome<f64> {
-        let quantity = match property {
-            "pressure" => Quantity::Pressure,
-            "surface_tension" => Quantity::SurfaceTension,
-            other => return Err(argument("property", "pressure or surface_tension", other)),
-        };
-        let fluid = self.liquid.state.fluid();
-        Ok(fluid
-            .saturation_at_temperature(self.temperature)?
-            .uncertainty(quantity)?)
+        Ok(self.stated_uncertainty(property)?.relative)
+    }
+
+    /// Where the figure of `uncertainty` comes from: the source of the model, or a comparison by this project.
+    ///
+    /// Parameters
+    /// ----------
+    /// property : {"pressure", "surface_tension"}
+    ///     The quantity.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     In words.
+    ///
+    /// Raises
+    /// ------
+    /// MissingModelError
+    ///     If no uncertainty is known.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> boiling = dp.Fluid("argon").saturation(temperature=100.0)
+    /// >>> boiling.uncertainty_basis("pressure").split(",")[0]
+    /// 'largest deviation from the Wagner equation of the VDI Heat Atlas 2010'
+    fn uncertainty_basis(&self, property: &str) -> Outcome<String> {
+        Ok(self.stated_uncertainty(property)?.basis())
     }
 
     /// The equilibrium as a `pandas.DataFrame`, one column a phase.
@@ -466,5 +513,18 @@ impl PySaturation {
         slf.py()
             .import("densepath._present")?
             .call_method1("pair_to_pandas", (slf,))
+    }
+}
+
+impl PySaturation {
+    fn stated_uncertainty(&self, property: &str) -> Outcome<StatedUncertainty<'static>> {
+        let quantity = match property {
+            "pressure" => Quantity::Pressure,
+            "surface_tension" => Quantity::SurfaceTension,
+            other => return Err(argument("property", "pressure or surface_tension", other)),
+        };
+        let fluid = self.liquid.state.fluid();
+        let saturation = fluid.saturation_at_temperature(self.temperature)?;
+        Ok(saturation.stated_uncertainty(quantity)?)
     }
 }

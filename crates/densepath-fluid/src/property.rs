@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use crate::error::{Error, Result};
+use crate::fluids::uncertainty::{FluidPhase, StatedUncertainty};
 use crate::notice::Notice;
 use crate::quantity::Quantity;
 use crate::state::bulk;
@@ -83,46 +84,76 @@ properties! {
 }
 
 impl State {
-    /// Relative standard uncertainty that the source of its model states for a property here; for the refractive index relative
-    /// to n - 1.
+    /// Relative standard uncertainty that the source of its model states for a property here, or that a comparison by this project
+    /// bounds; for the refractive index relative to n - 1.
     ///
-    /// Error 202 where the source states none: outside its regions, near the critical point, and for other properties.
+    /// Error 202 where neither is known: outside the regions, near the critical point, and for other properties.
     pub fn uncertainty(&self, property: Quantity) -> Result<f64> {
-        if let Some(stated) = relative_uncertainty(self, property) {
+        Ok(self.stated_uncertainty(property)?.relative)
+    }
+
+    /// The uncertainty of [`State::uncertainty`] and where it comes from.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, Quantity, State};
+    /// let boiled = State::from_tp(&Fluid::new("ethyl acetate")?, 300.0, 1e5)?;
+    /// let known = boiled.stated_uncertainty(Quantity::Density)?;
+    /// assert!(known.compared_with.is_some_and(|with| with.contains("Perry")));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn stated_uncertainty(&self, property: Quantity) -> Result<StatedUncertainty<'static>> {
+        if let Some(relative) = relative_uncertainty(self, property) {
             self.get(property)?;
-            return Ok(stated);
-        }
-        let fluid = self.fluid();
-        if let Some(mixed) = fluid.mixed() {
-            let stated = mixed.density_uncertainty(self);
-            let stated = stated.filter(|_| property == Quantity::Density);
-            return stated.ok_or_else(|| Error::MissingModel {
-                property,
-                fluid: format!("the uncertainty in {}", fluid.name()),
-                need: "measurements of this property of every pair, compared with the model",
+            return Ok(StatedUncertainty {
+                relative,
+                compared_with: None,
             });
         }
+        let fluid = self.fluid();
         let unknown = |need| Error::MissingModel {
             property,
             fluid: format!("the uncertainty in {}", fluid.name()),
             need,
         };
-        let stated = &fluid
-            .record()
-            .ok()
-            .and_then(|record| record.equation_of_state.as_ref())
-            .ok_or_else(|| unknown("no source states it"))?
-            .uncertainty;
+        if let Some(mixed) = fluid.mixed() {
+            let stated = mixed.density_uncertainty(self);
+            let relative = stated
+                .filter(|_| property == Quantity::Density)
+                .ok_or_else(|| {
+                    unknown("measurements of this property of every pair, compared with the model")
+                })?;
+            return Ok(StatedUncertainty {
+                relative,
+                compared_with: None,
+            });
+        }
+        let record = fluid.record()?;
         let (temperature, pressure) = (self.temperature(), self.pressure());
-        if stated.regions(property).is_empty() {
+        let phase = self.phase().fluid();
+        let Some(equation) = record.equation_of_state.as_ref() else {
+            let density = record.cubic.as_ref().map(|cubic| &cubic.liquid_density);
+            return density
+                .filter(|_| property == Quantity::Density)
+                .ok_or_else(|| unknown("no source states it"))?
+                .of_liquid(
+                    temperature,
+                    pressure,
+                    phase.unwrap_or(FluidPhase::Supercritical),
+                )
+                .ok_or_else(|| unknown("its equation was compared with the boiling liquid only"));
+        };
+        if !equation.uncertainty.speaks_of(property) {
             return Err(unknown("no source states it"));
         }
         if self.is_near_critical() {
             return Err(unknown("near the critical point no source states it"));
         }
-        let phase = self.phase().fluid();
         phase
-            .and_then(|phase| stated.at(property, temperature, pressure, phase))
+            .and_then(|phase| {
+                equation
+                    .uncertainty
+                    .at(property, temperature, pressure, phase)
+            })
             .ok_or_else(|| unknown("its source states it in other regions only"))
     }
 }
@@ -137,9 +168,10 @@ impl State {
 }
 
 impl Saturation {
-    /// Relative standard uncertainty that its source states for the vapour pressure or for the surface tension at this temperature.
+    /// Relative standard uncertainty of the vapour pressure or of the surface tension at this temperature that its source states,
+    /// or that a comparison by this project bounds.
     ///
-    /// Error 202 where the source states none, and for other quantities: each phase answers for itself.
+    /// Error 202 where neither is known, and for other quantities: each phase answers for itself.
     ///
     /// ```
     /// use densepath_fluid::{Fluid, Quantity};
@@ -148,18 +180,30 @@ impl Saturation {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn uncertainty(&self, property: Quantity) -> Result<f64> {
+        Ok(self.stated_uncertainty(property)?.relative)
+    }
+
+    /// The uncertainty of [`Saturation::uncertainty`] and where it comes from.
+    pub fn stated_uncertainty(&self, property: Quantity) -> Result<StatedUncertainty<'static>> {
         let fluid = self.liquid.fluid();
-        let equation = fluid
-            .record()
-            .ok()
-            .and_then(|record| record.equation_of_state.as_ref());
-        let stated = match property {
-            Quantity::Pressure => equation
-                .and_then(|equation| equation.uncertainty.of_vapour_pressure(self.temperature)),
-            Quantity::SurfaceTension => relative_uncertainty(&self.liquid, property),
+        let known = match property {
+            Quantity::Pressure => fluid.record().ok().and_then(|record| {
+                let equation = record.equation_of_state.as_ref();
+                let cubic = record.cubic.as_ref();
+                match equation {
+                    Some(equation) => equation.uncertainty.of_vapour_pressure(self.temperature),
+                    None => cubic?.vapour_pressure.on_saturation_line(self.temperature),
+                }
+            }),
+            Quantity::SurfaceTension => {
+                relative_uncertainty(&self.liquid, property).map(|relative| StatedUncertainty {
+                    relative,
+                    compared_with: None,
+                })
+            }
             _ => None,
         };
-        stated.ok_or_else(|| Error::MissingModel {
+        known.ok_or_else(|| Error::MissingModel {
             property,
             fluid: format!("the uncertainty of the saturation of {}", fluid.name()),
             need: "no source states it",

@@ -3,6 +3,7 @@
 use serde::Deserialize;
 
 use super::record::{Range, Source};
+use super::uncertainty::{FluidPhase, StatedUncertainty};
 
 /// Constants of a substance in the equation of Peng and Robinson with translated volume.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -75,4 +76,25 @@ pub struct DeviationRecord {
     pub mean: f64,
     /// Greatest absolute deviation, relative.
     pub greatest: f64,
+}
+
+impl DeviationRecord {
+    /// The uncertainty that the greatest deviation bounds, of a quantity on the saturation line at a temperature in K.
+    pub(crate) fn on_saturation_line(&self, temperature: f64) -> Option<StatedUncertainty<'_>> {
+        (self.temperature_min..=self.temperature_max)
+            .contains(&temperature)
+            .then(|| StatedUncertainty::from_comparison(self.greatest, &self.against))
+    }
+
+    /// The same of a liquid at a temperature in K and a pressure in Pa.
+    pub(crate) fn of_liquid(
+        &self,
+        temperature: f64,
+        pressure: f64,
+        phase: FluidPhase,
+    ) -> Option<StatedUncertainty<'_>> {
+        let span = (self.temperature_min, self.temperature_max);
+        StatedUncertainty::speaks_for(span, temperature, pressure, phase)
+            .then(|| StatedUncertainty::from_comparison(self.greatest, &self.against))
+    }
 }

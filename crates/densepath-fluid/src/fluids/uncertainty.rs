@@ -86,6 +86,81 @@ pub struct EquationUncertainty {
     /// Of the vapour pressure.
     #[serde(default)]
     pub vapour_pressure: Vec<VapourPressureRegion>,
+    /// Where the authors' figures could not be read: what a comparison by this project bounds.
+    #[serde(default)]
+    pub compared: Vec<ComparedRecord>,
+}
+
+/// The largest deviation of a property from something independent that was fitted to measurements, along the saturation line.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ComparedRecord {
+    /// Name of the quantity: the pressure, or a property of the boiling liquid.
+    pub quantity: String,
+    /// With what it was compared.
+    pub against: String,
+    /// Lowest temperature of the comparison in K.
+    #[serde(rename = "T_min / K")]
+    pub temperature_min: f64,
+    /// Highest temperature of the comparison in K.
+    #[serde(rename = "T_max / K")]
+    pub temperature_max: f64,
+    /// Largest relative deviation, taken for an expanded uncertainty with k = 2.
+    pub largest: f64,
+}
+
+/// A relative standard uncertainty and where it comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StatedUncertainty<'a> {
+    /// Relative standard uncertainty.
+    pub relative: f64,
+    /// With what this project compared the model; nothing where the source of the model states the figure, or, if its note says
+    /// so, an estimate stands in for it.
+    pub compared_with: Option<&'a str>,
+}
+
+/// Coverage factor of the largest deviation of a comparison.
+const OF_COMPARISONS: f64 = 2.0;
+
+/// Highest pressure in Pa to which what was compared along the saturation line speaks for the liquid: common practice, no source.
+const NEAR_SATURATION: f64 = 1e7;
+
+impl<'a> StatedUncertainty<'a> {
+    /// Where the figure comes from, in words.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, Quantity};
+    /// let boiling = Fluid::new("argon")?.saturation_at_temperature(100.0)?;
+    /// let known = boiling.stated_uncertainty(Quantity::Pressure)?;
+    /// assert!(known.basis().starts_with("largest deviation from the Wagner equation"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn basis(&self) -> String {
+        match self.compared_with {
+            Some(with) => format!("largest deviation from {with}, taken for k = 2"),
+            None => "stated with the model".to_owned(),
+        }
+    }
+
+    /// From the largest deviation of a comparison.
+    pub(crate) fn from_comparison(largest: f64, against: &'a str) -> Self {
+        Self {
+            relative: largest / OF_COMPARISONS,
+            compared_with: Some(against),
+        }
+    }
+
+    /// Whether a comparison along the saturation line between two temperatures in K speaks for a liquid at a pressure in Pa.
+    pub(crate) fn speaks_for(
+        (low, high): (f64, f64),
+        temperature: f64,
+        pressure: f64,
+        phase: FluidPhase,
+    ) -> bool {
+        phase == FluidPhase::Liquid
+            && (low..=high).contains(&temperature)
+            && pressure <= NEAR_SATURATION
+    }
 }
 
 /// Temperatures between which an uncertainty of the vapour pressure is stated.
@@ -103,13 +178,38 @@ pub struct VapourPressureRegion {
 }
 
 impl EquationUncertainty {
-    /// Relative standard uncertainty of the vapour pressure at a temperature in K; nothing where none is stated.
-    pub fn of_vapour_pressure(&self, temperature: f64) -> Option<f64> {
+    /// Relative standard uncertainty of the vapour pressure at a temperature in K; nothing where none is known.
+    pub fn of_vapour_pressure(&self, temperature: f64) -> Option<StatedUncertainty<'_>> {
         let holds = |region: &&VapourPressureRegion| {
             (region.temperature_min..=region.temperature_max).contains(&temperature)
         };
-        let region = self.vapour_pressure.iter().find(holds)?;
-        Some(region.relative / self.coverage_factor)
+        let stated = self.vapour_pressure.iter().find(holds);
+        stated
+            .map(|region| StatedUncertainty {
+                relative: region.relative / self.coverage_factor,
+                compared_with: None,
+            })
+            .or_else(|| {
+                let holds = |known: &&ComparedRecord| {
+                    (known.temperature_min..=known.temperature_max).contains(&temperature)
+                };
+                let found = self.comparisons(Quantity::Pressure).find(holds)?;
+                Some(StatedUncertainty::from_comparison(
+                    found.largest,
+                    &found.against,
+                ))
+            })
+    }
+
+    /// What comparisons are known of a quantity.
+    fn comparisons(&self, quantity: Quantity) -> impl Iterator<Item = &ComparedRecord> {
+        let about = move |known: &&ComparedRecord| known.quantity == quantity.name();
+        self.compared.iter().filter(about)
+    }
+
+    /// Whether anything is known of a property.
+    pub fn speaks_of(&self, property: Quantity) -> bool {
+        !self.regions(property).is_empty() || self.comparisons(property).next().is_some()
     }
 
     /// The regions stated for a property; none for one that the source does not speak of.
@@ -123,16 +223,31 @@ impl EquationUncertainty {
     }
 
     /// Relative standard uncertainty of a property in a phase at a temperature in K and a pressure in Pa; nothing where none is
-    /// stated.
+    /// known.
     pub fn at(
         &self,
         property: Quantity,
         temperature: f64,
         pressure: f64,
         phase: FluidPhase,
-    ) -> Option<f64> {
-        let stated = first(self.regions(property), temperature, pressure, phase)?;
-        Some(stated / self.coverage_factor)
+    ) -> Option<StatedUncertainty<'_>> {
+        let stated = first(self.regions(property), temperature, pressure, phase);
+        stated
+            .map(|relative| StatedUncertainty {
+                relative: relative / self.coverage_factor,
+                compared_with: None,
+            })
+            .or_else(|| {
+                let holds = |known: &&ComparedRecord| {
+                    let span = (known.temperature_min, known.temperature_max);
+                    StatedUncertainty::speaks_for(span, temperature, pressure, phase)
+                };
+                let found = self.comparisons(property).find(holds)?;
+                Some(StatedUncertainty::from_comparison(
+                    found.largest,
+                    &found.against,
+                ))
+            })
     }
 }
 
