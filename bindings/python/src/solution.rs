@@ -483,11 +483,16 @@ fn points_of(pass: &Pass) -> (&str, &[ProfilePoint]) {
 
 /// A table of the points along parts.
 pub fn profile(title: &str, parts: &[(&str, &[ProfilePoint])]) -> PyTable {
+    PyTable::of(title, profile_columns(parts))
+}
+
+/// Its columns.
+pub fn profile_columns(parts: &[(&str, &[ProfilePoint])]) -> Vec<Column> {
     let points = || parts.iter().flat_map(|(_, points)| *points);
     let names = parts
         .iter()
         .flat_map(|(name, points)| points.iter().map(|_| *name));
-    let columns = vec![
+    vec![
         Column::words("part", names),
         Column::named(
             "position",
@@ -509,8 +514,7 @@ pub fn profile(title: &str, parts: &[(&str, &[ProfilePoint])]) -> PyTable {
             Quantity::PlateHeight,
             points().map(|point| point.plate_height),
         ),
-    ];
-    PyTable::of(title, columns)
+    ]
 }
 
 record! {

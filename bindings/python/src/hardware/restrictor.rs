@@ -14,7 +14,7 @@ use super::{part, passes};
 use crate::error::{Outcome, argument, enter};
 use crate::fluid::PyFluid;
 use crate::record::{Several, nested, record};
-use crate::solution::profile;
+use crate::solution::profile_columns;
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
 
@@ -26,6 +26,7 @@ struct Heat<'a> {
     outer_diameter: &'a Option<f64>,
     wall_conductivity: &'a Option<f64>,
     outside_coefficient: &'a Option<f64>,
+    conducts_along_wall: &'a bool,
 }
 
 impl Heat<'_> {
@@ -44,12 +45,19 @@ impl Heat<'_> {
             None | Some("isothermal") => RestrictorHeating::Isothermal(*self.temperature),
             Some("adiabatic") => RestrictorHeating::Adiabatic,
             Some("wall") => RestrictorHeating::Wall(along()?),
-            Some("jacket") => RestrictorHeating::Jacket(Jacket::new(
-                needed(self.outer_diameter, "outer_diameter")?,
-                needed(self.wall_conductivity, "wall_conductivity")?,
-                needed(self.outside_coefficient, "outside_coefficient")?,
-                along()?,
-            )?),
+            Some("jacket") => {
+                let jacket = Jacket::new(
+                    needed(self.outer_diameter, "outer_diameter")?,
+                    needed(self.wall_conductivity, "wall_conductivity")?,
+                    needed(self.outside_coefficient, "outside_coefficient")?,
+                    along()?,
+                )?;
+                RestrictorHeating::Jacket(if *self.conducts_along_wall {
+                    jacket.with_conduction_along()
+                } else {
+                    jacket
+                })
+            }
             Some(other) => {
                 return Err(argument(
                     "heat",
@@ -77,9 +85,10 @@ part! {
         outer_diameter: Option<f64> = None, "float or None" "Outer diameter of the tube in m, for \"jacket\".";
         wall_conductivity: Option<f64> = None, "float or None" "Thermal conductivity of the wall in W/(m K), for \"jacket\"; fused silica 1.4, steel 16.";
         outside_coefficient: Option<f64> = None, "float or None" "Heat transfer from the surroundings in W/(m2 K), for \"jacket\"; air 10, oven 50, metal block 1000.";
+        conducts_along_wall: bool = false, "bool" "Whether heat flows along the wall too, for \"jacket\": wall and fluid are then solved together.";
     }
-    make |diameter, length, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient| {
-        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient };
+    make |diameter, length, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient, conducts_along_wall| {
+        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient, conducts_along_wall };
         Ok(LinearRestrictor::new(*diameter, *length)?
             .with_calibration_factor(*calibration_factor)?
             .with_roughness(*roughness)?
@@ -261,9 +270,10 @@ part! {
         outer_diameter: Option<f64> = None, "float or None" "Outer diameter of the tube in m, for \"jacket\".";
         wall_conductivity: Option<f64> = None, "float or None" "Thermal conductivity of the wall in W/(m K), for \"jacket\"; fused silica 1.4, steel 16.";
         outside_coefficient: Option<f64> = None, "float or None" "Heat transfer from the surroundings in W/(m2 K), for \"jacket\"; air 10, oven 50, metal block 1000.";
+        conducts_along_wall: bool = false, "bool" "Whether heat flows along the wall too, for \"jacket\": wall and fluid are then solved together.";
     }
-    make |inlet_diameter, outlet_diameter, length, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient| {
-        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient };
+    make |inlet_diameter, outlet_diameter, length, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient, conducts_along_wall| {
+        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient, conducts_along_wall };
         Ok(BoredRestrictor::tapered(*inlet_diameter, *outlet_diameter, *length)?
             .with_calibration_factor(*calibration_factor)?
             .with_roughness(*roughness)?
@@ -284,8 +294,9 @@ part! {
         outer_diameter: Option<f64> = None, "float or None" "Outer diameter of the tube in m, for \"jacket\".";
         wall_conductivity: Option<f64> = None, "float or None" "Thermal conductivity of the wall in W/(m K), for \"jacket\"; fused silica 1.4, steel 16.";
         outside_coefficient: Option<f64> = None, "float or None" "Heat transfer from the surroundings in W/(m2 K), for \"jacket\"; air 10, oven 50, metal block 1000.";
+        conducts_along_wall: bool = false, "bool" "Whether heat flows along the wall too, for \"jacket\": wall and fluid are then solved together.";
     }
-    make |stretches, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient| {
+    make |stretches, temperature, calibration_factor, roughness, heat, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient, conducts_along_wall| {
         let mut rows = Vec::new();
         for stretch in &stretches.0 {
             let &[length, inlet_diameter, outlet_diameter] = stretch.0.as_slice() else {
@@ -294,7 +305,7 @@ part! {
             rows.push(Stretch { length, inlet_diameter, outlet_diameter });
         }
         let bore = Bore::new(rows)?;
-        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient };
+        let heat = Heat { word: heat, temperature, outlet_temperature, outer_diameter, wall_conductivity, outside_coefficient, conducts_along_wall };
         let heating = heat.heating(bore.length())?;
         Ok(BoredRestrictor::new(bore)
             .with_calibration_factor(*calibration_factor)?
@@ -945,7 +956,7 @@ record! {
         heat_flow_rate: f64 ["W"],
         /// float: Time in s of the fluid in the restrictor.
         hold_up_time: f64 ["s"],
-        /// Table: Points from inlet to exit.
+        /// Table: Points from inlet to exit, with the temperature of the outer face of the wall where a jacket has one.
         profile: PyTable [""],
         /// str: The law in words.
         law: String [""],
@@ -964,6 +975,17 @@ impl PyRestrictorFlow {
     }
 }
 
+/// The points along a restrictor, with the temperature of its wall.
+fn along(flow: &RestrictorFlow) -> PyTable {
+    let mut columns = profile_columns(&[("restrictor", &flow.profile)]);
+    let wall = flow.profile.iter().map(|point| {
+        let known = flow.wall_temperature_at(point.position);
+        known.unwrap_or(f64::NAN)
+    });
+    columns.push(Column::named("wall_temperature", "K", wall));
+    PyTable::of("profile", columns)
+}
+
 impl From<RestrictorFlow> for PyRestrictorFlow {
     fn from(flow: RestrictorFlow) -> Self {
         Self {
@@ -976,7 +998,7 @@ impl From<RestrictorFlow> for PyRestrictorFlow {
             regime: flow.regime.name().to_owned(),
             heat_flow_rate: flow.heat_flow_rate,
             hold_up_time: flow.hold_up_time,
-            profile: profile("profile", &[("restrictor", &flow.profile)]),
+            profile: along(&flow),
             law: flow.law.to_owned(),
             uncertainty: flow.uncertainty,
         }

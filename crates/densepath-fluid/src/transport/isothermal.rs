@@ -32,6 +32,8 @@ pub struct Isothermal<'a> {
 #[derive(Debug)]
 struct OfReference<'a> {
     isotherm: Isotherm<'a>,
+    /// Isochoric heat capacity of the ideal gas over the gas constant.
+    ideal_heat_capacity: f64,
     /// The isotherm of the reference temperature of a critical enhancement.
     reference: Option<Isotherm<'a>>,
     border: Option<Coexistence>,
@@ -74,8 +76,10 @@ impl<'a> OfReference<'a> {
         } else {
             None
         };
+        let isotherm = helmholtz.isotherm(temperature);
         Ok(Some(Self {
-            isotherm: helmholtz.isotherm(temperature),
+            ideal_heat_capacity: -isotherm.ideal().second,
+            isotherm,
             reference: reference.map(|temperature| helmholtz.isotherm(temperature)),
             border,
             viscosity,
@@ -107,8 +111,14 @@ impl Isothermal<'_> {
                 self.refuse_dome(density, known)?;
                 let reference = known.reference.as_ref();
                 let reference = reference.map(|isotherm| isotherm.pressure(density).dp_drho);
-                let point =
-                    Point::on_isotherm(&known.isotherm, molar_mass, density, residual, reference);
+                let point = Point::on_isotherm(
+                    &known.isotherm,
+                    known.ideal_heat_capacity,
+                    molar_mass,
+                    density,
+                    residual,
+                    reference,
+                );
                 self.refuse_range(&point, known.viscosity)?;
                 let viscosity = known.viscosity.above_gas(known.gas, &point);
                 Ok(FlowPoint {

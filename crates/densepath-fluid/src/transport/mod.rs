@@ -60,13 +60,22 @@ impl Point {
         let isotherm = fluid.isotherm(temperature);
         let residual = isotherm.residual(density);
         let reference = fluid.isotherm(reference).pressure(density).dp_drho;
-        Self::on_isotherm(&isotherm, molar_mass, density, &residual, Some(reference))
+        let ideal = -isotherm.ideal().second;
+        Self::on_isotherm(
+            &isotherm,
+            ideal,
+            molar_mass,
+            density,
+            &residual,
+            Some(reference),
+        )
     }
 
-    /// A substance at a density in kg/m3 of an isotherm, with the residual part there and `(dp/drho)_T` in m2/s2 at a reference
-    /// temperature, if that is asked for.
+    /// A substance at a density in kg/m3 of an isotherm, with the isochoric heat capacity of its ideal gas over the gas constant, the
+    /// residual part there and `(dp/drho)_T` in m2/s2 at a reference temperature, if that is asked for.
     fn on_isotherm(
         isotherm: &Isotherm<'_>,
+        ideal_heat_capacity: f64,
         molar_mass: f64,
         density: f64,
         residual: &PointDerivatives,
@@ -77,7 +86,6 @@ impl Point {
         let ideal_pressure = density * gas_constant * temperature;
         let stiffness = 1.0 + 2.0 * residual.a_d + residual.a_dd;
         let spring = 1.0 + residual.a_d - residual.a_dt;
-        let ideal_heat_capacity = -isotherm.ideal().second;
         let heat_capacity = ideal_heat_capacity - residual.a_tt;
         Self {
             temperature,

@@ -60,12 +60,8 @@ pub struct CapillaryFlow {
 /// The viscous limit: slow laminar flow, which the integral of density over viscosity describes in full.
 impl Isotherm {
     /// Integral of rho/eta dp in kg/(m3 s), from the pressure of the outlet to that of the inlet.
-    ///
-    /// Errors: 401 of the quadrature.
-    pub fn viscous_integral(&self) -> Result<f64> {
-        self.integrate(self.outlet_density().ln(), &[], |density, point| {
-            density * density * point.dp_drho_t / point.dynamic_viscosity
-        })
+    pub fn viscous_integral(&self) -> f64 {
+        self.laminar_integrals(self.outlet_density().ln())[0]
     }
 
     /// Mass flow rate `q_m = pi d^4/(128 L) integral of rho/eta dp` in kg/s through a bore d and length L in m.
@@ -77,7 +73,7 @@ impl Isotherm {
     pub fn viscous_mass_flow_rate(&self, diameter: f64, length: f64) -> Result<f64> {
         positive(Quantity::Diameter, diameter)?;
         positive(Quantity::Length, length)?;
-        Ok(PI * diameter.powi(4) / (128.0 * length) * self.viscous_integral()?)
+        Ok(PI * diameter.powi(4) / (128.0 * length) * self.viscous_integral())
     }
 
     /// Length `L = pi d^4/(128 q_m) integral of rho/eta dp` in m for a bore d in m and a mass flow rate in kg/s.
@@ -86,7 +82,7 @@ impl Isotherm {
     pub fn viscous_length(&self, diameter: f64, mass_flow_rate: f64) -> Result<f64> {
         positive(Quantity::Diameter, diameter)?;
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
-        Ok(PI * diameter.powi(4) / (128.0 * mass_flow_rate) * self.viscous_integral()?)
+        Ok(PI * diameter.powi(4) / (128.0 * mass_flow_rate) * self.viscous_integral())
     }
 
     /// Bore d in m by the viscous law, for a length L in m and a mass flow rate in kg/s.
@@ -95,7 +91,7 @@ impl Isotherm {
     pub fn viscous_diameter(&self, length: f64, mass_flow_rate: f64) -> Result<f64> {
         positive(Quantity::Length, length)?;
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
-        Ok((128.0 * length * mass_flow_rate / (PI * self.viscous_integral()?)).powf(0.25))
+        Ok((128.0 * length * mass_flow_rate / (PI * self.viscous_integral())).powf(0.25))
     }
 }
 
@@ -110,28 +106,40 @@ impl Isotherm {
     /// Errors: 101 for a bore or length not above zero; 102 for a length under ten bores or too rough a wall; 501 if the
     /// flow reaches the isothermal speed of sound on the way, as it can within some kelvin of the critical temperature.
     pub fn flow(&self, diameter: f64, length: f64, wall: Wall) -> Result<CapillaryFlow> {
+        self.flow_near(diameter, length, wall, &mut 1.0)
+    }
+
+    /// As [`Isotherm::flow`], begun with a share of the flow that would be laminar; the share found takes its place.
+    fn flow_near(
+        &self,
+        diameter: f64,
+        length: f64,
+        wall: Wall,
+        share: &mut f64,
+    ) -> Result<CapillaryFlow> {
         let tube = Tube::new(self, diameter, wall)?;
         long_enough(length, diameter)?;
-        let viscous = self.viscous_mass_flow_rate(diameter, length)? / circular_area(diameter)?;
+        let laminar = self.settled_laminar(|[push, drag]| {
+            // d^2/(32 G) (push - G^2 drag) = L is quadratic in G.
+            let friction = 32.0 * length / (diameter * diameter);
+            2.0 * push / (friction + (friction * friction + 4.0 * push * drag).sqrt())
+        })?;
+        if tube.is_laminar(laminar.mass_flux) {
+            return self.describe(&tube, laminar.mass_flux, laminar.exit, length);
+        }
         // Turbulence and kinetic energy only take flow away, and the flux of sound at the inlet is never passed. The
         // margins keep the root inside the bracket in spite of rounding.
+        let viscous = self.viscous_mass_flow_rate(diameter, length)? / circular_area(diameter)?;
         let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
-        if let Some(flux) = tube.flux_near(viscous.min(highest), highest, length) {
-            return self.describe(&tube, flux, length);
+        let start = (*share * laminar.mass_flux).min(highest);
+        let flux = match tube.flux_near(start, highest, length) {
+            Some(flux) => flux,
+            None => tube.flux_in_bracket(highest, length)?,
+        };
+        if laminar.mass_flux.is_finite() {
+            *share = flux / laminar.mass_flux;
         }
-        let excess = |share: f64| tube.excess(share * highest, length);
-        let mut lowest = 1.0;
-        while excess(lowest)? < 0.0 {
-            lowest *= 0.25;
-        }
-        let share = bracketed(
-            "mass flow rate of a capillary",
-            lowest,
-            (4.0 * lowest).min(1.0),
-            ROOT,
-            excess,
-        )?;
-        self.describe(&tube, share * highest, length)
+        self.describe(&tube, flux, self.choking_point(flux)?, length)
     }
 
     /// Flows at inlet pressures in Pa up to that of the isotherm: a map of flow over pressure from one isotherm.
@@ -144,7 +152,12 @@ impl Isotherm {
         wall: Wall,
         inlet_pressures: &[f64],
     ) -> Result<Vec<CapillaryFlow>> {
-        let flow = |pressure: &f64| self.below(*pressure)?.flow(diameter, length, wall);
+        // Neighbours on the map are turbulent to about the same degree.
+        let mut share = 1.0;
+        let flow = |pressure: &f64| {
+            self.below(*pressure)?
+                .flow_near(diameter, length, wall, &mut share)
+        };
         inlet_pressures.iter().map(flow).collect()
     }
 
@@ -170,7 +183,8 @@ impl Isotherm {
                 reason: "the bore is too narrow to pass this mass flow rate at the speed of sound",
             });
         }
-        self.describe(&tube, flux, tube.length(flux)?)
+        let exit = self.choking_point(flux)?;
+        self.describe(&tube, flux, exit, tube.length_from(self.end(exit), flux)?)
     }
 
     /// Flow of a mass flow rate in kg/s through a length L in m, with the bore that makes it so.
@@ -183,26 +197,70 @@ impl Isotherm {
         mass_flow_rate: f64,
         wall: Wall,
     ) -> Result<CapillaryFlow> {
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
         let viscous = self.viscous_diameter(length, mass_flow_rate)?;
+        let flux = |diameter: f64| 4.0 * mass_flow_rate / (PI * diameter * diameter);
+        let mut diameter = viscous;
+        let laminar = self.settled_laminar(|[push, drag]| {
+            // The same with G = 4 q_m/(pi d^2): pi d^4 push/(128 q_m) = L + q_m drag/(8 pi).
+            let long = length + mass_flow_rate * drag / (8.0 * PI);
+            diameter = (128.0 * mass_flow_rate * long / (PI * push)).powf(0.25);
+            flux(diameter)
+        })?;
+        if laminar.mass_flux.is_finite() {
+            long_enough(length, diameter)?;
+            let tube = Tube::new(self, diameter, wall)?;
+            if tube.is_laminar(laminar.mass_flux) {
+                return self.describe(&tube, laminar.mass_flux, laminar.exit, length);
+            }
+        }
         let sonic = (4.0 * mass_flow_rate / (PI * self.sonic_flux())).sqrt();
         let narrowest = (0.999_999 * viscous).max(1.000_000_001 * sonic);
-        let flux = |diameter: f64| 4.0 * mass_flow_rate / (PI * diameter * diameter);
-        let excess =
-            |diameter: f64| Tube::new(self, diameter, wall)?.excess(flux(diameter), length);
+        // The length of a flow goes about with the fourth power of the bore.
+        let near = |logarithm: f64| {
+            let diameter = logarithm.exp();
+            let own = Tube::new(self, diameter, wall)
+                .ok()?
+                .length(flux(diameter))
+                .ok()?;
+            Some((own / length).ln())
+        };
+        let start = diameter.max(narrowest).ln();
+        let bounds = (narrowest.ln(), f64::INFINITY);
+        let diameter = match secant((start, 4.0), bounds, ROOT.relative, near) {
+            Some(found) => found.exp(),
+            None => self.diameter_in_bracket(narrowest, length, mass_flow_rate, wall)?,
+        };
+        long_enough(length, diameter)?;
+        let tube = Tube::new(self, diameter, wall)?;
+        let flux = flux(diameter);
+        self.describe(&tube, flux, self.choking_point(flux)?, length)
+    }
+
+    /// The bore by bisection, from one that is too narrow.
+    fn diameter_in_bracket(
+        &self,
+        narrowest: f64,
+        length: f64,
+        mass_flow_rate: f64,
+        wall: Wall,
+    ) -> Result<f64> {
+        let excess = |diameter: f64| {
+            let flux = 4.0 * mass_flow_rate / (PI * diameter * diameter);
+            Tube::new(self, diameter, wall)?.excess(flux, length)
+        };
         let mut widest = narrowest;
         while excess(widest)? < 0.0 {
             widest *= 1.5;
             long_enough(length, widest / 1.5)?;
         }
-        let diameter = bracketed(
+        bracketed(
             "bore of a capillary",
             narrowest.max(widest / 1.5),
             widest,
             ROOT,
             excess,
-        )?;
-        long_enough(length, diameter)?;
-        self.describe(&Tube::new(self, diameter, wall)?, flux(diameter), length)
+        )
     }
 
     /// Distance in m from the inlet at which a flow has expanded to a density in kg/m3.
@@ -229,16 +287,50 @@ impl Isotherm {
         })
     }
 
+    /// The laminar flow whose flux follows from [`Isotherm::laminar_integrals`] up to its exit; an infinite flux where that does
+    /// not settle, which is not laminar then.
+    ///
+    /// The exit of a choked flow depends on the flux, but there the length has no slope in it (`rho^2 c_T^2 = G^2`), so that the
+    /// error of each flux is the square of the one before.
+    fn settled_laminar<F: FnMut([f64; 2]) -> f64>(&self, mut flux_of: F) -> Result<Laminar> {
+        let (mut before, mut exit) = (f64::INFINITY, None);
+        for _ in 0..LAMINAR_STEPS {
+            let mass_flux = flux_of(self.laminar_integrals(self.end(exit)));
+            if !(mass_flux > 0.0 && mass_flux < self.sonic_flux()) {
+                break;
+            }
+            let next = self.choking_point(mass_flux)?;
+            let settles = (mass_flux / before - 1.0).abs() <= ROOT.relative;
+            let stays = next.is_none() && exit.is_none();
+            (before, exit) = (mass_flux, next);
+            if settles || stays {
+                return Ok(Laminar { mass_flux, exit });
+            }
+        }
+        Ok(Laminar {
+            mass_flux: f64::INFINITY,
+            exit: None,
+        })
+    }
+
+    /// ln density at the exit: that of the outlet where nothing chokes.
+    fn end(&self, choked: Option<f64>) -> f64 {
+        choked.unwrap_or_else(|| self.outlet_density().ln())
+    }
+
     /// Error 501 if a flow reaches the speed of sound at a density above that of its exit: near the critical point the
     /// isothermal speed of sound all but vanishes, and a flow at constant temperature cannot pass there.
     fn refuse_inner_choking(&self, tube: &Tube<'_>, mass_flux: f64) -> Result<()> {
         let beyond = mass_flux * (1.0 + BESIDE);
+        if !self.reopens(beyond) {
+            return Ok(());
+        }
         match self.choking_point(beyond)? {
-            Some(point) if self.reopens(point, beyond) => Err(Error::Choked {
+            Some(point) => Err(Error::Choked {
                 position: tube.length_from(point, mass_flux)?,
                 pressure: self.at(point.exp()).pressure,
             }),
-            _ => Ok(()),
+            None => Ok(()),
         }
     }
 
@@ -247,9 +339,15 @@ impl Isotherm {
         self.inlet_density() * self.inlet().dp_drho_t.sqrt()
     }
 
-    fn describe(&self, tube: &Tube<'_>, mass_flux: f64, length: f64) -> Result<CapillaryFlow> {
+    /// A flow with the ln density at which it chokes.
+    fn describe(
+        &self,
+        tube: &Tube<'_>,
+        mass_flux: f64,
+        exit: Option<f64>,
+        length: f64,
+    ) -> Result<CapillaryFlow> {
         self.refuse_inner_choking(tube, mass_flux)?;
-        let exit = self.choking_point(mass_flux)?;
         let density = exit.map_or(self.outlet_density(), f64::exp);
         let end = |density: f64, point: IsothermPoint| CapillaryEnd {
             pressure: point.pressure,
@@ -276,6 +374,15 @@ impl Isotherm {
     }
 }
 
+/// A flow as if it were laminar.
+struct Laminar {
+    mass_flux: f64,
+    /// ln density at which it chokes.
+    exit: Option<f64>,
+}
+
+/// Steps after which a laminar flux has settled.
+const LAMINAR_STEPS: u32 = 40;
 /// Relative step of the flux that tells on which side of a sonic minimum a root lies.
 const BESIDE: f64 = 1e-9;
 
@@ -302,13 +409,16 @@ impl<'a> Tube<'a> {
         })
     }
 
+    /// Whether a mass flux is laminar all along the isotherm, up to the bridge to the turbulent law.
+    fn is_laminar(&self, mass_flux: f64) -> bool {
+        let [first, _] = kinks(self.wall);
+        mass_flux * self.diameter < first * self.isotherm.least_viscosity()
+    }
+
     /// Length over which a mass flux falls from the inlet to the exit, choked or not.
     fn length(&self, mass_flux: f64) -> Result<f64> {
-        let exit = self
-            .isotherm
-            .choking_point(mass_flux)?
-            .unwrap_or(self.isotherm.outlet_density().ln());
-        self.length_from(exit, mass_flux)
+        let exit = self.isotherm.choking_point(mass_flux)?;
+        self.length_from(self.isotherm.end(exit), mass_flux)
     }
 
     /// Length from the inlet to a point of the isotherm.
@@ -340,6 +450,23 @@ impl<'a> Tube<'a> {
             Some((length / own).ln())
         };
         secant((start.ln(), 1.0), bounds, ROOT.relative, excess).map(f64::exp)
+    }
+
+    /// The flux for a length in a bracket below the highest that can be.
+    fn flux_in_bracket(&self, highest: f64, length: f64) -> Result<f64> {
+        let excess = |share: f64| self.excess(share * highest, length);
+        let mut lowest = 1.0;
+        while excess(lowest)? < 0.0 {
+            lowest *= 0.25;
+        }
+        let share = bracketed(
+            "mass flow rate of a capillary",
+            lowest,
+            (4.0 * lowest).min(1.0),
+            ROOT,
+            excess,
+        )?;
+        Ok(share * highest)
     }
 
     /// How much longer than `length` the tube of this flux is, between -1 and 1.
@@ -581,8 +708,8 @@ mod tests {
             let d = 10f64.powf(exponent);
             let whole = dense(rho, 1.4).unwrap();
             let (first, second) = (dense(rho, rho * middle).unwrap(), dense(rho * middle, 1.4).unwrap());
-            let sum = first.viscous_integral().unwrap() + second.viscous_integral().unwrap();
-            prop_assert!(close(whole.viscous_integral().unwrap(), sum, 1e-9));
+            let sum = first.viscous_integral() + second.viscous_integral();
+            prop_assert!(close(whole.viscous_integral(), sum, 1e-9));
             let flow = whole.flow(d, 1.0, Wall::SMOOTH).unwrap();
             prop_assume!(flow.exit.density < rho * middle);
             let part = |isotherm: &Isotherm| {

@@ -9,6 +9,7 @@ pub mod bands;
 pub mod bore;
 pub mod capillary;
 pub mod coil;
+pub mod conjugate;
 pub mod dispersion;
 pub mod friction;
 pub mod heat;

@@ -27,12 +27,19 @@ fn heating(table: &Reader<'_>, length: f64) -> Result<RestrictorHeating> {
     Ok(match table.optional_word("heat")? {
         Some("adiabatic") => RestrictorHeating::Adiabatic,
         Some("wall") => RestrictorHeating::Wall(along()?),
-        Some("jacket") => RestrictorHeating::Jacket(Jacket::new(
-            table.number("outer_diameter")?,
-            table.number("wall_conductivity")?,
-            table.number("outside_coefficient")?,
-            along()?,
-        )?),
+        Some("jacket") => {
+            let jacket = Jacket::new(
+                table.number("outer_diameter")?,
+                table.number("wall_conductivity")?,
+                table.number("outside_coefficient")?,
+                along()?,
+            )?;
+            let conducts = table.optional_boolean("conducts_along_wall")?;
+            RestrictorHeating::Jacket(match conducts {
+                Some(true) => jacket.with_conduction_along(),
+                _ => jacket,
+            })
+        }
         _ => RestrictorHeating::Isothermal(table.optional_number("temperature")?),
     })
 }

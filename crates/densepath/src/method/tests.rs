@@ -170,7 +170,7 @@ fn capillaries() -> [String; 2] {
 fn restrictors() -> Vec<String> {
     const HEAT: &str = "heat = \"jacket\"\ntemperature = \"200 degC\"\noutlet_temperature = \"250 degC\"\n\
                         outer_diameter = \"375 um\"\nwall_conductivity = \"1.4 W/(m K)\"\n\
-                        outside_coefficient = \"1000 W/(m2 K)\"\nroughness = \"0.01 um\"\ncalibration_factor = 1.1\n";
+                        outside_coefficient = \"1000 W/(m2 K)\"\nconducts_along_wall = true\nroughness = \"0.01 um\"\ncalibration_factor = 1.1\n";
     let start = CAPILLARY
         .find("[[part]]\nkind = \"linear_restrictor\"")
         .unwrap();

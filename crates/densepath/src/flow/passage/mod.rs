@@ -16,7 +16,7 @@ use super::bore::{Bore, Piece, Stretch};
 use super::friction::{Regime, Wall, darcy};
 use crate::fluid::error::{Error, Result, positive};
 use crate::fluid::num::ode::{Arrival, Control, integrate_until};
-use crate::fluid::num::root::{Tolerance, bracketed};
+use crate::fluid::num::root::{Tolerance, bracketed, secant};
 use crate::fluid::quantity::Quantity;
 use std::f64::consts::PI;
 
@@ -85,17 +85,18 @@ impl Profile {
 
     /// Temperature in K and its slope in K/m at a distance in m; outside the points that of the nearest, without slope.
     pub fn at(&self, distance: f64) -> (f64, f64) {
-        let mut before: Option<(f64, f64)> = None;
-        for &(z, temperature) in &self.points {
-            if distance < z {
-                return before.map_or((temperature, 0.0), |(z0, t0)| {
-                    let slope = (temperature - t0) / (z - z0);
-                    (t0 + slope * (distance - z0), slope)
-                });
+        let behind = self.points.partition_point(|(z, _)| *z <= distance);
+        let before = behind
+            .checked_sub(1)
+            .and_then(|place| self.points.get(place));
+        match (before, self.points.get(behind)) {
+            (Some(&(z0, t0)), Some(&(z, temperature))) => {
+                let slope = (temperature - t0) / (z - z0);
+                (t0 + slope * (distance - z0), slope)
             }
-            before = Some((z, temperature));
+            (Some(&(_, nearest)), None) | (None, Some(&(_, nearest))) => (nearest, 0.0),
+            (None, None) => (f64::NAN, 0.0),
         }
-        before.map_or((f64::NAN, 0.0), |(_, temperature)| (temperature, 0.0))
     }
 
     /// Whether it is one temperature everywhere.
@@ -258,11 +259,20 @@ impl<M: Medium> Passage<'_, M> {
             let run = self.run(f64::exp(logarithm), false, true)?;
             Ok((length - run.reach) / (length + run.reach))
         };
-        let (low, high) = self.bracket(&entering, &excess)?;
-        let mut root = low;
-        if low != high {
-            root = bracketed("mass flow rate of a passage", low, high, ROOT, excess)?;
+        let (low, high) = bracket(self.first_flow(&entering)?, &excess)?;
+        if low == high {
+            return self.describe(low);
         }
+        // The distance goes about with the inverse of the flow, so that secant steps in logarithms find it but where it jumps.
+        let near = |logarithm: f64| {
+            let run = self.run(f64::exp(logarithm), false, true).ok()?;
+            Some((length / run.reach).ln()).filter(|excess| excess.is_finite())
+        };
+        let middle = 0.5 * (low + high);
+        let root = match secant((middle, 1.0), (low, high), ROOT.relative, near) {
+            Some(root) => root,
+            None => bracketed("mass flow rate of a passage", low, high, ROOT, excess)?,
+        };
         self.describe(root)
     }
 
@@ -289,12 +299,9 @@ impl<M: Medium> Passage<'_, M> {
         Ok((reach, passed(mass_flow_rate, run)))
     }
 
-    /// Logarithms of mass flow rates of which the first comes beyond the end and the second not.
-    fn bracket(
-        &self,
-        entering: &Point,
-        excess: &impl Fn(f64) -> Result<f64>,
-    ) -> Result<(f64, f64)> {
+    /// Logarithm of a mass flow rate to begin with: that of viscous flow at the density of the inlet, or of sound in the narrowest
+    /// bore.
+    fn first_flow(&self, entering: &Point) -> Result<f64> {
         let drop = entering.pressure - self.outlet_pressure;
         let viscous =
             self.density * drop / entering.dynamic_viscosity / self.bore.viscous_resistance();
@@ -303,30 +310,7 @@ impl<M: Medium> Passage<'_, M> {
         let wave = local.dp_drho_t
             + local.temperature * spring * spring / local.specific_isochoric_heat_capacity;
         let sonic = self.density * wave.sqrt() * self.bore.narrowest_area()?;
-        let step = FACTOR.ln();
-        let mut flow = viscous.min(sonic).ln();
-        let mut found = excess(flow)?;
-        for _ in 0..TRIALS {
-            if found == 0.0 {
-                return Ok((flow, flow));
-            }
-            let next = if found < 0.0 {
-                flow + step
-            } else {
-                flow - step
-            };
-            let other = excess(next)?;
-            if (found < 0.0) != (other < 0.0) {
-                return Ok((flow.min(next), flow.max(next)));
-            }
-            (flow, found) = (next, other);
-        }
-        Err(Error::Unreachable {
-            quantity: Quantity::MassFlowRate,
-            min: flow.exp(),
-            max: sonic,
-            reason: "no mass flow rate ends its march at the end of the bore",
-        })
+        Ok(viscous.min(sonic).ln())
     }
 
     /// The flow at the logarithm of its mass flow rate, on the side that comes to the end.
@@ -548,6 +532,34 @@ impl<M: Medium> Passage<'_, M> {
             }
         })
     }
+}
+
+/// Logarithms of mass flow rates of which the first comes beyond the end and the second not, from a first one on.
+fn bracket(first: f64, excess: &impl Fn(f64) -> Result<f64>) -> Result<(f64, f64)> {
+    let step = FACTOR.ln();
+    let mut flow = first;
+    let mut found = excess(flow)?;
+    for _ in 0..TRIALS {
+        if found == 0.0 {
+            return Ok((flow, flow));
+        }
+        let next = if found < 0.0 {
+            flow + step
+        } else {
+            flow - step
+        };
+        let other = excess(next)?;
+        if (found < 0.0) != (other < 0.0) {
+            return Ok((flow.min(next), flow.max(next)));
+        }
+        (flow, found) = (next, other);
+    }
+    Err(Error::Unreachable {
+        quantity: Quantity::MassFlowRate,
+        min: flow.min(first).exp(),
+        max: flow.max(first).exp(),
+        reason: "no mass flow rate ends its march at the end of the bore",
+    })
 }
 
 fn passed(mass_flow_rate: f64, run: Run) -> Passed {

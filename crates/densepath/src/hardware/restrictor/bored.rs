@@ -26,7 +26,7 @@ pub enum RestrictorHeating {
     Wall(Profile),
     /// No heat is exchanged: the bound of perfect insulation. The fluid cools, and one substance may flash inside.
     Adiabatic,
-    /// Film, wall of the tube and surroundings in series, with conduction along the wall.
+    /// Film, wall of the tube and surroundings in series, with conduction along the wall where it asks for it.
     Jacket(Jacket),
 }
 
@@ -159,14 +159,14 @@ impl BoredRestrictor {
         }
     }
 
-    /// The march, without calibration.
+    /// The march, without calibration, and the temperatures in K of the wall at distances in m where it has its own.
     fn march(
         &self,
         fluid: &Fluid,
         temperature: f64,
         inlet_pressure: f64,
         outlet_pressure: f64,
-    ) -> Result<Passed> {
+    ) -> Result<(Passed, Vec<(f64, f64)>)> {
         let temperature = self.entering_temperature(temperature);
         let inlet = State::from_tp(fluid, temperature, inlet_pressure)?;
         one_phase(&inlet, 0.0)?;
@@ -181,22 +181,26 @@ impl BoredRestrictor {
             self.passage_of(&real, heating, &inlet, outlet_pressure)
                 .flow()
         };
+        let mut wall = Vec::new();
         let passed = match &self.heating {
             RestrictorHeating::Isothermal(_) => {
                 let ends = [inlet_pressure, outlet_pressure];
                 let isotherm = isotherm(fluid, temperature, ends, self.bore.length())?;
                 let medium = IsothermMedium(&isotherm);
                 let heating = Heating::Wall(Profile::constant(temperature)?);
-                return self
-                    .passage_of(&medium, &heating, &inlet, outlet_pressure)
-                    .flow();
+                let passage = self.passage_of(&medium, &heating, &inlet, outlet_pressure);
+                return Ok((passage.flow()?, wall));
             }
             RestrictorHeating::Wall(profile) => along(&Heating::Wall(profile.clone()))?,
             RestrictorHeating::Adiabatic => along(&Heating::Adiabatic)?,
-            RestrictorHeating::Jacket(jacket) => along(&jacket.heating(self.bore.narrowest())?)?,
+            RestrictorHeating::Jacket(jacket) => {
+                let passed;
+                (passed, wall) = jacket.flow(&real, self.bore.narrowest(), along)?;
+                passed
+            }
         };
         self.refuse_other_phases(fluid, &passed)?;
-        Ok(passed)
+        Ok((passed, wall))
     }
 
     fn passage_of<'a, M: Medium>(
@@ -253,10 +257,7 @@ impl BoredRestrictor {
     ) -> Option<f64> {
         let ends = [inlet_pressure, outlet_pressure];
         let isotherm = isotherm(fluid, temperature, ends, self.bore.length()).ok()?;
-        Some(
-            self.calibration_factor * isotherm.viscous_integral().ok()?
-                / self.bore.viscous_resistance(),
-        )
+        Some(self.calibration_factor * isotherm.viscous_integral() / self.bore.viscous_resistance())
     }
 
     /// Heat flow rate in W that the fluid takes up on its way, from the march or from what it brings to the exit.
@@ -293,7 +294,8 @@ impl Restrictor for BoredRestrictor {
         inlet_pressure: f64,
         outlet_pressure: f64,
     ) -> Result<RestrictorFlow> {
-        let passed = self.march(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let (passed, wall_temperatures) =
+            self.march(fluid, temperature, inlet_pressure, outlet_pressure)?;
         let missing = Error::Internal {
             place: "hardware::restrictor::bored, a march without places",
         };
@@ -308,7 +310,7 @@ impl Restrictor for BoredRestrictor {
                 ..self.wall
             };
             let other = self.clone().with_wall(late);
-            let other = other.march(fluid, temperature, inlet_pressure, outlet_pressure)?;
+            let (other, _) = other.march(fluid, temperature, inlet_pressure, outlet_pressure)?;
             let ends = [passed.mass_flow_rate, other.mass_flow_rate]
                 .map(|flow| flow * self.calibration_factor);
             bracket = Some((ends[0].min(ends[1]), ends[0].max(ends[1])));
@@ -329,6 +331,7 @@ impl Restrictor for BoredRestrictor {
             heat_flow_rate: self.heat(fluid, &passed)? * self.calibration_factor,
             hold_up_time: passed.hold_up_time / self.calibration_factor,
             profile: passed.places.iter().map(profile_point).collect(),
+            wall_temperatures,
             law: self.law(),
             uncertainty: match regime {
                 _ if flashes => FLASHING,
@@ -346,7 +349,7 @@ impl Restrictor for BoredRestrictor {
         inlet_pressure: f64,
         outlet_pressure: f64,
     ) -> Result<f64> {
-        let passed = self.march(fluid, temperature, inlet_pressure, outlet_pressure)?;
+        let (passed, _) = self.march(fluid, temperature, inlet_pressure, outlet_pressure)?;
         Ok(passed.mass_flow_rate * self.calibration_factor)
     }
 
@@ -425,6 +428,10 @@ fn profile_point(place: &Place) -> ProfilePoint {
     }
 }
 
+/// How far the reduced temperature may be from one for the critical density to count as a corner: farther away the terms that are not
+/// analytic there have faded by `exp(-275 (Tc/T - 1)^2)` below 1e-3.
+const NEARLY_CRITICAL: f64 = 0.16;
+
 /// The isotherm from an inlet pressure to an outlet pressure, in this order. A liquid that boils on the way is refused: the place
 /// given is the end of the restrictor, where it happens at the latest.
 pub(super) fn isotherm(
@@ -450,9 +457,13 @@ pub(super) fn isotherm(
         });
     }
     let isothermal = fluid.isothermal(temperature)?;
-    let corner = fluid.helmholtz().map(|equation| equation.density_reducing);
+    let equation = fluid.helmholtz().ok();
+    let nearly_critical = |reducing: f64| (reducing / temperature - 1.0).abs() < NEARLY_CRITICAL;
+    let corner = equation
+        .filter(|equation| nearly_critical(equation.temperature_reducing))
+        .map(|equation| equation.density_reducing);
     let (low, high) = (outlet.density(), inlet.density());
-    Isotherm::sampled(low, high, corner.ok(), |densities| {
+    Isotherm::sampled(low, high, corner, |densities| {
         let points = isothermal.flow_points(densities)?.into_iter();
         let point = |point: FlowPoint| IsothermPoint {
             pressure: point.pressure,

@@ -237,7 +237,7 @@ impl Restrictor for FritRestrictor {
             / self.length;
         Ok(RestrictorFlow {
             mass_flow_rate: flow * self.calibration_factor,
-            viscous_mass_flow_rate: Some(plain * isotherm.viscous_integral()?),
+            viscous_mass_flow_rate: Some(plain * isotherm.viscous_integral()),
             bracket: None,
             inlet: end(first, isotherm.inlet()),
             exit: end(last, isotherm.outlet()),
@@ -246,6 +246,7 @@ impl Restrictor for FritRestrictor {
             heat_flow_rate: flow * self.calibration_factor * heat?,
             hold_up_time: 0.0,
             profile,
+            wall_temperatures: Vec::new(),
             law: "law of Darcy with slip at the pores after Klinkenberg, at one temperature",
             uncertainty: UNCERTAINTY,
             notices: Vec::new(),

@@ -325,6 +325,7 @@ impl LinearRestrictor {
             heat_flow_rate: mass_flow_rate * (total(&flow.exit)? - total(&flow.inlet)?),
             hold_up_time: isotherm.hold_up_time(&flow, self.wall)? / self.calibration_factor,
             profile: self.profile(isotherm, &flow, temperature)?,
+            wall_temperatures: Vec::new(),
             law: "real gas with friction at one temperature",
             uncertainty: if flow.regime == Regime::Laminar {
                 LAMINAR

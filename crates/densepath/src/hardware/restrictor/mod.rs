@@ -102,6 +102,8 @@ pub struct RestrictorFlow {
     pub hold_up_time: f64,
     /// Points from inlet to exit; empty for a hole.
     pub profile: Vec<ProfilePoint>,
+    /// Distance from the inlet in m and temperature in K of the outer face of the wall; empty but for a jacket.
+    pub wall_temperatures: Vec<(f64, f64)>,
     /// The law, in words.
     pub law: &'static str,
     /// Relative standard uncertainty of the law, that of the bore not included.
@@ -115,6 +117,18 @@ impl RestrictorFlow {
     pub fn viscous_deviation(&self) -> Option<f64> {
         self.viscous_mass_flow_rate
             .map(|viscous| viscous / self.mass_flow_rate - 1.0)
+    }
+
+    /// Temperature in K of the outer face of the wall at a distance in m from the inlet, linear between places; none but for a jacket.
+    pub fn wall_temperature_at(&self, position: f64) -> Option<f64> {
+        let places = &self.wall_temperatures;
+        let behind = places.partition_point(|(z, _)| *z <= position);
+        let before = behind.checked_sub(1).and_then(|place| places.get(place));
+        match (before, places.get(behind)) {
+            (Some((z0, t0)), Some((z, t))) => Some(t0 + (t - t0) * (position - z0) / (z - z0)),
+            (Some((_, nearest)), None) | (None, Some((_, nearest))) => Some(*nearest),
+            (None, None) => None,
+        }
     }
 }
 

@@ -233,6 +233,7 @@ impl Restrictor for OrificeRestrictor {
             heat_flow_rate: 0.0,
             hold_up_time: 0.0,
             profile: Vec::new(),
+            wall_temperatures: Vec::new(),
             law: "isentropic expansion in equilibrium to the largest mass flux",
             uncertainty: if boils { TWO_PHASES } else { ONE_PHASE },
             notices: Vec::new(),

@@ -125,6 +125,59 @@ fn a_jacket_lies_between_its_bounds() {
     assert!(block.mass_flow_rate < air.mass_flow_rate);
 }
 
+/// Surroundings that end at a cold wall 5 mm before the tip: conduction carries heat on to it, and what the wall takes up outside
+/// the fluid takes up inside.
+#[test]
+fn heat_flows_along_the_wall_to_a_tip_outside_the_heater() {
+    let outside = || {
+        Profile::new(vec![
+            (0.0, 373.15),
+            (0.194, 373.15),
+            (0.196, 293.15),
+            (0.2, 293.15),
+        ])
+        .unwrap()
+    };
+    let (coefficient, diameter) = (500.0, 375e-6);
+    let jacket = || Jacket::new(diameter, 1.4, coefficient, outside()).unwrap();
+    let flow = |jacket: Jacket| passage(&heated(RestrictorHeating::Jacket(jacket)), 100.0, 200.0);
+    let (plain, along) = (flow(jacket()), flow(jacket().with_conduction_along()));
+    let at = |flow: &RestrictorFlow, position: f64| {
+        let behind = flow.wall_temperatures.iter().find(|(z, _)| *z >= position);
+        behind.unwrap().1
+    };
+    // Just behind the edge of the heater the wall is warmer than its surroundings alone would have it, and before it colder.
+    assert!(at(&along, 0.1965) > at(&plain, 0.1965) + 1.0);
+    assert!(at(&along, 0.1935) < at(&plain, 0.1935) - 1.0);
+    // Far from it nothing changes.
+    assert!((at(&along, 0.1) - at(&plain, 0.1)).abs() < 0.05);
+    let outer = std::f64::consts::PI * diameter * coefficient;
+    let mut gained = 0.0;
+    for pair in along.wall_temperatures.windows(2) {
+        let [(one, t_one), (other, t_other)] = [pair[0], pair[1]];
+        let difference = |z: f64, t: f64| outside().at(z).0 - t;
+        let mean = 0.5 * (difference(one, t_one) + difference(other, t_other));
+        gained += outer * mean * (other - one);
+    }
+    assert!(
+        (gained / along.heat_flow_rate - 1.0).abs() < 0.02,
+        "{gained} against {}",
+        along.heat_flow_rate
+    );
+    // Hardly any conduction is none.
+    let thin = Jacket::new(
+        diameter,
+        1.4,
+        coefficient,
+        Profile::constant(373.15).unwrap(),
+    );
+    let (one, other) = (
+        flow(thin.clone().unwrap()),
+        flow(thin.unwrap().with_conduction_along()),
+    );
+    assert!(close(one.mass_flow_rate, other.mass_flow_rate, 1e-3));
+}
+
 #[test]
 fn a_wall_profile_counts_along_the_bore() {
     let ramp = Profile::new(vec![(0.0, 373.15), (0.2, 473.15)]).unwrap();

@@ -173,6 +173,12 @@ const OUTSIDE_COEFFICIENT: Field = optional(
     "heat transfer from the surroundings, for \"jacket\": air 10 W/(m2 K), oven 50, metal block 1000 (common practice)",
 );
 
+const CONDUCTS_ALONG_WALL: Field = Field::optional(
+    "conducts_along_wall",
+    Holds::Boolean,
+    "whether heat flows along the wall too, for \"jacket\": wall and fluid are solved together; false if not stated",
+);
+
 /// Keys of one stretch of a restrictor.
 pub const STRETCH: &[Field] = &[
     measure("length", Quantity::Length, "length of the stretch"),
@@ -483,6 +489,7 @@ pub const PARTS: &[Table] = &[
             OUTER_DIAMETER,
             WALL_CONDUCTIVITY,
             OUTSIDE_COEFFICIENT,
+            CONDUCTS_ALONG_WALL,
         ],
     },
     Table {
@@ -500,6 +507,7 @@ pub const PARTS: &[Table] = &[
             OUTER_DIAMETER,
             WALL_CONDUCTIVITY,
             OUTSIDE_COEFFICIENT,
+            CONDUCTS_ALONG_WALL,
         ],
     },
     Table {
@@ -519,6 +527,7 @@ pub const PARTS: &[Table] = &[
             OUTER_DIAMETER,
             WALL_CONDUCTIVITY,
             OUTSIDE_COEFFICIENT,
+            CONDUCTS_ALONG_WALL,
         ],
     },
     Table {
