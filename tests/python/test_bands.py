@@ -388,6 +388,33 @@ def test_ways_to_inject(co2: dp.Fluid) -> None:
     assert rotor.outlet(inlet, 1e-7).mass_flow_rate == pytest.approx(1e-7 * 3 / 25)
 
 
+def test_laws_of_columns_and_peaks() -> None:
+    # Golay without a film at k = 0: u = sqrt(192) D/d, H = d/sqrt(12).
+    bare = dp.OpenTubularColumn(50e-6, 10.0, 0.0, 1e-9)
+    velocity, height = bare.optimum(1e-8, 0.0)
+    assert velocity == pytest.approx(np.sqrt(192.0) * 1e-8 / 50e-6, rel=1e-12)
+    assert height == pytest.approx(50e-6 / np.sqrt(12.0), rel=1e-12)
+    assert bare.plate_height(1e-8, velocity, 0.0) == pytest.approx(height, rel=1e-12)
+    assert np.isinf(bare.phase_ratio)
+    coated = dp.OpenTubularColumn(50e-6, 10.0, 0.25e-6, 1e-11)
+    assert coated.phase_ratio == pytest.approx(24.75**2 / (25.0**2 - 24.75**2), rel=1e-12)
+    # Knox with A = 1, B = 2, C = 0.05: h = 2.2582521650567 at 3.1133415997951 (arithmetic of thirty digits).
+    packed = dp.PackedColumn(4.6e-3, 0.25, 5e-6, 0.4, 0.7, eddy=1.0, longitudinal=2.0, transfer=0.05)
+    velocity, height = packed.optimum(1e-8)
+    assert velocity * 5e-6 / 1e-8 == pytest.approx(3.1133415997951, rel=1e-7)
+    assert height / 5e-6 == pytest.approx(2.2582521650567, rel=1e-12)
+    needed = dp.plates_for_resolution(1.5, 1.1, 2.0)
+    assert dp.expected_resolution(needed, 1.1, 2.0) == pytest.approx(1.5, rel=1e-14)
+    assert dp.isocratic_peak_capacity(1e4, 60.0, 60.0) == 1.0
+    # A plug of five microlitres in five per cent of solvent, through twenty microlitres.
+    assert dp.peak_fraction_behind_mixer(0.05, 5e-9, 20e-9) == pytest.approx(1 - 0.95 * np.exp(-0.25), rel=1e-14)
+    capillary_number = 5e-4 * 0.02 / 5e-3
+    power = capillary_number ** (2 / 3)
+    assert dp.film_fraction(5e-4, 0.02, 5e-3) == pytest.approx(1.34 * power / (1 + 3.35 * power), rel=1e-12)
+    with pytest.raises(dp.DomainError):
+        dp.expected_resolution(1e4, 0.9, 2.0)
+
+
 def test_a_plug_of_methanol_stays_one_phase_when_dense(co2: dp.Fluid) -> None:
     dense = co2.state(temperature=313.15, pressure=150e5)
     plug = dp.plug_phases(dense, dp.Fluid("methanol"), steps=3)

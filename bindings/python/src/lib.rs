@@ -20,6 +20,7 @@ mod notice;
 mod pickle;
 mod record;
 mod registry;
+mod separation;
 mod solution;
 mod state;
 mod study;
@@ -72,6 +73,11 @@ mod _core {
     };
     #[pymodule_export]
     use super::notice::PyNotice;
+    #[pymodule_export]
+    use super::separation::{
+        expected_resolution, film_fraction, isocratic_peak_capacity, peak_fraction_behind_mixer,
+        plates_for_resolution,
+    };
     #[pymodule_export]
     use super::solution::{
         PyBandBudget, PyColumn, PySolution, PyStation, restore_solution, solve, solve_many,

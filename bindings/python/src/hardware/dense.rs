@@ -131,6 +131,23 @@ impl PyPackedColumn {
     fn permeability(&self) -> f64 {
         self.part.bed().permeability()
     }
+
+    /// The velocity of the smallest plate height.
+    ///
+    /// Parameters
+    /// ----------
+    /// diffusion_coefficient : float
+    ///     Diffusion coefficient D of the solute in the mobile phase in m2/s.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Velocity u in m/s and plate height H in m there.
+    fn optimum(&self, diffusion_coefficient: f64) -> Outcome<(f64, f64)> {
+        let law = self.part.plate_height();
+        let best = law.optimum(diffusion_coefficient, self.part.particle_diameter())?;
+        Ok((best.velocity, best.plate_height))
+    }
 }
 
 part! {
@@ -155,6 +172,58 @@ impl PyOpenTubularColumn {
     #[getter]
     fn hold_up_volume(&self) -> f64 {
         self.part.hold_up_volume()
+    }
+
+    /// float: Volume of the mobile phase over that of the film; infinite without a film.
+    #[getter]
+    fn phase_ratio(&self) -> f64 {
+        self.part.phase_ratio()
+    }
+
+    /// Local plate height by the law of Golay with the film.
+    ///
+    /// Parameters
+    /// ----------
+    /// diffusion_coefficient : float
+    ///     Diffusion coefficient D of the solute in the mobile phase in m2/s.
+    /// velocity : float
+    ///     Velocity u in m/s.
+    /// retention_factor : float
+    ///     Retention factor k.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Plate height H in m.
+    fn plate_height(
+        &self,
+        diffusion_coefficient: f64,
+        velocity: f64,
+        retention_factor: f64,
+    ) -> Outcome<f64> {
+        let golay = self.part.golay();
+        Ok(golay.plate_height(diffusion_coefficient, velocity, retention_factor)?)
+    }
+
+    /// The velocity of the smallest plate height.
+    ///
+    /// Parameters
+    /// ----------
+    /// diffusion_coefficient : float
+    ///     Diffusion coefficient D of the solute in the mobile phase in m2/s.
+    /// retention_factor : float
+    ///     Retention factor k.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float
+    ///     Velocity u in m/s and plate height H in m there.
+    fn optimum(&self, diffusion_coefficient: f64, retention_factor: f64) -> Outcome<(f64, f64)> {
+        let best = self
+            .part
+            .golay()
+            .optimum(diffusion_coefficient, retention_factor)?;
+        Ok((best.velocity, best.plate_height))
     }
 }
 

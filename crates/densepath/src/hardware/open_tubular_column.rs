@@ -67,6 +67,11 @@ impl OpenTubularColumn {
         open * open / (f * (2.0 * a - f))
     }
 
+    /// The law of its plate height.
+    pub fn golay(&self) -> &GolayColumn {
+        &self.golay
+    }
+
     fn facts(&self, inlet: &State, march: &March, solute: Option<&Solute>) -> Vec<Fact> {
         let mut facts = column_facts(inlet, march, solute);
         let (volume, ratio) = (self.hold_up_volume(), self.phase_ratio());
