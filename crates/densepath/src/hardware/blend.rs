@@ -6,6 +6,10 @@ use fluid::{Error, Fluid, ModelChoice, Quantity, Result, State};
 
 use crate::fluid;
 
+mod budget;
+
+pub use budget::{FractionBudget, PumpShare, PumpUncertainty};
+
 /// What one pump delivers: a volume flow, counted at the temperature and pressure of its head.
 #[derive(Debug, Clone)]
 pub struct Feed {
@@ -259,6 +263,17 @@ pub struct AdditiveFlow {
     pub flow_rate: f64,
     /// Content of the blend in mol/kg or kg/kg.
     pub content: f64,
+}
+
+impl AdditiveFlow {
+    /// Mass in kg that is left in a time in s when all else has evaporated, of an additive that does not evaporate; with its molar mass
+    /// in kg/mol where its concentration is told in mol/m3, else 1.
+    ///
+    /// Errors: 101 for an argument not above zero.
+    pub fn residue(&self, molar_mass: f64, time: f64) -> Result<f64> {
+        positive(Quantity::MolarMass, molar_mass)?;
+        Ok(self.flow_rate * molar_mass * positive(Quantity::Time, time)?)
+    }
 }
 
 /// In what fractions of the feeds are told.

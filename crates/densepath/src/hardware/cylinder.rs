@@ -21,6 +21,7 @@ pub struct Cylinder {
     volume: f64,
     mass: f64,
     withdrawal: Withdrawal,
+    is_helium_padded: bool,
 }
 
 /// What fills a cylinder.
@@ -66,7 +67,18 @@ impl Cylinder {
             volume: positive(Quantity::Volume, volume)?,
             mass: positive(Quantity::Mass, mass)?,
             withdrawal,
+            is_helium_padded: false,
         })
+    }
+
+    /// The cylinder under helium that presses its liquid out. Helium dissolves in it: what is computed for the pure liquid comes with a
+    /// notice.
+    #[must_use]
+    pub fn with_helium_pad(self) -> Self {
+        Self {
+            is_helium_padded: true,
+            ..self
+        }
     }
 
     /// Volume V in m3.
@@ -131,6 +143,9 @@ impl Cylinder {
         let mut notices = notices(filling, &state, liquid_full_temperature);
         if filling == Filling::LiquidAndVapour && fluid.is_mixture() {
             notices.push(drift());
+        }
+        if self.is_helium_padded {
+            notices.push(helium());
         }
         Ok(CylinderContent {
             filling,
@@ -199,6 +214,16 @@ impl Cylinder {
 }
 
 /// The doubt about a mixture that is drawn from a cylinder.
+fn helium() -> Notice {
+    Notice::new(
+        NoticeCode::Extrapolated,
+        "the cylinder is padded with helium, which dissolves in the liquid: its density is lower and retention longer than computed \
+         for the pure liquid, they drift as the cylinder empties, bubbles form where the pressure falls, and the pressure gauge \
+         shows the helium. Do not use it where retention must be repeated",
+    )
+    .about(Quantity::Density)
+}
+
 fn drift() -> Notice {
     Notice::new(
         NoticeCode::CylinderLevel,
@@ -373,5 +398,16 @@ mod tests {
             prop_assert!((0.0..=1.0 + 1e-12).contains(&content.liquid_level));
             prop_assert!(content.usable_mass >= 0.0 && content.heel <= mass);
         }
+    }
+
+    #[test]
+    fn helium_above_the_liquid_is_told() {
+        let told = |cylinder: Cylinder| {
+            let content = cylinder.content(&co2(), 288.15).unwrap();
+            let helium = |notice: &&Notice| notice.code == NoticeCode::Extrapolated;
+            content.notices.iter().filter(helium).count()
+        };
+        assert_eq!(told(cylinder()), 0);
+        assert_eq!(told(cylinder().with_helium_pad()), 1);
     }
 }

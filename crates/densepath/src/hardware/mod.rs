@@ -9,6 +9,7 @@ mod detector_cell;
 mod detector_choice;
 pub mod diagnosis;
 mod gas_detector;
+mod gas_supply;
 mod mixer;
 mod modifier_pump;
 mod open_tubular_column;
@@ -23,6 +24,7 @@ mod sample_plug;
 pub mod schedule;
 mod set_flow;
 mod solute;
+mod starting;
 mod suction_line;
 mod syringe_pump;
 #[cfg(test)]
@@ -38,8 +40,8 @@ use crate::flow::travel::SoluteMotion;
 use crate::fluid;
 
 pub use blend::{
-    Additive, AdditiveFlow, Blend, BlendBasis, BlendSensitivity, Feed, Head, WholeFlow, blend,
-    feeds_for,
+    Additive, AdditiveFlow, Blend, BlendBasis, BlendSensitivity, Feed, FractionBudget, Head,
+    PumpShare, PumpUncertainty, WholeFlow, blend, feeds_for,
 };
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
 pub use detector_cell::DetectorCell;
@@ -48,6 +50,7 @@ pub use detector_choice::{
     Verdict, cut_off_of, cut_offs, detectors, rank_detectors, refractive_index_noise,
 };
 pub use gas_detector::{DetectorGas, DetectorRecord, GasDetector, detector_records};
+pub use gas_supply::{Boosted, Condensed, boost, condense};
 pub use mixer::Mixer;
 pub use modifier_pump::ModifierPump;
 pub use open_tubular_column::OpenTubularColumn;
@@ -62,6 +65,7 @@ pub use sample_loop::SampleLoop;
 pub use sample_plug::{PlugPhase, plug_phases};
 pub use set_flow::{CountedAt, CountingConditions, SetFlow};
 pub use solute::{Diffusion, Retention, Solute};
+pub use starting::{Priming, priming, purge_volume};
 pub use suction_line::{Suction, SuctionLine, SuctionLosses};
 pub use syringe_pump::{Precompression, SyringePump};
 pub use transfer::{ColumnEnds, MethodTransfer, ends_for_mean_density, transfer};

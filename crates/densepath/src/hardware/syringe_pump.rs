@@ -1,7 +1,7 @@
 //! The syringe pump: it holds a pressure from one filling of its barrel. Filling, compression before the run, run time, and
 //! what a pressure program asks of the piston.
 
-use densepath_fluid::error::{Error, Result, finite, fraction, positive};
+use densepath_fluid::error::{Error, Result, finite, fraction, not_negative, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::units::{BAR, MILLILITRE};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
@@ -191,6 +191,38 @@ impl SyringePump {
         Ok(volume * full.density() / mass_flow_rate)
     }
 
+    /// Time in s that it takes to draw the barrel full, from what a run leaves in it, at a volume flow rate of the refill in m3/s.
+    ///
+    /// *Valid* where the supply follows: a refill faster than the line allows flashes, see `SuctionLine`. Error 101 for a flow not above
+    /// zero.
+    pub fn refill_time(&self, refill_flow_rate: f64) -> Result<f64> {
+        positive(Quantity::VolumeFlowRate, refill_flow_rate)?;
+        Ok(self.barrel_volume * (1.0 - self.reserve_fraction) / refill_flow_rate)
+    }
+
+    /// Volume flow rate in m3/s by which a barrel falls short of what its piston displaces, while it cools after a compression: a time in
+    /// s after that, with a volume in m3 left and a time constant in s of the barrel.
+    ///
+    /// *Valid* at constant pressure, and for a barrel that cools like one body. *Source*: mass balance `V alpha_V dT/dt` with
+    /// `T - T_b = Delta T exp(-t/tau)`. The time constant is measured, some minutes for steel (common practice, no source).
+    ///
+    /// Errors: 101 for a volume or a time constant not above zero, or a negative time; those of the expansivity.
+    pub fn thermal_drift(
+        barrel: &Precompression,
+        volume: f64,
+        time_constant: f64,
+        time: f64,
+    ) -> Result<f64> {
+        positive(Quantity::Volume, volume)?;
+        positive(Quantity::Time, time_constant)?;
+        not_negative(Quantity::Time, time)?;
+        let rise = barrel.temperature_rise * (-time / time_constant).exp();
+        let pressure = barrel.settled.pressure();
+        let temperature = barrel.settled.temperature() + rise;
+        let warm = State::from_tp(barrel.settled.fluid(), temperature, pressure)?;
+        Ok(volume * warm.isobaric_expansivity()? * rise / time_constant)
+    }
+
     /// Volume flow rate in m3/s that the piston displaces while a volume in m3 is left in the barrel, the pressure rises
     /// at a rate in Pa/s and a mass flow rate in kg/s leaves.
     ///
@@ -320,5 +352,33 @@ mod tests {
             assert_eq!(cold.run_time(&barrel.settled, bad).unwrap_err().code(), 101);
         }
         assert_eq!(cold.with_reserve_fraction(1.5).unwrap_err().code(), 101);
+    }
+
+    /// What the piston displaces beyond the delivery, added up until the barrel has cooled, is the volume by which its content shrinks.
+    #[test]
+    fn the_drift_of_a_cooling_barrel_adds_up_to_its_shrinking() {
+        let pump = SyringePump::new(250e-6, 293.15, 200e5)
+            .and_then(|pump| pump.with_reserve_fraction(0.0))
+            .unwrap();
+        let filled = pump.fill(&co2(), 60e5).unwrap();
+        let barrel = pump.precompress(filled).unwrap();
+        let (volume, time_constant) = (200e-6, 300.0);
+        let rate =
+            |time: f64| SyringePump::thermal_drift(&barrel, volume, time_constant, time).unwrap();
+        // By the trapezoid, over ten time constants.
+        let step = 5.0;
+        let sum: f64 = (0..600)
+            .map(|i| 0.5 * step * (rate(step * f64::from(i)) + rate(step * f64::from(i + 1))))
+            .sum();
+        let shrinking = volume * (barrel.settled.density() / barrel.fresh.density()).ln();
+        assert!(close(sum, shrinking, 1e-3), "{sum} {shrinking}");
+        assert_eq!(
+            SyringePump::thermal_drift(&barrel, volume, 0.0, 1.0)
+                .unwrap_err()
+                .code(),
+            101
+        );
+        assert!(close(pump.refill_time(1e-6).unwrap(), 250.0, 1e-12));
+        assert_eq!(pump.refill_time(0.0).unwrap_err().code(), 101);
     }
 }
