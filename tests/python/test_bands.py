@@ -390,16 +390,20 @@ def test_ways_to_inject(co2: dp.Fluid) -> None:
 
 def test_laws_of_columns_and_peaks() -> None:
     # Golay without a film at k = 0: u = sqrt(192) D/d, H = d/sqrt(12).
-    bare = dp.OpenTubularColumn(50e-6, 10.0, 0.0, 1e-9)
+    tube = {"diameter": 50e-6, "length": 10.0, "film_diffusion_coefficient": 1e-11}
+    bare = dp.OpenTubularColumn(film_thickness=0.0, **tube)
     velocity, height = bare.optimum(1e-8, 0.0)
     assert velocity == pytest.approx(np.sqrt(192.0) * 1e-8 / 50e-6, rel=1e-12)
     assert height == pytest.approx(50e-6 / np.sqrt(12.0), rel=1e-12)
     assert bare.plate_height(1e-8, velocity, 0.0) == pytest.approx(height, rel=1e-12)
     assert np.isinf(bare.phase_ratio)
-    coated = dp.OpenTubularColumn(50e-6, 10.0, 0.25e-6, 1e-11)
+    coated = dp.OpenTubularColumn(film_thickness=0.25e-6, **tube)
     assert coated.phase_ratio == pytest.approx(24.75**2 / (25.0**2 - 24.75**2), rel=1e-12)
     # Knox with A = 1, B = 2, C = 0.05: h = 2.2582521650567 at 3.1133415997951 (arithmetic of thirty digits).
-    packed = dp.PackedColumn(4.6e-3, 0.25, 5e-6, 0.4, 0.7, eddy=1.0, longitudinal=2.0, transfer=0.05)
+    packed = dp.PackedColumn(
+        diameter=4.6e-3, length=0.25, particle_diameter=5e-6, interparticle_porosity=0.4, total_porosity=0.7,
+        plate_height="knox", eddy=1.0, longitudinal=2.0, transfer=0.05,
+    )
     velocity, height = packed.optimum(1e-8)
     assert velocity * 5e-6 / 1e-8 == pytest.approx(3.1133415997951, rel=1e-7)
     assert height / 5e-6 == pytest.approx(2.2582521650567, rel=1e-12)

@@ -146,28 +146,6 @@ def test_the_entrance_costs_what_the_boundary_layer_says(co2: dp.Fluid) -> None:
     assert excess - 38.0 / end.reynolds_number == pytest.approx(entrance_excess(), rel=0.05)
 
 
-def test_heat_along_the_wall(co2: dp.Fluid) -> None:
-    heated = {"heat": "jacket", "temperature": 373.15, "outlet_temperature": 293.15}
-    wall = {"outer_diameter": 375e-6, "wall_conductivity": 1.4, "outside_coefficient": 500.0}
-
-    def flow(**keywords: Any) -> dp.RestrictorFlow:
-        return dp.LinearRestrictor(diameter=10e-6, length=0.05, **heated, **wall, **keywords).passage(co2, *HOT)
-
-    plain, along = flow(), flow(conducts_along_wall=True)
-    for found in (plain, along):
-        place, warmth = found.profile["position"], found.profile["wall_temperature"]
-        outside, fluid = np.interp(place, [0.0, 0.05], [373.15, 293.15]), found.profile["temperature"]
-        # Without conduction along it the wall lies between what it touches.
-        if found is plain:
-            assert np.all(warmth <= np.maximum(outside, fluid) + 1e-6)
-            assert np.all(warmth >= np.minimum(outside, fluid) - 1e-6)
-    # Insulated at its ends, the wall has no slope there.
-    slopes = [np.gradient(found.profile["wall_temperature"], found.profile["position"])[-1] for found in (plain, along)]
-    assert abs(slopes[1]) < abs(slopes[0])
-    held = dp.LinearRestrictor(diameter=10e-6, length=0.05).passage(co2, *HOT)
-    assert np.all(np.isnan(held.profile["wall_temperature"]))
-
-
 def test_a_crimp_is_what_was_measured(co2: dp.Fluid) -> None:
     area = dp.CrimpedRestrictor.equivalent_area_of(3e-8, co2, *HOT)
     assert dp.CrimpedRestrictor(equivalent_area=area).mass_flow_rate(co2, *HOT) == pytest.approx(3e-8, rel=1e-12)

@@ -635,7 +635,6 @@ class RestrictorFlow:
         heat_flow_rate: float,
         hold_up_time: float,
         profile: Table,
-        wall: Table,
         law: str,
         uncertainty: float,
     ) -> RestrictorFlow: ...
@@ -659,8 +658,6 @@ class RestrictorFlow:
     def hold_up_time(self) -> float: ...
     @property
     def profile(self) -> Table: ...
-    @property
-    def wall(self) -> Table: ...
     @property
     def law(self) -> str: ...
     @property
