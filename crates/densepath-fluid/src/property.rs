@@ -115,7 +115,8 @@ impl State {
             fluid: format!("the uncertainty in {}", fluid.name()),
             need,
         };
-        if let Some(mixed) = fluid.mixed() {
+        // One substance by the cubic equation is a mixture of one.
+        if let Some(mixed) = fluid.mixed().filter(|_| fluid.is_mixture()) {
             let stated = mixed.density_uncertainty(self);
             let relative = stated
                 .filter(|_| property == Quantity::Density)
