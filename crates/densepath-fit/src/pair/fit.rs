@@ -20,6 +20,8 @@ pub const CUBIC_SERIES_BOUNDS: (f64, f64) = (0.015, 0.06);
 const OVER_MEDIAN: f64 = 1.4826;
 /// Deviations, in standard deviations of the series, beyond which a row counts less.
 const OUTLIER: f64 = 2.5;
+/// Relative uncertainty of the amount of the second substance in the vapour.
+const VAPOUR: f64 = 0.2;
 /// Relative uncertainty of the measured critical pressures, and uncertainty of the composition.
 const CRITICAL_PRESSURE: f64 = 0.02;
 const CRITICAL_FRACTION: f64 = 0.02;
@@ -134,7 +136,7 @@ pub fn terms(plan: &Plan, rows: &[Row], density: f64) -> Vec<Term> {
             (Quantity::BubblePressure, _) => vec![(Kind::Boundary { pressure }, BUBBLE_PRESSURE)],
             (Quantity::VapourFraction, Some(value)) => {
                 let value = 1.0 - value;
-                vec![(Kind::Vapour { pressure, value }, plan.vapour_uncertainty)]
+                vec![(Kind::Vapour { pressure, value }, VAPOUR)]
             }
             (Quantity::CriticalPoint, _) => vec![
                 (Kind::CriticalPressure { pressure }, CRITICAL_PRESSURE),

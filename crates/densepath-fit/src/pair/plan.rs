@@ -31,12 +31,9 @@ pub struct Plan {
     /// Temperature in K and pressure in Pa above which the pair is one phase at every composition.
     #[serde(default)]
     pub stable: Vec<[f64; 2]>,
-    /// Temperature in K below which no state is asked to be one phase, since a substance is solid there or liquids part.
+    /// Temperature in K below which no state is asked to be one phase, since a substance is solid there.
     #[serde(default)]
     pub least_temperature: f64,
-    /// Relative uncertainty of the amount of the second substance in the vapour.
-    #[serde(default = "vapour_uncertainty")]
-    pub vapour_uncertainty: f64,
     /// The same just above the critical line, where a second summit would rise first; these weigh more.
     #[serde(default)]
     pub stable_along_line: Vec<[f64; 2]>,
@@ -90,11 +87,6 @@ pub struct DensityGuide {
     pub pair: Option<String>,
     /// Relative uncertainty of the densities, an estimate.
     pub uncertainty: f64,
-}
-
-/// What series of the amount of a solvent in the vapour disagree by, about.
-fn vapour_uncertainty() -> f64 {
-    0.2
 }
 
 /// Relative uncertainty of a critical pressure of the cubic equation, an estimate.
