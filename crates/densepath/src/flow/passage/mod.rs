@@ -16,7 +16,7 @@ use super::bore::{Bore, Piece, Stretch};
 use super::friction::{Regime, Wall, darcy};
 use crate::fluid::error::{Error, Result, positive};
 use crate::fluid::num::ode::{Arrival, Control, integrate_until};
-use crate::fluid::num::root::{Tolerance, bracketed, secant};
+use crate::fluid::num::root::{Tolerance, bracketed};
 use crate::fluid::quantity::Quantity;
 use std::f64::consts::PI;
 
@@ -263,16 +263,7 @@ impl<M: Medium> Passage<'_, M> {
         if low == high {
             return self.describe(low);
         }
-        // The distance goes about with the inverse of the flow, so that secant steps in logarithms find it but where it jumps.
-        let near = |logarithm: f64| {
-            let run = self.run(f64::exp(logarithm), false, true).ok()?;
-            Some((length / run.reach).ln()).filter(|excess| excess.is_finite())
-        };
-        let middle = 0.5 * (low + high);
-        let root = match secant((middle, 1.0), (low, high), ROOT.relative, near) {
-            Some(root) => root,
-            None => bracketed("mass flow rate of a passage", low, high, ROOT, excess)?,
-        };
+        let root = bracketed("mass flow rate of a passage", low, high, ROOT, excess)?;
         self.describe(root)
     }
 
