@@ -175,7 +175,6 @@ fn there_is_no_false_split_above_the_vapour() {
 
 /// The same on 1140 states for each, from 250 to 400 K.
 #[test]
-#[ignore = "10 000 tests of stability"]
 fn there_is_no_false_split_on_the_full_grid() {
     for name in MISCIBLE {
         let (model, _) = multi_fluid(&pair(["carbon dioxide", name])).unwrap();
@@ -259,7 +258,6 @@ fn critical_lines_rise_without_a_gap() {
 }
 
 #[test]
-#[ignore = "240 searches of critical points"]
 fn critical_lines_rise_at_every_fraction() {
     let fractions: Vec<f64> = (1..=40).map(|step| 0.01 * f64::from(step)).collect();
     critical_points_follow(&fractions);
