@@ -558,7 +558,7 @@ impl From<&Station> for PyStation {
             volume_flow_rate: station.get(Quantity::VolumeFlowRate).unwrap_or(f64::NAN),
             velocity: motion.map(|motion| motion.velocity),
             reynolds_number: motion.map(|motion| motion.reynolds_number),
-            single_phase_margin: station.single_phase_margin,
+            single_phase_margin: station.single_phase_margin(),
             state: station.state.clone().into(),
         }
     }

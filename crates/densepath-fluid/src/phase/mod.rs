@@ -76,6 +76,15 @@ impl State {
         Ok(self.pressure() - border)
     }
 
+    /// Whether it is known without a search that no second phase appears within a pressure in Pa above and below this state.
+    ///
+    /// False says nothing: the state may be in two phases, or far from a second one. Known of two substances that mix in all
+    /// proportions at this temperature and these pressures.
+    pub fn is_known_single_within(&self, pressure: f64) -> bool {
+        let mixture = self.fluid().mixed().filter(|_| self.fluid().is_mixture());
+        mixture.is_some_and(|mixed| mixed.is_clear_within(self, pressure))
+    }
+
     /// Whether small errors of temperature or pressure become large errors of density here.
     pub fn is_near_critical(&self) -> bool {
         self.isothermal_compressibility()

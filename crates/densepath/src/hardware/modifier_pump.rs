@@ -1,5 +1,7 @@
 //! The pump that joins the stream with a modifier from a reservoir of its own.
 
+use std::sync::OnceLock;
+
 use densepath_fluid::error::{Error, Result};
 use densepath_fluid::{Fluid, ModelChoice, Quantity, State};
 
@@ -19,12 +21,23 @@ pub struct ModifierPump {
     fluid: Fluid,
     pump: ReciprocatingPump,
     model: ModelChoice,
+    /// The first mixture made: all others of its substances share what its system has learned.
+    mixture: OnceLock<Fluid>,
 }
 
 /// The two streams made one.
 struct Union {
     blend: Blend,
     state: State,
+}
+
+impl Union {
+    fn into_stream(self) -> Stream {
+        Stream {
+            mass_flow_rate: self.blend.mass_flow_rate,
+            state: self.state,
+        }
+    }
 }
 
 impl ModifierPump {
@@ -45,13 +58,18 @@ impl ModifierPump {
             fluid,
             pump,
             model: ModelChoice::Best,
+            mixture: OnceLock::new(),
         })
     }
 
     /// The pump with another model of the mixture that it makes.
     #[must_use]
     pub fn with_model(self, model: ModelChoice) -> Self {
-        Self { model, ..self }
+        Self {
+            model,
+            mixture: OnceLock::new(),
+            ..self
+        }
     }
 
     /// What it pumps.
@@ -97,6 +115,19 @@ impl ModifierPump {
         })
     }
 
+    /// The mixture of a blend; of one system for all blends of the substances that this pump has mixed first.
+    fn mixture_of(&self, blend: &Blend) -> Result<Fluid> {
+        let first = match self.mixture.get() {
+            Some(first) if first.substances() == blend.substances => first,
+            Some(_) => &blend.fluid_with_model(self.model)?,
+            None => {
+                let made = blend.fluid_with_model(self.model)?;
+                self.mixture.get_or_init(|| made)
+            }
+        };
+        first.with_amount_fractions(blend.composition.amount_fractions())
+    }
+
     /// The stream with the feed in it: masses add, and the enthalpy of both is that of their mixture.
     ///
     /// The heat of mixing is in it. The enthalpies of both streams before are those of the model of the mixture, which differ
@@ -113,7 +144,7 @@ impl ModifierPump {
             },
             feed,
         ])?;
-        let whole = blend.fluid_with_model(self.model)?;
+        let whole = self.mixture_of(&blend)?;
         let pressure = before.pressure();
         let enthalpy = |part: &Fluid, temperature: f64| -> Result<f64> {
             let alone = State::from_tp(&within(&whole, part)?, temperature, pressure)?;
@@ -208,6 +239,12 @@ impl Element for ModifierPump {
         }))
     }
 
+    fn outlet(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Stream> {
+        one_phase(&inlet.state, 0.0)?;
+        let feed = self.feed(inlet.state.pressure(), surroundings.room_pressure)?;
+        Ok(self.unite(inlet, feed)?.into_stream())
+    }
+
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
         one_phase(&inlet.state, 0.0)?;
         let feed = self.feed(inlet.state.pressure(), surroundings.room_pressure)?;
@@ -220,10 +257,7 @@ impl Element for ModifierPump {
             Quantity::Ratio,
             stroke.expected.volumetric_efficiency,
         ));
-        let mut outlet = Outlet::of(Stream {
-            mass_flow_rate: union.blend.mass_flow_rate,
-            state: union.state,
-        });
+        let mut outlet = Outlet::of(union.into_stream());
         outlet.facts = facts;
         outlet.notices = stroke.notices;
         Ok(outlet)

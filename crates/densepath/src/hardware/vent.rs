@@ -4,7 +4,7 @@ use densepath_fluid::consts::{ICE_POINT, STANDARD_ATMOSPHERE};
 use densepath_fluid::error::{Result, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::units::MILLILITRE_PER_MINUTE;
-use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
+use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
 use super::{Element, Fact, Outlet, Stream, Surroundings};
 use crate::flow::circular_area;
@@ -13,6 +13,10 @@ use crate::flow::circular_area;
 pub const REFERENCE_TEMPERATURE: f64 = ICE_POINT + 20.0;
 /// Pressure in Pa at which volumes of gas are stated: 1 atm.
 pub const REFERENCE_PRESSURE: f64 = STANDARD_ATMOSPHERE;
+
+/// Compression factor that parts a gas from a liquid at the pressure of the room: that of a gas is nearly one, that of a liquid a
+/// hundredth or less. To ask for the word of the phase would cost a search for the critical point.
+const GAS: f64 = 0.5;
 
 /// Gas flow in m3/s that needs no caution by itself: about what a person at rest breathes out (common knowledge, no source).
 const SMALL_SOURCE: f64 = 250.0 * MILLILITRE_PER_MINUTE;
@@ -23,7 +27,7 @@ pub fn specific_gas_volume(fluid: &Fluid) -> Result<f64> {
     let volumes = state
         .fluid_phases()
         .into_iter()
-        .filter(|(_, phase)| phase.phase() != Phase::Liquid)
+        .filter(|(_, phase)| phase.compression_factor() > GAS)
         .map(|(share, phase)| share / phase.density());
     Ok(volumes.sum())
 }

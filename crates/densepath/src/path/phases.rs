@@ -1,10 +1,13 @@
 //! What the states on the dense side give cause to doubt: a second phase near by, soft states, models out of their depth.
 
+use std::ops::Range;
+
 use fluid::notice::rounded;
 use fluid::units::{BAR, to_celsius};
 use fluid::{Notice, NoticeCode, Quantity};
 
 use super::Path;
+use super::march::Part;
 use super::solution::Station;
 use super::source::FIRST_PART;
 use crate::fluid;
@@ -13,29 +16,19 @@ use crate::fluid;
 pub(super) const THIN: f64 = 5.0 * BAR;
 
 /// The stations from the first part behind the pump to the part that holds the pressure.
-fn dense<'a>(path: &Path, stations: &'a [Station]) -> Vec<&'a Station> {
-    let parts = path.parts.iter();
-    let held = parts.take_while(|part| !part.element.holds_pressure());
-    let behind_pump = stations.iter().skip(FIRST_PART);
-    behind_pump.take(held.count()).collect()
-}
-
-/// Smallest distance in pressure, in Pa, of a station on the dense side from a second phase; that of a vapour is negative.
-pub(super) fn smallest_margin(path: &Path, stations: &[Station]) -> Option<f64> {
-    let dense = dense(path, stations).into_iter();
-    let margins = dense.filter_map(|station| station.single_phase_margin);
-    margins.min_by(f64::total_cmp)
+pub(super) fn dense(path: &Path) -> Range<usize> {
+    let held = |part: &&Part| !part.element.holds_pressure();
+    FIRST_PART..FIRST_PART + path.parts.iter().take_while(held).count()
 }
 
 /// Doubts about the stations on the dense side.
-pub(super) fn notices(path: &Path, stations: &[Station]) -> Vec<Notice> {
-    let dense = dense(path, stations);
+pub(super) fn notices(dense: &[Station]) -> Vec<Notice> {
     let own = dense.iter().flat_map(|station| {
         let notices = station.state.notices().into_iter();
         notices.map(|notice| notice.at(&station.name))
     });
     let mut notices = merged(own);
-    notices.extend(nearest_split(&dense));
+    notices.extend(nearest_split(dense));
     notices
 }
 
@@ -64,17 +57,18 @@ fn merged(notices: impl Iterator<Item = Notice>) -> Vec<Notice> {
 }
 
 /// The station that comes nearest to a second phase, if it comes too near.
-fn nearest_split(dense: &[&Station]) -> Option<Notice> {
-    let margins = dense
+fn nearest_split(dense: &[Station]) -> Option<Notice> {
+    let near = dense
         .iter()
-        .filter_map(|station| Some((station, station.single_phase_margin?)));
+        .filter(|station| !station.state.is_known_single_within(THIN));
+    let margins = near.filter_map(|station| Some((station, station.single_phase_margin()?)));
     // The margin of a vapour is negative, and counts from the dew point.
     let (station, margin) = margins.min_by(|one, other| one.1.abs().total_cmp(&other.1.abs()))?;
     if margin.abs() >= THIN {
         return None;
     }
     let by_temperature = station
-        .single_phase_temperature_margin
+        .single_phase_temperature_margin()
         .filter(|margin| margin.is_finite())
         .map_or(String::new(), |margin| {
             format!(", and {} K away", rounded(margin))

@@ -1,5 +1,8 @@
 //! What follows from a path: stations, bands, duties, consumption, notices.
 
+use std::ops::Range;
+use std::sync::OnceLock;
+
 use fluid::notice;
 use fluid::{Error, Notice, Quantity, Result, State};
 
@@ -28,32 +31,48 @@ pub struct Station {
     pub mass_flow_rate: f64,
     /// Velocity and Reynolds number, where the part is a conduit.
     pub motion: Option<Motion>,
-    /// Pressure in Pa above the one at which a second phase appears; infinite where none does at any pressure.
-    pub single_phase_margin: Option<f64>,
-    /// Temperature in K from the nearest one at which a second phase appears; infinite where none does in the range.
-    pub single_phase_temperature_margin: Option<f64>,
     /// Shares of all that is not the carrier, where a mixture flows anywhere in the path.
     pub modifier: Option<ModifierShare>,
+    margin: OnceLock<Option<f64>>,
+    temperature_margin: OnceLock<Option<f64>>,
 }
 
 impl Station {
     fn new(name: String, kind: &'static str, stream: &Stream, motion: Option<Motion>) -> Self {
-        let state = &stream.state;
-        let single = state.is_one_phase();
-        let by_temperature = || {
-            let fluid = state.fluid();
-            fluid.single_phase_temperature_margin(state.temperature(), state.pressure())
-        };
         Self {
             name,
             kind,
-            single_phase_margin: single.then(|| state.single_phase_margin().ok()).flatten(),
-            single_phase_temperature_margin: single.then(|| by_temperature().ok()).flatten(),
+            margin: OnceLock::new(),
+            temperature_margin: OnceLock::new(),
             modifier: None,
-            state: state.clone(),
+            state: stream.state.clone(),
             mass_flow_rate: stream.mass_flow_rate,
             motion,
         }
+    }
+
+    /// Pressure in Pa above the one at which a second phase appears; infinite where none does at any pressure.
+    ///
+    /// Nothing where there are two phases already. Sought when it is first asked for: of a mixture it costs as much as the whole
+    /// path.
+    pub fn single_phase_margin(&self) -> Option<f64> {
+        *self.margin.get_or_init(|| {
+            let margin = || self.state.single_phase_margin().ok();
+            self.state.is_one_phase().then(margin).flatten()
+        })
+    }
+
+    /// Temperature in K from the nearest one at which a second phase appears; infinite where none does in the range.
+    ///
+    /// Nothing where there are two phases already. Sought when it is first asked for, as [`Station::single_phase_margin`].
+    pub fn single_phase_temperature_margin(&self) -> Option<f64> {
+        *self.temperature_margin.get_or_init(|| {
+            let state = &self.state;
+            let fluid = state.fluid();
+            let margin =
+                || fluid.single_phase_temperature_margin(state.temperature(), state.pressure());
+            state.is_one_phase().then(|| margin().ok()).flatten()
+        })
     }
 
     /// A quantity of the station in SI; error 202 where it is not defined there.
@@ -73,9 +92,9 @@ impl Station {
                 .ok_or(missing),
             Quantity::VapourFraction => self.state.vapour_fraction().ok_or(missing),
             Quantity::SolidFraction => Ok(self.state.solid_fraction()),
-            Quantity::SinglePhaseMargin => self.single_phase_margin.ok_or(missing),
+            Quantity::SinglePhaseMargin => self.single_phase_margin().ok_or(missing),
             Quantity::SinglePhaseTemperatureMargin => {
-                self.single_phase_temperature_margin.ok_or(missing)
+                self.single_phase_temperature_margin().ok_or(missing)
             }
             Quantity::AmountFraction => self
                 .modifier
@@ -158,9 +177,6 @@ pub struct Solution {
     pub delivery_pressure: f64,
     /// Mass flow rate q_m in kg/s that leaves the instrument: that of all pumps.
     pub mass_flow_rate: f64,
-    /// Smallest distance in pressure, in Pa, from a second phase between the pump and the part that holds the pressure; infinite
-    /// where none appears at any pressure.
-    pub single_phase_margin: Option<f64>,
     /// The fluid at the supply, at the pump and at the outlet of each part.
     pub stations: Vec<Station>,
     /// The passage through each part.
@@ -179,6 +195,8 @@ pub struct Solution {
     pub consumption: Consumption,
     /// Doubts and cautions, cautions first.
     pub notices: Vec<Notice>,
+    /// The stations between the pump and the part that holds the pressure.
+    dense: Range<usize>,
 }
 
 impl Solution {
@@ -199,6 +217,14 @@ impl Solution {
             .iter()
             .find(|entry| entry.part == part && entry.fact.name == name);
         found.map(|entry| entry.fact.value)
+    }
+
+    /// Smallest distance in pressure, in Pa, from a second phase between the pump and the part that holds the pressure; infinite
+    /// where none appears at any pressure, negative for a vapour. As [`Station::single_phase_margin`], sought when it is asked for.
+    pub fn single_phase_margin(&self) -> Option<f64> {
+        let dense = self.stations.get(self.dense.clone()).into_iter().flatten();
+        let margins = dense.filter_map(Station::single_phase_margin);
+        margins.min_by(f64::total_cmp)
     }
 
     pub(super) fn assemble(
@@ -228,7 +254,9 @@ impl Solution {
                 station.modifier = Some(share);
             }
         }
-        report.notices.extend(phases::notices(path, &stations));
+        let dense = phases::dense(path);
+        let held = stations.get(dense.clone()).unwrap_or_default();
+        report.notices.extend(phases::notices(held));
         report
             .notices
             .extend(standing_notices(path, delivered, gas)?);
@@ -239,7 +267,6 @@ impl Solution {
             model: fluid.model().to_owned(),
             delivery_pressure,
             mass_flow_rate,
-            single_phase_margin: phases::smallest_margin(path, &stations),
             stations,
             bands: bands_of_solutes.first().cloned(),
             bands_of_solutes,
@@ -253,6 +280,7 @@ impl Solution {
                 running_time: feed.content.usable_mass / supplied,
             },
             notices: report.notices,
+            dense,
         })
     }
 }

@@ -44,15 +44,35 @@ impl Output {
     /// Of a part: any quantity of the fluid at its outlet, its facts, and of a column what [`outputs`] lists. Error 602 for a name
     /// that the solution does not tell.
     pub fn value(&self, solution: &Solution) -> Result<Told> {
-        let listed = || outputs(solution).into_iter();
-        if let Some(told) = listed().find(|told| told.output == *self) {
+        let find = |list: Vec<Told>| list.into_iter().find(|told| told.output == *self);
+        let whole = || find(of_method(solution)).or_else(|| find(of_bands(solution)));
+        if let Some(told) = whole() {
             return Ok(told);
         }
-        if let (Some(station), Ok(quantity)) = (solution.station(&self.of), self.name.parse()) {
-            let value = station.get(quantity)?;
+        // Quantities of stations are asked for one by one: some cost as much as the whole solution.
+        let quantity = self.name.parse().ok();
+        let at_station = |quantity| Some(solution.station(&self.of)?.get(quantity));
+        let listed = quantity.filter(|quantity| STATION_QUANTITIES.contains(quantity));
+        if let Some((quantity, Ok(value))) = listed.and_then(|q| Some((q, at_station(q)?))) {
             return Ok(self.told(quantity, value));
         }
-        Err(self.unknown(&listed().map(|told| told.output).collect::<Vec<_>>()))
+        if let Some(told) = find(of_parts(solution)) {
+            return Ok(told);
+        }
+        if self.of == METHOD && quantity == Some(Quantity::SinglePhaseMargin) {
+            let margin = solution.single_phase_margin();
+            if let Some((quantity, value)) = quantity.zip(margin) {
+                return Ok(self.told(quantity, value));
+            }
+        }
+        if let Some((quantity, value)) = quantity.and_then(|q| Some((q, at_station(q)?))) {
+            return Ok(self.told(quantity, value?));
+        }
+        let known: Vec<Output> = outputs(solution)
+            .into_iter()
+            .map(|told| told.output)
+            .collect();
+        Err(self.unknown(&known))
     }
 
     fn told(&self, quantity: Quantity, value: f64) -> Told {
@@ -90,17 +110,36 @@ impl Output {
 /// Everything that a solution tells by name: of the method, of the bands, of the columns, at the stations, of single parts.
 pub fn outputs(solution: &Solution) -> Vec<Told> {
     let mut all = of_method(solution);
-    all.extend(solution.bands_of_solutes.iter().flat_map(of_band));
-    all.extend(solution.columns.iter().flat_map(of_column));
+    let margin = Quantity::SinglePhaseMargin;
+    all.extend(
+        solution
+            .single_phase_margin()
+            .map(|value| Output::new(METHOD, margin.name()).told(margin, value)),
+    );
+    all.extend(of_bands(solution));
     all.extend(solution.stations.iter().flat_map(at_station));
-    all.extend(solution.duties.iter().map(|duty| {
+    all.extend(of_parts(solution));
+    all
+}
+
+/// What is told of the bands and of the columns.
+fn of_bands(solution: &Solution) -> Vec<Told> {
+    let bands = solution.bands_of_solutes.iter().flat_map(of_band);
+    bands
+        .chain(solution.columns.iter().flat_map(of_column))
+        .collect()
+}
+
+/// What single parts have to tell.
+fn of_parts(solution: &Solution) -> Vec<Told> {
+    let duties = solution.duties.iter().map(|duty| {
         let name = format!("{}: {}", Quantity::HeatFlowRate.name(), duty.purpose);
         Output::new(&duty.part, name).told(Quantity::HeatFlowRate, duty.heat_flow_rate)
-    }));
-    all.extend(solution.facts.iter().map(|entry| {
+    });
+    let facts = solution.facts.iter().map(|entry| {
         Output::new(&entry.part, entry.fact.name).told(entry.fact.quantity, entry.fact.value)
-    }));
-    all
+    });
+    duties.chain(facts).collect()
 }
 
 /// Results by name of one owner.
@@ -109,9 +148,10 @@ fn named<const N: usize>(of: &str, rows: [(&str, Quantity, f64); N]) -> Vec<Told
     rows.into_iter().map(told).collect()
 }
 
+/// What is told of the method but for its margin.
 fn of_method(solution: &Solution) -> Vec<Told> {
     let used = &solution.consumption;
-    let mut told = named(
+    named(
         METHOD,
         [
             (
@@ -131,14 +171,7 @@ fn of_method(solution: &Solution) -> Vec<Told> {
             ),
             ("running_time", Quantity::Time, used.running_time),
         ],
-    );
-    let margin = Quantity::SinglePhaseMargin;
-    told.extend(
-        solution
-            .single_phase_margin
-            .map(|value| Output::new(METHOD, margin.name()).told(margin, value)),
-    );
-    told
+    )
 }
 
 fn of_band(band: &BandBudget) -> Vec<Told> {

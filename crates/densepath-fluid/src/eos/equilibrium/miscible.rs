@@ -9,7 +9,7 @@
 
 use std::sync::OnceLock;
 
-use super::phase::near;
+use super::phase::{Phase, near};
 use crate::eos::mixture::{CriticalConstants, MixtureIsotherm, MixtureModel};
 
 /// Width of the smallest rectangles in K, the lowest pressure in Pa, and the ratio of one pressure to the next.
@@ -24,6 +24,8 @@ const SIZES: [(usize, f64, f64); 2] = [(4, 0.35, 2.5), (1, 0.1, 3.0)];
 /// Compositions looked at, denser towards the pure substances, and among how many of them one is searched for a second density.
 const COMPOSITIONS: u32 = 32;
 const SEARCHED: u32 = 8;
+/// Imbalance that the search for a density of a corner may leave: it settles the density to a hundred-thousandth.
+const ROUGH: f64 = 1.0;
 
 /// How far inside one phase the corners of rectangles of temperature and pressure lie, as far as it has been asked.
 #[derive(Debug)]
@@ -92,24 +94,25 @@ fn place(x: f64) -> Option<usize> {
 fn softest_of_all(model: &dyn MixtureModel, temperature: f64, pressure: f64) -> Option<f64> {
     let mut isotherm = model.at(temperature, &[1.0, 0.0]);
     let mut least = f64::INFINITY;
-    let mut density = f64::NAN;
+    let mut last: Option<Phase> = None;
     for step in 0..=COMPOSITIONS {
         let turn = std::f64::consts::FRAC_PI_2 * f64::from(step) / f64::from(COMPOSITIONS);
-        let (y, x) = (turn.sin().powi(2), turn.cos().powi(2));
-        isotherm.recompose(&[x, y]);
-        let next = if step % SEARCHED == 0 {
-            let found = isotherm.densities(pressure).ok()?;
-            (found.vapour == found.liquid).then_some(found.vapour)
+        let fractions = [turn.cos().powi(2), turn.sin().powi(2)];
+        isotherm.recompose(&fractions);
+        let is_searched = step % SEARCHED == 0;
+        let guess = if let Some(last) = last.filter(|_| !is_searched) {
+            last.density_at(&fractions)
         } else {
-            let found = near(isotherm.as_ref(), pressure, density, 0.0).1;
-            found.map(|phase| phase.molar_density)
+            let found = isotherm.densities(pressure).ok()?;
+            (found.vapour == found.liquid).then_some(found.vapour)?
         };
-        density = next?;
-        let (eigenvalue, _) = isotherm.softest(density);
+        let phase = near(isotherm.as_ref(), pressure, guess, ROUGH).1?;
+        let (eigenvalue, _) = isotherm.softest(phase.molar_density);
         if eigenvalue.is_nan() || eigenvalue <= 0.0 {
             return None;
         }
         least = least.min(eigenvalue);
+        last = Some(phase);
     }
     Some(least)
 }

@@ -2,7 +2,7 @@
 //! density.
 
 use super::*;
-use crate::eos::equilibrium::stability;
+use crate::eos::equilibrium::{Given, boundaries, stability};
 use crate::eos::mixture::CriticalConstants;
 use crate::state::State;
 
@@ -124,6 +124,62 @@ fn substances_said_to_mix_are_one_phase_in_a_hundred_thousand_states() {
         wrong.len()
     );
     assert!(said > 100_000, "{said}");
+    assert!(wrong.is_empty(), "{wrong:?}");
+}
+
+/// States of every pair with carbon dioxide in both kinds of model: how many are known to have no second phase within 5 bar, and those
+/// of them that have one by a scan that knows nothing.
+fn compare_nearness(states: u32) -> (u32, Vec<String>) {
+    const NEAR: f64 = 5e5;
+    let (mut said, mut wrong) = (0, Vec::new());
+    for (number, partner) in (0..).zip(PARTNERS) {
+        for choice in [ModelChoice::MultiFluid, ModelChoice::Cubic] {
+            let pair = [("carbon dioxide", 0.5), (partner, 0.5)];
+            let Ok(fluid) = Fluid::mixture_with_model(&pair, choice) else {
+                continue;
+            };
+            let (low, high) = (fluid.range().temperature_min.max(230.0), 400.0);
+            let highest = fluid.range().pressure_max.min(6e7);
+            for index in 0..states {
+                let [a, b, c] = even(1 + index + 10_000 * number);
+                let (temperature, pressure) = (low + a * (high - low), 2e6 + b * (highest - 2e6));
+                let x = [1.0 - c * c, c * c];
+                let fluid = fluid.with_amount_fractions(&x).unwrap();
+                let Ok(state) = State::from_tp(&fluid, temperature, pressure) else {
+                    continue;
+                };
+                if !state.is_known_single_within(NEAR) {
+                    continue;
+                }
+                said += 1;
+                let model = Forgetful(fluid.mixed().unwrap().mixture.model());
+                let around = (pressure - NEAR, pressure + NEAR);
+                let given = Given::Temperature(temperature);
+                let found = boundaries(&model, given, &x, around).unwrap();
+                if !found.is_empty() || !state.is_one_phase() {
+                    wrong.push(format!(
+                        "{partner} {choice:?} {temperature} {pressure} {x:?}"
+                    ));
+                }
+            }
+        }
+    }
+    (said, wrong)
+}
+
+#[test]
+fn states_known_to_be_single_have_no_border_near_by() {
+    let (said, wrong) = compare_nearness(8);
+    assert!(said > 50, "{said}");
+    assert!(wrong.is_empty(), "{wrong:?}");
+}
+
+#[test]
+#[ignore = "a campaign of some thousand scans: cargo test --release -p densepath-fluid mixing -- --ignored --nocapture"]
+fn thousands_of_states_known_to_be_single_have_no_border_near_by() {
+    let (said, wrong) = compare_nearness(600);
+    println!("{said} states said to be single, {} are not", wrong.len());
+    assert!(said > 5000, "{said}");
     assert!(wrong.is_empty(), "{wrong:?}");
 }
 

@@ -232,6 +232,13 @@ impl Mixed<'_> {
         }
     }
 
+    /// Whether no composition is known to part from a pressure in Pa below a state to as much above it.
+    pub(crate) fn is_clear_within(&self, state: &State, pressure: f64) -> bool {
+        let given = Given::Temperature(state.temperature);
+        let (low, high) = (state.pressure - pressure, state.pressure + pressure);
+        low > 0.0 && self.last_clear(given, low, high).is_none()
+    }
+
     /// The border of a kind that an estimate leads to, inside the range.
     pub(crate) fn estimated_boundary(
         &self,

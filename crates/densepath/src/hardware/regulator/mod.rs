@@ -216,20 +216,22 @@ impl BackPressureRegulator {
             });
         }
         let adiabatic = inlet.expand_to(pressure)?;
-        let heater_duty = self
+        let set = self
             .outlet_temperature
-            .map(|temperature| {
-                let set = State::from_tp(inlet.fluid(), temperature, pressure)?;
-                Ok(mass_flow_rate * (set.specific_enthalpy() - inlet.specific_enthalpy()))
-            })
+            .map(|temperature| State::from_tp(inlet.fluid(), temperature, pressure))
             .transpose()?;
+        let duty_to =
+            |end: &State| mass_flow_rate * (end.specific_enthalpy() - inlet.specific_enthalpy());
+        let heater_duty = set.as_ref().map(duty_to);
         let power = self.heater_power.unwrap_or(f64::INFINITY);
         let heat_flow_rate = heater_duty.unwrap_or(0.0).clamp(0.0, power);
-        let outlet = if heat_flow_rate > 0.0 {
-            let enthalpy = inlet.specific_enthalpy() + heat_flow_rate / mass_flow_rate;
-            State::from_ph(inlet.fluid(), pressure, enthalpy)?
-        } else {
-            adiabatic.clone()
+        let outlet = match set {
+            Some(set) if heater_duty == Some(heat_flow_rate) => set,
+            Some(_) if heat_flow_rate > 0.0 => {
+                let enthalpy = inlet.specific_enthalpy() + heat_flow_rate / mass_flow_rate;
+                State::from_ph(inlet.fluid(), pressure, enthalpy)?
+            }
+            _ => adiabatic.clone(),
         };
         let dry = dry_inlet_temperature(inlet.fluid(), inlet.pressure(), pressure);
         let mut expansion = Expansion {
