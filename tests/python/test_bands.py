@@ -365,8 +365,10 @@ def test_detectors_are_ranked_with_reasons() -> None:
     cut_offs = dp.ultraviolet_cut_offs()
     assert cut_offs.row("acetone")["wavelength"] == 330e-9
     assert "Snyder" in cut_offs.row("acetone")["sources"]
-    assert cut_offs.row("ethanol")["sources"] == "210 nm: from memory"
-    unsure = dp.rank_detectors(modifiers=["ethanol"], modifier_fraction=0.1, wavelength=220e-9, has_chromophore=True)
+    assert cut_offs.row("propan-1-ol")["sources"] == "210 nm: from memory"
+    assert cut_offs.row("carbon dioxide")["wavelength"] == 188e-9
+    assert "Heays" in cut_offs.row("carbon dioxide")["sources"]
+    unsure = dp.rank_detectors(modifiers=["propan-1-ol"], modifier_fraction=0.1, wavelength=212e-9, has_chromophore=True)
     assert "from memory" in unsure.row("diode array")["reasons"]
     with pytest.raises(dp.MissingModelError):
         dp.rank_detectors(modifiers=["unobtainium"], wavelength=220e-9)

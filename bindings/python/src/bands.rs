@@ -798,7 +798,7 @@ pub fn transfer_method(
 /// Notes
 /// -----
 /// The table of detectors is common practice, no source; the sources of the cut-offs are in ``ultraviolet_cut_offs()``, and a cut-off
-/// that decides says whether it is of a handbook or from memory.
+/// that decides says whether it is sourced or from memory.
 ///
 /// Examples
 /// --------

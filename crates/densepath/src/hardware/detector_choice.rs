@@ -164,7 +164,7 @@ impl CutOff {
     /// How sure the wavelength is, in words.
     pub fn standing(&self) -> String {
         let mut words = vec![if self.is_sourced() {
-            "handbook".to_owned()
+            "sourced".to_owned()
         } else {
             FROM_MEMORY.to_owned()
         }];
@@ -544,6 +544,18 @@ mod tests {
     use super::*;
     use crate::hardware::testing::{close, stream_at};
 
+    const UNSOURCED: [&str; 9] = [
+        "n-pentane",
+        "propan-1-ol",
+        "carbon tetrachloride",
+        "ethyl methyl ketone",
+        "trifluoroacetic acid",
+        "formic acid",
+        "diethylamine",
+        "isopropylamine",
+        "ammonium acetate",
+    ];
+
     fn question() -> DetectorQuestion {
         DetectorQuestion {
             gas_flow: 1e-8,
@@ -583,10 +595,7 @@ mod tests {
         let ranked = rank_detectors(&short).unwrap();
         let opaque = of(&ranked, "diode array");
         assert_eq!(opaque.verdict, Verdict::Unsuited);
-        assert_eq!(
-            opaque.reasons[0],
-            "methanol absorbs below 205 nm (handbook)"
-        );
+        assert_eq!(opaque.reasons[0], "methanol absorbs below 205 nm (sourced)");
         let traces = DetectorQuestion {
             modifiers: vec!["water".to_owned()],
             modifier_fraction: 0.001,
@@ -638,13 +647,20 @@ mod tests {
     fn a_cut_off_says_where_it_comes_from() {
         let of = |name: &str| cut_off_of([name]).unwrap().unwrap();
         assert!(of("methanol").is_sourced());
-        assert!(!of("ethanol").is_sourced());
-        assert_eq!(of("ethanol").standing(), "from memory");
+        assert!(!of("n-pentane").is_sourced());
+        assert_eq!(of("n-pentane").standing(), "from memory");
+        // Rows that rest on memory: six without any source that was read, three whose longest reading is remembered. No more may
+        // join them unseen.
+        let unsourced: Vec<&str> = (cut_offs().unwrap().iter())
+            .filter(|entry| !entry.is_sourced())
+            .map(|entry| entry.name.as_str())
+            .collect();
+        assert_eq!(unsourced, UNSOURCED);
         let ethyl_acetate = of("ethyl acetate");
         assert!(close(ethyl_acetate.spread(), 4e-9, 1e-9));
         assert_eq!(
             ethyl_acetate.standing(),
-            "handbook, another source says 256 nm"
+            "sourced, another source says 256 nm"
         );
         assert!(ethyl_acetate.readings[1].source.contains("Sadek"));
         // Longer by memory than by the source: the longer counts, and does not pass for sourced.
