@@ -74,6 +74,8 @@ typedef enum dp_error {
     DP_ERROR_FLOW_REVERSED = 503,
     /// The feed of a pump is not liquid.
     DP_ERROR_FEED_NOT_LIQUID = 504,
+    /// A setting changes faster than the instrument can follow.
+    DP_ERROR_TOO_FAST = 505,
     /// An error inside one part of a path.
     DP_ERROR_IN_ELEMENT = 590,
     /// A document that is not TOML.

@@ -1035,6 +1035,8 @@ pub enum dp_error {
     DP_ERROR_FLOW_REVERSED = 503,
     /// The feed of a pump is not liquid.
     DP_ERROR_FEED_NOT_LIQUID = 504,
+    /// A setting changes faster than the instrument can follow.
+    DP_ERROR_TOO_FAST = 505,
     /// An error inside one part of a path.
     DP_ERROR_IN_ELEMENT = 590,
     /// A document that is not TOML.
@@ -1075,6 +1077,7 @@ ErrorRow { number: 501, name: c"DP_ERROR_CHOKED", meaning: c"The flow reaches th
 ErrorRow { number: 502, name: c"DP_ERROR_PHASE_CHANGE", meaning: c"The fluid splits, freezes or leaves its model inside a part that needs one dense phase." },
 ErrorRow { number: 503, name: c"DP_ERROR_FLOW_REVERSED", meaning: c"The pressures given would drive the flow backwards." },
 ErrorRow { number: 504, name: c"DP_ERROR_FEED_NOT_LIQUID", meaning: c"The feed of a pump is not liquid." },
+ErrorRow { number: 505, name: c"DP_ERROR_TOO_FAST", meaning: c"A setting changes faster than the instrument can follow." },
 ErrorRow { number: 590, name: c"DP_ERROR_IN_ELEMENT", meaning: c"An error inside one part of a path." },
 ErrorRow { number: 601, name: c"DP_ERROR_SYNTAX", meaning: c"A document that is not TOML." },
 ErrorRow { number: 602, name: c"DP_ERROR_UNKNOWN_KEY", meaning: c"A key that the document's schema does not know." },

@@ -226,6 +226,17 @@ errors! {
         /// Pressure in Pa above which it would be liquid; infinite above the critical temperature.
         limit: f64,
     }
+    /// A setting changes faster than the instrument can follow.
+    505 TooFast "FlowError" {
+        /// Quantity of the rate.
+        quantity: Quantity,
+        /// The rate asked for in SI.
+        value: f64,
+        /// The fastest possible in SI.
+        limit: f64,
+        /// What sets the limit.
+        because: &'static str,
+    }
     /// An error inside one part of a path.
     590 InElement "FlowError" {
         /// Name of the part.
@@ -323,7 +334,8 @@ impl Error {
             | Error::NoCoexistence { quantity, .. }
             | Error::Unreachable { quantity, .. }
             | Error::NoAnswer { quantity, .. }
-            | Error::NotUnique { quantity, .. } => Some(*quantity),
+            | Error::NotUnique { quantity, .. }
+            | Error::TooFast { quantity, .. } => Some(*quantity),
             Error::MissingModel { property, .. } | Error::TwoPhase { property, .. } => {
                 Some(*property)
             }
@@ -344,7 +356,8 @@ impl Error {
             | Error::OutOfRange { value, .. }
             | Error::Composition { value, .. }
             | Error::NoCoexistence { value, .. }
-            | Error::NotUnique { value, .. } => Some(*value),
+            | Error::NotUnique { value, .. }
+            | Error::TooFast { value, .. } => Some(*value),
             Error::Solid { pressure, .. }
             | Error::Choked { pressure, .. }
             | Error::FeedNotLiquid { pressure, .. } => Some(*pressure),
@@ -380,7 +393,7 @@ impl Error {
             | Error::NoCoexistence { max, .. }
             | Error::Unreachable { max, .. }
             | Error::NoAnswer { max, .. } => Some(*max),
-            Error::Solid { limit, .. } => Some(*limit),
+            Error::Solid { limit, .. } | Error::TooFast { limit, .. } => Some(*limit),
             Error::FlowReversed { inlet, .. } => Some(*inlet),
             _ => None,
         }
@@ -420,6 +433,7 @@ impl Error {
                     .into(),
             ),
             Error::FlowReversed { .. } => Some("the inlet pressure must be above the outlet pressure".into()),
+            Error::TooFast { .. } => Some("change the setting more slowly, or in a smaller volume".into()),
             Error::Internal { .. } => Some("this is a fault of the library: please report it with the input".into()),
             _ => None,
         }
@@ -698,6 +712,18 @@ impl Error {
                     f.write_str("at this temperature no pressure makes it liquid")
                 }
             }
+            Error::TooFast {
+                quantity,
+                value,
+                limit,
+                because,
+            } => write!(
+                f,
+                "{} is more than {because} allows, which is {} {}",
+                named(*quantity, *value),
+                significant(*limit),
+                quantity.unit()
+            ),
             Error::InElement {
                 element,
                 index,

@@ -1,7 +1,7 @@
 use super::{assert_examples, at, unknown};
 use densepath::Fluid;
 use densepath::hardware::safety::{
-    Room, blocked_in, gas_fraction_at_oxygen, relief_volume_flow_rate,
+    Room, blocked_in, gas_fraction_at_oxygen, hammer, relief_volume_flow_rate,
 };
 use densepath::hardware::vent::gas_volume_flow_rate;
 use densepath_tests::Example;
@@ -35,10 +35,7 @@ fn computed(fluid: &Fluid, example: &Example, output: &str) -> f64 {
             let end = blocked_in(&state(), input("final temperature / K"), None);
             end.unwrap().warmed.pressure()
         }
-        ("hammer", "pressure rise") => {
-            let state = state();
-            state.density() * state.speed_of_sound().unwrap() * input("velocity / (m/s)")
-        }
+        ("hammer", "pressure rise") => hammer(&state(), input("velocity / (m/s)")).unwrap(),
         ("relief", "volume_flow_rate") => {
             relief_volume_flow_rate(&state(), input("heat_flow_rate / W")).unwrap()
         }

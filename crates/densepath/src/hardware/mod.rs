@@ -10,11 +10,13 @@ mod detector_choice;
 pub mod diagnosis;
 mod gas_detector;
 mod gas_supply;
+pub mod head_cooling;
 mod mixer;
 mod modifier_pump;
 mod open_tubular_column;
 mod packed_column;
 mod pump_pulse;
+mod pump_waveform;
 mod reciprocating_pump;
 pub mod regulator;
 pub mod restrictor;
@@ -56,7 +58,8 @@ pub use modifier_pump::ModifierPump;
 pub use open_tubular_column::OpenTubularColumn;
 pub use packed_column::PackedColumn;
 pub use pump_pulse::{Cushion, Drive, Pulse};
-pub use reciprocating_pump::{Compression, HeadDuty, ReciprocatingPump, Stroke};
+pub use pump_waveform::{PistonMotion, Waveform};
+pub use reciprocating_pump::{Compression, HeadDuty, Heads, ReciprocatingPump, Stroke};
 pub use regulator::{BackPressureRegulator, Expansion};
 pub use restrictor::{
     BoredRestrictor, FritRestrictor, LinearRestrictor, OrificeRestrictor, Restrictor,

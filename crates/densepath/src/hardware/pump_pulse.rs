@@ -80,7 +80,8 @@ impl Drive {
                 rule: "one head at least",
             });
         }
-        let frequency = mass_flow_rate / (suction_density * self.swept_volume);
+        let stroke = suction_density * self.swept_volume * compression.volumetric_efficiency;
+        let frequency = mass_flow_rate / stroke;
         let compensated = self.compensated_volume_fraction / compression.volume_fraction;
         let flow_error = compression.stroke_fraction * (compensated - 1.0);
         let yielding = storage_mass_flow_rate(&cushion.state, cushion.volume, 1.0)?;
@@ -187,7 +188,7 @@ mod tests {
         // Two heads of 50 uL at about 3.2 mL/min of suction volume: a pulse about once a second.
         assert!(close(
             none.frequency,
-            FLOW / suction.density() / 50e-9,
+            FLOW / suction.density() / 50e-9 / stroke.isothermal.volumetric_efficiency,
             1e-12
         ));
     }

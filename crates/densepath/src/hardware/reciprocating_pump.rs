@@ -2,10 +2,11 @@
 
 use densepath_fluid::error::{Error, Result, fraction, not_negative, positive};
 use densepath_fluid::notice::rounded;
+use densepath_fluid::num::root::{Tolerance, bracketed};
 use densepath_fluid::units::BAR;
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
-use super::set_flow::{CountingConditions, SetFlow};
+use super::set_flow::{CountedAt, CountingConditions, SetFlow};
 use super::suction_line::require_liquid;
 
 /// Share of the stroke spent on compression above which flow and pressure pulsate: common practice, no source.
@@ -22,8 +23,20 @@ pub struct ReciprocatingPump {
     head_temperature: f64,
     clearance_ratio: f64,
     isothermal_share: f64,
+    relaxation_time: Option<f64>,
+    heads: Option<Heads>,
+    mechanical_efficiency: f64,
     leak_fraction: f64,
     pressure_limit: Option<f64>,
+}
+
+/// The heads of a pump, which deliver one after the other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Heads {
+    /// How many there are.
+    pub count: u32,
+    /// Volume in m3 that each sweeps in one stroke.
+    pub swept_volume: f64,
 }
 
 /// One way through the stroke, from the suction state to the delivery pressure.
@@ -48,8 +61,10 @@ pub struct Stroke {
     pub isothermal: Compression,
     /// Without heat exchange.
     pub isentropic: Compression,
-    /// Between the two by the isothermal share of the pump, interpolated in specific volume and temperature.
+    /// Between the two by the isothermal share, interpolated in specific volume and temperature.
     pub expected: Compression,
+    /// The isothermal share: that of the pump, or what its relaxation time makes of the duration of the stroke.
+    pub isothermal_share: f64,
     /// Relative error of the mass flow if it is counted at the density of an isothermal stroke and the stroke is
     /// isentropic, `rho_2s/rho_2T - 1`.
     pub bookkeeping_error: f64,
@@ -64,14 +79,16 @@ pub struct HeadDuty {
     pub feed_cooling: f64,
     /// To keep the temperature during compression.
     pub compression_cooling: f64,
-    /// Power that an isentropic compression takes from the drive.
+    /// Power that an isentropic compression puts into the fluid.
     pub isentropic_power: f64,
+    /// Heat of friction at seals and guides, all of it taken to reach the head: an upper bound.
+    pub friction: f64,
 }
 
 impl HeadDuty {
-    /// All that the chiller takes from the fluid, in W; friction and the heat of the room come on top.
+    /// All that the chiller takes out, in W; the heat of the room comes on top.
     pub fn total(&self) -> f64 {
-        self.feed_cooling + self.compression_cooling
+        self.feed_cooling + self.compression_cooling + self.friction
     }
 }
 
@@ -84,24 +101,88 @@ impl ReciprocatingPump {
             set_flow: set_flow.checked()?,
             clearance_ratio: 0.0,
             isothermal_share: 1.0,
+            relaxation_time: None,
+            heads: None,
+            mechanical_efficiency: 1.0,
             leak_fraction: 0.0,
             pressure_limit: None,
         })
     }
 
-    /// The pump with a clearance ratio c: the volume that the piston never sweeps over the volume it does.
+    /// The pump with a clearance ratio c: the volume that the piston never sweeps over the volume it does. Error 101 above 1.
     pub fn with_clearance_ratio(self, clearance_ratio: f64) -> Result<Self> {
+        if not_negative(Quantity::ClearanceRatio, clearance_ratio)? > 1.0 {
+            return Err(Error::Domain {
+                quantity: Quantity::ClearanceRatio,
+                value: clearance_ratio,
+                rule: "1 at most: the swept volume must not be smaller than the clearance",
+            });
+        }
         Ok(Self {
-            clearance_ratio: not_negative(Quantity::ClearanceRatio, clearance_ratio)?,
+            clearance_ratio,
             ..self
         })
+    }
+
+    /// The pump with a number of heads that deliver one after the other, each sweeping a volume in m3: how long a stroke lasts. Error
+    /// 101 without heads, or for a volume not above zero.
+    pub fn with_heads(self, count: u32, swept_volume: f64) -> Result<Self> {
+        positive(Quantity::Ratio, f64::from(count))?;
+        positive(Quantity::Volume, swept_volume)?;
+        Ok(Self {
+            heads: Some(Heads {
+                count,
+                swept_volume,
+            }),
+            ..self
+        })
+    }
+
+    /// The pump with a volume in m3 that the pistons of its heads never sweep, in place of a clearance ratio. Error 104 for a pump without
+    /// heads, 101 for a volume that is negative or larger than the swept one.
+    pub fn with_clearance_volume(self, clearance_volume: f64) -> Result<Self> {
+        let heads = self.heads_for("clearance_volume")?;
+        not_negative(Quantity::Volume, clearance_volume)?;
+        self.with_clearance_ratio(clearance_volume / heads.swept_volume)
     }
 
     /// The pump with a stroke between isothermal (1) and isentropic (0).
     pub fn with_isothermal_share(self, isothermal_share: f64) -> Result<Self> {
         Ok(Self {
             isothermal_share: fraction(Quantity::Ratio, isothermal_share)?,
+            relaxation_time: None,
             ..self
+        })
+    }
+
+    /// The pump with a time constant in s in which its fluid takes on the temperature of the head, in place of an isothermal share: short
+    /// against the compression it is isothermal, long against it isentropic.
+    ///
+    /// *Valid*: a head that cools its fluid like one body. *Uncertainty*: the time constant is measured; parts of a second to some
+    /// seconds (common practice, no source). Error 104 for a pump without heads, 101 for a time not above zero.
+    pub fn with_relaxation_time(self, relaxation_time: f64) -> Result<Self> {
+        self.heads_for("relaxation_time")?;
+        Ok(Self {
+            relaxation_time: Some(positive(Quantity::Time, relaxation_time)?),
+            ..self
+        })
+    }
+
+    /// The pump with a mechanical efficiency from above 0 to 1: the work on the fluid over that of the piston. What is lost is friction,
+    /// and heats the head.
+    pub fn with_mechanical_efficiency(self, mechanical_efficiency: f64) -> Result<Self> {
+        positive(Quantity::Ratio, mechanical_efficiency)?;
+        Ok(Self {
+            mechanical_efficiency: fraction(Quantity::Ratio, mechanical_efficiency)?,
+            ..self
+        })
+    }
+
+    fn heads_for(&self, argument: &str) -> Result<Heads> {
+        self.heads.ok_or_else(|| Error::Argument {
+            argument: argument.to_owned(),
+            expected: "a pump whose heads and swept volume are known",
+            got: "a pump without them".to_owned(),
         })
     }
 
@@ -126,6 +207,16 @@ impl ReciprocatingPump {
         self.head_temperature
     }
 
+    /// The clearance ratio c.
+    pub fn clearance_ratio(&self) -> f64 {
+        self.clearance_ratio
+    }
+
+    /// Its heads, if they are known.
+    pub fn heads(&self) -> Option<Heads> {
+        self.heads
+    }
+
     /// Share of the mass flow lost at seals and valves.
     pub fn leak_fraction(&self) -> f64 {
         self.leak_fraction
@@ -143,7 +234,9 @@ impl ReciprocatingPump {
 
     /// Mass flow rate `q_m` in kg/s that leaves the pump.
     ///
-    /// *Uncertainty*: how well the pump corrects for compression is not in it; see [`Stroke::bookkeeping_error`].
+    /// A volume counted at suction is what the pistons sweep, of which the clearance holds back what its fluid expands to; other volumes
+    /// and a mass are what the pump is told to deliver. *Uncertainty*: how well the pump corrects for compression is not in it; see
+    /// [`Stroke::bookkeeping_error`].
     pub fn mass_flow_rate(
         &self,
         suction: &State,
@@ -160,7 +253,31 @@ impl ReciprocatingPump {
             oven_pressure,
         };
         let set = self.set_flow.mass_flow_rate(suction.fluid(), &conditions)?;
-        Ok(set * (1.0 - self.leak_fraction))
+        let is_swept = matches!(self.set_flow, SetFlow::Volume(_, CountedAt::Suction));
+        let efficiency =
+            if is_swept && self.clearance_ratio > 0.0 && delivery_pressure > suction.pressure() {
+                let stroke = self.stroke(suction, delivery_pressure)?;
+                stroke.expected.volumetric_efficiency
+            } else {
+                1.0
+            };
+        Ok(set * efficiency * (1.0 - self.leak_fraction))
+    }
+
+    /// Frequency in Hz of the strokes of one head at a mass flow rate in kg/s that leaves the pump: `q_m/((1 - l) n V_s rho_1 eta)`, with
+    /// the share l that leaks. *Source*: mass balance.
+    ///
+    /// Error 104 for a pump without heads, 101 for a flow not above zero.
+    pub fn stroke_frequency(
+        &self,
+        suction: &State,
+        compression: &Compression,
+        mass_flow_rate: f64,
+    ) -> Result<f64> {
+        let heads = self.heads_for("stroke_frequency")?;
+        let pumped = positive(Quantity::MassFlowRate, mass_flow_rate)? / (1.0 - self.leak_fraction);
+        let stroke = heads.swept_volume * suction.density() * compression.volumetric_efficiency;
+        Ok(pumped / (stroke * f64::from(heads.count)))
     }
 
     /// The stroke from a suction state to a delivery pressure in Pa.
@@ -169,8 +286,57 @@ impl ReciprocatingPump {
     /// stroke; the isothermal and the isentropic path bound the real one.
     ///
     /// Error 504 if the feed is not liquid, 503 if the delivery pressure is not above the feed, 101 if the clearance takes
-    /// the whole stroke.
+    /// the whole stroke, 104 for a relaxation time where the flow is counted at the oven: see [`ReciprocatingPump::stroke_at_flow`].
     pub fn stroke(&self, suction: &State, delivery_pressure: f64) -> Result<Stroke> {
+        let limits = Self::limits(suction, delivery_pressure)?;
+        let share = match self.relaxation_time {
+            None => self.isothermal_share,
+            Some(time) => {
+                let heads = self.heads_for("relaxation_time")?;
+                let swept = heads.swept_volume;
+                self.relaxed(&limits, time, |compression| {
+                    let mass = swept * suction.density() * compression.volumetric_efficiency;
+                    match self.set_flow {
+                        SetFlow::Mass(rate) => Ok(mass / rate),
+                        SetFlow::Volume(rate, CountedAt::Suction) => Ok(swept / rate),
+                        SetFlow::Volume(rate, CountedAt::Delivery) => {
+                            Ok(mass / (rate * limits.cold.density()))
+                        }
+                        SetFlow::Volume(..) => Err(Error::Argument {
+                            argument: "relaxation_time".to_owned(),
+                            expected: "a flow by mass, or counted at suction or delivery",
+                            got: "a flow counted elsewhere".to_owned(),
+                        }),
+                    }
+                })?
+            }
+        };
+        self.stroke_of(&limits, share, delivery_pressure)
+    }
+
+    /// The stroke as [`ReciprocatingPump::stroke`] at a mass flow rate in kg/s that leaves the pump, which tells how long it lasts.
+    ///
+    /// Errors as there, and 101 for a flow not above zero.
+    pub fn stroke_at_flow(
+        &self,
+        suction: &State,
+        delivery_pressure: f64,
+        mass_flow_rate: f64,
+    ) -> Result<Stroke> {
+        let Some(time) = self.relaxation_time else {
+            return self.stroke(suction, delivery_pressure);
+        };
+        let limits = Self::limits(suction, delivery_pressure)?;
+        let heads = f64::from(self.heads_for("relaxation_time")?.count);
+        let share = self.relaxed(&limits, time, |compression| {
+            let frequency = self.stroke_frequency(suction, compression, mass_flow_rate)?;
+            Ok(1.0 / (heads * frequency))
+        })?;
+        self.stroke_of(&limits, share, delivery_pressure)
+    }
+
+    /// The isothermal and the isentropic end of a stroke.
+    fn limits(suction: &State, delivery_pressure: f64) -> Result<Limits<'_>> {
         require_liquid(suction)?;
         if delivery_pressure <= suction.pressure() {
             return Err(Error::FlowReversed {
@@ -179,20 +345,62 @@ impl ReciprocatingPump {
             });
         }
         let fluid = suction.fluid();
-        let cold = State::from_tp(fluid, suction.temperature(), delivery_pressure)?;
-        let hot = State::from_ps(fluid, delivery_pressure, suction.specific_entropy())?;
-        let share = self.isothermal_share;
-        let volume = share / cold.density() + (1.0 - share) / hot.density();
-        let temperature = share * cold.temperature() + (1.0 - share) * hot.temperature();
+        Ok(Limits {
+            suction,
+            cold: State::from_tp(fluid, suction.temperature(), delivery_pressure)?,
+            hot: State::from_ps(fluid, delivery_pressure, suction.specific_entropy())?,
+        })
+    }
+
+    /// The isothermal share that a relaxation time in s makes of strokes whose duration in s follows from their compression.
+    ///
+    /// The fluid warms evenly while it is compressed and cools towards the head: of the isentropic rise `(tau/t) (1 - e^(-t/tau))` is
+    /// left after the time t of the compression, which in turn is longer the more isothermal it is. *Source*: exact solution of
+    /// `d theta/dt + theta/tau = const`.
+    fn relaxed(
+        &self,
+        limits: &Limits<'_>,
+        relaxation_time: f64,
+        duration: impl Fn(&Compression) -> Result<f64>,
+    ) -> Result<f64> {
+        let excess = |share: f64| -> Result<f64> {
+            let compression = self.between(limits, share)?;
+            let time = compression.stroke_fraction * duration(&compression)?;
+            let turns = time / relaxation_time;
+            // Of short strokes the leading term, where the difference would vanish.
+            let kept = if turns < 1e-6 {
+                1.0 - 0.5 * turns
+            } else {
+                -(-turns).exp_m1() / turns
+            };
+            Ok(share - (1.0 - kept))
+        };
+        let tolerance = Tolerance {
+            relative: 1e-12,
+            ..Tolerance::default()
+        };
+        bracketed("isothermal share of a stroke", 0.0, 1.0, tolerance, excess)
+    }
+
+    fn stroke_of(&self, limits: &Limits<'_>, share: f64, delivery_pressure: f64) -> Result<Stroke> {
         let mut stroke = Stroke {
-            isothermal: self.compression(suction, cold.temperature(), cold.density())?,
-            isentropic: self.compression(suction, hot.temperature(), hot.density())?,
-            expected: self.compression(suction, temperature, 1.0 / volume)?,
-            bookkeeping_error: hot.density() / cold.density() - 1.0,
+            isothermal: self.between(limits, 1.0)?,
+            isentropic: self.between(limits, 0.0)?,
+            expected: self.between(limits, share)?,
+            isothermal_share: share,
+            bookkeeping_error: limits.hot.density() / limits.cold.density() - 1.0,
             notices: Vec::new(),
         };
         stroke.notices = self.judge(&stroke, delivery_pressure);
         Ok(stroke)
+    }
+
+    /// The compression of an isothermal share, interpolated in specific volume and temperature.
+    fn between(&self, limits: &Limits<'_>, share: f64) -> Result<Compression> {
+        let (cold, hot) = (&limits.cold, &limits.hot);
+        let volume = share / cold.density() + (1.0 - share) / hot.density();
+        let temperature = share * cold.temperature() + (1.0 - share) * hot.temperature();
+        self.compression(limits.suction, temperature, 1.0 / volume)
     }
 
     fn compression(&self, suction: &State, temperature: f64, density: f64) -> Result<Compression> {
@@ -278,20 +486,28 @@ impl ReciprocatingPump {
         let cold = State::from_tp(fluid, suction.temperature(), delivery_pressure)?;
         let hot = State::from_ps(fluid, delivery_pressure, suction.specific_entropy())?;
         let heat = suction.temperature() * (suction.specific_entropy() - cold.specific_entropy());
+        let isentropic_power =
+            mass_flow_rate * (hot.specific_enthalpy() - suction.specific_enthalpy());
         Ok(HeadDuty {
             feed_cooling: mass_flow_rate
                 * (supply.specific_enthalpy() - suction.specific_enthalpy()),
             compression_cooling: mass_flow_rate * heat,
-            isentropic_power: mass_flow_rate
-                * (hot.specific_enthalpy() - suction.specific_enthalpy()),
+            isentropic_power,
+            friction: isentropic_power * (1.0 / self.mechanical_efficiency - 1.0),
         })
     }
+}
+
+/// The two ends between which a stroke ends.
+struct Limits<'a> {
+    suction: &'a State,
+    cold: State,
+    hot: State,
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::hardware::set_flow::CountedAt;
     use crate::hardware::testing::{close, co2};
     use densepath_fluid::units::{MILLILITRE_PER_MINUTE, from_celsius, to_celsius};
     use proptest::prelude::*;
@@ -430,15 +646,118 @@ mod tests {
             .unwrap_err();
         assert_eq!(error.code(), 504);
         assert_eq!(pump.stroke(&suction(), 57.3e5).unwrap_err().code(), 503);
-        let wide = pump.with_clearance_ratio(8.0).unwrap();
-        assert_eq!(wide.stroke(&suction(), 300e5).unwrap_err().code(), 101);
-        for bad in [-0.1, f64::NAN] {
+        // Near the critical point the density may double and more on compression: then the clearance takes the whole stroke.
+        let near = co2().saturation_at_temperature(304.12).unwrap().liquid;
+        let wide = pump.with_clearance_ratio(1.0).unwrap();
+        let refused = wide.stroke(&near, 1500e5).unwrap_err();
+        assert_eq!((refused.code(), refused.value()), (101, Some(1.0)));
+        for bad in [-0.1, 1.1, f64::NAN] {
             assert_eq!(pump.with_clearance_ratio(bad).unwrap_err().code(), 101);
             assert_eq!(pump.with_isothermal_share(bad).unwrap_err().code(), 101);
             assert_eq!(pump.with_leak_fraction(bad).unwrap_err().code(), 101);
+        }
+        for bad in [-0.1, f64::NAN] {
             assert_eq!(pump.with_pressure_limit(bad).unwrap_err().code(), 101);
             assert_eq!(ReciprocatingPump::new(bad, THREE).unwrap_err().code(), 101);
         }
+    }
+
+    fn of_geometry(relaxation_time: f64, clearance_volume: f64) -> ReciprocatingPump {
+        ReciprocatingPump::new(from_celsius(5.0), THREE)
+            .and_then(|pump| pump.with_heads(2, 50e-9))
+            .and_then(|pump| pump.with_clearance_volume(clearance_volume))
+            .and_then(|pump| pump.with_relaxation_time(relaxation_time))
+            .unwrap()
+    }
+
+    /// Short against the compression the head keeps its temperature, long against it nothing is exchanged; between, the heat that is left
+    /// is that of a fine-step integration of `d theta/dt = q - theta/tau`.
+    #[test]
+    fn a_relaxation_time_places_the_stroke_between_its_limits() {
+        let stroke = |tau| {
+            of_geometry(tau, 10e-9)
+                .stroke(&suction(), 300.0 * BAR)
+                .unwrap()
+        };
+        assert!(stroke(1e-6).isothermal_share > 0.9999);
+        assert!(stroke(1e6).isothermal_share < 1e-6);
+        let tau = 0.2;
+        let found = stroke(tau);
+        let (real, cold) = (found.expected, found.isothermal);
+        let flow = 3.0 * MILLILITRE_PER_MINUTE * cold.density;
+        let duration = 50e-9 * suction().density() * real.volumetric_efficiency / flow;
+        let time = real.stroke_fraction * duration;
+        let steps = 100_000;
+        let dt = time / f64::from(steps);
+        let (mut left, rate) = (0.0, 1.0 / time);
+        for _ in 0..steps {
+            let middle = left + 0.5 * dt * (rate - left / tau);
+            left += dt * (rate - middle / tau);
+        }
+        assert!(close(1.0 - found.isothermal_share, left, 1e-8), "{left}");
+        let at_flow = of_geometry(tau, 10e-9)
+            .stroke_at_flow(&suction(), 300.0 * BAR, flow)
+            .unwrap();
+        assert!(close(
+            at_flow.isothermal_share,
+            found.isothermal_share,
+            1e-9
+        ));
+        let pump = of_geometry(tau, 10e-9);
+        let frequency = pump.stroke_frequency(&suction(), &real, flow).unwrap();
+        assert!(close(1.0 / frequency, 2.0 * duration, 1e-12));
+    }
+
+    #[test]
+    fn a_geometry_makes_the_clearance_and_is_refused_where_it_cannot_be() {
+        let made = of_geometry(1.0, 10e-9);
+        assert!(close(made.clearance_ratio(), 0.2, 1e-15));
+        let bare = ReciprocatingPump::new(from_celsius(5.0), THREE).unwrap();
+        assert_eq!(bare.with_clearance_volume(1e-9).unwrap_err().code(), 104);
+        assert_eq!(bare.with_relaxation_time(1.0).unwrap_err().code(), 104);
+        assert_eq!(bare.with_heads(0, 5e-8).unwrap_err().code(), 101);
+        assert_eq!(
+            bare.with_mechanical_efficiency(1.1).unwrap_err().code(),
+            101
+        );
+        let heads = bare.with_heads(2, 50e-9).unwrap();
+        let refused = heads.with_clearance_volume(51e-9).unwrap_err();
+        assert_eq!(refused.quantity(), Some(Quantity::ClearanceRatio));
+        assert!(refused.to_string().contains("swept volume"), "{refused}");
+        assert!(heads.with_clearance_volume(50e-9).is_ok());
+    }
+
+    /// What the pistons sweep at suction is held back in part by the clearance; what a pump is told to deliver is not.
+    #[test]
+    fn a_volume_counted_at_suction_is_swept() {
+        let swept = SetFlow::Volume(3.0 * MILLILITRE_PER_MINUTE, CountedAt::Suction);
+        let flow = |set, clearance| {
+            ReciprocatingPump::new(from_celsius(5.0), set)
+                .and_then(|pump| pump.with_clearance_ratio(clearance))
+                .and_then(|pump| pump.mass_flow_rate(&suction(), 150.0 * BAR, 313.15, 150.0 * BAR))
+                .unwrap()
+        };
+        let whole = 3.0 * MILLILITRE_PER_MINUTE * suction().density();
+        assert!(close(flow(swept, 0.0), whole, 1e-14));
+        let efficiency = stroke(0.2, 150.0).isothermal.volumetric_efficiency;
+        assert!(close(flow(swept, 0.2), whole * efficiency, 1e-12));
+        assert_eq!(flow(THREE, 0.2), flow(THREE, 0.0));
+    }
+
+    #[test]
+    fn friction_heats_the_head() {
+        let duty = |efficiency| {
+            ReciprocatingPump::new(from_celsius(5.0), THREE)
+                .and_then(|pump| pump.with_mechanical_efficiency(efficiency))
+                .and_then(|pump| pump.head_duty(&suction(), &suction(), 150.0 * BAR, 5e-5))
+                .unwrap()
+        };
+        let (without, with) = (duty(1.0), duty(0.8));
+        assert_eq!(without.friction, 0.0);
+        // Piston work is that of the fluid over 0.8.
+        let work = with.isentropic_power + with.friction;
+        assert!(close(0.8 * work, with.isentropic_power, 1e-14));
+        assert!(close(with.total() - without.total(), with.friction, 1e-12));
     }
 
     proptest! {

@@ -52,6 +52,36 @@ pub struct Schedule {
     pub fastest_fall: f64,
 }
 
+impl Schedule {
+    /// The schedule, if it keeps the fastest rise and the fastest fall in Pa/s that an instrument can follow, both told above zero.
+    ///
+    /// Errors: 505 where it does not; 101 for limits not above zero.
+    pub fn within(self, rise: f64, fall: f64) -> Result<Self> {
+        let keeps = |value: f64, limit: f64, because| {
+            if value <= positive(Quantity::PressureRate, limit)? {
+                return Ok(());
+            }
+            Err(Error::TooFast {
+                quantity: Quantity::PressureRate,
+                value,
+                limit,
+                because,
+            })
+        };
+        keeps(
+            self.fastest_rise,
+            rise,
+            "the fastest rise of the instrument",
+        )?;
+        keeps(
+            -self.fastest_fall,
+            fall,
+            "the fastest fall of the instrument",
+        )?;
+        Ok(self)
+    }
+}
+
 /// The pressures that give a program of density and temperature, linear in time between its points, with as few points as keep the
 /// density within a relative tolerance.
 ///
@@ -167,6 +197,28 @@ pub fn fastest_rise(state: &State, volume: f64, mass_flow_rate: f64) -> Result<f
     Ok(positive(Quantity::MassFlowRate, mass_flow_rate)? / yielding(state, volume)?)
 }
 
+/// The rate in Pa/s, if the flow in kg/s of the pumps can bring it about in a volume in m3 of one state: see [`fastest_rise`]. A fall is
+/// bounded by the outlet, not by the pumps.
+///
+/// Errors: 505 where it cannot, and those of the fastest rise.
+pub fn require_rise(
+    state: &State,
+    volume: f64,
+    mass_flow_rate: f64,
+    pressure_rate: f64,
+) -> Result<f64> {
+    let limit = fastest_rise(state, volume, mass_flow_rate)?;
+    if finite(Quantity::PressureRate, pressure_rate)? > limit {
+        return Err(Error::TooFast {
+            quantity: Quantity::PressureRate,
+            value: pressure_rate,
+            limit,
+            because: "the flow of the pumps into this volume",
+        });
+    }
+    Ok(pressure_rate)
+}
+
 /// Mass flow rate in kg/s that a volume in m3 of one state takes up while its pressure changes at a rate in Pa/s: `V rho kappa_T dp/dt`.
 ///
 /// Against the flow through it this is what a steady flow leaves out: below a fifth of it a program may be taken as a row of steady
@@ -196,7 +248,12 @@ mod tests {
     #[test]
     fn a_regulator_cannot_rise_faster_than_the_pump_fills() {
         for (bar, expected) in [(100.0, 77.7045), (150.0, 373.589), (300.0, 1075.69)] {
-            let rise = fastest_rise(&state(40.0, bar), 5e-6, 2.932_14 * GRAM_PER_MINUTE).unwrap();
+            let flow = 2.932_14 * GRAM_PER_MINUTE;
+            let rise = fastest_rise(&state(40.0, bar), 5e-6, flow).unwrap();
+            let require = |rate| require_rise(&state(40.0, bar), 5e-6, flow, rate);
+            assert_eq!(require(0.99 * rise), Ok(0.99 * rise));
+            assert_eq!(require(-2.0 * rise), Ok(-2.0 * rise));
+            assert_eq!(require(1.01 * rise).unwrap_err().code(), 505);
             assert!(
                 close(rise * MINUTE / BAR, expected, 1e-4),
                 "{}",
@@ -245,6 +302,14 @@ mod tests {
         assert!(close(last, 13.0136, 0.01), "{last}");
         assert!(close(made.fastest_rise * MINUTE / BAR, last, 1e-12));
         assert!(made.fastest_fall > 0.0 && made.density_error <= 1e-6);
+        let (rise, slow) = (made.fastest_rise, 0.5 * made.fastest_rise);
+        let refused = made.clone().within(slow, 1.0).unwrap_err();
+        assert_eq!(
+            (refused.code(), refused.value(), refused.max()),
+            (505, Some(rise), Some(slow))
+        );
+        assert_eq!(made.clone().within(1.1 * rise, 1.0), Ok(made.clone()));
+        assert_eq!(made.within(0.0, 1.0).unwrap_err().code(), 101);
     }
 
     #[test]

@@ -14,6 +14,8 @@ const PRESSURE_MARGIN: f64 = 5.0 * BAR;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SuctionLine {
     pressure_drop: f64,
+    filter: f64,
+    purifier: f64,
     height: f64,
     length: f64,
     acceleration: f64,
@@ -22,8 +24,12 @@ pub struct SuctionLine {
 /// What the line takes from the pressure, each in Pa.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SuctionLosses {
-    /// Line, filter and inlet valve together.
+    /// Line and inlet valve together.
     pub flow: f64,
+    /// Filter.
+    pub filter: f64,
+    /// Purifier.
+    pub purifier: f64,
     /// Lift: negative where the pump stands below the cylinder.
     pub lift: f64,
     /// Acceleration of the column of liquid at the beginning of the suction stroke.
@@ -33,7 +39,7 @@ pub struct SuctionLosses {
 impl SuctionLosses {
     /// All together in Pa.
     pub fn total(&self) -> f64 {
-        self.flow + self.lift + self.acceleration
+        self.flow + self.filter + self.purifier + self.lift + self.acceleration
     }
 }
 
@@ -57,13 +63,31 @@ pub struct Suction {
 }
 
 impl SuctionLine {
-    /// A line that takes a pressure drop in Pa: tube, filter and inlet valve together. Error 101 if it is negative.
+    /// A line that takes a pressure drop in Pa: tube and inlet valve together. Error 101 if it is negative.
     pub fn new(pressure_drop: f64) -> Result<Self> {
         Ok(Self {
             pressure_drop: not_negative(Quantity::PressureDrop, pressure_drop)?,
+            filter: 0.0,
+            purifier: 0.0,
             height: 0.0,
             length: 0.0,
             acceleration: 0.0,
+        })
+    }
+
+    /// The line with a filter that takes a pressure drop in Pa. Error 101 if it is negative.
+    pub fn with_filter(self, pressure_drop: f64) -> Result<Self> {
+        Ok(Self {
+            filter: not_negative(Quantity::PressureDrop, pressure_drop)?,
+            ..self
+        })
+    }
+
+    /// The line with a purifier that takes a pressure drop in Pa. Error 101 if it is negative.
+    pub fn with_purifier(self, pressure_drop: f64) -> Result<Self> {
+        Ok(Self {
+            purifier: not_negative(Quantity::PressureDrop, pressure_drop)?,
+            ..self
         })
     }
 
@@ -94,6 +118,8 @@ impl SuctionLine {
     pub fn feed(&self, supply: &State, head_temperature: f64) -> Result<Suction> {
         let losses = SuctionLosses {
             flow: self.pressure_drop,
+            filter: self.filter,
+            purifier: self.purifier,
             lift: supply.density() * STANDARD_GRAVITY * self.height,
             acceleration: supply.density() * self.length * self.acceleration,
         };

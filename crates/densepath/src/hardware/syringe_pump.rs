@@ -19,6 +19,7 @@ pub struct SyringePump {
     set_pressure: f64,
     reserve_fraction: f64,
     pressure_limit: Option<f64>,
+    largest_displacement: Option<f64>,
 }
 
 /// The barrel on its way from filling to the pressure of the run.
@@ -55,6 +56,7 @@ impl SyringePump {
             set_pressure: positive(Quantity::Pressure, set_pressure)?,
             reserve_fraction: 0.0,
             pressure_limit: None,
+            largest_displacement: None,
         })
     }
 
@@ -70,6 +72,14 @@ impl SyringePump {
     pub fn with_pressure_limit(self, pressure_limit: f64) -> Result<Self> {
         Ok(Self {
             pressure_limit: Some(positive(Quantity::Pressure, pressure_limit)?),
+            ..self
+        })
+    }
+
+    /// The pump with the largest volume flow rate in m3/s that its piston displaces.
+    pub fn with_largest_displacement(self, largest_displacement: f64) -> Result<Self> {
+        Ok(Self {
+            largest_displacement: Some(positive(Quantity::VolumeFlowRate, largest_displacement)?),
             ..self
         })
     }
@@ -239,6 +249,28 @@ impl SyringePump {
         finite(Quantity::MassFlowRate, mass_flow_rate)?;
         let compression = volume * barrel.isothermal_compressibility()? * pressure_rate;
         Ok(compression + mass_flow_rate / barrel.density())
+    }
+
+    /// As [`SyringePump::displacement_rate`], refused where the piston of this pump is too slow.
+    ///
+    /// Error 505 beyond the largest displacement of the pump, and those of the displacement.
+    pub fn require_displacement(
+        &self,
+        barrel: &State,
+        volume: f64,
+        pressure_rate: f64,
+        mass_flow_rate: f64,
+    ) -> Result<f64> {
+        let rate = Self::displacement_rate(barrel, volume, pressure_rate, mass_flow_rate)?;
+        match self.largest_displacement {
+            Some(limit) if rate.abs() > limit => Err(Error::TooFast {
+                quantity: Quantity::VolumeFlowRate,
+                value: rate,
+                limit,
+                because: "the piston of the pump",
+            }),
+            _ => Ok(rate),
+        }
     }
 }
 

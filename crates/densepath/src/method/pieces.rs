@@ -108,7 +108,11 @@ fn cylinder(table: &Reader<'_>) -> Result<Cylinder> {
         Some("vapour") => Withdrawal::Vapour,
         _ => Withdrawal::Liquid,
     };
-    Cylinder::new(table.number("volume")?, table.number("mass")?, withdrawal)
+    let cylinder = Cylinder::new(table.number("volume")?, table.number("mass")?, withdrawal)?;
+    Ok(match table.optional_boolean("helium_padded")? {
+        Some(true) => cylinder.with_helium_pad(),
+        _ => cylinder,
+    })
 }
 
 fn suction_line(table: &Reader<'_>) -> Result<SuctionLine> {
@@ -118,6 +122,10 @@ fn suction_line(table: &Reader<'_>) -> Result<SuctionLine> {
         table.optional_number("height")?,
         SuctionLine::with_height,
     )?;
+    let filter = table.optional_number("filter_pressure_drop")?;
+    let line = with(line, filter, SuctionLine::with_filter)?;
+    let purifier = table.optional_number("purifier_pressure_drop")?;
+    let line = with(line, purifier, SuctionLine::with_purifier)?;
     match (
         table.optional_number("accelerated_length")?,
         table.optional_number("acceleration")?,
@@ -162,11 +170,42 @@ fn counted_at(table: &Reader<'_>) -> Result<CountedAt> {
 fn reciprocating_pump(table: &Reader<'_>) -> Result<ReciprocatingPump> {
     type P = ReciprocatingPump;
     let number = |key| table.optional_number(key);
+    let one_of = |here: &'static str, other: &'static str| {
+        let stated = |key: &str| table.optional_number(key).map(|number| number.is_some());
+        if stated(here)? && stated(other)? {
+            let rule = format!("stands beside `{other}`: state one of the two");
+            return Err(table.rule(Some(here), &rule));
+        }
+        Ok(())
+    };
+    one_of("clearance_volume", "clearance_ratio")?;
+    one_of("relaxation_time", "isothermal_share")?;
     let pump = P::new(table.number("head_temperature")?, set_flow(table)?)?;
+    let pump = heads(table, pump)?;
     let pump = with(pump, number("clearance_ratio")?, P::with_clearance_ratio)?;
+    let pump = with(pump, number("clearance_volume")?, P::with_clearance_volume)?;
     let pump = with(pump, number("isothermal_share")?, P::with_isothermal_share)?;
+    let pump = with(pump, number("relaxation_time")?, P::with_relaxation_time)?;
+    let friction = number("mechanical_efficiency")?;
+    let pump = with(pump, friction, P::with_mechanical_efficiency)?;
     let pump = with(pump, number("leak_fraction")?, P::with_leak_fraction)?;
     with(pump, number("pressure_limit")?, P::with_pressure_limit)
+}
+
+/// The pump with its heads, where they are stated; what needs them must not stand alone.
+fn heads(table: &Reader<'_>, pump: ReciprocatingPump) -> Result<ReciprocatingPump> {
+    let swept = table.optional_number("swept_volume")?;
+    let Some(count) = table.optional_whole("heads")? else {
+        let needs = ["swept_volume", "clearance_volume", "relaxation_time"];
+        for key in needs {
+            if table.optional_number(key)?.is_some() {
+                return Err(table.missing("heads"));
+            }
+        }
+        return Ok(pump);
+    };
+    let swept = swept.ok_or_else(|| table.missing("swept_volume"))?;
+    pump.with_heads(u32::try_from(count).unwrap_or(u32::MAX), swept)
 }
 
 fn modifier_pump(table: &Reader<'_>, model: ModelChoice) -> Result<ModifierPump> {
@@ -188,6 +227,8 @@ fn syringe_pump(table: &Reader<'_>) -> Result<SyringePump> {
     )?;
     let reserve = table.optional_number("reserve_fraction")?;
     let pump = with(pump, reserve, P::with_reserve_fraction)?;
+    let fastest = table.optional_number("largest_displacement")?;
+    let pump = with(pump, fastest, P::with_largest_displacement)?;
     let limit = table.optional_number("pressure_limit")?;
     with(pump, limit, P::with_pressure_limit)
 }

@@ -463,12 +463,19 @@ impl<'a> Reader<'a> {
 
     /// A whole number that is not negative.
     pub fn whole(&self, key: &str) -> Result<u64> {
-        let (field, value) = self.value(key)?.ok_or_else(|| self.missing(key))?;
+        self.optional_whole(key)?.ok_or_else(|| self.missing(key))
+    }
+
+    /// A whole number that is not negative, if it is there.
+    pub fn optional_whole(&self, key: &str) -> Result<Option<u64>> {
+        let Some((field, value)) = self.value(key)? else {
+            return Ok(None);
+        };
         let number = match value.get_ref() {
             DeValue::Integer(number) => u64::from_str_radix(number.as_str(), number.radix()).ok(),
             _ => None,
         };
-        number.ok_or_else(|| self.unfit(field, value))
+        number.map(Some).ok_or_else(|| self.unfit(field, value))
     }
 
     /// A table, if it is there.

@@ -150,9 +150,32 @@ fn documents() -> Vec<String> {
         documents.push(changed(PACKED, from, to));
     }
     documents.extend(capillaries());
+    documents.extend(geometries());
     documents.extend(restrictors());
     documents.push(changed(PACKED, "[solute]", "[[solute]]") + SOLUTE);
     documents
+}
+
+/// Keys of a pump's heads in place of its clearance ratio.
+const HEADS: &str = "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"10 uL\"\nrelaxation_time = \"0.2 s\"\n\
+                     mechanical_efficiency = 0.8";
+
+/// The examples with pumps of known geometry, and a supply with all that may stand in it.
+fn geometries() -> [String; 4] {
+    let geometry = |text: &str| text.replace("clearance_ratio = 0.2", HEADS);
+    let supply = changed(
+        &geometry(PACKED),
+        "pressure_drop = \"1.5 bar\"",
+        "pressure_drop = \"1 bar\"\nfilter_pressure_drop = \"0.3 bar\"\npurifier_pressure_drop = \"0.2 bar\"",
+    );
+    let padded = changed(
+        PACKED,
+        "mass = \"28 kg\"",
+        "mass = \"28 kg\"\nhelium_padded = true",
+    );
+    let piston = "pressure = \"200 bar\"\nlargest_displacement = \"2 mL/min\"";
+    let barrel = changed(CAPILLARY, "pressure = \"200 bar\"", piston);
+    [supply, padded, barrel, geometry(MODIFIED)]
 }
 
 /// The capillary example with a mixture, and with a calibrated restrictor.
@@ -404,6 +427,103 @@ fn every_key_of_the_schema_is_read() {
             let key = format!("{}.{}", table.heading, field.key);
             assert!(seen.contains(&key), "no document uses {key}");
         }
+    }
+}
+
+/// A clearance told as a volume is the ratio that it makes, to the last bit, and losses told apart are their sum.
+#[test]
+fn a_geometry_is_the_clearance_that_it_makes() {
+    let plain = read_method(PACKED).unwrap().solve().unwrap();
+    let heads = "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"10 uL\"";
+    let told = changed(PACKED, "clearance_ratio = 0.2", heads);
+    let same = read_method(&told).unwrap().solve().unwrap();
+    assert_eq!(same.mass_flow_rate, plain.mass_flow_rate);
+    assert_eq!(same.delivery_pressure, plain.delivery_pressure);
+    let fact = |solution: &crate::path::Solution, name: &str| {
+        let mut facts = solution.facts.iter();
+        let found = facts.find(|fact| fact.part == "pump" && fact.fact.name == name);
+        found.map(|fact| fact.fact.value)
+    };
+    let efficiency = "volumetric efficiency by mass";
+    assert!(close(
+        fact(&same, efficiency).unwrap(),
+        fact(&plain, efficiency).unwrap(),
+        1e-14
+    ));
+    assert_eq!(fact(&plain, "strokes of each head"), None);
+    // 3 mL/min at delivery are some 3.3 mL/min of strokes of twice 50 uL.
+    let strokes = fact(&same, "strokes of each head").unwrap() * 60.0;
+    assert!((32.0..36.0).contains(&strokes), "{strokes} 1/min");
+    let apart = read_method(&geometries()[0]).unwrap().solve().unwrap();
+    // Some 0.08 s of compression of a stroke of 0.9 s against 0.2 s: about a fifth of the heat goes.
+    let share = fact(&apart, "isothermal share of the stroke").unwrap();
+    assert!((0.1..0.3).contains(&share), "{share}");
+    assert!(fact(&apart, "heat of friction in the head").unwrap() > 0.0);
+}
+
+/// At suction the pistons sweep the volume that is set, and the clearance holds part of it back: the flow of the path comes from the
+/// geometry.
+#[test]
+fn a_flow_counted_at_suction_comes_from_the_geometry() {
+    let flow = |clearance: &str| {
+        let keys =
+            format!("heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"{clearance}\"");
+        let text = changed(PACKED, "clearance_ratio = 0.2", &keys);
+        let text = changed(
+            &text,
+            "counted_at = \"delivery\"",
+            "counted_at = \"suction\"",
+        );
+        read_method(&text).unwrap().solve().unwrap()
+    };
+    let (tight, wide) = (flow("0 uL"), flow("40 uL"));
+    let held = wide
+        .facts
+        .iter()
+        .find(|fact| fact.fact.name == "volumetric efficiency by mass");
+    let efficiency = held.unwrap().fact.value;
+    assert!(efficiency < 0.95);
+    assert!(close(
+        wide.mass_flow_rate / tight.mass_flow_rate,
+        efficiency,
+        1e-9
+    ));
+}
+
+#[test]
+fn what_a_pump_cannot_have_is_refused() {
+    for (keys, code, words) in [
+        ("heads = 2", 603, "swept_volume"),
+        ("swept_volume = \"50 uL\"", 603, "heads"),
+        ("relaxation_time = \"1 s\"", 603, "heads"),
+        ("clearance_volume = \"1 uL\"", 603, "heads"),
+        (
+            "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"51 uL\"",
+            590,
+            "swept volume must not be smaller",
+        ),
+        (
+            "clearance_ratio = 1.2",
+            590,
+            "swept volume must not be smaller",
+        ),
+        (
+            "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"1 uL\"\nclearance_ratio = 0.1",
+            606,
+            "one of the two",
+        ),
+        (
+            "heads = 2\nswept_volume = \"50 uL\"\nrelaxation_time = \"1 s\"\nisothermal_share = 1.0",
+            606,
+            "one of the two",
+        ),
+        ("heads = -1\nswept_volume = \"50 uL\"", 604, "whole number"),
+    ] {
+        let (found, text) = refused("clearance_ratio = 0.2", keys);
+        assert!(
+            found == code && text.contains(words),
+            "{keys}: {found} {text}"
+        );
     }
 }
 

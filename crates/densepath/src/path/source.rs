@@ -224,9 +224,9 @@ impl Source {
         report: &mut SourceReport,
     ) -> Result<()> {
         let suction = &feed.suction.state;
-        let stroke = pump.stroke(suction, delivery_pressure)?;
+        let stroke = pump.stroke_at_flow(suction, delivery_pressure, mass_flow_rate)?;
         let duty = pump.head_duty(&feed.supplied, suction, delivery_pressure, mass_flow_rate)?;
-        let facts = vec![
+        let mut facts = vec![
             Fact::new(
                 "volumetric efficiency by mass",
                 Quantity::Ratio,
@@ -253,6 +253,25 @@ impl Source {
                 duty.isentropic_power,
             ),
         ];
+        if pump.heads().is_some() {
+            facts.push(Fact::new(
+                "strokes of each head",
+                Quantity::Frequency,
+                pump.stroke_frequency(suction, &stroke.expected, mass_flow_rate)?,
+            ));
+            facts.push(Fact::new(
+                "isothermal share of the stroke",
+                Quantity::Ratio,
+                stroke.isothermal_share,
+            ));
+        }
+        if duty.friction > 0.0 {
+            facts.push(Fact::new(
+                "heat of friction in the head",
+                Quantity::HeatFlowRate,
+                duty.friction,
+            ));
+        }
         report.add(&self.pump.name, facts, &stroke.notices);
         report.duties.push(Duty {
             part: self.pump.name.clone(),

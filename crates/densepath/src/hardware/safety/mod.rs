@@ -126,6 +126,18 @@ impl Room {
         Ok(1.0 - (1.0 - self.background) * (-gas / self.volume).exp())
     }
 
+    /// What a mass in kg of a fluid set free at once does to the air of the room, such as a whole cylinder.
+    ///
+    /// *Valid*: mixed. Errors: 101 for a mass not above zero; those of the gas.
+    pub fn release(&self, fluid: &Fluid, mass: f64) -> Result<RoomRelease> {
+        let fraction = self.fraction_after_release(fluid, mass)?;
+        Ok(RoomRelease {
+            fraction,
+            oxygen_fraction: oxygen_fraction(fraction)?,
+            notices: judge_release(mass, fraction),
+        })
+    }
+
     /// Mass in kg of a fluid that brings a volume fraction of its gas into the room: the gas at 20 degC and 101325 Pa that
     /// this share of the room holds.
     pub fn mass_for_fraction(&self, fluid: &Fluid, limit: f64) -> Result<f64> {
@@ -144,6 +156,36 @@ impl Room {
             notices: judge_room(gas_volume_flow_rate, steady_fraction, time),
         })
     }
+}
+
+/// What a release does to the air of a room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoomRelease {
+    /// Volume fraction of the gas, mixed.
+    pub fraction: f64,
+    /// Volume fraction of oxygen then.
+    pub oxygen_fraction: f64,
+    /// What to know.
+    pub notices: Vec<Notice>,
+}
+
+/// A release is told of at any size: nobody knows where it gathers.
+fn judge_release(mass: f64, fraction: f64) -> Vec<Notice> {
+    let danger = if fraction >= DANGER_TO_LIFE {
+        "dangerous to life"
+    } else if fraction >= EXPOSURE_LIMIT_SHORT {
+        "above the limit of 15 minutes"
+    } else if fraction >= EXPOSURE_LIMIT_DAY {
+        "above the limit of a working day"
+    } else {
+        "below the limit of a working day if it were mixed"
+    };
+    let text = format!(
+        "{} kg set free at once bring the room to {} % by volume of gas, {danger}. Cold heavy gas flows along the floor and into pits          before it mixes: leave, ventilate, and come back only with a monitor of the gas itself; keep to local codes",
+        rounded(mass),
+        rounded(100.0 * fraction)
+    );
+    vec![Notice::new(NoticeCode::Asphyxiation, text).about(Quantity::VolumeFraction)]
 }
 
 fn judge_room(flow: f64, steady: f64, time: Option<f64>) -> Vec<Notice> {
@@ -278,6 +320,16 @@ pub fn relief_volume_flow_rate(state: &State, heat_flow_rate: f64) -> Result<f64
     not_negative(Quantity::HeatFlowRate, heat_flow_rate)?;
     let capacity = state.density() * state.specific_isobaric_heat_capacity()?;
     Ok(state.isobaric_expansivity()? * heat_flow_rate / capacity)
+}
+
+/// Rise of the pressure in Pa where a flow is stopped, or a gap behind a slug closes, at a velocity in m/s: `rho w u`.
+///
+/// *Valid*: a stop faster than sound runs through the line and back, in a stiff tube: an upper bound. *Source*: Joukowsky 1898, from memory.
+///
+/// Errors: 101 for a velocity that is not finite; those of the speed of sound.
+pub fn hammer(state: &State, velocity: f64) -> Result<f64> {
+    finite(Quantity::Velocity, velocity)?;
+    Ok(state.density() * state.speed_of_sound()? * velocity.abs())
 }
 
 #[cfg(test)]

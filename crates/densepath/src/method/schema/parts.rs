@@ -74,10 +74,40 @@ const ISOTHERMAL_SHARE: Field = optional(
     "stroke between isothermal (1) and isentropic (0); 1 if not stated",
 );
 
+const HEADS: Field = Field::optional(
+    "heads",
+    Holds::Whole,
+    "number of heads that deliver one after the other; needs `swept_volume`",
+);
+
+const SWEPT_VOLUME: Field = optional(
+    "swept_volume",
+    Quantity::Volume,
+    "volume that each head sweeps in one stroke; needs `heads`",
+);
+
+const CLEARANCE_VOLUME: Field = optional(
+    "clearance_volume",
+    Quantity::Volume,
+    "volume that the piston never sweeps, not larger than `swept_volume`; in place of `clearance_ratio`",
+);
+
+const RELAXATION_TIME: Field = optional(
+    "relaxation_time",
+    Quantity::Time,
+    "time constant in which the fluid takes on the temperature of the head, needs `heads`; in place of `isothermal_share`",
+);
+
+const MECHANICAL_EFFICIENCY: Field = optional(
+    "mechanical_efficiency",
+    Quantity::Ratio,
+    "work on the fluid over that of the piston, the rest is friction that heats the head; 1 if not stated",
+);
+
 const CLEARANCE_RATIO: Field = optional(
     "clearance_ratio",
     Quantity::ClearanceRatio,
-    "volume never swept over volume swept; 0 if not stated",
+    "volume never swept over volume swept, 1 at most; 0 if not stated",
 );
 
 const SET_MASS: Field = optional("mass_flow_rate", Quantity::MassFlowRate, "set flow by mass");
@@ -214,6 +244,11 @@ pub const PARTS: &[Table] = &[
                 Holds::Word(WITHDRAWAL),
                 "liquid through a dip tube, or vapour from the top; liquid if not stated",
             ),
+            Field::optional(
+                "helium_padded",
+                Holds::Boolean,
+                "whether helium presses the liquid out: a caution, nothing is computed from it; false if not stated",
+            ),
         ],
     },
     Table {
@@ -223,7 +258,17 @@ pub const PARTS: &[Table] = &[
             measure(
                 "pressure_drop",
                 Quantity::PressureDrop,
-                "what tube, filter and inlet valve take together",
+                "what tube and inlet valve take together",
+            ),
+            optional(
+                "filter_pressure_drop",
+                Quantity::PressureDrop,
+                "what a filter takes beside; 0 if not stated",
+            ),
+            optional(
+                "purifier_pressure_drop",
+                Quantity::PressureDrop,
+                "what a purifier takes beside; 0 if not stated",
             ),
             optional(
                 "height",
@@ -255,8 +300,13 @@ pub const PARTS: &[Table] = &[
                  temperature), \"oven\" (column inlet), \"normal\" (0 degC, 1 atm gas)",
             ),
             SET_MASS,
+            HEADS,
+            SWEPT_VOLUME,
+            CLEARANCE_VOLUME,
             CLEARANCE_RATIO,
+            RELAXATION_TIME,
             ISOTHERMAL_SHARE,
+            MECHANICAL_EFFICIENCY,
             LEAK_FRACTION,
             PRESSURE_LIMIT,
         ],
@@ -276,6 +326,11 @@ pub const PARTS: &[Table] = &[
                 "reserve_fraction",
                 Quantity::VolumeFraction,
                 "share of the barrel that is never emptied; 0 if not stated",
+            ),
+            optional(
+                "largest_displacement",
+                Quantity::VolumeFlowRate,
+                "largest volume flow that the piston displaces; a program that asks for more of a full barrel is refused",
             ),
             PRESSURE_LIMIT,
         ],
@@ -299,8 +354,13 @@ pub const PARTS: &[Table] = &[
                  \"suction\" as the piston sweeps it at the pressure of the room, less what the clearance holds back",
             ),
             SET_MASS,
+            HEADS,
+            SWEPT_VOLUME,
+            CLEARANCE_VOLUME,
             CLEARANCE_RATIO,
+            RELAXATION_TIME,
             ISOTHERMAL_SHARE,
+            MECHANICAL_EFFICIENCY,
             LEAK_FRACTION,
             PRESSURE_LIMIT,
         ],
