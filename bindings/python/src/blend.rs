@@ -1,7 +1,8 @@
 //! What pumps deliver together, and the flows to set for what is wanted.
 
 use densepath::hardware::{
-    Additive, Blend, BlendBasis, Feed, Head, WholeFlow, blend as blended, feeds_for,
+    Additive, Blend, BlendBasis, Feed, Head, PumpShare, PumpUncertainty, WholeFlow,
+    blend as blended, feeds_for,
 };
 use densepath::{Fluid, ModelChoice, Quantity};
 use pyo3::prelude::*;
@@ -11,6 +12,7 @@ use crate::error::{Outcome, argument, enter};
 use crate::fluid::{PyFluid, items};
 use crate::mixture::fractions;
 use crate::pickle::{Reduced, reduced};
+use crate::record::record;
 use crate::table::{Column, PyTable};
 
 /// What pumps deliver together; immutable. Made by `blend` and `blend_for`.
@@ -174,6 +176,129 @@ impl PyBlend {
         Ok((found.flow_rate, found.content))
     }
 
+    /// Mass of an additive that is left when all else of the blend has evaporated.
+    ///
+    /// Parameters
+    /// ----------
+    /// feed, concentration, temperature, pressure
+    ///     As for `additive`.
+    /// time : float, keyword-only
+    ///     Time in s.
+    /// molar_mass : float, keyword-only, optional
+    ///     Molar mass in kg/mol of an additive told in mol/m3; 1 if not given, for one told in kg/m3.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Mass in kg, of an additive that does not evaporate.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> made = dp.blend({"carbon dioxide": (4e-8, 278.15, 15e6), "methanol": (1e-8, 295.15, 15e6)})
+    /// >>> print(f"{made.residue(1, 20.0, 295.15, 15e6, time=60.0, molar_mass=0.063) * 1e6:.3f} mg")
+    /// 0.756 mg
+    #[pyo3(signature = (feed, concentration, temperature, pressure, *, time, molar_mass = 1.0))]
+    #[allow(clippy::too_many_arguments, reason = "keywords of Python")]
+    fn residue(
+        &self,
+        py: Python<'_>,
+        feed: usize,
+        concentration: f64,
+        temperature: f64,
+        pressure: f64,
+        time: f64,
+        molar_mass: f64,
+    ) -> Outcome<f64> {
+        let additive = Additive {
+            concentration,
+            temperature,
+            pressure,
+        };
+        enter(py, || {
+            self.blend
+                .additive(feed, &additive)?
+                .residue(molar_mass, time)
+        })
+    }
+
+    /// How sure the mass fraction of a substance is, with what each pump contributes.
+    ///
+    /// Parameters
+    /// ----------
+    /// substance : str
+    ///     Name of a substance that is fed.
+    /// relative_flow, temperature, pressure : sequence of float, keyword-only
+    ///     Standard uncertainties of each pump, in their order: of its flow, relative; of the temperature of its head in K; of the pressure
+    ///     in its head in Pa.
+    ///
+    /// Returns
+    /// -------
+    /// FractionBudget
+    ///     The fraction, its standard uncertainty, and the contributions.
+    ///
+    /// Raises
+    /// ------
+    /// ArgumentError
+    ///     For a substance that is not fed, or another number of pumps.
+    /// DomainError
+    ///     For a negative uncertainty.
+    ///
+    /// Notes
+    /// -----
+    /// Source: propagation of standard uncertainties, independent of each other.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> made = dp.blend({"carbon dioxide": (4e-8, 278.15, 15e6), "methanol": (1e-8, 295.15, 15e6)})
+    /// >>> budget = made.mass_fraction_budget("methanol", relative_flow=[0.01, 0.005], temperature=[0.5, 1.0], pressure=[1e5, 2e5])
+    /// >>> print(f"{budget.mass_fraction:.4f} +- {budget.standard_uncertainty:.4f}")
+    /// 0.1703 +- 0.0016
+    #[pyo3(signature = (substance, *, relative_flow, temperature, pressure))]
+    #[allow(clippy::needless_pass_by_value, reason = "sequences of Python")]
+    fn mass_fraction_budget(
+        &self,
+        py: Python<'_>,
+        substance: &str,
+        relative_flow: Vec<f64>,
+        temperature: Vec<f64>,
+        pressure: Vec<f64>,
+    ) -> Outcome<PyFractionBudget> {
+        if temperature.len() != relative_flow.len() || pressure.len() != relative_flow.len() {
+            let expected = "sequences of one length";
+            let got = format!("{relative_flow:?}, {temperature:?} and {pressure:?}");
+            return Err(argument(
+                "relative_flow, temperature and pressure",
+                expected,
+                got,
+            ));
+        }
+        let rows = relative_flow.iter().zip(&temperature).zip(&pressure);
+        let pumps: Vec<_> = rows
+            .map(
+                |((&relative_flow, &temperature), &pressure)| PumpUncertainty {
+                    relative_flow,
+                    temperature,
+                    pressure,
+                },
+            )
+            .collect();
+        let found = enter(py, || self.blend.mass_fraction_budget(substance, &pumps))?;
+        let of = |share: fn(&PumpShare) -> f64| found.shares.iter().map(share).collect::<Vec<_>>();
+        let columns = vec![
+            Column::words("fluid", self.names()),
+            Column::named("by_flow", "1", of(|share| share.flow)),
+            Column::named("by_temperature", "1", of(|share| share.temperature)),
+            Column::named("by_pressure", "1", of(|share| share.pressure)),
+        ];
+        Ok(PyFractionBudget {
+            mass_fraction: found.mass_fraction,
+            standard_uncertainty: found.standard_uncertainty,
+            shares: PyTable::of("shares", columns),
+        })
+    }
+
     /// How the mass flow rate and the amount fractions answer to the temperature and the pressure in the head of each pump.
     ///
     /// Returns
@@ -249,6 +374,18 @@ impl PyBlend {
     fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, (Vec<Written>, String)> {
         let feeds = self.feeds.iter().map(written).collect();
         reduced(py, "restore_blend", (feeds, self.choice.name().to_owned()))
+    }
+}
+
+record! {
+    /// How sure a mass fraction of a blend is; immutable. Made by `Blend.mass_fraction_budget`.
+    PyFractionBudget "FractionBudget" {
+        /// float: Mass fraction w.
+        mass_fraction: f64 ["1"],
+        /// float: Its standard uncertainty.
+        standard_uncertainty: f64 ["1"],
+        /// Table: What each pump contributes, by its flow, the temperature and the pressure of its head.
+        shares: PyTable [""],
     }
 }
 

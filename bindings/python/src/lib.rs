@@ -40,7 +40,7 @@ mod _core {
         refractive_index_noise_of, transfer_method, travel_of, ultraviolet_cut_offs, van_t_hoff,
     };
     #[pymodule_export]
-    use super::blend::{PyBlend, blend, blend_for, restore_blend};
+    use super::blend::{PyBlend, PyFractionBudget, blend, blend_for, restore_blend};
     #[pymodule_export]
     use super::document::{check_method, method_schema};
     #[pymodule_export]
@@ -49,19 +49,23 @@ mod _core {
     use super::function::properties_of_lists;
     #[pymodule_export]
     use super::hardware::{
-        PyBackPressureRegulator, PyBlockedIn, PyCapillaryFlow, PyCompression, PyCrimpedRestrictor,
-        PyCylinder, PyCylinderContent, PyDensityError, PyDensitySchedule, PyDetectorCell,
-        PyDetectorGas, PyExpansion, PyFritRestrictor, PyGasDetector, PyHeadDuty, PyLetDown,
-        PyLinearRestrictor, PyLoopFilling, PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet,
-        PyPackedColumn, PyPrecompression, PyPulse, PyReciprocatingPump, PyRestrictorEnd,
-        PyRestrictorFlow, PyRoomExposure, PySampleLoop, PySegmentedRestrictor, PyStackedInjections,
-        PyStageResult, PyStroke, PySyringePump, PyTaperedRestrictor, PyTube, PyValveSize,
-        PyVapourInVent, blocked_in, collect_modifier, collection_delay, cycle_time, decompress,
-        delayed_ramp, density_error, density_schedule, fastest_pressure_rise, flammable_substances,
-        gas_detectors, leak_mass_flow_rate, let_down, mass_flow_from_gas_meter, pump_pulse,
-        py_make_up_flow, restore_part, ripple_suspect, room_exposure, stacked_injections,
-        storage_mass_flow_rate, stored_energy, stroke_frequency, tip_notices_of, tube_rating,
-        vapour_in_vent,
+        PyBackPressureRegulator, PyBathCooling, PyBlockedIn, PyBoosted, PyCapillaryFlow,
+        PyCompression, PyCondensed, PyCrimpedRestrictor, PyCylinder, PyCylinderContent,
+        PyDensityError, PyDensitySchedule, PyDetectorCell, PyDetectorGas, PyExpansion,
+        PyFritRestrictor, PyGasDetector, PyHeadDuty, PyLetDown, PyLinearRestrictor, PyLoopFilling,
+        PyOpenTubularColumn, PyOrificeRestrictor, PyOutlet, PyPackedColumn, PyPrecompression,
+        PyPriming, PyPulse, PyReciprocatingPump, PyRestrictorEnd, PyRestrictorFlow, PyRoomExposure,
+        PySampleLoop, PySegmentedRestrictor, PyStackedInjections, PyStageResult, PyStroke,
+        PySuction, PySuctionLine, PySyringePump, PyTaperedRestrictor, PyThermoelectricCooling,
+        PyTube, PyValveSize, PyVapourInVent, PyWaste, PyWaveform, bath_cooling, blocked_in,
+        blocked_in_pressure_rate, boost, collect_modifier, collection_delay, condense, cycle_time,
+        decompress, delayed_ramp, density_error, density_schedule, fastest_pressure_rise,
+        flammable_substances, gas_detectors, leak_mass_flow_rate, let_down,
+        mass_flow_from_gas_meter, pressure_hammer, priming, pump_pulse, pump_waveform,
+        purge_volume, py_make_up_flow, relief_volume_flow_rate, require_pressure_rise,
+        restore_part, ripple_attenuation, ripple_suspect, room_exposure, stacked_injections,
+        storage_mass_flow_rate, stored_energy, stroke_frequency, thermoelectric_cooling,
+        tip_notices_of, tube_rating, vapour_in_vent, waste,
     };
     #[pymodule_export]
     use super::isothermal::{PyIsothermalDiagram, PyTwoPhaseRegion, isothermal_phase_diagram};

@@ -44,6 +44,16 @@ impl Field for Option<f64> {
     }
 }
 
+impl Field for Option<u32> {
+    fn told(&self, _unit: &str) -> Option<String> {
+        self.as_ref().map(ToString::to_string)
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.into_pyobject(py)?)
+    }
+}
+
 impl Field for Option<String> {
     fn told(&self, unit: &str) -> Option<String> {
         self.as_ref()?.told(unit)

@@ -4,7 +4,7 @@ use densepath::Quantity;
 use densepath::fluid::error::positive;
 use densepath::fluid::units::MILLILITRE_PER_MINUTE;
 use densepath::hardware::decompression::{
-    Collection, Stage, StageResult, delay, make_up_flow, saturated_gas, stages,
+    Collection, Stage, StageResult, delay, make_up_flow, saturated_gas, stages, waste as wasted,
 };
 use densepath::hardware::restrictor::tip_notices;
 use densepath::hardware::{GasDetector, detector_records};
@@ -76,6 +76,79 @@ pub fn decompress(
     Ok(Several(
         results.into_iter().map(PyStageResult::from).collect(),
     ))
+}
+
+/// What a decompression sends to vent and waste in a time.
+///
+/// Parameters
+/// ----------
+/// stages : sequence of StageResult
+///     The stages, as `decompress` makes them.
+/// time : float
+///     Time in s.
+///
+/// Returns
+/// -------
+/// Waste
+///     Gas of the last stage, and the liquid of all.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For a negative time, or no stage.
+/// RangeError
+///     If the last stage holds solid.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+/// >>> stages = dp.decompress(inlet, 5e-5, pressures=[101325.0], temperatures=[293.15])
+/// >>> print(f"{dp.waste(stages, 3600.0).gas_volume * 1e3:.0f} L")
+/// 98 L
+#[pyfunction]
+#[allow(clippy::needless_pass_by_value, reason = "a sequence of Python")]
+pub fn waste(stages: Vec<Bound<'_, PyStageResult>>, time: f64) -> Outcome<PyWaste> {
+    let results: Vec<StageResult> = stages.iter().map(|stage| stage.get().into()).collect();
+    let found = wasted(&results, time)?;
+    Ok(PyWaste {
+        gas_volume: found.gas_volume,
+        gas_mass: found.gas_mass,
+        liquid_volume: found.liquid_volume,
+        liquid_mass: found.liquid_mass,
+    })
+}
+
+record! {
+    /// What a decompression sends to vent and waste; immutable. Made by `waste`.
+    PyWaste "Waste" {
+        /// float: Volume in m3 of gas at 20 degC and 101325 Pa.
+        gas_volume: f64 ["m3"],
+        /// float: Mass in kg of gas.
+        gas_mass: f64 ["kg"],
+        /// float: Volume in m3 of liquid.
+        liquid_volume: f64 ["m3"],
+        /// float: Mass in kg of liquid.
+        liquid_mass: f64 ["kg"],
+    }
+}
+
+impl From<&PyStageResult> for StageResult {
+    fn from(result: &PyStageResult) -> Self {
+        Self {
+            adiabatic: result.adiabatic.state.clone(),
+            state: result.state.state.clone(),
+            heat_flow_rate: result.heat_flow_rate,
+            liquid_mass_flow_rate: result.liquid_mass_flow_rate,
+            liquid_volume_flow_rate: result.liquid_volume_flow_rate,
+            modifier_in_liquid: result.modifier_in_liquid,
+            modifier_in_gas: result.modifier_in_gas,
+            gas_mass_flow_rate: result.gas_mass_flow_rate,
+            gas_volume_flow_rate: result.gas_volume_flow_rate,
+            velocity: result.velocity,
+            notices: Vec::new(),
+        }
+    }
 }
 
 /// The plain answer to what is collected: an ideal gas saturated with the vapour of a pure modifier.

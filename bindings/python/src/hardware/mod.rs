@@ -4,7 +4,9 @@
 mod decompression;
 mod dense;
 mod expansion;
+mod feed;
 mod operation;
+mod pumping;
 mod restrictor;
 mod safety;
 mod supply;
@@ -23,18 +25,26 @@ use crate::state::PyState;
 use crate::table::PyTable;
 
 pub use decompression::{
-    PyDetectorGas, PyGasDetector, PyStageResult, collect_modifier, collection_delay, decompress,
-    gas_detectors, py_make_up_flow, tip_notices_of,
+    PyDetectorGas, PyGasDetector, PyStageResult, PyWaste, collect_modifier, collection_delay,
+    decompress, gas_detectors, py_make_up_flow, tip_notices_of, waste,
 };
 pub use dense::{
     PyDetectorCell, PyLoopFilling, PyOpenTubularColumn, PyPackedColumn, PySampleLoop, PyTube,
 };
 pub use expansion::{PyBackPressureRegulator, PyExpansion, PyValveSize};
+pub use feed::{
+    PyBoosted, PyCondensed, PyPriming, PySuction, PySuctionLine, boost, condense, priming,
+    purge_volume,
+};
 pub use operation::{
     PyDensityError, PyDensitySchedule, PyPulse, PyStackedInjections, cycle_time, delayed_ramp,
     density_error, density_schedule, fastest_pressure_rise, leak_mass_flow_rate,
     mass_flow_from_gas_meter, pump_pulse, ripple_suspect, stacked_injections,
     storage_mass_flow_rate, stroke_frequency,
+};
+pub use pumping::{
+    PyBathCooling, PyThermoelectricCooling, PyWaveform, bath_cooling, pump_waveform,
+    require_pressure_rise, ripple_attenuation, thermoelectric_cooling,
 };
 pub use restrictor::{
     PyCapillaryFlow, PyCrimpedRestrictor, PyFritRestrictor, PyLinearRestrictor,
@@ -42,8 +52,9 @@ pub use restrictor::{
     PyTaperedRestrictor,
 };
 pub use safety::{
-    PyBlockedIn, PyLetDown, PyRoomExposure, PyVapourInVent, blocked_in, flammable_substances,
-    let_down, room_exposure, stored_energy, tube_rating, vapour_in_vent,
+    PyBlockedIn, PyLetDown, PyRoomExposure, PyVapourInVent, blocked_in, blocked_in_pressure_rate,
+    flammable_substances, let_down, pressure_hammer, relief_volume_flow_rate, room_exposure,
+    stored_energy, tube_rating, vapour_in_vent,
 };
 pub use supply::{
     PyCompression, PyCylinder, PyCylinderContent, PyHeadDuty, PyPrecompression,

@@ -3,8 +3,9 @@
 
 use densepath::Quantity;
 use densepath::hardware::safety::{
-    Drawn, LetDown, Room, blocked_in as shut_in, flammable_records, stored_energy as energy_of,
-    tube_rating as rating_of, vapour_in_vent as vapour_of,
+    Drawn, LetDown, Room, blocked_in as shut_in, flammable_records, hammer as hammer_of,
+    pressure_rise_rate as rise_of, relief_volume_flow_rate as relief_of,
+    stored_energy as energy_of, tube_rating as rating_of, vapour_in_vent as vapour_of,
 };
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -69,14 +70,115 @@ pub fn room_exposure(
     let room = Room::new(volume, air_change_rate)?;
     let found = room.exposure(gas_volume_flow_rate)?;
     let carbon_dioxide = densepath::Fluid::new("carbon dioxide")?;
-    let released = mass.map(|mass| room.fraction_after_release(&carbon_dioxide, mass));
+    let released = mass.map(|mass| room.release(&carbon_dioxide, mass));
+    let released = released.transpose()?;
+    let mut notices = found.notices;
+    notices.extend(released.iter().flat_map(|release| release.notices.clone()));
     Ok(PyRoomExposure {
         steady_fraction: found.steady_fraction,
         oxygen_fraction: found.oxygen_fraction,
         time_to_exposure_limit: found.time_to_exposure_limit,
-        fraction_after_release: released.transpose()?,
-        notices: found.notices.as_slice().into(),
+        fraction_after_release: released.map(|release| release.fraction),
+        notices: notices.as_slice().into(),
     })
+}
+
+/// Rate at which the pressure of a shut-in volume rises while it takes up heat.
+///
+/// Parameters
+/// ----------
+/// state : State
+///     The fluid in it.
+/// volume : float
+///     Volume in m3.
+/// heat_flow_rate : float
+///     Heat flow rate in W.
+///
+/// Returns
+/// -------
+/// float
+///     Rate in Pa/s, of a rigid volume.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For a volume not above zero.
+/// PhaseError
+///     Where two phases coexist.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)
+/// >>> print(f"{dp.blocked_in_pressure_rate(liquid, 50e-6, 10.0) / 1e5:.2f} bar/s")
+/// 1.65 bar/s
+#[pyfunction]
+pub fn blocked_in_pressure_rate(
+    py: Python<'_>,
+    state: &PyState,
+    volume: f64,
+    heat_flow_rate: f64,
+) -> Outcome<f64> {
+    enter(py, || rise_of(&state.state, volume, heat_flow_rate))
+}
+
+/// Volume flow rate that a relief device has to pass to hold the pressure of a shut-in fluid that takes up heat.
+///
+/// Parameters
+/// ----------
+/// state : State
+///     The fluid in it.
+/// heat_flow_rate : float
+///     Heat flow rate in W, not negative.
+///
+/// Returns
+/// -------
+/// float
+///     Volume flow rate in m3/s at that state; behind the device it expands, cools, and may plug it with dry ice.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For a negative heat flow rate.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)
+/// >>> print(f"{dp.relief_volume_flow_rate(liquid, 10.0) * 60e6:.2f} mL/min")
+/// 1.91 mL/min
+#[pyfunction]
+pub fn relief_volume_flow_rate(
+    py: Python<'_>,
+    state: &PyState,
+    heat_flow_rate: f64,
+) -> Outcome<f64> {
+    enter(py, || relief_of(&state.state, heat_flow_rate))
+}
+
+/// Rise of the pressure where a flow is stopped at once, or a gap behind a slug closes.
+///
+/// Parameters
+/// ----------
+/// state : State
+///     The fluid.
+/// velocity : float
+///     Velocity in m/s that ends.
+///
+/// Returns
+/// -------
+/// float
+///     Pressure in Pa: density times speed of sound times velocity, an upper bound.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)
+/// >>> print(f"{dp.pressure_hammer(liquid, 0.5) / 1e5:.2f} bar")
+/// 2.43 bar
+#[pyfunction]
+pub fn pressure_hammer(py: Python<'_>, state: &PyState, velocity: f64) -> Outcome<f64> {
+    enter(py, || hammer_of(&state.state, velocity))
 }
 
 record! {

@@ -21,14 +21,16 @@ part! {
         volume: f64, "float" "Volume in m3.";
         mass: f64, "float" "Mass of the fluid in kg.";
         withdrawal: Option<String> = None, "str or None" "\"liquid\", by a dip tube, or \"vapour\"; None for liquid.";
+        helium_padded: bool = false, "bool" "Whether helium presses the liquid out: a caution comes with the content, nothing is computed from it.";
     }
-    make |volume, mass, withdrawal| {
+    make |volume, mass, withdrawal, helium_padded| {
         let withdrawal = match withdrawal.as_deref() {
             None | Some("liquid") => Withdrawal::Liquid,
             Some("vapour") => Withdrawal::Vapour,
             Some(other) => return Err(argument("withdrawal", "\"liquid\" or \"vapour\"", format!("\"{other}\""))),
         };
-        Ok(Cylinder::new(*volume, *mass, withdrawal)?)
+        let cylinder = Cylinder::new(*volume, *mass, withdrawal)?;
+        Ok(if *helium_padded { cylinder.with_helium_pad() } else { cylinder })
     };
 }
 
@@ -135,18 +137,42 @@ part! {
         mass_flow_rate: Option<f64> = None, "float or None" "Set mass flow rate in kg/s.";
         volume_flow_rate: Option<f64> = None, "float or None" "Set volume flow rate in m3/s.";
         counted_at: Option<String> = None, "str or None" "Where the volume is counted: \"suction\", \"delivery\", \"oven\" or \"normal\".";
-        clearance_ratio: f64 = 0.0, "float" "Volume left at the end of the stroke over the swept volume.";
+        clearance_ratio: f64 = 0.0, "float" "Volume left at the end of the stroke over the swept volume, 1 at most.";
         isothermal_share: Option<f64> = None, "float or None" "Share of the isothermal in the expected stroke, 0 to 1; None for that of the library.";
         leak_fraction: f64 = 0.0, "float" "Share of the flow that leaks.";
         pressure_limit: Option<f64> = None, "float or None" "Highest pressure in Pa.";
+        heads: Option<u32> = None, "int or None" "Number of heads that deliver one after the other; with swept_volume.";
+        swept_volume: Option<f64> = None, "float or None" "Volume in m3 that each head sweeps in one stroke; with heads.";
+        clearance_volume: Option<f64> = None, "float or None" "Volume in m3 that the piston never sweeps, in place of clearance_ratio; with heads.";
+        relaxation_time: Option<f64> = None, "float or None" "Time constant in s in which the fluid takes on the temperature of the head, in place of isothermal_share; with heads.";
+        mechanical_efficiency: f64 = 1.0, "float" "Work on the fluid over that of the piston; the rest is friction that heats the head.";
     }
-    make |head_temperature, mass_flow_rate, volume_flow_rate, counted_at, clearance_ratio, isothermal_share, leak_fraction, pressure_limit| {
+    make |head_temperature, mass_flow_rate, volume_flow_rate, counted_at, clearance_ratio, isothermal_share, leak_fraction, pressure_limit,
+          heads, swept_volume, clearance_volume, relaxation_time, mechanical_efficiency| {
         let set_flow = set_flow(*mass_flow_rate, *volume_flow_rate, counted_at.as_deref())?;
         let mut pump = ReciprocatingPump::new(*head_temperature, set_flow)?
             .with_clearance_ratio(*clearance_ratio)?
-            .with_leak_fraction(*leak_fraction)?;
+            .with_leak_fraction(*leak_fraction)?
+            .with_mechanical_efficiency(*mechanical_efficiency)?;
+        pump = match (heads, swept_volume) {
+            (Some(heads), Some(volume)) => pump.with_heads(*heads, *volume)?,
+            (None, None) => pump,
+            _ => return Err(argument("heads and swept_volume", "both or none", "one of them")),
+        };
+        if let Some(volume) = clearance_volume {
+            if *clearance_ratio != 0.0 {
+                return Err(argument("clearance_volume", "in place of clearance_ratio", "beside it"));
+            }
+            pump = pump.with_clearance_volume(*volume)?;
+        }
         if let Some(share) = isothermal_share {
             pump = pump.with_isothermal_share(*share)?;
+        }
+        if let Some(time) = relaxation_time {
+            if isothermal_share.is_some() {
+                return Err(argument("relaxation_time", "in place of isothermal_share", "beside it"));
+            }
+            pump = pump.with_relaxation_time(*time)?;
         }
         if let Some(limit) = pressure_limit {
             pump = pump.with_pressure_limit(*limit)?;
@@ -247,6 +273,46 @@ impl PyReciprocatingPump {
         Ok(enter(py, || self.part.stroke(&suction.state, delivery_pressure))?.into())
     }
 
+    /// Frequency of the strokes of one head.
+    ///
+    /// Parameters
+    /// ----------
+    /// suction : State
+    ///     The fluid at the suction of the head.
+    /// compression : Compression
+    ///     One way through the stroke, as `stroke(...).expected`.
+    /// mass_flow_rate : float
+    ///     Mass flow rate in kg/s that leaves the pump.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Frequency in Hz.
+    ///
+    /// Raises
+    /// ------
+    /// ArgumentError
+    ///     For a pump whose heads are not known.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5, heads=2, swept_volume=50e-9, clearance_volume=10e-9)
+    /// >>> feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)
+    /// >>> print(f"{pump.stroke_frequency(feed, pump.stroke(feed, 150e5).expected, 5e-5):.3f} Hz")
+    /// 0.556 Hz
+    fn stroke_frequency(
+        &self,
+        suction: &PyState,
+        compression: &PyCompression,
+        mass_flow_rate: f64,
+    ) -> Outcome<f64> {
+        let compression = Compression::from(compression);
+        Ok(self
+            .part
+            .stroke_frequency(&suction.state, &compression, mass_flow_rate)?)
+    }
+
     /// Heat flow rates of the head.
     ///
     /// Parameters
@@ -335,6 +401,8 @@ record! {
         isentropic: PyCompression [""],
         /// Compression: What is expected between the two.
         expected: PyCompression [""],
+        /// float: The isothermal share: that of the pump, or what its relaxation time makes of the duration of the stroke.
+        isothermal_share: f64 ["1"],
         /// float: Relative error of the mass flow if it is counted at the density of an isothermal stroke and the stroke is
         /// isentropic.
         bookkeeping_error: f64 ["1"],
@@ -349,6 +417,7 @@ impl From<Stroke> for PyStroke {
             isothermal: stroke.isothermal.into(),
             isentropic: stroke.isentropic.into(),
             expected: stroke.expected.into(),
+            isothermal_share: stroke.isothermal_share,
             bookkeeping_error: stroke.bookkeeping_error,
             notices: stroke.notices.as_slice().into(),
         }
@@ -364,6 +433,8 @@ record! {
         compression_cooling: f64 ["W"],
         /// float: Power in W of an isentropic stroke.
         isentropic_power: f64 ["W"],
+        /// float: Heat in W of friction, all of it taken to reach the head.
+        friction: f64 ["W"],
         /// float: Heat flow rate in W that the chiller takes up.
         total: f64 ["W"],
     }
@@ -375,6 +446,7 @@ impl From<HeadDuty> for PyHeadDuty {
             feed_cooling: duty.feed_cooling,
             compression_cooling: duty.compression_cooling,
             isentropic_power: duty.isentropic_power,
+            friction: duty.friction,
             total: duty.total(),
         }
     }
@@ -389,10 +461,14 @@ part! {
         set_pressure: f64, "float" "Pressure in Pa that it holds.";
         reserve_fraction: f64 = 0.0, "float" "Share of the barrel that is never emptied.";
         pressure_limit: Option<f64> = None, "float or None" "Highest pressure in Pa.";
+        largest_displacement: Option<f64> = None, "float or None" "Largest volume flow rate in m3/s that the piston displaces.";
     }
-    make |barrel_volume, barrel_temperature, set_pressure, reserve_fraction, pressure_limit| {
-        let pump = SyringePump::new(*barrel_volume, *barrel_temperature, *set_pressure)?
+    make |barrel_volume, barrel_temperature, set_pressure, reserve_fraction, pressure_limit, largest_displacement| {
+        let mut pump = SyringePump::new(*barrel_volume, *barrel_temperature, *set_pressure)?
             .with_reserve_fraction(*reserve_fraction)?;
+        if let Some(rate) = largest_displacement {
+            pump = pump.with_largest_displacement(*rate)?;
+        }
         Ok(match pressure_limit {
             Some(limit) => pump.with_pressure_limit(*limit)?,
             None => pump,
@@ -461,6 +537,72 @@ impl PySyringePump {
     fn run_time(&self, full: &PyState, mass_flow_rate: f64) -> Outcome<f64> {
         Ok(self.part.run_time(&full.state, mass_flow_rate)?)
     }
+
+    /// Time that it takes to draw the barrel full, from what a run leaves in it.
+    ///
+    /// Parameters
+    /// ----------
+    /// refill_flow_rate : float
+    ///     Volume flow rate of the refill in m3/s.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Time in s; a refill faster than the line allows flashes, see `SuctionLine`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.SyringePump(barrel_volume=150e-6, barrel_temperature=278.15, set_pressure=200e5, reserve_fraction=0.1)
+    /// >>> print(f"{pump.refill_time(10e-6 / 60):.0f} s")
+    /// 810 s
+    fn refill_time(&self, refill_flow_rate: f64) -> Outcome<f64> {
+        Ok(self.part.refill_time(refill_flow_rate)?)
+    }
+
+    /// Volume flow rate that the piston displaces while the pressure changes and the column takes its flow.
+    ///
+    /// Parameters
+    /// ----------
+    /// barrel : State
+    ///     The fluid in the barrel.
+    /// volume : float
+    ///     Volume in m3 left in it.
+    /// pressure_rate : float
+    ///     Rate in Pa/s of the pressure program.
+    /// mass_flow_rate : float
+    ///     Mass flow rate in kg/s that leaves.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Volume flow rate in m3/s; during a program this is not the flow of the column.
+    ///
+    /// Raises
+    /// ------
+    /// FlowError
+    ///     Beyond the largest displacement of the pump; code 505, with the rate and the limit.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.SyringePump(barrel_volume=250e-6, barrel_temperature=293.15, set_pressure=100e5)
+    /// >>> barrel = dp.Fluid("carbon dioxide").state(temperature=293.15, pressure=100e5)
+    /// >>> print(f"{pump.displacement_rate(barrel, 250e-6, 5e5 / 60, 0.0) * 60e9:.1f} uL/min")
+    /// 1785.8 uL/min
+    fn displacement_rate(
+        &self,
+        py: Python<'_>,
+        barrel: &PyState,
+        volume: f64,
+        pressure_rate: f64,
+        mass_flow_rate: f64,
+    ) -> Outcome<f64> {
+        enter(py, || {
+            self.part
+                .require_displacement(&barrel.state, volume, pressure_rate, mass_flow_rate)
+        })
+    }
 }
 
 record! {
@@ -499,6 +641,62 @@ impl From<Precompression> for PyPrecompression {
             density_deficit: found.density_deficit,
             usable_mass: found.usable_mass,
             notices: found.notices.as_slice().into(),
+        }
+    }
+}
+
+#[pymethods]
+impl PyPrecompression {
+    /// Volume flow rate by which the barrel falls short of what its piston displaces, while it cools after the compression.
+    ///
+    /// Parameters
+    /// ----------
+    /// volume : float
+    ///     Volume in m3 left in it.
+    /// time_constant : float
+    ///     Time constant in s in which it cools, measured; some minutes for steel (common practice, no source).
+    /// time : float
+    ///     Time in s after the compression.
+    ///
+    /// Returns
+    /// -------
+    /// float
+    ///     Volume flow rate in m3/s.
+    ///
+    /// Raises
+    /// ------
+    /// DomainError
+    ///     For a volume or a time constant not above zero, or a negative time.
+    ///
+    /// Notes
+    /// -----
+    /// Valid at constant pressure, for a barrel that cools like one body. Source: mass balance, `V alpha_V dT/dt`.
+    fn thermal_drift(
+        &self,
+        py: Python<'_>,
+        volume: f64,
+        time_constant: f64,
+        time: f64,
+    ) -> Outcome<f64> {
+        let barrel = Precompression::from(self);
+        enter(py, || {
+            SyringePump::thermal_drift(&barrel, volume, time_constant, time)
+        })
+    }
+}
+
+impl From<&PyPrecompression> for Precompression {
+    fn from(found: &PyPrecompression) -> Self {
+        Self {
+            mass: found.mass,
+            filled: found.filled.state.clone(),
+            settled: found.settled.state.clone(),
+            fresh: found.fresh.state.clone(),
+            displaced_volume: found.displaced_volume,
+            temperature_rise: found.temperature_rise,
+            density_deficit: found.density_deficit,
+            usable_mass: found.usable_mass,
+            notices: Vec::new(),
         }
     }
 }
