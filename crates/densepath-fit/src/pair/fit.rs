@@ -78,6 +78,10 @@ const BESIDE_LINE: [(f64, f64, f64); 16] = [
     (0.25, 0.95, 0.01),
     (0.25, 1.0, 0.02),
 ];
+/// Pressures in Pa of both substances alone, between whose densities, in proportion to the volumes, no limit of stability may
+/// lie; the smallest eigenvalue asked there, and its uncertainty.
+const DENSE: [f64; 5] = [3e7, 1e8, 2e8, 4e8, 8e8];
+const DENSE_EIGENVALUE: (f64, f64) = (0.08, 0.01);
 /// Amount fraction of carbon dioxide beyond which it is not asked.
 const ALONE: f64 = 0.985;
 /// Uncertainty to which reducing parameters are drawn to their start.
@@ -180,6 +184,35 @@ pub fn mixing_terms(plan: &Plan) -> Vec<Term> {
                 uncertainty,
                 row: None,
             }
+        })
+    });
+    terms.collect()
+}
+
+/// The terms that ask for no limit of stability in dense fluids far beyond the pressures of the measurements, where false
+/// branches would lie: densities are those of both substances alone, whose equations are the ends of every family.
+pub fn dense_terms(plan: &Plan, own: &dyn MixtureModel) -> Vec<Term> {
+    let (least, uncertainty) = DENSE_EIGENVALUE;
+    let volumes = |temperature: f64, pressure: f64| {
+        let alone = |fractions: &[f64]| {
+            let density = own.at(temperature, fractions).densities(pressure).ok()?;
+            Some(1.0 / density.liquid)
+        };
+        Some([alone(&[1.0, 0.0])?, alone(&[0.0, 1.0])?])
+    };
+    let states = plan.stable_when_dense.iter().flat_map(|temperature| {
+        DENSE.map(|pressure| Some((*temperature, volumes(*temperature, pressure)?)))
+    });
+    let terms = states.flatten().flat_map(|(temperature, [one, two])| {
+        COMPOSITIONS.map(|fraction| Term {
+            kind: Kind::Dense {
+                molar_density: 1.0 / (fraction * one + (1.0 - fraction) * two),
+                least,
+            },
+            temperature,
+            fraction,
+            uncertainty,
+            row: None,
         })
     });
     terms.collect()

@@ -198,6 +198,7 @@ impl Pair<'_> {
         let start = family.start(plan.start);
         let mut terms = fit::terms(self.plan, self.rows, plan.density_uncertainty);
         terms.extend(fit::mixing_terms(self.plan));
+        terms.extend(fit::dense_terms(self.plan, family.model(&start).as_ref()));
         terms.extend(fit::beside_line_terms(&plan.beside_line));
         terms.extend(fit::guide_terms(plan.line_guide.iter().copied()));
         if let Some(cubic) = cubic {

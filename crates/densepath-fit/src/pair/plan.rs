@@ -37,6 +37,9 @@ pub struct Plan {
     /// The same just above the critical line, where a second summit would rise first; these weigh more.
     #[serde(default)]
     pub stable_along_line: Vec<[f64; 2]>,
+    /// Temperatures in K at which the fluid is stable against small changes at every density of liquids under high pressure.
+    #[serde(default)]
+    pub stable_when_dense: Vec<f64>,
 }
 
 /// How the multi-fluid equation is fitted.

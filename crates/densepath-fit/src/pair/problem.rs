@@ -35,6 +35,9 @@ pub enum Kind {
     CriticalBound { pressure: f64 },
     /// A pressure in Pa at which the liquid must mix: the thermodynamic factor is at least `least`.
     Mixing { pressure: f64, least: f64 },
+    /// A molar density in mol/m3 at which the mixture must be stable against small changes of density and composition: the
+    /// smallest eigenvalue of the stability is at least `least`.
+    Dense { molar_density: f64, least: f64 },
     /// A parameter, by its index, with the value it is drawn to.
     Prior { index: usize, value: f64 },
 }
@@ -137,6 +140,14 @@ fn residual(
                 (least - factor).clamp(0.0, 1.0),
                 Some(Start::Density(density)),
             )
+        }
+        Kind::Dense {
+            molar_density,
+            least,
+        } => {
+            let isotherm = model.at(temperature, &[x, 1.0 - x]);
+            let (eigenvalue, _) = isotherm.softest(molar_density);
+            ((least - eigenvalue).clamp(0.0, 1.0), None)
         }
         Kind::Prior { index, value } => {
             let parameter = parameters.get(index).copied().unwrap_or(value);

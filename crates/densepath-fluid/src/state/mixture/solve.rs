@@ -242,7 +242,10 @@ impl Mixed<'_> {
         within(Quantity::Density, density, 0.0, highest, self.name())?;
         let molar_density = self.molar_density(density);
         let pressure = isotherm.pressure(molar_density);
-        if pressure > 0.0 && isotherm.dp_drho(molar_density) > 0.0 {
+        let limit = self.admitted_range().pressure_max;
+        // Above the limit no solid is known: the fluid alone would need such pressures to be as dense as it is beside a solid.
+        let is_admitted = pressure > 0.0 && pressure <= limit;
+        if is_admitted && isotherm.dp_drho(molar_density) > 0.0 {
             let state = self.at(temperature, pressure)?;
             if state.is_one_phase() && (state.density / density - 1.0).abs() < SAME_DENSITY {
                 return Ok(self.single(isotherm.as_ref(), density, pressure, None));
@@ -263,7 +266,7 @@ impl Mixed<'_> {
             edge: &no_edge,
             tolerance: ROUNDING,
         };
-        let (low, high) = (VACUUM.ln(), self.admitted_range().pressure_max.ln());
+        let (low, high) = (VACUUM.ln(), limit.ln());
         let start = pressure.clamp(PRESSURE_MIN, self.range.pressure_max).ln();
         let found = crossing.solve(low, high, start)?;
         let mut state = found.ok_or_else(|| Error::OutOfRange {

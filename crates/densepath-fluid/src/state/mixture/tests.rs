@@ -546,12 +546,39 @@ fn random(seed: &mut u64) -> f64 {
     ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
 }
 
-/// Every pair with parameters: states over the whole range lead back from every pair of variables, or are refused by name; three
-/// of 9900 ways were, where the phases at a temperature and a pressure did not converge.
 #[test]
 #[ignore = "a campaign of a minute"]
 fn every_pair_of_substances_leads_back() {
-    let mut seed = 7;
+    pairs_lead_back(150, 7);
+}
+
+/// Fewer states in the suite, so that no equation of a pair is changed without any.
+#[test]
+fn a_few_states_of_every_pair_lead_back() {
+    pairs_lead_back(6, 7);
+}
+
+/// A mixture beside dry ice is denser than its fluid alone could be below the highest pressure of the model; the way from its
+/// density leads back to dry ice.
+#[test]
+fn a_density_beside_dry_ice_leads_back() {
+    let fluid = mixture(["carbon dioxide", "propan-2-ol"], 0.04);
+    for pressure in [6e7, 8e7, 1e8, 1.4e8] {
+        let state = State::from_tp(&fluid, 229.7, pressure).unwrap();
+        assert_eq!(state.solid_fraction() > 0.0, pressure > 7e7);
+        let back = State::from_t_rho(&fluid, 229.7, state.density()).unwrap();
+        close(back.pressure(), pressure, 1e-9);
+        close(
+            back.solid_fraction() + 1.0,
+            state.solid_fraction() + 1.0,
+            1e-9,
+        );
+    }
+}
+
+/// Every pair with parameters: so many states over the whole range lead back from every pair of variables, or are refused by name;
+/// three of 9900 ways were, where the phases at a temperature and a pressure did not converge.
+fn pairs_lead_back(of_each: u32, mut seed: u64) {
     let (mut wrong, mut refused): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     let mut states = 0;
     for index in 0..binary::count() {
@@ -559,7 +586,7 @@ fn every_pair_of_substances_leads_back() {
         let Ok(made) = Fluid::mixture(&[(first, 0.5), (second, 0.5)]) else {
             continue;
         };
-        for _ in 0..150 {
+        for _ in 0..of_each {
             let x = random(&mut seed).powi(2);
             let x = if random(&mut seed) < 0.5 { x } else { 1.0 - x };
             let fluid = made.with_amount_fractions(&[1.0 - x, x]).unwrap();
@@ -610,5 +637,9 @@ fn every_pair_of_substances_leads_back() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    assert!(500 * refused.len() < states, "{}", refused.join("\n"));
+    assert!(
+        refused.len() <= (states / 500).max(1),
+        "{}",
+        refused.join("\n")
+    );
 }
