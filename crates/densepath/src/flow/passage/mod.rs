@@ -206,6 +206,8 @@ const ROOT: Tolerance = Tolerance {
 };
 /// Relative step of the mass flow rate to the side on which a flow that chokes inside the bore does not.
 const BESIDE: f64 = 1e-9;
+/// Relative step of the mass flow rate beyond what the march leaves open of it.
+const BEYOND: f64 = 1e-7;
 /// How far a jump may lie from the end of the bore, as a share, for an exit that chokes inside it.
 const AT_THE_END: f64 = 1e-6;
 
@@ -217,6 +219,8 @@ struct Run {
     reach: f64,
     end: End,
     fault: Option<Error>,
+    /// Whether the flow comes out of the last piece.
+    comes_out: bool,
     last: Vector,
     places: Vec<Place>,
 }
@@ -309,7 +313,8 @@ impl<M: Medium> Passage<'_, M> {
         let length = self.bore.length();
         let mass_flow_rate = logarithm.exp();
         let mut run = self.run(mass_flow_rate, true, false)?;
-        if run.reach < length * (1.0 - AT_THE_END) {
+        let ends_inside = |run: &Run| !run.comes_out && run.reach < length * (1.0 - AT_THE_END);
+        if ends_inside(&run) {
             // A flow that chokes inside the bore: the largest that does not, which then has its least distance to the speed of
             // sound there and comes to the end at a pressure above that outside.
             run = self.run((logarithm - BESIDE).exp(), true, false)?;
@@ -317,11 +322,16 @@ impl<M: Medium> Passage<'_, M> {
         if let Some(fault) = run.fault {
             return Err(fault);
         }
-        if run.reach < length * (1.0 - AT_THE_END) {
+        if ends_inside(&run) {
             return Err(Error::Choked {
                 position: run.reach,
                 pressure: run.last[2],
             });
+        }
+        if run.comes_out && run.end == End::Choked {
+            // The pressure at the end changes by thousands of times as much as the flow: whether it is above that outside because
+            // the flow chokes, or by what the flow is not known better, a little more flow tells.
+            run.end = self.run((logarithm + BEYOND).exp(), false, false)?.end;
         }
         Ok(passed(mass_flow_rate, run))
     }
@@ -333,6 +343,7 @@ impl<M: Medium> Passage<'_, M> {
             reach: 0.0,
             end: End::Choked,
             fault: None,
+            comes_out: true,
             last: [
                 self.temperature,
                 self.density.ln(),
@@ -350,7 +361,6 @@ impl<M: Medium> Passage<'_, M> {
             .into_iter()
             .chain(std::iter::repeat(Piece::Tube(beyond)))
             .take(if goes_on { usize::MAX } else { count });
-        let mut comes_out = true;
         for (index, piece) in pieces.enumerate() {
             run.last[3] = 0.0;
             let way = Way {
@@ -360,12 +370,12 @@ impl<M: Medium> Passage<'_, M> {
                 // A widening bore can regain pressure, so that what is below the pressure outside may still come out.
                 floor: !widens || index >= count,
             };
-            comes_out = self.through(&way, &mut run, with_places)?;
-            if !comes_out {
+            run.comes_out = self.through(&way, &mut run, with_places)?;
+            if !run.comes_out {
                 break;
             }
         }
-        if comes_out {
+        if run.comes_out {
             // What comes out above the pressure outside is choked.
             let is_outside = run.last[2] <= self.outlet_pressure * (1.0 + AT_THE_END);
             run.end = if is_outside {

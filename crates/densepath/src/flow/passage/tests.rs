@@ -281,6 +281,29 @@ fn what_cannot_be_is_refused() {
     assert_eq!(narrow.reach(-1.0).unwrap_err().code(), 101);
 }
 
+/// In a wide diverging bore the pressure at the exit changes by forty thousand times as much as the flow, so that the 5e-9 to which the
+/// march knows the flow leave 2e-4 of the pressure: the flow is slower than sound all along, and the pressure outside counts.
+#[test]
+fn a_flow_far_from_the_speed_of_sound_is_not_choked() {
+    let diverging = bore(&[(14.92e-6, 2.929 * 14.92e-6, 0.639)]);
+    for heating in [Heating::Adiabatic, warm(350.0)] {
+        for bar in [80.0, 88.0, 88.5, 88.8, 88.89, 89.0, 90.0] {
+            let found = flow(&diverging, &heating, 350.0, bar * 1e5, 1e5);
+            let exit = found.exit().unwrap();
+            assert!(exit.mach_number < 0.9, "{}", exit.mach_number);
+            assert_eq!(found.end, End::Outside, "{bar} bar {heating:?}");
+            assert!(
+                close(exit.point.pressure, 1e5, 1e-3),
+                "{}",
+                exit.point.pressure
+            );
+            let vacuum = flow(&diverging, &heating, 350.0, bar * 1e5, 0.5e5);
+            assert_eq!(vacuum.end, End::Choked);
+            assert!(vacuum.mass_flow_rate > found.mass_flow_rate);
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
