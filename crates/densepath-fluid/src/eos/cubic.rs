@@ -10,6 +10,7 @@
 use std::f64::consts::SQRT_2;
 
 use num_dual::{Dual3_64, DualNum};
+use smallvec::SmallVec;
 
 use super::helmholtz::PointDerivatives;
 use super::mixture::{
@@ -314,18 +315,64 @@ impl<'a> CubicIsotherm<'a> {
         Point::new(self.covolume * rho, self.translation * rho)
     }
 
+    /// What each substance takes part with at a point.
+    fn shares<'p>(&'p self, point: &'p Point) -> impl Iterator<Item = Share> + 'p {
+        let [rows, rows_t, _] = &self.rows;
+        let own = self.covolumes.iter().zip(self.translations());
+        own.zip(rows.iter().zip(rows_t))
+            .map(|((b, c), (row, row_t))| Share {
+                b: *b,
+                c,
+                row: *row,
+                row_t: *row_t,
+                h: point.h_b * b + point.h_c * c,
+            })
+    }
+
+    /// `psi_i` of a substance at a point of a molar density in mol/m3.
+    fn potential(&self, rho: f64, point: &Point, share: &Share) -> f64 {
+        let [attraction, ..] = self.attraction;
+        let push = (share.b - share.c) / point.free;
+        rho * (push - 2.0 * share.row * point.h - rho * attraction * share.h) - point.ln_free
+    }
+
+    fn density_derivatives_at_point(&self, rho: f64, point: &Point) -> DensityDerivatives {
+        let [attraction, ..] = self.attraction;
+        let pull = rho * attraction / (point.e_1 * point.e_2);
+        let push = point.filled / point.free;
+        DensityDerivatives {
+            a: -point.ln_free - rho * attraction * point.h,
+            a_d: push - pull,
+            a_dd: push * push + pull * (2.0 - 1.0 / point.e_1 - 1.0 / point.e_2),
+        }
+    }
+
     /// `c_i` of each substance.
     fn translations(&self) -> impl Iterator<Item = f64> + Clone {
         self.cubic.substances.iter().map(|s| s.translation)
     }
 }
 
+/// What a substance takes part with at a point.
+#[derive(Debug, Clone, Copy)]
+struct Share {
+    /// `d(n b)/dn_i` and `c_i` in m3/mol.
+    b: f64,
+    c: f64,
+    /// `sum_j x_j a_ij / (R T)` in m3/mol and its derivative in inverse temperature.
+    row: f64,
+    row_t: f64,
+    /// `H_B b + H_C c`.
+    h: f64,
+}
+
 /// What the energy takes from `B = b rho` and `C = c rho`:
 /// `psi = -rho ln(1 + C - B) - rho^2 a/(RT) H(B, C)`, `H = ln(E_1/E_2) / (WIDTH B)`, `E_k = 1 + C + DELTA_k B`.
 #[derive(Debug, Clone, Copy)]
 struct Point {
-    /// `1 + C - B`.
+    /// `1 + C - B` and its logarithm.
     free: f64,
+    ln_free: f64,
     /// `B - C`.
     filled: f64,
     e_1: f64,
@@ -344,6 +391,7 @@ impl Point {
         let h = (WIDTH * b / e_2).ln_1p() / (WIDTH * b);
         Self {
             free: 1.0 + c - b,
+            ln_free: (c - b).ln_1p(),
             filled: b - c,
             e_1,
             e_2,
@@ -406,20 +454,13 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
     }
 
     fn density_derivatives(&self, molar_density: f64) -> DensityDerivatives {
-        let point = self.point(molar_density);
-        let [attraction, ..] = self.attraction;
-        let pull = molar_density * attraction / (point.e_1 * point.e_2);
-        let push = point.filled / point.free;
-        DensityDerivatives {
-            a: -(-point.filled).ln_1p() - molar_density * attraction * point.h,
-            a_d: push - pull,
-            a_dd: push * push + pull * (2.0 - 1.0 / point.e_1 - 1.0 / point.e_2),
-        }
+        self.density_derivatives_at_point(molar_density, &self.point(molar_density))
     }
 
     fn residual(&self, molar_density: f64) -> PointDerivatives {
         let point = self.point(molar_density);
-        let DensityDerivatives { a, a_d, a_dd } = self.density_derivatives(molar_density);
+        let DensityDerivatives { a, a_d, a_dd } =
+            self.density_derivatives_at_point(molar_density, &point);
         let [_, first, second] = self.attraction;
         PointDerivatives {
             a,
@@ -432,16 +473,10 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
     }
 
     fn potentials(&self, molar_density: f64) -> Amounts {
-        let rho = molar_density;
-        let point = self.point(rho);
-        let ([attraction, ..], [rows, ..]) = (self.attraction, &self.rows);
-        let free = (-point.filled).ln_1p();
-        let substances = self.covolumes.iter().zip(self.translations()).zip(rows);
-        substances
-            .map(|((b, c), row)| {
-                let h = point.h_b * b + point.h_c * c;
-                rho * ((b - c) / point.free - 2.0 * row * point.h - rho * attraction * h) - free
-            })
+        let point = self.point(molar_density);
+        let shares = self.shares(&point);
+        shares
+            .map(|share| self.potential(molar_density, &point, &share))
             .collect()
     }
 
@@ -450,39 +485,35 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
         let point = self.point(rho);
         let [h_bb, h_bc, h_cc] = point.second();
         let [attraction, attraction_t, _] = self.attraction;
-        let [rows, rows_t, _] = &self.rows;
         let [pairs, ..] = &self.pairs;
-        let count = self.fractions.len();
-        let of_substance = |i: usize| {
-            let c = self.cubic.substances.get(i).map_or(0.0, |s| s.translation);
-            let (b, row) = (entry(&self.covolumes, i), entry(rows, i));
-            (b, c, row, point.h_b * b + point.h_c * c)
-        };
-        let slopes = (0..count)
-            .map(|i| {
-                let (.., h) = of_substance(i);
-                rho * (2.0 * entry(rows_t, i) * point.h + rho * attraction_t * h)
-            })
-            .collect();
-        let density = self.density_derivatives(rho);
-        let curvature = |k: usize| {
-            let (b_i, c_i, row_i, h_i) = of_substance(k / count);
-            let (b_j, c_j, row_j, h_j) = of_substance(k % count);
-            // n d2(n b)/(dn_i dn_j).
-            let b_ij = 2.0 * entry(&self.pair_covolumes, k) - b_i - b_j;
-            let (g_i, g_j) = (b_i - c_i, b_j - c_j);
-            let repulsion = (g_i + g_j + b_ij + rho * g_i * g_j / point.free) / point.free;
-            let bend = h_bb * b_i * b_j + h_bc * (b_i * c_j + b_j * c_i) + h_cc * c_i * c_j;
-            let attraction = 2.0 * entry(pairs, k) * point.h
-                + 2.0 * rho * (row_i * h_j + row_j * h_i)
-                + rho * attraction * (rho * bend + point.h_b * b_ij);
-            repulsion - attraction
-        };
+        let shares: SmallVec<[Share; 2]> = self.shares(&point).collect();
+        let slope =
+            |share: &Share| rho * (2.0 * share.row_t * point.h + rho * attraction_t * share.h);
+        let mut curvatures = Amounts::with_capacity(pairs.len());
+        let mut entries = pairs.iter().zip(&self.pair_covolumes);
+        for one in &shares {
+            for (two, (pair, covolume)) in shares.iter().zip(&mut entries) {
+                // n d2(n b)/(dn_i dn_j).
+                let b_ij = 2.0 * covolume - one.b - two.b;
+                let (g_i, g_j) = (one.b - one.c, two.b - two.c);
+                let repulsion = (g_i + g_j + b_ij + rho * g_i * g_j / point.free) / point.free;
+                let bend = h_bb * one.b * two.b
+                    + h_bc * (one.b * two.c + two.b * one.c)
+                    + h_cc * one.c * two.c;
+                let pull = 2.0 * pair * point.h
+                    + 2.0 * rho * (one.row * two.h + two.row * one.h)
+                    + rho * attraction * (rho * bend + point.h_b * b_ij);
+                curvatures.push(repulsion - pull);
+            }
+        }
         PotentialDerivatives {
-            potentials: self.potentials(rho),
-            slopes,
-            curvatures: (0..count * count).map(curvature).collect(),
-            density,
+            potentials: shares
+                .iter()
+                .map(|share| self.potential(rho, &point, share))
+                .collect(),
+            slopes: shares.iter().map(slope).collect(),
+            curvatures,
+            density: self.density_derivatives_at_point(rho, &point),
         }
     }
 
@@ -528,10 +559,6 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
             liquid: density(smallest),
         })
     }
-}
-
-fn entry(values: &[f64], index: usize) -> f64 {
-    values.get(index).copied().unwrap_or(f64::NAN)
 }
 
 /// The smallest and the greatest root above b of `z^3 - (1-b) z^2 + (a - 2b - 3b^2) z - (ab - b^2 - b^3) = 0`.

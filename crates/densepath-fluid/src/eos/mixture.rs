@@ -99,6 +99,14 @@ pub trait MixtureIsotherm: Debug {
     /// `alpha^r` and its derivatives in density, at a molar density in mol/m3.
     fn density_derivatives(&self, molar_density: f64) -> DensityDerivatives;
 
+    /// As [`MixtureIsotherm::density_derivatives`], at several molar densities in mol/m3: the same numbers but for their rounding.
+    fn density_derivatives_at(&self, molar_densities: &[f64]) -> Vec<DensityDerivatives> {
+        let densities = molar_densities.iter();
+        densities
+            .map(|rho| self.density_derivatives(*rho))
+            .collect()
+    }
+
     /// `alpha^r` and its derivatives in density and inverse temperature: `a_d = rho da/drho`, `a_t = -T da/dT`,
     /// `a_tt = (1/T)^2 d2a/d(1/T)^2` ... at constant composition, at a molar density in mol/m3.
     fn residual(&self, molar_density: f64) -> PointDerivatives;
@@ -351,7 +359,10 @@ struct Sampled<'a, M: ?Sized> {
 
 impl<M: MixtureIsotherm + ?Sized> Sampled<'_, M> {
     fn sample(&mut self, density: f64) -> Sample {
-        let point = self.isotherm.density_derivatives(density);
+        self.sample_of(density, self.isotherm.density_derivatives(density))
+    }
+
+    fn sample_of(&mut self, density: f64, point: DensityDerivatives) -> Sample {
         let slope = 1.0 + 2.0 * point.a_d + point.a_dd;
         if slope < 0.0 {
             self.falls = (self.falls.0.min(density), self.falls.1.max(density));
@@ -423,9 +434,16 @@ pub(crate) fn sampled_densities<M: MixtureIsotherm + ?Sized>(
         excess: -scaled_pressure,
         slope: 1.0,
     };
-    while low.density < highest {
-        let next = (2.0 * low.density).max(0.5 * scaled_pressure);
-        let high = sampled.sample(next.min(low.density + widest).min(highest));
+    let mut densities = Vec::new();
+    let mut last = low.density;
+    while last < highest {
+        let next = (2.0 * last).max(0.5 * scaled_pressure);
+        last = next.min(last + widest).min(highest);
+        densities.push(last);
+    }
+    let points = isotherm.density_derivatives_at(&densities);
+    for (density, point) in densities.into_iter().zip(points) {
+        let high = sampled.sample_of(density, point);
         sampled.look_between(low, high, HALVINGS);
         low = high;
     }

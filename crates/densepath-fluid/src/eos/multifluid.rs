@@ -505,14 +505,14 @@ impl<'a> MultiFluidIsotherm<'a> {
             excesses: model
                 .excesses
                 .iter()
-                .map(|excess| excess.at(temperature, amount_fractions))
+                .map(|excess| excess.at(temperature))
                 .collect(),
         };
         isotherm.turn(amount_fractions);
         isotherm
     }
 
-    /// All that depends on the composition, but for the excesses.
+    /// All that depends on the composition.
     fn turn(&mut self, amount_fractions: &[f64]) {
         let (model, fractions) = (self.model, Amounts::from_slice(amount_fractions));
         let volume = Reducing::new(model.volumes(), &model.pairs, &fractions, |pair| {
@@ -531,6 +531,20 @@ impl<'a> MultiFluidIsotherm<'a> {
         self.delta_second = volume.relative_curvatures(1.0, 2.0);
         self.tau_second = reducing.relative_curvatures(2.0, 6.0);
         self.turn_parts(reducing.value / self.temperature, &fractions);
+        for excess in &mut self.excesses {
+            let alone = fractions.len() == 2;
+            let [one, two] = excess.excess.substances();
+            let at_hand = |substance: usize| {
+                let common = |part: &&PartAt| {
+                    let factor = model.parts.get(part.index).map(|part| part.factor);
+                    part.common && factor == Some(Factor::Substance(substance))
+                };
+                self.parts.iter().find(common).map(|part| &part.residual)
+            };
+            let common = at_hand(one).zip(at_hand(two)).filter(|_| alone);
+            let common = common.map(|(one, two)| [one, two]);
+            excess.recompose(self.temperature, &fractions, common);
+        }
         self.fractions = fractions;
     }
 
@@ -636,9 +650,6 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
     }
 
     fn recompose(&mut self, amount_fractions: &[f64]) {
-        for excess in &mut self.excesses {
-            excess.recompose(self.temperature, amount_fractions);
-        }
         self.turn(amount_fractions);
     }
 
@@ -662,6 +673,24 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
             sum.a_dd += added.a_dd;
         }
         sum
+    }
+
+    fn density_derivatives_at(&self, molar_densities: &[f64]) -> Vec<DensityDerivatives> {
+        let deltas: Vec<f64> = molar_densities.iter().map(|rho| self.delta(*rho)).collect();
+        let mut sums = vec![DensityDerivatives::default(); deltas.len()];
+        for part in self.parts.iter().filter(|part| part.weight != 0.0) {
+            let residual = &part.residual;
+            residual.add_density_derivatives(part.weight, &deltas, &mut sums);
+        }
+        if !self.excesses.is_empty() {
+            for (sum, delta) in sums.iter_mut().zip(deltas) {
+                let added = self.excess(delta);
+                sum.a += added.a;
+                sum.a_d += added.a_d;
+                sum.a_dd += added.a_dd;
+            }
+        }
+        sums
     }
 
     fn residual(&self, molar_density: f64) -> PointDerivatives {

@@ -14,7 +14,7 @@ use super::temperature_factor::{TauExponent, TauFactor, TauFactors};
 use crate::fluids::record::{
     ExponentialRecord, GaussianRecord, InverseBellRecord, PowerRecord, ResidualRecord,
 };
-use crate::num::lanes::Kind;
+use crate::num::lanes::{Kind, Task, run};
 use crate::num::number::{Carried, Number};
 use num_dual::DualNum;
 
@@ -221,9 +221,55 @@ impl<'a> ResidualAt<'a> {
         self.residual.density(&self.coefficients, delta).into()
     }
 
+    /// Adds the derivatives in density at several reduced densities, side by side, times a weight.
+    pub(crate) fn add_density_derivatives(
+        &self,
+        weight: f64,
+        deltas: &[f64],
+        sums: &mut [DensityDerivatives],
+    ) {
+        run(SideBySide {
+            part: self,
+            weight,
+            deltas,
+            sums,
+        });
+    }
+
     /// All derivatives.
     pub(crate) fn derivatives(&self, delta: f64) -> PointDerivatives {
         self.residual.all(&self.coefficients, delta).into()
+    }
+}
+
+/// What [`ResidualAt::add_density_derivatives`] does.
+struct SideBySide<'a> {
+    part: &'a ResidualAt<'a>,
+    weight: f64,
+    deltas: &'a [f64],
+    sums: &'a mut [DensityDerivatives],
+}
+
+impl Task for SideBySide<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) {
+        let (residual, coefficients) = self.part.in_lanes(kind);
+        let deltas = self.deltas.chunks(K::LANES);
+        for (deltas, sums) in deltas.zip(self.sums.chunks_mut(K::LANES)) {
+            let found = residual.density(&coefficients, kind.load(deltas));
+            let mut lanes = [[0.0; 8]; 3];
+            for (row, lanes) in [found.a, found.a_d, found.a_dd].into_iter().zip(&mut lanes) {
+                kind.store(row, lanes);
+            }
+            let [a, a_d, a_dd] = lanes;
+            for (lane, sum) in sums.iter_mut().enumerate().take(8) {
+                sum.a += self.weight * a[lane];
+                sum.a_d += self.weight * a_d[lane];
+                sum.a_dd += self.weight * a_dd[lane];
+            }
+        }
     }
 }
 

@@ -106,24 +106,25 @@ impl Isotherm {
     /// Errors: 101 for a bore or length not above zero; 102 for a length under ten bores or too rough a wall; 501 if the
     /// flow reaches the isothermal speed of sound on the way, as it can within some kelvin of the critical temperature.
     pub fn flow(&self, diameter: f64, length: f64, wall: Wall) -> Result<CapillaryFlow> {
-        self.flow_near(diameter, length, wall, &mut 1.0)
+        self.flow_near(diameter, length, wall, &mut Neighbour::default())
     }
 
-    /// As [`Isotherm::flow`], begun with a share of the flow that would be laminar; the share found takes its place.
+    /// As [`Isotherm::flow`], begun from a flow nearby, whose place the flow found takes.
     fn flow_near(
         &self,
         diameter: f64,
         length: f64,
         wall: Wall,
-        share: &mut f64,
+        neighbour: &mut Neighbour,
     ) -> Result<CapillaryFlow> {
         let tube = Tube::new(self, diameter, wall)?;
         long_enough(length, diameter)?;
-        let laminar = self.settled_laminar(|[push, drag]| {
+        let laminar = self.settled_laminar(neighbour.exit, |[push, drag]| {
             // d^2/(32 G) (push - G^2 drag) = L is quadratic in G.
             let friction = 32.0 * length / (diameter * diameter);
             2.0 * push / (friction + (friction * friction + 4.0 * push * drag).sqrt())
         })?;
+        neighbour.exit = laminar.exit;
         if tube.is_laminar(laminar.mass_flux) {
             return self.describe(&tube, laminar.mass_flux, laminar.exit, length);
         }
@@ -131,13 +132,13 @@ impl Isotherm {
         // margins keep the root inside the bracket in spite of rounding.
         let viscous = self.viscous_mass_flow_rate(diameter, length)? / circular_area(diameter)?;
         let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
-        let start = (*share * laminar.mass_flux).min(highest);
+        let start = (neighbour.share * laminar.mass_flux).min(highest);
         let flux = match tube.flux_near(start, highest, length) {
             Some(flux) => flux,
             None => tube.flux_in_bracket(highest, length)?,
         };
         if laminar.mass_flux.is_finite() {
-            *share = flux / laminar.mass_flux;
+            neighbour.share = flux / laminar.mass_flux;
         }
         self.describe(&tube, flux, self.choking_point(flux)?, length)
     }
@@ -152,11 +153,10 @@ impl Isotherm {
         wall: Wall,
         inlet_pressures: &[f64],
     ) -> Result<Vec<CapillaryFlow>> {
-        // Neighbours on the map are turbulent to about the same degree.
-        let mut share = 1.0;
+        let mut neighbour = Neighbour::default();
         let flow = |pressure: &f64| {
             self.below(*pressure)?
-                .flow_near(diameter, length, wall, &mut share)
+                .flow_near(diameter, length, wall, &mut neighbour)
         };
         inlet_pressures.iter().map(flow).collect()
     }
@@ -201,7 +201,7 @@ impl Isotherm {
         let viscous = self.viscous_diameter(length, mass_flow_rate)?;
         let flux = |diameter: f64| 4.0 * mass_flow_rate / (PI * diameter * diameter);
         let mut diameter = viscous;
-        let laminar = self.settled_laminar(|[push, drag]| {
+        let laminar = self.settled_laminar(None, |[push, drag]| {
             // The same with G = 4 q_m/(pi d^2): pi d^4 push/(128 q_m) = L + q_m drag/(8 pi).
             let long = length + mass_flow_rate * drag / (8.0 * PI);
             diameter = (128.0 * mass_flow_rate * long / (PI * push)).powf(0.25);
@@ -287,13 +287,19 @@ impl Isotherm {
         })
     }
 
-    /// The laminar flow whose flux follows from [`Isotherm::laminar_integrals`] up to its exit; an infinite flux where that does
+    /// The laminar flow whose flux follows from [`Isotherm::laminar_integrals`] up to its exit, begun with the ln density at which a
+    /// flow nearby chokes; an infinite flux where that does
     /// not settle, which is not laminar then.
     ///
     /// The exit of a choked flow depends on the flux, but there the length has no slope in it (`rho^2 c_T^2 = G^2`), so that the
     /// error of each flux is the square of the one before.
-    fn settled_laminar<F: FnMut([f64; 2]) -> f64>(&self, mut flux_of: F) -> Result<Laminar> {
-        let (mut before, mut exit) = (f64::INFINITY, None);
+    fn settled_laminar<F: FnMut([f64; 2]) -> f64>(
+        &self,
+        near: Option<f64>,
+        mut flux_of: F,
+    ) -> Result<Laminar> {
+        let inlet = self.inlet_density().ln();
+        let (mut before, mut exit) = (f64::INFINITY, near.filter(|exit| *exit < inlet));
         for _ in 0..LAMINAR_STEPS {
             let mass_flux = flux_of(self.laminar_integrals(self.end(exit)));
             if !(mass_flux > 0.0 && mass_flux < self.sonic_flux()) {
@@ -371,6 +377,23 @@ impl Isotherm {
             is_choked: exit.is_some(),
             regime: regime_of(inlet.reynolds_number, exit_end.reynolds_number),
         })
+    }
+}
+
+/// What a flow tells of the next one on a map.
+struct Neighbour {
+    /// Its share of the flow that would be laminar: neighbours are turbulent to about the same degree.
+    share: f64,
+    /// ln density at which that one chokes.
+    exit: Option<f64>,
+}
+
+impl Default for Neighbour {
+    fn default() -> Self {
+        Self {
+            share: 1.0,
+            exit: None,
+        }
     }
 }
 
@@ -547,6 +570,31 @@ mod tests {
             dp_drho_t: WAVE * (1.0 + stiff),
             dynamic_viscosity: 1.8e-5 * (1.0 + (rho / 400.0).powi(2)),
         }
+    }
+
+    /// Slow and fast, laminar and turbulent, choked and not, rising and falling: what a flow takes from the one before changes nothing.
+    #[test]
+    fn a_map_consists_of_the_flows_of_its_pressures() {
+        let highest = dense(900.0, 1.5).unwrap();
+        let top = highest.inlet().pressure;
+        let rising: Vec<f64> = (1..=60).map(|step| top * f64::from(step) / 60.0).collect();
+        let falling: Vec<f64> = rising.iter().rev().copied().collect();
+        let (mut choked, mut turbulent) = (0, 0);
+        for (diameter, length) in [(8e-6, 0.3), (15e-6, 0.2), (50e-6, 0.5), (50e-6, 0.02)] {
+            for pressures in [&rising, &falling] {
+                let map = highest.flows(diameter, length, Wall::SMOOTH, pressures);
+                for (found, pressure) in map.unwrap().iter().zip(pressures) {
+                    let below = highest.below(*pressure).unwrap();
+                    let single = below.flow(diameter, length, Wall::SMOOTH).unwrap();
+                    assert!(close(found.mass_flow_rate, single.mass_flow_rate, 1e-11));
+                    assert!(close(found.exit.density, single.exit.density, 1e-7));
+                    assert_eq!(found.is_choked, single.is_choked);
+                    choked += u32::from(found.is_choked);
+                    turbulent += u32::from(found.regime == Regime::Turbulent);
+                }
+            }
+        }
+        assert!(choked > 50 && turbulent > 50, "{choked} {turbulent}");
     }
 
     #[test]

@@ -627,18 +627,25 @@ impl Isotherm {
             if below >= highest {
                 return Ok(Some(panel.to));
             }
-            let points = panel.points().into_iter();
-            let above = points
-                .map(|(density, _)| density)
-                .filter(|density| *density > below);
-            let (low, high) = (below.ln(), above.fold(highest, f64::min).ln());
+            let (mut from, mut to) = (panel.ends[0], panel.ends[1]);
+            for (density, point) in panel.points() {
+                if density == below {
+                    from = (density, point);
+                } else if density > below && density < to.0 {
+                    to = (density, point);
+                }
+            }
+            let (low, high) = (from.0.ln(), to.0.ln());
             let piece = self.piece(panel)?;
             let margin = |x: f64| {
                 let density = x.exp();
                 sonic_flux(density, piece.point(density)) - mass_flux
             };
-            // The flux of sound grows about as the density.
-            let steps = secant((low, mass_flux), (low, high), SETTLED, |x| Some(margin(x)));
+            let slope = (sonic_flux(to.0, to.1) - sonic_flux(from.0, from.1)) / (high - low);
+            let start = low + (mass_flux - sonic_flux(from.0, from.1)) / slope;
+            let steps = secant((start.clamp(low, high), slope), (low, high), SETTLED, |x| {
+                Some(margin(x))
+            });
             return match steps {
                 Some(found) => Ok(Some(found)),
                 None => root(low, high, margin).map(Some),

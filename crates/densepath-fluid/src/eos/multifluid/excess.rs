@@ -45,7 +45,7 @@ struct Energy {
 /// The departure at one temperature.
 #[derive(Debug, Clone)]
 pub(super) struct ExcessAt<'a> {
-    excess: &'a Excess,
+    pub excess: &'a Excess,
     /// `alpha^r_k(delta_0, T_k/T)` with its first and second scaled derivative in inverse temperature.
     own: [[f64; 3]; 2],
     /// `M / rho` of `psi = M q(delta)` with its scaled derivatives in inverse temperature.
@@ -83,26 +83,33 @@ impl Excess {
         ]
     }
 
-    /// The departure at a temperature in K and a composition.
-    pub fn at(&self, temperature: f64, fractions: &[f64]) -> ExcessAt<'_> {
+    /// The departure at a temperature in K, of no composition yet.
+    pub fn at(&self, temperature: f64) -> ExcessAt<'_> {
         let own = [0, 1].map(|k| self.dense(k, self.temperatures[k] / temperature));
-        let mut at = ExcessAt {
+        ExcessAt {
             excess: self,
             own,
             weight: [0.0; 3],
             first: Amounts::new(),
             first_t: Amounts::new(),
             second: Amounts::new(),
-        };
-        at.recompose(temperature, fractions);
-        at
+        }
     }
 
     /// `alpha^r_k(delta_0, tau)` with its scaled derivatives in tau.
     fn dense(&self, k: usize, tau: f64) -> [f64; 3] {
-        let at: ResidualAt = self.residuals[k].at(tau);
+        self.dense_of(&self.residuals[k].at(tau))
+    }
+
+    /// As [`Excess::dense`], of an equation at its tau.
+    fn dense_of(&self, at: &ResidualAt) -> [f64; 3] {
         let point = at.derivatives(self.record.delta_0);
         [point.a, point.a_t, point.a_tt]
+    }
+
+    /// The substances of the pair.
+    pub fn substances(&self) -> [usize; 2] {
+        [self.pair.first, self.pair.second]
     }
 
     /// The common reducing temperature in K with its derivatives in the fraction of the first substance.
@@ -118,8 +125,15 @@ impl Excess {
         ]
     }
 
-    /// `F` at a temperature in K and the fraction of the first substance.
-    fn energy(&self, own: &[[f64; 3]; 2], temperature: f64, x: f64) -> Energy {
+    /// `F` at a temperature in K and the fraction of the first substance; both equations at the common tau of these, where it is
+    /// at hand.
+    fn energy(
+        &self,
+        own: &[[f64; 3]; 2],
+        common: Option<[&ResidualAt; 2]>,
+        temperature: f64,
+        x: f64,
+    ) -> Energy {
         let mut sum = Energy::default();
         for term in &self.record.terms {
             term.add_to(&mut sum, self.record.temperature / temperature, x);
@@ -128,7 +142,8 @@ impl Excess {
         let (t_x, t_xx) = (slope / reducing, curvature / reducing);
         let tau = reducing / temperature;
         for (k, share, sign) in [(0, x, 1.0), (1, 1.0 - x, -1.0)] {
-            let ([a, a_t, a_tt], [b, b_t, b_tt]) = (self.dense(k, tau), own[k]);
+            let dense = common.map_or_else(|| self.dense(k, tau), |at| self.dense_of(at[k]));
+            let ([a, a_t, a_tt], [b, b_t, b_tt]) = (dense, own[k]);
             let a_x = a_t * t_x;
             sum.f -= share * (a - b);
             sum.f_x -= sign * (a - b) + share * a_x;
@@ -198,15 +213,20 @@ impl ExcessTermRecord {
 }
 
 impl ExcessAt<'_> {
-    /// Turns to another composition.
-    pub fn recompose(&mut self, temperature: f64, fractions: &[f64]) {
+    /// Turns to another composition. `common` holds both equations at the common tau of a mixture that has no other substances.
+    pub fn recompose(
+        &mut self,
+        temperature: f64,
+        fractions: &[f64],
+        common: Option<[&ResidualAt; 2]>,
+    ) {
         let count = fractions.len();
         let (i, j) = (self.excess.pair.first, self.excess.pair.second);
         let of = |index: usize| fractions.get(index).copied().unwrap_or(f64::NAN);
         let total = of(i) + of(j);
         // Where both are absent the second derivatives depend on the way there; those of equal amounts are taken.
         let x = if total > 0.0 { of(i) / total } else { 0.5 };
-        let energy = self.excess.energy(&self.own, temperature, x);
+        let energy = self.excess.energy(&self.own, common, temperature, x);
         let square = total * total;
         self.weight = [energy.f, energy.f_t, energy.f_tt].map(|f| square * f);
         self.first = Amounts::from_elem(-self.weight[0], count);
