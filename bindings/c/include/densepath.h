@@ -66,6 +66,8 @@ typedef enum dp_error {
     DP_ERROR_UNDETERMINED = 404,
     /// A wanted result that no value of the input tried leads to.
     DP_ERROR_NO_ANSWER = 405,
+    /// Work that its caller stopped, or that was not done within the time given for it.
+    DP_ERROR_STOPPED = 406,
     /// The flow reaches the speed of sound before the end of the part.
     DP_ERROR_CHOKED = 501,
     /// The fluid splits, freezes or leaves its model inside a part that needs one dense phase.

@@ -1027,6 +1027,8 @@ pub enum dp_error {
     DP_ERROR_UNDETERMINED = 404,
     /// A wanted result that no value of the input tried leads to.
     DP_ERROR_NO_ANSWER = 405,
+    /// Work that its caller stopped, or that was not done within the time given for it.
+    DP_ERROR_STOPPED = 406,
     /// The flow reaches the speed of sound before the end of the part.
     DP_ERROR_CHOKED = 501,
     /// The fluid splits, freezes or leaves its model inside a part that needs one dense phase.
@@ -1073,6 +1075,7 @@ ErrorRow { number: 402, name: c"DP_ERROR_UNREACHABLE", meaning: c"A target that 
 ErrorRow { number: 403, name: c"DP_ERROR_NOT_UNIQUE", meaning: c"More than one state has the two values given." },
 ErrorRow { number: 404, name: c"DP_ERROR_UNDETERMINED", meaning: c"Measurements that do not determine every coefficient asked of them." },
 ErrorRow { number: 405, name: c"DP_ERROR_NO_ANSWER", meaning: c"A wanted result that no value of the input tried leads to." },
+ErrorRow { number: 406, name: c"DP_ERROR_STOPPED", meaning: c"Work that its caller stopped, or that was not done within the time given for it." },
 ErrorRow { number: 501, name: c"DP_ERROR_CHOKED", meaning: c"The flow reaches the speed of sound before the end of the part." },
 ErrorRow { number: 502, name: c"DP_ERROR_PHASE_CHANGE", meaning: c"The fluid splits, freezes or leaves its model inside a part that needs one dense phase." },
 ErrorRow { number: 503, name: c"DP_ERROR_FLOW_REVERSED", meaning: c"The pressures given would drive the flow backwards." },

@@ -8,6 +8,7 @@ mod arguments;
 mod bands;
 mod blend;
 mod document;
+mod equilibria;
 mod error;
 mod fluid;
 mod function;
@@ -26,6 +27,7 @@ mod state;
 mod study;
 mod table;
 mod ufunc;
+mod watched;
 
 use pyo3::prelude::*;
 

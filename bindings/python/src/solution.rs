@@ -21,6 +21,7 @@ use crate::pickle::{Reduced, reduced};
 use crate::record::{Notices, record};
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
+use crate::watched::{Listener, watch_within, watched};
 
 /// Solves the whole path of a method: pressure, flow, state at every station, bands, duties and notices.
 ///
@@ -28,6 +29,8 @@ use crate::table::{Column, PyTable};
 /// ----------
 /// source : path, str or mapping
 ///     A method document: the path of a file, its text (of more than one line), or a mapping of the same shape.
+/// time_limit : float, keyword-only, optional
+///     Seconds after which the work is given up.
 ///
 /// Returns
 /// -------
@@ -40,6 +43,8 @@ use crate::table::{Column, PyTable};
 ///     If the document cannot be read or describes no instrument.
 /// FlowError, ConvergenceError, RangeError
 ///     If the flow is choked, reversed or changes its phase where it must not, or no solution exists.
+/// StoppedError
+///     If the time is over before the work is done.
 ///
 /// Notes
 /// -----
@@ -53,8 +58,16 @@ use crate::table::{Column, PyTable};
 /// ...
 /// densepath.errors.DocumentError: cannot read no/such/method.toml: No such file or directory (os error 2)
 #[pyfunction]
-pub fn solve(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PySolution> {
-    let Document { text, method } = document::read(source)?;
+#[pyo3(signature = (source, *, time_limit = None))]
+pub fn solve(
+    py: Python<'_>,
+    source: &Bound<'_, PyAny>,
+    time_limit: Option<f64>,
+) -> Outcome<PySolution> {
+    let Document { text, mut method } = document::read(source)?;
+    if time_limit.is_some() {
+        method.path.watch = watch_within(time_limit)?;
+    }
     PySolution::of(py, text, method)
 }
 
@@ -68,6 +81,11 @@ pub fn solve(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PySolution> {
 ///     Values in SI by the two words of their inputs, as `method_inputs` tells them. All sequences are as long as there are methods.
 /// raises : bool, keyword-only
 ///     Whether the first method without solution raises its error; otherwise its error stands in its place.
+/// progress : bool or callable, keyword-only, optional
+///     True for a bar of `tqdm`, where that is installed; or a function that is told the number solved and the number to solve, which
+///     is None where it is not known.
+/// time_limit : float, keyword-only, optional
+///     Seconds after which the work is given up.
 ///
 /// Returns
 /// -------
@@ -79,11 +97,11 @@ pub fn solve(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PySolution> {
 /// DocumentError, ArgumentError
 ///     If the document cannot be read, a change names none of its inputs, or the changes are not of one length.
 /// DensepathError
-///     The error of the first method that has one, if `raises`.
+///     The error of the first method that has one, if `raises`: a `StoppedError` if the time was over before.
 ///
 /// Notes
 /// -----
-/// The interpreter is free for other threads meanwhile. `RAYON_NUM_THREADS` in the environment limits the cores.
+/// The interpreter is free for other threads meanwhile, and an interrupt stops the work. `RAYON_NUM_THREADS` in the environment limits the cores.
 ///
 /// Examples
 /// --------
@@ -92,26 +110,38 @@ pub fn solve(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PySolution> {
 /// >>> [f"{solution.column.pressure_drop / 1e5:.1f} bar" for solution in solved]
 /// ['16.4 bar', '27.8 bar']
 #[pyfunction]
-#[pyo3(signature = (source, changes = None, *, raises = true))]
+#[pyo3(signature = (source, changes = None, *, raises = true, progress = None, time_limit = None))]
 pub fn solve_many<'py>(
     py: Python<'py>,
     source: &Bound<'py, PyAny>,
     changes: Option<HashMap<(String, String), Vec<f64>>>,
     raises: bool,
+    progress: Option<&Bound<'py, PyAny>>,
+    time_limit: Option<f64>,
 ) -> Outcome<Vec<Bound<'py, PyAny>>> {
+    let watch = watch_within(time_limit)?;
     let solved = if let Some(changes) = changes {
-        let method = document::read(source)?.method;
+        let mut method = document::read(source)?.method;
+        method.path.watch = watch.clone();
         let input = |((of, key), values): ((String, String), Vec<f64>)| {
             Ok::<_, Error>((method.input(&of, &key)?, values))
         };
         let changes: Vec<_> = changes.into_iter().map(input).collect::<Result<_, _>>()?;
-        enter(py, || method.solve_with(&changes))?
+        let listener = Listener::of(
+            py,
+            progress,
+            changes.first().map(|(_, values)| values.len()),
+        )?;
+        watched(py, &watch, &listener, || method.solve_with(&changes))?
     } else {
         let texts = source
             .try_iter()?
             .map(|one| document::text_from(&one?))
             .collect::<Outcome<Vec<_>>>()?;
-        enter(py, || Ok(solve_documents(&texts)))?
+        let listener = Listener::of(py, progress, Some(texts.len()))?;
+        watched(py, &watch, &listener, || {
+            Ok(solve_documents(&texts, &watch))
+        })?
     };
     let found = solved.into_iter().map(|solved| match solved {
         Ok((method, solution)) => {
@@ -433,6 +463,11 @@ impl PySolution {
             .call_method1("solution_to_pandas", (slf,))
     }
 
+    /// The stations as an `xarray.Dataset` along the dimension "name".
+    fn to_xarray<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        slf.getattr("stations")?.call_method0("to_xarray")
+    }
+
     fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
@@ -664,6 +699,12 @@ impl PyBandBudget {
     fn to_pandas<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         py.import("densepath._present")?
             .call_method1("table_to_pandas", (self.rows.clone(),))
+    }
+
+    /// The rows as an `xarray.Dataset` along the dimension "part".
+    fn to_xarray<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        py.import("densepath._present")?
+            .call_method1("table_to_xarray", (self.rows.clone(),))
     }
 }
 

@@ -1,5 +1,6 @@
 //! Questions about a method: inverse questions, uncertainty, differences, maps.
 
+use densepath::path::Watch;
 use densepath::study::{
     Answer, Axis, Budget, Contribution, Difference, Found, Map, Output, Question, Told, Trials,
     UncertainInput, Unresolved, budget, compare, find, map, outputs, trials,
@@ -12,6 +13,15 @@ use crate::document;
 use crate::error::{Outcome, argument, enter};
 use crate::record::{Several, record};
 use crate::table::{Column, PyTable};
+use crate::watched::{Listener, watch_within, watched};
+
+/// The method of a document, and the watch on its solution.
+fn watched_method(source: &Bound<'_, PyAny>, time_limit: Option<f64>) -> Outcome<(Method, Watch)> {
+    let watch = watch_within(time_limit)?;
+    let mut method = document::read(source)?.method;
+    method.path.watch = watch.clone();
+    Ok((method, watch))
+}
 
 /// An input or an output by its two words: whose it is, and what it is.
 type Name = (String, String);
@@ -139,6 +149,11 @@ record! {
 /// samples : int, keyword-only, optional
 ///     Number of values solved first to see where the target is passed; 16 if not given. Two answers that lie between two of them are
 ///     found only if the result turns there.
+/// progress : bool or callable, keyword-only, optional
+///     True for a bar of `tqdm`, where that is installed; or a function that is told the number solved and the number to solve, which
+///     is None where it is not known.
+/// time_limit : float, keyword-only, optional
+///     Seconds after which the work is given up.
 ///
 /// Returns
 /// -------
@@ -153,6 +168,8 @@ record! {
 ///     For an input or a result that the method does not have.
 /// ConvergenceError
 ///     If no value within the bounds leads to the target: code 405 with `min` and `max`, the range that the result has there.
+/// StoppedError
+///     If the time is over before the work is done.
 ///
 /// Examples
 /// --------
@@ -162,8 +179,12 @@ record! {
 /// >>> [f"{value / 1e5:.1f} bar" for value in found.answers.input]
 /// ['141.3 bar']
 #[pyfunction]
-#[pyo3(signature = (source, *, input, output, target, bounds, samples = 16))]
-#[allow(clippy::needless_pass_by_value, reason = "pairs of Python")]
+#[pyo3(signature = (source, *, input, output, target, bounds, samples = 16, progress = None, time_limit = None))]
+#[allow(
+    clippy::needless_pass_by_value,
+    clippy::too_many_arguments,
+    reason = "pairs of Python, and its keywords"
+)]
 pub fn find_input(
     py: Python<'_>,
     source: &Bound<'_, PyAny>,
@@ -172,8 +193,10 @@ pub fn find_input(
     target: f64,
     bounds: (f64, f64),
     samples: usize,
+    progress: Option<&Bound<'_, PyAny>>,
+    time_limit: Option<f64>,
 ) -> Outcome<PyFoundInput> {
-    let method = document::read(source)?.method;
+    let (method, watch) = watched_method(source, time_limit)?;
     let question = Question {
         input: method.input(&input.0, &input.1)?,
         output: output_of(output),
@@ -182,7 +205,8 @@ pub fn find_input(
         high: bounds.1,
         samples,
     };
-    let found = enter(py, || find(&method, &question))?;
+    let listener = Listener::of(py, progress, None)?;
+    let found = watched(py, &watch, &listener, || find(&method, &question))?;
     Ok(found_input(&found))
 }
 
@@ -390,6 +414,11 @@ record! {
 ///     Number of draws; 1000 if not given.
 /// seed : int, keyword-only, optional
 ///     Seed; 0 if not given. A draw depends on the seed and on its number alone.
+/// progress : bool or callable, keyword-only, optional
+///     True for a bar of `tqdm`, where that is installed; or a function that is told the number solved and the number to solve, which
+///     is None where it is not known.
+/// time_limit : float, keyword-only, optional
+///     Seconds after which the work is given up.
 ///
 /// Returns
 /// -------
@@ -402,6 +431,8 @@ record! {
 ///     For an uncertainty not above zero.
 /// DocumentError
 ///     For an input or a result that the method does not have, or an input that the document does not state.
+/// StoppedError
+///     If the time is over before the work is done.
 ///
 /// Notes
 /// -----
@@ -416,8 +447,12 @@ record! {
 /// >>> trials.summary.of, len(trials.draws)
 /// (('column',), 20)
 #[pyfunction]
-#[pyo3(signature = (source, uncertainties, outputs, *, count = 1000, seed = 0))]
-#[allow(clippy::needless_pass_by_value, reason = "sequences of Python")]
+#[pyo3(signature = (source, uncertainties, outputs, *, count = 1000, seed = 0, progress = None, time_limit = None))]
+#[allow(
+    clippy::needless_pass_by_value,
+    clippy::too_many_arguments,
+    reason = "sequences of Python, and its keywords"
+)]
 pub fn draw_trials(
     py: Python<'_>,
     source: &Bound<'_, PyAny>,
@@ -425,11 +460,15 @@ pub fn draw_trials(
     outputs: Vec<Name>,
     count: usize,
     seed: u64,
+    progress: Option<&Bound<'_, PyAny>>,
+    time_limit: Option<f64>,
 ) -> Outcome<PyTrials> {
-    let method = document::read(source)?.method;
+    let (method, watch) = watched_method(source, time_limit)?;
     let inputs = uncertain_inputs(&method, uncertainties)?;
     let wanted: Vec<_> = outputs.into_iter().map(output_of).collect();
-    let found = enter(py, || trials(&method, &inputs, &wanted, count, seed))?;
+    let listener = Listener::of(py, progress, Some(count))?;
+    let draw = || trials(&method, &inputs, &wanted, count, seed);
+    let found = watched(py, &watch, &listener, draw)?;
     trials_of(&found)
 }
 
@@ -557,6 +596,17 @@ record! {
     }
 }
 
+#[pymethods]
+impl PyMethodMap {
+    /// The map as an `xarray.Dataset`: the two inputs are its dimensions, with their values as coordinates, and each result a variable,
+    /// with the SI unit of each in `attrs["units"]`.
+    fn to_xarray<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        slf.py()
+            .import("densepath._present")?
+            .call_method1("map_to_xarray", (slf,))
+    }
+}
+
 /// Results of a method over a plane of two inputs.
 ///
 /// Parameters
@@ -567,6 +617,11 @@ record! {
 ///     The inputs with their values in SI units: (("regulator", "pressure"), [100e5, 150e5]); see `method_inputs`.
 /// outputs : sequence of tuple of two str, keyword-only
 ///     The results, as [("method", "single_phase_margin")]; see `method_outputs`.
+/// progress : bool or callable, keyword-only, optional
+///     True for a bar of `tqdm`, where that is installed; or a function that is told the number solved and the number to solve, which
+///     is None where it is not known.
+/// time_limit : float, keyword-only, optional
+///     Seconds after which the work is given up.
 ///
 /// Returns
 /// -------
@@ -577,6 +632,8 @@ record! {
 /// ------
 /// DocumentError
 ///     For an input or a result that the method does not have.
+/// StoppedError
+///     If the time is over before the work is done.
 ///
 /// Notes
 /// -----
@@ -590,7 +647,7 @@ record! {
 /// >>> plane.points["column: hold_up_time"].shape
 /// (4,)
 #[pyfunction]
-#[pyo3(signature = (source, *, across, down, outputs))]
+#[pyo3(signature = (source, *, across, down, outputs, progress = None, time_limit = None))]
 #[allow(clippy::needless_pass_by_value, reason = "sequences of Python")]
 pub fn map_method(
     py: Python<'_>,
@@ -598,8 +655,10 @@ pub fn map_method(
     across: (Name, Vec<f64>),
     down: (Name, Vec<f64>),
     outputs: Vec<Name>,
+    progress: Option<&Bound<'_, PyAny>>,
+    time_limit: Option<f64>,
 ) -> Outcome<PyMethodMap> {
-    let method = document::read(source)?.method;
+    let (method, watch) = watched_method(source, time_limit)?;
     let axis = |((of, key), values): (Name, Vec<f64>)| {
         Ok::<_, Error>(Axis {
             input: method.input(&of, &key)?,
@@ -608,7 +667,8 @@ pub fn map_method(
     };
     let (across, down) = (axis(across)?, axis(down)?);
     let wanted: Vec<_> = outputs.into_iter().map(output_of).collect();
-    let found = enter(py, || map(&method, across, down, wanted))?;
+    let listener = Listener::of(py, progress, Some(across.values.len() * down.values.len()))?;
+    let found = watched(py, &watch, &listener, || map(&method, across, down, wanted))?;
     Ok(map_of(&found))
 }
 

@@ -242,6 +242,14 @@ impl PyTable {
             .call_method1("table_to_pandas", (slf,))
     }
 
+    /// The table as an `xarray.Dataset`, one variable a column with its SI unit in `attrs["units"]`; the dimension bears the name of
+    /// a first column of words that differ, else it is "row".
+    fn to_xarray<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        slf.py()
+            .import("densepath._present")?
+            .call_method1("table_to_xarray", (slf,))
+    }
+
     fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
@@ -280,7 +288,16 @@ impl PyTable {
     }
 
     fn __dir__(&self) -> Vec<String> {
-        let own = ["title", "columns", "units", "row", "to_dict", "to_pandas"].map(str::to_owned);
+        let own = [
+            "title",
+            "columns",
+            "units",
+            "row",
+            "to_dict",
+            "to_pandas",
+            "to_xarray",
+        ]
+        .map(str::to_owned);
         own.into_iter()
             .chain(self.columns.iter().map(|column| column.name.clone()))
             .collect()

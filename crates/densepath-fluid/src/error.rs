@@ -194,6 +194,11 @@ errors! {
         /// What was tried, and what was refused on the way.
         reason: String,
     }
+    /// Work that its caller stopped, or that was not done within the time given for it.
+    406 Stopped "StoppedError" {
+        /// Number of paths solved or refused before.
+        solved: usize,
+    }
     /// The flow reaches the speed of sound before the end of the part.
     501 Choked "FlowError" {
         /// Distance from the inlet in m.
@@ -314,7 +319,7 @@ errors! {
         /// Where it was found.
         place: &'static str,
     }
-    // last added: 610
+    // last added: 406
 }
 
 impl Error {
@@ -419,6 +424,7 @@ impl Error {
             Error::UnknownFluid { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
             Error::UnknownKey { nearest: Some(nearest), .. } => Some(format!("did you mean `{nearest}`?")),
             Error::Undetermined { .. } => Some("vary what its term depends on, add measurements, or leave the term out".into()),
+            Error::Stopped { .. } => Some("give it more time, or ask for less at once".into()),
             Error::NoAnswer { .. } => Some("widen the bounds, change another input as well, or want less".into()),
             Error::NotUnique { .. } => Some("give the pressure or the density with the temperature".into()),
             Error::TwoPhase { .. } => Some("ask the liquid or the vapour of the state, or move away from saturation".into()),
@@ -651,6 +657,10 @@ impl Error {
                 significant(*min),
                 significant(*max),
                 unit = quantity.unit(),
+            ),
+            Error::Stopped { solved } => write!(
+                f,
+                "stopped by its caller, or out of the time given for it, with {solved} solved"
             ),
             Error::Undetermined {
                 coefficient,

@@ -177,6 +177,7 @@ from .errors import (
     MissingModelError,
     PhaseError,
     RangeError,
+    StoppedError,
     UnknownFluidError,
 )
 
@@ -256,6 +257,7 @@ __all__ = [
     "StageResult",
     "State",
     "Station",
+    "StoppedError",
     "Stroke",
     "Suction",
     "SuctionLine",

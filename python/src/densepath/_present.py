@@ -1,4 +1,4 @@
-"""Results as tables of pandas and of HTML. Values are taken from results; none is computed."""
+"""Results as tables of pandas and of HTML, and as datasets of xarray. Values are taken from results; none is computed."""
 
 from __future__ import annotations
 
@@ -6,10 +6,13 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from ._core import Notice, PhaseBoundary, Saturation, Solution, State, Table, list_quantities
+import numpy as np
+
+from ._core import MethodMap, Notice, PhaseBoundary, Saturation, Solution, State, Table, list_quantities
 
 if TYPE_CHECKING:
     import pandas as pd
+    import xarray as xr
 
 _QUANTITIES = {name: (symbol, unit) for name, symbol, unit in list_quantities()}
 _CELL = "text-align:left;padding:0.15em 0.8em 0.15em 0"
@@ -82,6 +85,33 @@ def table_to_pandas(table: Table) -> pd.DataFrame:
     frame = pd.DataFrame({name: table[name] for name in table.columns})
     frame.attrs["units"] = table.units
     return frame
+
+
+def table_to_xarray(table: Table) -> xr.Dataset:
+    """A table as a dataset along the words of its first column, where they differ, or along the rows."""
+    import xarray as xr
+
+    names, units = table.columns, table.units
+    words = table[names[0]] if names and names[0] not in units else ()
+    dimension = names[0] if len(words) == len(table) == len(set(words)) else "row"
+    columns = {name: (dimension, np.asarray(table[name]), {"units": units[name]} if name in units else {}) for name in names}
+    index = {dimension: columns.pop(dimension)} if dimension in columns else {}
+    return xr.Dataset(columns, coords=index, attrs={"title": table.title})
+
+
+def map_to_xarray(plane: MethodMap) -> xr.Dataset:
+    """A map as a dataset with its two inputs as dimensions."""
+    import xarray as xr
+
+    points, units = plane.points, plane.points.units
+    across, down, *results = points.columns
+    # The value across changes first.
+    count = next((place for place, value in enumerate(points[down]) if value != points[down][0]), len(points))
+    sides = {down: points[down][:: max(count, 1)], across: points[across][:count]}
+    coordinates = {name: (name, values, {"units": units[name]}) for name, values in sides.items()}
+    shape = tuple(len(values) for values in sides.values())
+    variables = {name: (tuple(sides), points[name].reshape(shape), {"units": units[name]}) for name in results}
+    return xr.Dataset(variables, coords=coordinates)
 
 
 def solution_to_pandas(solution: Solution) -> pd.DataFrame:

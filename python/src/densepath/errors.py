@@ -85,6 +85,12 @@ class ConvergenceError(DensepathError, ArithmeticError):
     """An iteration that ended without meeting its tolerance, or a target out of reach."""
 
 
+class StoppedError(DensepathError, TimeoutError):
+    """Work that was not done within the time given for it."""
+
+    code = 406
+
+
 class FlowError(DensepathError):
     """A flow that a part cannot carry: choked, reversed, splitting or freezing."""
 

@@ -6,7 +6,7 @@ use densepath::hardware::{
     ReciprocatingPump, SampleLoop, SetFlow, SuctionLine, SyringePump, Thermal, Tube, Vent,
     Withdrawal, regulator::BackPressureRegulator,
 };
-use densepath::path::{Named, Part, Path, Pump, Room, Solution, Source};
+use densepath::path::{Named, Part, Path, Pump, Room, Solution, Source, Watch};
 use densepath_tests::Example;
 
 /// A cylinder at 25 degC with liquid, and a line that costs 1.5 bar: neither enters the results of the examples.
@@ -28,6 +28,7 @@ fn path(fluid: &Fluid, example: &Example, pump: Pump, parts: Vec<Part>) -> Path 
         parts,
         solutes: vec![solute(example)],
         room: Room::default(),
+        watch: Watch::default(),
     }
 }
 

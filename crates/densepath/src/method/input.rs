@@ -98,15 +98,19 @@ impl Method {
         })
     }
 
-    /// The method with other values in SI; pressures are absolute.
+    /// The method with other values in SI, under the same watch; pressures are absolute.
     ///
-    /// Errors: those of [`read_method`](super::read_method) for a value that cannot be.
+    /// Errors: those of [`read_method`](super::read_method) for a value that cannot be; 406 if the watch has stopped the work.
     pub fn with(&self, changes: &[(&Input, f64)]) -> Result<Method> {
+        // Many that are no longer wanted need not be read.
+        self.path.watch.check()?;
         let mut document = self.parsed()?;
         for (input, value) in changes {
             set(&mut document, &input.of, &input.key, *value, input.quantity);
         }
-        read_whole(&document.to_string())
+        let mut changed = read_whole(&document.to_string())?;
+        changed.path.watch = self.path.watch.clone();
+        Ok(changed)
     }
 
     /// The document as a table.

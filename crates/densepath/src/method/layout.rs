@@ -5,7 +5,7 @@ use densepath_fluid::error::{Error, Result};
 
 use super::pieces::Piece;
 use crate::hardware::{Cylinder, Role, Solute, SuctionLine, safety};
-use crate::path::{Named, Part, Path, Pump, Room, Source};
+use crate::path::{Named, Part, Path, Pump, Room, Source, Watch};
 
 /// A part with what the document says about its place.
 #[derive(Debug)]
@@ -90,6 +90,7 @@ pub fn path(frame: Frame, parts: Vec<Placed>) -> Result<Path> {
             pressure: frame.room_pressure,
             air: frame.air.filter(|_| ends_in_room),
         },
+        watch: Watch::default(),
     })
 }
 

@@ -4,7 +4,7 @@ use densepath_fluid::error::{Error, Result};
 use rayon::prelude::*;
 
 use super::{Input, Method, read_method};
-use crate::path::Solution;
+use crate::path::{Solution, Watch};
 
 /// A method with its solution, or why there is none.
 pub type Solved = Result<(Method, Solution)>;
@@ -16,9 +16,14 @@ pub fn solve_many(methods: &[Method]) -> Vec<Result<Solution>> {
     methods.par_iter().map(Method::solve).collect()
 }
 
-/// The method of each document with its solution, or its error; the documents are shared among the cores.
-pub fn solve_documents(documents: &[String]) -> Vec<Solved> {
-    let solved = |text: &String| solved(read_method(text)?);
+/// The method of each document with its solution, or its error, all under one watch; the documents are shared among the cores.
+pub fn solve_documents(documents: &[String], watch: &Watch) -> Vec<Solved> {
+    let solved = |text: &String| {
+        watch.check()?;
+        let mut method = read_method(text)?;
+        method.path.watch = watch.clone();
+        solved(method)
+    };
     documents.par_iter().map(solved).collect()
 }
 
@@ -84,7 +89,7 @@ mod tests {
         let documents: Vec<String> = methods.iter().map(|m| m.document().to_owned()).collect();
         let batches = solve_many(&methods)
             .into_iter()
-            .zip(solve_documents(&documents));
+            .zip(solve_documents(&documents, &Watch::default()));
         for ((method, found), (many, read)) in solved.iter().zip(batches) {
             for other in [method.solve().unwrap(), many.unwrap(), read.unwrap().1] {
                 assert_eq!(other.delivery_pressure, found.delivery_pressure);
@@ -94,6 +99,25 @@ mod tests {
         let plain = method.solve().unwrap();
         assert_eq!(solved[1].1.delivery_pressure, plain.delivery_pressure);
         assert!(solved[0].1.delivery_pressure < plain.delivery_pressure);
+    }
+
+    #[test]
+    fn what_is_stopped_says_so_and_nothing_else_is_lost() {
+        let mut method = read_method(PACKED).unwrap();
+        method.path.watch = Watch::new();
+        let length = method.input("column", "length").unwrap();
+        let changes = [(length, vec![0.1, 0.15])];
+        let solved = method.solve_with(&changes).unwrap();
+        assert!(solved.iter().all(Result::is_ok));
+        assert_eq!(method.path.watch.solved(), 2);
+        method.path.watch.stop();
+        for result in method.solve_with(&changes).unwrap() {
+            assert_eq!(result.unwrap_err().root().code(), 406);
+        }
+        let documents = [PACKED.to_owned()];
+        let late = Watch::within(std::time::Duration::ZERO);
+        let refused = &solve_documents(&documents, &late)[0];
+        assert_eq!(refused.as_ref().unwrap_err().root().code(), 406);
     }
 
     #[test]

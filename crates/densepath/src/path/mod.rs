@@ -16,6 +16,7 @@ mod source;
 mod tests;
 #[cfg(test)]
 mod tests_of_bands;
+mod watch;
 
 use fluid::Fluid;
 use fluid::consts::STANDARD_ATMOSPHERE;
@@ -31,6 +32,8 @@ pub use march::{Part, Pass};
 pub use program::{ProgrammedBand, ProgrammedRun, Setting};
 pub use solution::{ColumnSummary, Consumption, Duty, PartFact, Solution, Station};
 pub use source::{Named, Pump, Source};
+pub use watch::Watch;
+pub(crate) use watch::unless_stopped;
 
 /// A whole instrument with its mobile phase.
 #[derive(Debug, Clone)]
@@ -47,6 +50,8 @@ pub struct Path {
     pub solutes: Vec<Solute>,
     /// The room the instrument stands in.
     pub room: Room,
+    /// What may stop its solution.
+    pub watch: Watch,
 }
 
 /// The room the instrument stands in.

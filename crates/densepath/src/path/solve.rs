@@ -51,8 +51,15 @@ impl Path {
     /// part that holds the pressure closes the balance. Trial values at which the fluid leaves the dense phase count as too
     /// little pressure; if the answer itself does so, the error is returned with the part it occurs in.
     ///
-    /// Error 402 if no value within the limits of the pump closes the balance, 606 if no part holds the pressure.
+    /// Error 402 if no value within the limits of the pump closes the balance, 606 if no part holds the pressure, 406 if its watch
+    /// stops it.
     pub fn solve(&self) -> Result<Solution> {
+        let solution = self.solve_steady();
+        self.watch.advance();
+        solution
+    }
+
+    fn solve_steady(&self) -> Result<Solution> {
         let feed = self.source.feed(&self.fluid)?;
         let trial = match &self.source.pump.part {
             Pump::Reciprocating(pump) => self.close_pressure(&feed, pump)?,
@@ -64,6 +71,7 @@ impl Path {
                 place: "path::solve, a trial without a stream",
             });
         };
+        self.watch.check()?;
         let passes = march(&self.parts, stream.clone(), &surroundings)?;
         let bands = self.bands(&passes, &surroundings)?;
         Solution::assemble(self, &feed, &surroundings, &stream, passes, bands)
@@ -177,6 +185,7 @@ impl Path {
 
     /// The march up to the part that holds the pressure.
     fn trial(&self, feed: &Feed, delivery_pressure: f64, mass_flow_rate: f64) -> Result<Trial> {
+        self.watch.check()?;
         let holder = self.holder()?;
         let (before, holding) = self.parts.split_at(holder);
         let surroundings = self.surroundings(feed, delivery_pressure, false);

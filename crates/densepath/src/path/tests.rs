@@ -108,6 +108,7 @@ pub(super) fn packed(counted_at: CountedAt) -> Path {
             Retention::log_linear_in_density(6.0, 7e-3, DENSITIES).unwrap(),
         )],
         room: Room::default(),
+        watch: Watch::default(),
     }
 }
 
@@ -137,6 +138,7 @@ fn capillary() -> Path {
             retention_factor: 3.0,
         })],
         room: Room::default(),
+        watch: Watch::default(),
     }
 }
 

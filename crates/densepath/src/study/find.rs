@@ -77,7 +77,8 @@ pub struct Found {
 /// and refusals is approached, and so is a turn of the output. A jump over the target is no answer.
 ///
 /// Errors: 101 for bounds that do not rise or fewer than two samples; 602 for an output that no solution tells; 405 if no value within
-/// the bounds leads to the target: with the range that the output has there, and why the first refused value was refused.
+/// the bounds leads to the target: with the range that the output has there, and why the first refused value was refused; 406 if the
+/// watch of the method stops it.
 ///
 /// ```
 /// use densepath::study::{Output, Question, find};
@@ -104,6 +105,7 @@ pub fn find(method: &Method, question: &Question) -> Result<Found> {
     if let Some(error) = scan.iter().find_map(|(_, result)| unnamed(result)) {
         return Err(error);
     }
+    method.path.watch.check()?;
     let scale =
         outputs_of(&scan).fold(question.target.abs(), |most, output| most.max(output.abs()));
     let (mut answers, mut unresolved) = (Vec::new(), Vec::new());
@@ -113,6 +115,7 @@ pub fn find(method: &Method, question: &Question) -> Result<Found> {
             Err(why) => unresolved.push(Unresolved { low, high, why }),
         }
     }
+    method.path.watch.check()?;
     if answers.is_empty() {
         return Err(search.nowhere(&scan, unresolved));
     }

@@ -6,6 +6,7 @@ use rayon::prelude::*;
 use super::output::{Output, Told};
 use crate::fluid;
 use crate::method::{Input, Method};
+use crate::path::unless_stopped;
 
 /// One side of a map.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,7 +36,7 @@ pub struct Map {
 
 /// Outputs of a method over a plane of two inputs, on all cores. A point that the method refuses is told with its reason.
 ///
-/// Error 602 for an output that a solved point does not tell.
+/// Error 602 for an output that a solved point does not tell, 406 if the watch of the method stops it.
 pub fn map(method: &Method, across: Axis, down: Axis, outputs: Vec<Output>) -> Result<Map> {
     let places: Vec<(usize, usize)> = (0..down.values.len())
         .flat_map(|row| (0..across.values.len()).map(move |column| (column, row)))
@@ -55,7 +56,7 @@ pub fn map(method: &Method, across: Axis, down: Axis, outputs: Vec<Output>) -> R
         .collect();
     let mut values = vec![Vec::with_capacity(points.len()); outputs.len()];
     let (mut quantities, mut refusals) = (Vec::new(), Vec::new());
-    for (point, &(column, row)) in points.into_iter().zip(&places) {
+    for (point, &(column, row)) in unless_stopped(points)?.into_iter().zip(&places) {
         let told: Vec<f64> = match point {
             Ok(told) => {
                 quantities = told.iter().map(|one| one.quantity).collect();

@@ -2,6 +2,7 @@ use super::*;
 use crate::fluid::units::BAR;
 use crate::fluid::{Error, Quantity};
 use crate::method::{Input, Method, read_method};
+use crate::path::Watch;
 
 const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
 const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
@@ -355,4 +356,34 @@ fn a_map_holds_what_single_methods_tell() {
         .collect();
     assert_eq!(refused, [(2, 0), (2, 1)]);
     assert!(map.values[0][2].is_nan() && map.values[0][5].is_nan());
+}
+
+#[test]
+fn what_is_stopped_is_no_refusal() {
+    let mut method = method();
+    method.path.watch = Watch::new();
+    let question = question(
+        &method,
+        ("regulator", "pressure"),
+        ("column", "mean_density"),
+    );
+    let axis = || Axis {
+        input: question.input.clone(),
+        values: vec![150.0 * BAR],
+    };
+    let uncertain = [UncertainInput {
+        input: question.input.clone(),
+        standard_uncertainty: 0.5 * BAR,
+    }];
+    let outputs = [question.output.clone()];
+    method.path.watch.stop();
+    let stopped = [
+        map(&method, axis(), axis(), outputs.to_vec()).unwrap_err(),
+        trials(&method, &uncertain, &outputs, 3, 0).unwrap_err(),
+        budget(&method, &uncertain, &outputs).unwrap_err(),
+        find(&method, &question).unwrap_err(),
+    ];
+    for error in stopped {
+        assert_eq!(error.code(), 406, "{error}");
+    }
 }

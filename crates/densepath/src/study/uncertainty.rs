@@ -12,6 +12,7 @@ use rayon::prelude::*;
 use super::output::{Output, Told};
 use crate::fluid;
 use crate::method::{Input, Method};
+use crate::path::unless_stopped;
 
 /// An input that is not known exactly.
 #[derive(Debug, Clone, PartialEq)]
@@ -234,7 +235,7 @@ fn quantile(sorted: &[f64], probability: f64) -> f64 {
 /// Draw `i` depends on the seed and `i` alone, not on the number of draws or of cores. *Source*: JCGM 101:2008.
 ///
 /// Errors: 101 for an uncertainty not above zero; 602 for an output that no solution tells; 603 for an input without stated value; the
-/// refusal of the first draw if all are refused.
+/// refusal of the first draw if all are refused; 406 if the watch of the method stops it.
 pub fn trials(
     method: &Method,
     inputs: &[UncertainInput],
@@ -262,7 +263,7 @@ pub fn trials(
             told(&method.with(&changes)?, outputs)
         })
         .collect();
-    collect(outputs, draws)
+    collect(outputs, unless_stopped(draws)?)
 }
 
 /// The draws as lists by output.
