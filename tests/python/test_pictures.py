@@ -35,13 +35,13 @@ def is_drawn(figure: Figure) -> bool:
     return len(np.unique(pixels.reshape(-1, 4), axis=0)) > 10
 
 
-@pytest.mark.parametrize("function", [plot.pressure_enthalpy, plot.pressure_density])
+@pytest.mark.parametrize("function", [plot.pressure_enthalpy, plot.pressure_density, plot.temperature_entropy])
 def test_planes_take_axes_and_return_them(solution: dp.Solution, function: object) -> None:
     figure = Figure()
     axes = figure.subplots()
     assert callable(function)
     assert function(solution, axes=axes) is axes
-    assert axes.get_ylabel() == "pressure [bar]"
+    assert axes.get_ylabel() == ("temperature [degC]" if function is plot.temperature_entropy else "pressure [bar]")
     assert is_drawn(figure)
     text = " ".join(child.get_text() for child in axes.texts)
     assert all(name in text for name in solution.stations.name)
@@ -59,7 +59,7 @@ def test_the_dome_ends_at_the_critical_point(co2: dp.Fluid) -> None:
 
 @pytest.mark.parametrize("fluid", dp.substances(), ids=[fluid.name for fluid in dp.substances()])
 def test_every_substance_has_its_planes(fluid: dp.Fluid) -> None:
-    for function in (plot.pressure_enthalpy, plot.pressure_density):
+    for function in (plot.pressure_enthalpy, plot.pressure_density, plot.temperature_entropy, plot.isopycnics):
         axes = function(fluid, axes=Figure().subplots())
         assert axes.lines
 
@@ -71,6 +71,67 @@ def test_throttling_is_drawn_at_constant_enthalpy() -> None:
     [throttling] = [line for line in dotted if line.get_color() == plot.ACCENT]
     enthalpies = np.asarray(throttling.get_xdata())
     assert enthalpies == pytest.approx(np.full(enthalpies.size, enthalpies[0]), rel=1e-9)
+
+
+def test_heating_behind_the_regulator_follows_an_isobar(co2: dp.Fluid) -> None:
+    solution = dp.solve(FOLDER / "packed.toml")
+    axes = plot.temperature_entropy(solution, units="SI", axes=Figure().subplots())
+    path = [line for line in axes.lines if line.get_color() == plot.ACCENT]
+    entropy, temperature = path[-2].get_xydata().T
+    heated = solution.station("regulator").state
+    assert (entropy[-1], temperature[-1]) == (heated.specific_entropy, heated.temperature)
+    for s, t in path[-2].get_xydata()[1:-1:6]:
+        assert co2.state(pressure=heated.pressure, specific_entropy=s).temperature == pytest.approx(t, rel=1e-7)
+
+
+def test_isopycnics_keep_their_density(co2: dp.Fluid) -> None:
+    axes = plot.isopycnics(co2, [400.0, 800.0], units="SI", axes=Figure().subplots())
+    boiling = axes.lines[2].get_xydata()
+    for line, density in zip(axes.lines, (400.0, 800.0), strict=False):
+        temperature, pressure = line.get_xydata().T
+        assert co2.density(temperature, pressure) == pytest.approx(np.full(temperature.size, density), rel=1e-9)
+        # Nothing is drawn where the density belongs to two phases.
+        assert temperature.min() > 280.0
+    assert boiling[:, 1] == pytest.approx([co2.saturation(temperature=t).pressure for t in boiling[:, 0]], rel=1e-12)
+
+
+def test_pseudo_critical_lines_are_those_of_the_fluid(co2: dp.Fluid) -> None:
+    axes = plot.pseudo_critical_lines(co2, highest_temperature=340.0, units="SI", axes=Figure().subplots())
+    for line, definition in zip(axes.lines, ("heat_capacity", "density_gradient", "expansivity"), strict=False):
+        temperature, pressure = line.get_xydata()[-1]
+        assert temperature == pytest.approx(340.0)
+        assert co2.pseudo_critical(temperature, definition=definition).pressure == pressure  # type: ignore[arg-type]
+
+
+def test_flows_of_restrictors_share_one_unit(co2: dp.Fluid) -> None:
+    bores = {bore: dp.LinearRestrictor(diameter=bore * 1e-6, length=0.5) for bore in (5, 30)}
+    pressures = [100e5, 200e5]
+    axes = plot.restrictor_map({f"{bore} um": one for bore, one in bores.items()}, co2, 373.15, pressures, 101325.0, axes=Figure().subplots())
+    assert axes.get_ylabel() == "mass flow rate [g/min]"
+    for line, one in zip(axes.lines, bores.values(), strict=True):
+        flows = [one.mass_flow_rate(co2, 373.15, p, 101325.0) * 6e4 for p in pressures]
+        assert np.asarray(line.get_ydata()) == pytest.approx(flows, rel=1e-12)
+    gaps = plot.restrictor_map({"7 um": bores[5]}, co2, 373.15, [-1.0, 100e5], 101325.0, units="SI", axes=Figure().subplots())
+    assert np.isnan(np.asarray(gaps.lines[0].get_ydata())).tolist() == [True, False]
+
+
+def test_a_map_of_small_flows_has_one_unit() -> None:
+    flow = ("method", "mass_flow_rate")
+    plane = dp.map_method(
+        FOLDER / "capillary.toml", across=(("pump", "pressure"), [250e5, 280e5]), down=(("restrictor", "diameter"), [5e-6, 40e-6]), outputs=[flow]
+    )
+    axes = plot.method_map(plane, flow, axes=Figure().subplots())
+    assert axes.get_title(loc="left") == "method: mass flow rate [g/min]"
+    levels = axes.collections[0].levels
+    assert levels[-1] == pytest.approx(plane.points["method: mass_flow_rate"].max() * 6e4, rel=0.5)
+
+
+@pytest.mark.parametrize("function", [plot.profile, plot.path_profile, plot.pressure_density])
+def test_axes_in_si_units(solution: dp.Solution, function: object) -> None:
+    assert callable(function)
+    drawn = function(solution, units="SI", **({"figure": Figure()} if function is plot.path_profile else {"axes": Figure().subplots()}))
+    axes = drawn.axes[0] if function is plot.path_profile else drawn
+    assert axes.get_ylabel() == "pressure [Pa]"
 
 
 def test_profiles_pass_through_the_stations(solution: dp.Solution) -> None:

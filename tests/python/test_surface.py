@@ -223,7 +223,7 @@ def test_reprs_name_units(co2: dp.Fluid) -> None:
 
 
 def modules() -> list[str]:
-    return ["densepath", *(f"densepath.{module.name}" for module in pkgutil.iter_modules(dp.__path__))]
+    return ["densepath", *(module.name for module in pkgutil.walk_packages(dp.__path__, "densepath."))]
 
 
 @pytest.mark.parametrize("name", [name for name in modules() if not name.endswith("__main__")])

@@ -142,7 +142,7 @@ impl Mixed<'_> {
         isotherm: &dyn MixtureIsotherm,
         (temperature, pressure): (f64, f64),
     ) -> Result<f64> {
-        let middle = self.isotherm(temperature).densities(pressure)?.vapour;
+        let middle = self.critical_density_of_one(temperature, pressure)?;
         let limit = |solver, end| {
             bracketed(solver, end, middle, Tolerance::default(), |density| {
                 Ok(isotherm.dp_drho(density))
@@ -162,6 +162,22 @@ impl Mixed<'_> {
         let solver = "vapour pressure in the cubic equation";
         let (low, high) = (bottom.ln(), top.ln());
         Ok(bracketed(solver, low, high, Tolerance::default(), difference)?.exp())
+    }
+
+    /// Molar density in mol/m3 at the critical point of one substance.
+    ///
+    /// Where the three roots of the pressure meet, rounding leaves the root six digits, too few to lie between limits of stability
+    /// close to the critical point. The slope of the pressure in the density is symmetrical about its least value there.
+    fn critical_density_of_one(&self, temperature: f64, pressure: f64) -> Result<f64> {
+        const ASIDE: f64 = 1e-4;
+        let isotherm = self.isotherm(temperature);
+        let near = isotherm.densities(pressure)?.vapour;
+        let tilt = |density: f64| {
+            let slope = |side: f64| isotherm.dp_drho(density * side);
+            Ok(slope(1.0 + ASIDE) - slope(1.0 - ASIDE))
+        };
+        let solver = "critical density of a cubic equation";
+        bracketed(solver, 0.9 * near, 1.1 * near, Tolerance::default(), tilt)
     }
 
     /// Critical temperature in K and pressure in Pa of the one substance present; error 202 for a mixture.

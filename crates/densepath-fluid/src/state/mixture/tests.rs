@@ -431,6 +431,34 @@ fn a_substance_of_the_cubic_equation_boils() {
     );
 }
 
+/// Close to the critical point the densities of both phases are hard to tell apart, and the bracket of the temperature begins there.
+#[test]
+fn every_cubic_substance_boils_up_to_its_critical_point() {
+    let substances = crate::substances().unwrap();
+    let cubic = substances.iter().filter(|fluid| fluid.helmholtz().is_err());
+    let mut count = 0;
+    for fluid in cubic {
+        let highest = fluid.saturation_temperature_max().unwrap();
+        let lowest = fluid.saturation_temperature_min().unwrap();
+        for distance in [1e-7, 1e-6, 1e-4, 1e-2, 0.1, 0.3] {
+            let temperature = highest * (1.0 - distance);
+            if temperature < lowest {
+                continue;
+            }
+            let found = fluid.saturation_at_temperature(temperature).unwrap();
+            assert!(found.liquid.density() > found.vapour.density());
+            let back = fluid.saturation_at_pressure(found.pressure).unwrap();
+            assert!(
+                (back.temperature / temperature - 1.0).abs() < 1e-9,
+                "{} at {temperature} K",
+                fluid.name()
+            );
+        }
+        count += 1;
+    }
+    assert!(count >= 10, "{count} substances with a cubic equation");
+}
+
 impl State {
     fn specific_gas_constant_times_ln(&self, ratio: f64) -> f64 {
         self.fluid.specific_gas_constant() * ratio.ln()
