@@ -266,6 +266,9 @@ static void method(const char *path, const char *json, const char *table)
     CHECK(dp_solution_json(solution, &text) == DP_OK && strcmp(text, expected) == 0);
     CHECK(dp_solution_json(again, &text) == DP_OK && strcmp(text, expected) == 0);
     dp_solution_free(again);
+    CHECK(dp_solve_toml_within(document, 60.0, &again) == DP_OK);
+    CHECK(dp_solution_json(again, &text) == DP_OK && strcmp(text, expected) == 0);
+    dp_solution_free(again);
     CHECK(dp_solution_delivery_pressure(solution, &delivered) == DP_OK);
     CHECK(dp_station_find(solution, "pump", &station) == DP_OK);
     CHECK(dp_station_get(solution, station, DP_QUANTITY_PRESSURE, &pressure) == DP_OK && pressure == delivered);
@@ -307,6 +310,8 @@ static void bad_documents(const char *path)
 {
     char *document = read_file(path);
     dp_solution *solution = NULL;
+    CHECK(dp_solve_toml_within(document, -1.0, &solution) == DP_ERROR_DOMAIN && says("time"));
+    CHECK(dp_solve_toml_within(document, 0.0, &solution) == DP_ERROR_STOPPED && solution == NULL && says("time"));
     CHECK(dp_solve_toml(NULL, &solution) == DP_ERROR_ARGUMENT && says("text"));
     CHECK(dp_solve_toml("", NULL) == DP_ERROR_ARGUMENT && says("out"));
     CHECK(dp_solve_toml("this is no document", &solution) == DP_ERROR_SYNTAX && says("line 1"));

@@ -72,6 +72,16 @@ def test_the_budget_and_the_draws_of_the_notebook_agree(run: Any) -> None:
     assert abs(drawn - u) < 4 * u / 20
 
 
+def test_a_cluster_gives_what_one_machine_gives(run: Any) -> None:
+    names = run("sweep_on_a_cluster")
+    assert names["density"].chunks is not None
+    local = names["co2"].density(names["temperature"].values[:, None], names["pressure"].values)
+    assert float(names["liquid_like"]) == (local > 700.0).mean()
+    drawn = [dp.draw_trials(names["method"], names["settings"], [names["result"]], count=100, seed=seed).draws for seed in (0, 9)]
+    assert (names["pressures"][:100] == drawn[0]["method: delivery_pressure"]).all()
+    assert (names["pressures"][-100:] == drawn[1]["method: delivery_pressure"]).all()
+
+
 def test_half_the_restrictor_lets_twice_as_much_through(run: Any) -> None:
     names = run("size_a_restrictor")
     assert names["lengths"][1.0] / names["lengths"][2.0] == pytest.approx(2.0, rel=0.01)

@@ -1477,6 +1477,14 @@ dp_status dp_fact_find(const struct dp_solution *solution, const char *part, con
 dp_status dp_solve_toml(const char *text,
                         struct dp_solution **out);
 
+/// Solves the method document in `text`, TOML in UTF-8, within `time_limit` in s; see `dp_solve_toml`.
+///
+/// The caller owns the result and frees it with `dp_solution_free`. The time is looked at before each march along the path: the call
+/// ends within one march after it, a fraction of a second. Error 406 if the time is over, 101 for one that is negative or no number.
+dp_status dp_solve_toml_within(const char *text,
+                               double time_limit,
+                               struct dp_solution **out);
+
 /// Solves the method document in `text`, JSON in UTF-8 with the same keys and values as in TOML; see `dp_solve_toml`.
 ///
 /// The caller owns the result and frees it with `dp_solution_free`.

@@ -387,6 +387,11 @@ public:
     {
         return Solution(detail::ask<dp_solution *>(dp_solve_toml, text.c_str()));
     }
+    /// The same within a time in s.
+    static Solution of_toml(const std::string &text, double time_limit)
+    {
+        return Solution(detail::ask<dp_solution *>(dp_solve_toml_within, text.c_str(), time_limit));
+    }
     static Solution of_json(const std::string &text)
     {
         return Solution(detail::ask<dp_solution *>(dp_solve_json, text.c_str()));

@@ -3,7 +3,7 @@
 use std::ffi::{CString, c_char};
 use std::sync::OnceLock;
 
-use densepath_core::path::{BandBudget, Solution};
+use densepath_core::path::{BandBudget, Solution, Watch};
 use densepath_core::{Error, Method, Quantity, method, report};
 
 use crate::argument::{array_out, output, text, value};
@@ -26,9 +26,10 @@ pub struct Solved {
 }
 
 impl Solved {
-    /// The method, solved.
-    pub fn new(method: Method) -> Result<Self, Error> {
+    /// The method, solved; what is asked of it afterwards has no limit of time.
+    pub fn new(mut method: Method) -> Result<Self, Error> {
         let solution = method.solve()?;
+        method.path.watch = Watch::default();
         let solute = solution.bands.as_ref().map_or("", |bands| &bands.solute);
         Ok(Self {
             title: c_text(&solution.title),
@@ -70,6 +71,26 @@ pub unsafe extern "C" fn dp_solve_toml(
         // SAFETY: the caller keeps the rules of the header.
         let (text, out) = unsafe { (self::text(text, "text")?, output(out, "out")?) };
         out.write(owned(Solved::new(method::read_method(text)?)?));
+        Ok(())
+    })
+}
+
+/// Solves the method document in `text`, TOML in UTF-8, within `time_limit` in s; see `dp_solve_toml`.
+///
+/// The caller owns the result and frees it with `dp_solution_free`. The time is looked at before each march along the path: the call
+/// ends within one march after it, a fraction of a second. Error 406 if the time is over, 101 for one that is negative or no number.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_solve_toml_within(
+    text: *const c_char,
+    time_limit: f64,
+    out: *mut *mut dp_solution,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (text, out) = unsafe { (self::text(text, "text")?, output(out, "out")?) };
+        let mut method = method::read_method(text)?;
+        method.path.watch = Watch::within(time_limit)?;
+        out.write(owned(Solved::new(method)?));
         Ok(())
     })
 }

@@ -6,7 +6,7 @@ use densepath::flow::bands::largest_plug;
 use densepath::fluid::error::significant;
 use densepath::hardware::{Fact, ProfilePoint};
 use densepath::method::solve_documents;
-use densepath::path::{BandBudget, BandRow, ColumnSummary, Pass, Station};
+use densepath::path::{BandBudget, BandRow, ColumnSummary, Pass, Station, Watch};
 use densepath::report::{STATION_QUANTITIES, to_json, to_text};
 use densepath::{Error, Method, Quantity, Solution, read_method};
 use pyo3::exceptions::PyKeyError;
@@ -191,8 +191,10 @@ impl std::hash::Hash for PySolution {
 }
 
 impl PySolution {
-    fn of(py: Python<'_>, document: String, method: Method) -> Outcome<Self> {
+    fn of(py: Python<'_>, document: String, mut method: Method) -> Outcome<Self> {
         let solution = enter(py, || method.solve())?;
+        // What is asked of the method afterwards has no limit of time.
+        method.path.watch = Watch::default();
         Ok(Self {
             document,
             method,

@@ -7,7 +7,7 @@ use densepath::Error;
 use densepath::path::Watch;
 use pyo3::prelude::*;
 
-use crate::error::{Outcome, argument};
+use crate::error::Outcome;
 
 /// Time between two looks for a key press, which is also how often progress is told.
 const LOOK: Duration = Duration::from_millis(100);
@@ -17,10 +17,7 @@ pub fn watch_within(time_limit: Option<f64>) -> Outcome<Watch> {
     let Some(seconds) = time_limit else {
         return Ok(Watch::new());
     };
-    let time = Duration::try_from_secs_f64(seconds);
-    let time =
-        time.map_err(|_| argument("time_limit", "seconds from zero on", seconds.to_string()))?;
-    Ok(Watch::within(time))
+    Ok(Watch::within(seconds)?)
 }
 
 /// Who is told how far a long call has come.

@@ -27,8 +27,10 @@ pub fn solve_documents(documents: &[String], watch: &Watch) -> Vec<Solved> {
     documents.par_iter().map(solved).collect()
 }
 
-fn solved(method: Method) -> Solved {
+/// The method with its solution; what is asked of it afterwards is not watched.
+fn solved(mut method: Method) -> Solved {
     let solution = method.solve()?;
+    method.path.watch = Watch::default();
     Ok((method, solution))
 }
 
@@ -109,15 +111,21 @@ mod tests {
         let changes = [(length, vec![0.1, 0.15])];
         let solved = method.solve_with(&changes).unwrap();
         assert!(solved.iter().all(Result::is_ok));
+        let (first, _) = solved[0].as_ref().unwrap();
+        first.path.watch.check().unwrap();
         assert_eq!(method.path.watch.solved(), 2);
         method.path.watch.stop();
+        first.solve().unwrap();
         for result in method.solve_with(&changes).unwrap() {
             assert_eq!(result.unwrap_err().root().code(), 406);
         }
         let documents = [PACKED.to_owned()];
-        let late = Watch::within(std::time::Duration::ZERO);
+        let late = Watch::within(0.0).unwrap();
         let refused = &solve_documents(&documents, &late)[0];
         assert_eq!(refused.as_ref().unwrap_err().root().code(), 406);
+        for time in [-1.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(Watch::within(time).unwrap_err().code(), 101);
+        }
     }
 
     #[test]

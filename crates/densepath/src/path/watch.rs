@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use fluid::{Error, Result};
+use fluid::{Error, Quantity, Result};
 
 use crate::fluid;
 
@@ -39,13 +39,20 @@ impl Watch {
         Self(Some(Arc::default()))
     }
 
-    /// A watch that stops the work after a time, counted from now.
-    pub fn within(time: Duration) -> Self {
-        let end = Instant::now().checked_add(time);
-        Self(Some(Arc::new(Shared {
+    /// A watch that stops the work after a time in s, counted from now.
+    ///
+    /// Error 101 for a time that is negative or no number.
+    pub fn within(time: f64) -> Result<Self> {
+        let wrong = |_| Error::Domain {
+            quantity: Quantity::Time,
+            value: time,
+            rule: "a finite time from zero on",
+        };
+        let end = Instant::now().checked_add(Duration::try_from_secs_f64(time).map_err(wrong)?);
+        Ok(Self(Some(Arc::new(Shared {
             end,
             ..Shared::default()
-        })))
+        }))))
     }
 
     /// Stops the work: what is not solved yet ends with error 406.
