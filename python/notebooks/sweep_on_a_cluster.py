@@ -49,16 +49,10 @@ settings = {
 }
 result = ("method", "delivery_pressure")
 
-
-def batch(seed: int) -> np.ndarray:
-    """Delivery pressures in Pa of a hundred draws."""
-    return np.array(dp.draw_trials(method, settings, [result], count=100, seed=seed).draws["method: delivery_pressure"])
-
-
-futures = client.map(batch, range(10))
+futures = [client.submit(dp.draw_trials, method, settings, [result], count=100, seed=seed) for seed in range(10)]
 for done, _ in enumerate(as_completed(futures), start=1):
     print(f"\r{done} of {len(futures)} batches", end="")
-pressures = np.concatenate(client.gather(futures))
+pressures = np.concatenate([batch.draws["method: delivery_pressure"] for batch in client.gather(futures)])
 print(f"\n{len(pressures)} draws: {pressures.mean() / BAR:.2f} bar, standard deviation {pressures.std(ddof=1) / BAR:.2f} bar")
 
 # %% [markdown]
