@@ -1039,6 +1039,95 @@ dp_status dp_critical_locus_point(const struct dp_critical_locus *locus,
 /// Frees critical lines; `NULL` is left alone.
 void dp_critical_locus_free(struct dp_critical_locus *locus);
 
+/// Mass flow rate in kg/s that leaks from a shut `volume` in m3 whose pressure changes at a `pressure_rate` in Pa/s.
+///
+/// Valid for a volume that keeps its temperature. Errors: 101 for a volume not above zero, 301 for a state of two phases.
+dp_status dp_leak_mass_flow_rate(const struct dp_state *state,
+                                 double volume,
+                                 double pressure_rate,
+                                 double *out);
+
+/// Mass flow rate in kg/s that a `volume` in m3 takes up while its pressure changes at a `pressure_rate` in Pa/s. Errors as
+/// `dp_leak_mass_flow_rate`.
+dp_status dp_storage_mass_flow_rate(const struct dp_state *state,
+                                    double volume,
+                                    double pressure_rate,
+                                    double *out);
+
+/// Fastest rise of the pressure in Pa/s that a `mass_flow_rate` in kg/s of the pumps brings about in a `volume` in m3 while nothing
+/// leaves it. Errors: 101 for values not above zero, 301 for a state of two phases.
+dp_status dp_fastest_pressure_rise(const struct dp_state *state,
+                                   double volume,
+                                   double mass_flow_rate,
+                                   double *out);
+
+/// Volume flow rate in m3/s that the piston of a syringe pump displaces while a `volume` in m3 is left in its barrel, the pressure
+/// changes at a `pressure_rate` in Pa/s and a `mass_flow_rate` in kg/s leaves: during a program not the flow of the column.
+///
+/// Errors: 101 for a volume not above zero or rates that are not finite, 301 for a state of two phases.
+dp_status dp_displacement_rate(const struct dp_state *barrel,
+                               double volume,
+                               double pressure_rate,
+                               double mass_flow_rate,
+                               double *out);
+
+/// Mass that a stroke of a piston pump delivers against a `delivery_pressure` in Pa, over the mass that its swept volume holds at the
+/// state `suction`, with a `clearance_ratio` (volume never swept over volume swept) and an `isothermal_share` of the stroke, 1 for
+/// isothermal and 0 for isentropic.
+///
+/// Errors: 504 if the feed is not liquid, 503 if the delivery pressure is not above it, 101 for a clearance above 1 or one that takes the
+/// whole stroke, or another impossible value.
+dp_status dp_volumetric_efficiency(const struct dp_state *suction,
+                                   double delivery_pressure,
+                                   double clearance_ratio,
+                                   double isothermal_share,
+                                   double *out);
+
+/// Standard uncertainty in kg/m3 of the density of a state, from those of its temperature in K and its pressure in Pa, independent of
+/// each other; that of the equation of state comes on top. Errors: 101 for a negative uncertainty, 301 for a state of two phases.
+dp_status dp_density_error(const struct dp_state *state,
+                           double temperature_error,
+                           double pressure_error,
+                           double *out);
+
+/// Pressure in Pa of a fluid that is shut in at a state and warms to a `temperature` in K, in a rigid volume. Compare it with the rating
+/// of the weakest part: a few kelvin suffice. Errors: 102 outside the range of the model.
+dp_status dp_blocked_in_pressure(const struct dp_state *state,
+                                 double temperature,
+                                 double *out);
+
+/// Mass flow rate in kg/s of the gas of a fluid through a meter that shows a `volume_flow_rate` in m3/s at a `temperature` in K and a
+/// `pressure` in Pa, with a `vapour_pressure` in Pa of water or modifier in it, 0 for none.
+///
+/// Errors: 101 for a flow not above zero or vapours that leave no gas, 102 outside the range of the model.
+dp_status dp_mass_flow_from_gas_meter(const struct dp_fluid *fluid,
+                                      double volume_flow_rate,
+                                      double temperature,
+                                      double pressure,
+                                      double vapour_pressure,
+                                      double *out);
+
+/// What a rhythm of the pressure of a `frequency` in Hz points to in a pump of several `heads` that each make strokes at a
+/// `stroke_frequency` in Hz: 1 for one head (its valve or seal), 2 for every head (the compression), 0 for not the pump. Frequencies within
+/// a relative `tolerance` count as the same.
+///
+/// Common practice, no source. Errors: 101 for a frequency not above zero or a tolerance not between 0 and 1.
+dp_status dp_ripple_suspect(double frequency,
+                            double stroke_frequency,
+                            uint32_t heads,
+                            double tolerance,
+                            int32_t *out);
+
+/// Volume fraction of carbon dioxide in the long run in a mixed room of a `volume` in m3 whose air changes `air_change_rate` times per
+/// second, with a gas flow in m3/s at 20 degC and 101325 Pa let out into it. Above 0.005 it exceeds the limit of a working day (29 CFR
+/// 1910.1000, table Z-1, seen quoted); near the floor it is several times more. Follow local codes.
+///
+/// Errors: 101 for a volume not above zero or negative rates.
+dp_status dp_room_steady_fraction(double volume,
+                                  double air_change_rate,
+                                  double gas_volume_flow_rate,
+                                  double *out);
+
 /// Density rho, in kg/m3, at `temperature` in K and `pressure` in Pa (absolute). Errors as `dp_property`.
 dp_status dp_density(const struct dp_fluid *fluid, double temperature, double pressure, double *out);
 

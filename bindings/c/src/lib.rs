@@ -21,6 +21,7 @@ mod guard;
 mod handle;
 mod lookup;
 mod mixture;
+mod operation;
 mod properties;
 mod restrictor;
 mod rows;

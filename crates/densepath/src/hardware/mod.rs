@@ -31,6 +31,8 @@ mod suction_line;
 mod syringe_pump;
 #[cfg(test)]
 mod testing;
+#[cfg(test)]
+mod tests_of_conservation;
 mod transfer;
 mod tube;
 pub mod vent;

@@ -120,7 +120,8 @@ fn read_whole(text: &str) -> Result<Method> {
         .iter()
         .map(|part| (part.name.clone(), part.kind))
         .collect();
-    let programs = program::programs(root.one_or_more_tables("program")?, ambient, &kinds)?;
+    let sections = root.one_or_more_tables("program")?;
+    let programs = program::programs(sections, ambient, &kinds, &frame.fluid)?;
     root.finish()?;
     Ok(Method {
         title,
@@ -240,3 +241,5 @@ fn locate(name: &str, index: usize, error: Error) -> Error {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_of_pumps;

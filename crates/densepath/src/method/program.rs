@@ -1,14 +1,55 @@
 //! Programs of a method: keys of parts whose values change in time.
 
-use densepath_fluid::Quantity;
 use densepath_fluid::error::Result;
+use densepath_fluid::{Fluid, Quantity};
 
-use super::reader::{Holds, Section};
+use super::reader::{Holds, Reader, Section};
 use super::{Method, input, read_whole, schema};
+use crate::hardware::schedule::{DensityPoint, schedule};
 use crate::path::{Chromatogram, ProgrammedRun, Setting};
 
 /// Steady flows solved on each ramp, beside those at its ends.
 const BETWEEN: u32 = 15;
+/// Part of a segment in which a step is made.
+const STEP: f64 = 1e-3;
+/// Chords that a bent segment of density is made of: within `1/(4 n^2)` of its change, 0.02 %.
+const CHORDS: u32 = 32;
+/// Relative error of the density that the pressures of a density program may have.
+const DENSITY: f64 = 1e-3;
+
+/// The shape of a segment of a program.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Shape {
+    /// Straight.
+    Linear,
+    /// It starts slowly: the square of the time.
+    Convex,
+    /// It ends slowly: the mirror image of [`Shape::Convex`].
+    Concave,
+    /// The value is kept until the last thousandth of the segment.
+    Step,
+}
+
+impl Shape {
+    /// Part of the change that is made at a part of the time, both from 0 to 1.
+    fn part(self, time: f64) -> f64 {
+        match self {
+            Shape::Linear => time,
+            Shape::Convex => time * time,
+            Shape::Concave => time * (2.0 - time),
+            Shape::Step => ((time - 1.0) / STEP + 1.0).max(0.0),
+        }
+    }
+
+    fn of_word(word: &str) -> Self {
+        match word {
+            "convex" => Shape::Convex,
+            "concave" => Shape::Concave,
+            "step" => Shape::Step,
+            _ => Shape::Linear,
+        }
+    }
+}
 
 /// One key of one part that changes in time.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,8 +60,10 @@ pub struct Program {
     pub key: String,
     /// Times in s after the injection, rising.
     pub times: Vec<f64>,
-    /// Values in SI at these times, linear between them.
+    /// Values in SI at these times.
     pub values: Vec<f64>,
+    /// Shape of each segment between them.
+    pub shapes: Vec<Shape>,
     /// Quantity of the key.
     pub quantity: Quantity,
 }
@@ -28,18 +71,38 @@ pub struct Program {
 impl Program {
     /// Value at a time in s.
     pub fn value(&self, time: f64) -> f64 {
-        let knots = || self.times.iter().copied().zip(self.values.iter().copied());
-        let mut before: Option<(f64, f64)> = None;
-        for (at, value) in knots() {
-            if at >= time {
-                return before.map_or(value, |(from, start)| {
-                    start + (value - start) * (time - from) / (at - from)
-                });
-            }
-            before = Some((at, value));
-        }
-        before.map_or(f64::NAN, |(_, value)| value)
+        value_at(&self.times, &self.values, &self.shapes, time)
     }
+
+    /// Times in s at which the instrument must be solved: those given, and the beginning of each step.
+    fn knots(&self) -> impl Iterator<Item = f64> {
+        let pairs = self.times.windows(2).zip(&self.shapes);
+        let steps = pairs.filter_map(|(pair, shape)| match (pair, shape) {
+            ([from, to], Shape::Step) => Some(to - STEP * (to - from)),
+            _ => None,
+        });
+        self.times.iter().copied().chain(steps)
+    }
+}
+
+/// Value of segments at a time; before the first and after the last nothing changes.
+fn value_at(times: &[f64], values: &[f64], shapes: &[Shape], time: f64) -> f64 {
+    let mut before: Option<(f64, f64)> = None;
+    let shapes = std::iter::once(&Shape::Linear).chain(shapes);
+    for ((at, value), shape) in times
+        .iter()
+        .copied()
+        .zip(values.iter().copied())
+        .zip(shapes)
+    {
+        if at >= time {
+            return before.map_or(value, |(from, start)| {
+                start + (value - start) * shape.part((time - from) / (at - from))
+            });
+        }
+        before = Some((at, value));
+    }
+    before.map_or(f64::NAN, |(_, value)| value)
 }
 
 /// The programs of a document; `kinds` tells the sort of each part by its name.
@@ -47,10 +110,11 @@ pub fn programs(
     sections: Vec<Section<'_>>,
     ambient: Option<f64>,
     kinds: &[(String, &'static str)],
+    fluid: &Fluid,
 ) -> Result<Vec<Program>> {
     sections
         .into_iter()
-        .map(|section| program(section, ambient, kinds))
+        .map(|section| program(section, ambient, kinds, fluid))
         .collect()
 }
 
@@ -58,6 +122,7 @@ fn program(
     section: Section<'_>,
     ambient: Option<f64>,
     kinds: &[(String, &'static str)],
+    fluid: &Fluid,
 ) -> Result<Program> {
     let table = section.open(&[schema::PROGRAM.fields], ambient)?;
     let part = table.text("part")?.to_owned();
@@ -74,25 +139,115 @@ fn program(
         ));
     };
     let times = table.measures("time", Quantity::Time)?;
-    let values = table.measures("value", quantity)?;
-    if times.len() != values.len() || times.is_empty() {
-        return Err(table.rule(
-            Some("value"),
-            "must hold as many values as `time` holds times, and one at least",
-        ));
-    }
     let rises = times.windows(2).all(|pair| matches!(pair, [a, b] if a < b));
     if !rises {
         return Err(table.rule(Some("time"), "must rise"));
     }
+    let values = table.optional_measures("value", quantity)?;
+    let densities = table.optional_measures("density", Quantity::Density)?;
+    let (told, name) = match (&values, &densities) {
+        (Some(values), None) => (values, "value"),
+        (None, Some(densities)) => (densities, "density"),
+        (None, None) => return Err(table.missing("value")),
+        (Some(_), Some(_)) => {
+            return Err(table.rule(
+                Some("density"),
+                "stands beside `value`: state one of the two",
+            ));
+        }
+    };
+    if times.len() != told.len() || times.is_empty() {
+        return Err(table.rule(
+            Some(name),
+            "must hold as many values as `time` holds times, and one at least",
+        ));
+    }
+    let shapes = shapes(&table, times.len())?;
+    let made = if name == "density" {
+        if quantity != Quantity::Pressure {
+            return Err(table.rule(Some("density"), "is for a key that is a pressure"));
+        }
+        pressures(&table, fluid, &times, told, &shapes)?
+    } else {
+        (times, told.clone(), shapes)
+    };
     table.finish()?;
+    let (times, values, shapes) = made;
     Ok(Program {
         part,
         key,
         times,
         values,
+        shapes,
         quantity,
     })
+}
+
+/// The shape of each segment between times; straight where none is stated.
+fn shapes(table: &Reader<'_>, times: usize) -> Result<Vec<Shape>> {
+    let segments = times.saturating_sub(1);
+    let Some(words) = table.optional_words("shape")? else {
+        return Ok(vec![Shape::Linear; segments]);
+    };
+    if words.len() != segments {
+        return Err(table.rule(
+            Some("shape"),
+            "must hold a shape for each segment, one less than times",
+        ));
+    }
+    Ok(words.into_iter().map(Shape::of_word).collect())
+}
+
+/// Times, pressures and shapes that give a program of density.
+///
+/// Errors: 301 where it enters the two-phase region, and those of [`schedule`].
+fn pressures(
+    table: &Reader<'_>,
+    fluid: &Fluid,
+    times: &[f64],
+    densities: &[f64],
+    shapes: &[Shape],
+) -> Result<(Vec<f64>, Vec<f64>, Vec<Shape>)> {
+    let temperatures = table.measures("temperature", Quantity::Temperature)?;
+    let temperatures = match temperatures[..] {
+        [one] => vec![one; times.len()],
+        _ if temperatures.len() == times.len() => temperatures,
+        _ => {
+            return Err(table.rule(
+                Some("temperature"),
+                "must hold one temperature, or as many as `time` holds times",
+            ));
+        }
+    };
+    let mut at: Vec<f64> = times.iter().take(1).copied().collect();
+    for (pair, shape) in times.windows(2).zip(shapes) {
+        let [from, to] = *pair else { continue };
+        let inner = |part: f64| from + part * (to - from);
+        match shape {
+            Shape::Linear => {}
+            Shape::Step => at.push(inner(1.0 - STEP)),
+            Shape::Convex | Shape::Concave => {
+                at.extend((1..CHORDS).map(|chord| inner(f64::from(chord) / f64::from(CHORDS))));
+            }
+        }
+        at.push(to);
+    }
+    let straight = vec![Shape::Linear; shapes.len()];
+    let points: Vec<DensityPoint> = at
+        .into_iter()
+        .map(|time| DensityPoint {
+            time,
+            temperature: value_at(times, &temperatures, &straight, time),
+            density: value_at(times, densities, shapes, time),
+        })
+        .collect();
+    let made = schedule(fluid, &points, DENSITY)?;
+    let segments = made.points.len().saturating_sub(1);
+    Ok((
+        made.points.iter().map(|point| point.time).collect(),
+        made.points.iter().map(|point| point.pressure).collect(),
+        vec![Shape::Linear; segments],
+    ))
 }
 
 impl Method {
@@ -100,11 +255,7 @@ impl Method {
     ///
     /// Error 606 for a method without program; those of [`ProgrammedRun::new`].
     pub fn programmed_run(&self) -> Result<ProgrammedRun> {
-        let mut knots: Vec<f64> = self
-            .programs
-            .iter()
-            .flat_map(|program| program.times.iter().copied())
-            .collect();
+        let mut knots: Vec<f64> = self.programs.iter().flat_map(Program::knots).collect();
         knots.sort_by(f64::total_cmp);
         knots.dedup();
         let mut times: Vec<f64> = Vec::new();

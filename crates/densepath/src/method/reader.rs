@@ -39,6 +39,8 @@ pub enum Holds {
     Tables,
     /// A list of values with units.
     Measures,
+    /// A list of words of a list.
+    Words(&'static [&'static str]),
 }
 
 /// One key of a table: the declaration that reading, refusals and documentation share.
@@ -91,6 +93,7 @@ impl Field {
             Holds::Table => format!("a table: its keys under the heading [{}]", self.key),
             Holds::Tables => format!("tables, each under a heading [[{}]]", self.key),
             Holds::Measures => "a list of values, as [\"0 min\", \"5 min\"]".to_owned(),
+            Holds::Words(words) => format!("a list of \"{}\"", words.join("\", \"")),
         }
     }
 }
@@ -511,6 +514,35 @@ impl<'a> Reader<'a> {
         items.iter().map(read).collect()
     }
 
+    /// A list of values of one quantity, if it is there.
+    pub fn optional_measures(&self, key: &str, quantity: Quantity) -> Result<Option<Vec<f64>>> {
+        self.value(key)?
+            .map(|_| self.measures(key, quantity))
+            .transpose()
+    }
+
+    /// A list of words, if it is there.
+    pub fn optional_words(&self, key: &str) -> Result<Option<Vec<&'static str>>> {
+        let Some((field, value)) = self.value(key)? else {
+            return Ok(None);
+        };
+        let (Holds::Words(words), DeValue::Array(items)) = (field.holds, value.get_ref()) else {
+            return Err(self.unfit(field, value));
+        };
+        self.bounded(key, items.len())?;
+        let read = |item: &Spanned<DeValue<'_>>| {
+            let known = match item.get_ref() {
+                DeValue::String(text) => words.iter().copied().find(|word| *word == text.as_ref()),
+                _ => None,
+            };
+            known.ok_or_else(|| {
+                let expected = format!("expected: {}", field.expected());
+                self.section.bad(field.key, item.span(), expected)
+            })
+        };
+        items.iter().map(read).collect::<Result<_>>().map(Some)
+    }
+
     /// A list of tables.
     pub fn tables(&self, key: &str) -> Result<Vec<Section<'a>>> {
         let (field, value) = self.value(key)?.ok_or_else(|| self.missing(key))?;
@@ -565,6 +597,7 @@ impl<'a> Reader<'a> {
             Holds::Fluid => self.fluid(field.key).map(drop),
             Holds::Table => self.optional_table(field.key).map(drop),
             Holds::Tables => self.one_or_more_tables(field.key).map(drop),
+            Holds::Words(_) => self.optional_words(field.key).map(drop),
             // Their quantity is that of another key.
             Holds::Measures => Ok(()),
         }

@@ -6,11 +6,11 @@ use crate::hardware::Retention;
 use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, MILLIGRAM_PER_MINUTE};
 use proptest::prelude::*;
 
-const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
-const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
+pub(super) const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
+pub(super) const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
 const MODIFIED: &str = include_str!("../../../../tests/methods/packed_modifier.toml");
 
-fn close(a: f64, b: f64, relative: f64) -> bool {
+pub(super) fn close(a: f64, b: f64, relative: f64) -> bool {
     (a - b).abs() <= relative * b.abs()
 }
 
@@ -151,17 +151,24 @@ fn documents() -> Vec<String> {
     }
     documents.extend(capillaries());
     documents.extend(geometries());
+    documents.push(format!("{CAPILLARY}\n{DENSITIES}"));
     documents.extend(restrictors());
     documents.push(changed(PACKED, "[solute]", "[[solute]]") + SOLUTE);
     documents
 }
+
+/// A program of density in bent and straight segments with a hold and a step.
+pub(super) const DENSITIES: &str = "[[program]]\npart = \"pump\"\nkey = \"pressure\"\n\
+    time = [\"0 min\", \"5 min\", \"20 min\", \"30 min\", \"40 min\"]\n\
+    density = [\"0.3 g/mL\", \"0.3 g/mL\", \"0.5 g/mL\", \"0.6 g/mL\", \"0.62 g/mL\"]\n\
+    temperature = [\"100 degC\"]\nshape = [\"linear\", \"convex\", \"concave\", \"step\"]\n";
 
 /// Keys of a pump's heads in place of its clearance ratio.
 const HEADS: &str = "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"10 uL\"\nrelaxation_time = \"0.2 s\"\n\
                      mechanical_efficiency = 0.8";
 
 /// The examples with pumps of known geometry, and a supply with all that may stand in it.
-fn geometries() -> [String; 4] {
+pub(super) fn geometries() -> [String; 4] {
     let geometry = |text: &str| text.replace("clearance_ratio = 0.2", HEADS);
     let supply = changed(
         &geometry(PACKED),
@@ -326,7 +333,7 @@ fn solutes_and_programs_are_read() {
     }
 }
 
-fn changed(document: &str, from: &str, to: &str) -> String {
+pub(super) fn changed(document: &str, from: &str, to: &str) -> String {
     assert!(document.contains(from), "{from}");
     document.replacen(from, to, 1)
 }
@@ -430,105 +437,8 @@ fn every_key_of_the_schema_is_read() {
     }
 }
 
-/// A clearance told as a volume is the ratio that it makes, to the last bit, and losses told apart are their sum.
-#[test]
-fn a_geometry_is_the_clearance_that_it_makes() {
-    let plain = read_method(PACKED).unwrap().solve().unwrap();
-    let heads = "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"10 uL\"";
-    let told = changed(PACKED, "clearance_ratio = 0.2", heads);
-    let same = read_method(&told).unwrap().solve().unwrap();
-    assert_eq!(same.mass_flow_rate, plain.mass_flow_rate);
-    assert_eq!(same.delivery_pressure, plain.delivery_pressure);
-    let fact = |solution: &crate::path::Solution, name: &str| {
-        let mut facts = solution.facts.iter();
-        let found = facts.find(|fact| fact.part == "pump" && fact.fact.name == name);
-        found.map(|fact| fact.fact.value)
-    };
-    let efficiency = "volumetric efficiency by mass";
-    assert!(close(
-        fact(&same, efficiency).unwrap(),
-        fact(&plain, efficiency).unwrap(),
-        1e-14
-    ));
-    assert_eq!(fact(&plain, "strokes of each head"), None);
-    // 3 mL/min at delivery are some 3.3 mL/min of strokes of twice 50 uL.
-    let strokes = fact(&same, "strokes of each head").unwrap() * 60.0;
-    assert!((32.0..36.0).contains(&strokes), "{strokes} 1/min");
-    let apart = read_method(&geometries()[0]).unwrap().solve().unwrap();
-    // Some 0.08 s of compression of a stroke of 0.9 s against 0.2 s: about a fifth of the heat goes.
-    let share = fact(&apart, "isothermal share of the stroke").unwrap();
-    assert!((0.1..0.3).contains(&share), "{share}");
-    assert!(fact(&apart, "heat of friction in the head").unwrap() > 0.0);
-}
-
-/// At suction the pistons sweep the volume that is set, and the clearance holds part of it back: the flow of the path comes from the
-/// geometry.
-#[test]
-fn a_flow_counted_at_suction_comes_from_the_geometry() {
-    let flow = |clearance: &str| {
-        let keys =
-            format!("heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"{clearance}\"");
-        let text = changed(PACKED, "clearance_ratio = 0.2", &keys);
-        let text = changed(
-            &text,
-            "counted_at = \"delivery\"",
-            "counted_at = \"suction\"",
-        );
-        read_method(&text).unwrap().solve().unwrap()
-    };
-    let (tight, wide) = (flow("0 uL"), flow("40 uL"));
-    let held = wide
-        .facts
-        .iter()
-        .find(|fact| fact.fact.name == "volumetric efficiency by mass");
-    let efficiency = held.unwrap().fact.value;
-    assert!(efficiency < 0.95);
-    assert!(close(
-        wide.mass_flow_rate / tight.mass_flow_rate,
-        efficiency,
-        1e-9
-    ));
-}
-
-#[test]
-fn what_a_pump_cannot_have_is_refused() {
-    for (keys, code, words) in [
-        ("heads = 2", 603, "swept_volume"),
-        ("swept_volume = \"50 uL\"", 603, "heads"),
-        ("relaxation_time = \"1 s\"", 603, "heads"),
-        ("clearance_volume = \"1 uL\"", 603, "heads"),
-        (
-            "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"51 uL\"",
-            590,
-            "swept volume must not be smaller",
-        ),
-        (
-            "clearance_ratio = 1.2",
-            590,
-            "swept volume must not be smaller",
-        ),
-        (
-            "heads = 2\nswept_volume = \"50 uL\"\nclearance_volume = \"1 uL\"\nclearance_ratio = 0.1",
-            606,
-            "one of the two",
-        ),
-        (
-            "heads = 2\nswept_volume = \"50 uL\"\nrelaxation_time = \"1 s\"\nisothermal_share = 1.0",
-            606,
-            "one of the two",
-        ),
-        ("heads = -1\nswept_volume = \"50 uL\"", 604, "whole number"),
-    ] {
-        let (found, text) = refused("clearance_ratio = 0.2", keys);
-        assert!(
-            found == code && text.contains(words),
-            "{keys}: {found} {text}"
-        );
-    }
-}
-
 /// The refusal of a changed packed example: its code and its words.
-fn refused(from: &str, to: &str) -> (i32, String) {
+pub(super) fn refused(from: &str, to: &str) -> (i32, String) {
     let error = read_method(&changed(PACKED, from, to)).unwrap_err();
     (error.code(), error.to_string())
 }

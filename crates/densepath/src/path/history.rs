@@ -1,13 +1,17 @@
 //! What a programmed run does in time: the ends of the column, and whether a row of steady flows may stand for it.
 
 use fluid::notice::rounded;
-use fluid::{Notice, NoticeCode, Result, State};
+use fluid::{Error, Notice, NoticeCode, Quantity, Result, State};
 
 use super::program::{Node, ProgrammedRun};
+use super::source::Pump;
 use crate::fluid;
 
 /// Share of the flow that may be stored before a row of steady flows no longer stands for the run (common practice, no source).
 const STORED: f64 = 0.05;
+
+/// Relative change of a held pressure that is none: the solutions agree to better.
+const STEADY: f64 = 1e-6;
 
 /// The instrument at one point of a program.
 #[derive(Debug, Clone)]
@@ -64,6 +68,51 @@ impl ProgrammedRun {
             ));
         }
         notices
+    }
+
+    /// Refuses a run that its pumps cannot follow: the flow that is stored must not exceed what the pumps deliver, nor a piston that holds a
+    /// pressure be asked for more than it displaces from a full barrel.
+    ///
+    /// Error 505 where it does.
+    pub(super) fn require_rates(&self) -> Result<()> {
+        for (pair, storage) in self.nodes.windows(2).zip(self.storage_mass_flow_rates()) {
+            let [from, to] = pair else { continue };
+            let (before, behind) = (&from.solution, &to.solution);
+            let seconds = to.time - from.time;
+            // What is set: the pressure before the pump also moves where a change of composition is taken to be everywhere at once.
+            let rise = self.held_pressure(to) - self.held_pressure(from);
+            let flow = before.mass_flow_rate.max(behind.mass_flow_rate);
+            match &self.path.source.pump.part {
+                Pump::Reciprocating(_)
+                    if rise > STEADY * self.held_pressure(to) && storage > flow =>
+                {
+                    return Err(Error::TooFast {
+                        quantity: Quantity::PressureRate,
+                        value: rise / seconds,
+                        limit: rise / seconds * flow / storage,
+                        because: "the flow of the pumps into the instrument",
+                    });
+                }
+                Pump::Reciprocating(_) => {}
+                Pump::Syringe(pump) => {
+                    let middle = 0.5 * (behind.delivery_pressure + before.delivery_pressure);
+                    let rate = (behind.delivery_pressure - before.delivery_pressure) / seconds;
+                    let fluid = &self.path.fluid;
+                    let barrel = State::from_tp(fluid, pump.barrel_temperature(), middle)?;
+                    pump.require_displacement(&barrel, pump.barrel_volume(), rate, flow)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Pressure in Pa before the part that holds it.
+    fn held_pressure(&self, node: &Node) -> f64 {
+        let pairs = self.path.parts.iter().zip(&node.solution.passes);
+        let mut holding = pairs.filter(|(part, _)| part.element.holds_pressure());
+        holding
+            .next()
+            .map_or(f64::NAN, |(_, pass)| pass.inlet.state.pressure())
     }
 
     fn storage_notice(&self) -> Option<Notice> {

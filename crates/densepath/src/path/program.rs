@@ -69,7 +69,7 @@ impl ProgrammedRun {
     /// The settings, each solved in steady flow; before the first and after the last nothing changes.
     ///
     /// Error 606 without settings, for times that do not rise, for settings with different parts or substances, or without
-    /// injector, solute and exactly one column; the errors of [`Path::solve`].
+    /// injector, solute and exactly one column; 505 for changes that the pumps cannot follow; the errors of [`Path::solve`].
     pub fn new(settings: Vec<Setting>) -> Result<Self> {
         let first = settings
             .first()
@@ -110,13 +110,15 @@ impl ProgrammedRun {
             .first()
             .and_then(|node| node.column.last())
             .map_or(0.0, |(point, _)| point.position);
-        Ok(Self {
+        let run = Self {
             path,
             nodes,
             column,
             length,
             gradient,
-        })
+        };
+        run.require_rates()?;
+        Ok(run)
     }
 
     /// The solution of each point of the program, with its time in s.

@@ -105,6 +105,9 @@ fn property(field: &Field) -> Value {
         Holds::Table => reference,
         Holds::Tables if field.key == "part" => several,
         Holds::Tables => json!({ "anyOf": [reference, several] }),
+        Holds::Words(words) => {
+            json!({ "type": "array", "items": { "enum": words }, "minItems": 1 })
+        }
         Holds::Measures => {
             json!({ "type": "array", "items": { "type": ["string", "number"] }, "minItems": 1 })
         }

@@ -241,10 +241,13 @@ pub const SOLUTE: Table = Table {
     ],
 };
 
+/// Words for the shapes of a segment of a program.
+pub const SHAPES: &[&str] = &["linear", "convex", "concave", "step"];
+
 /// A key of a part that changes in time.
 pub const PROGRAM: Table = Table {
     heading: "program",
-    meaning: "a key of a part whose value changes in time after the injection, linear between the times given",
+    meaning: "a key of a part whose value changes in time after the injection, from time to time in straight or bent segments",
     fields: &[
         Field::required("part", Holds::Text, "name of the part"),
         Field::required(
@@ -253,7 +256,27 @@ pub const PROGRAM: Table = Table {
             "its key, one that holds a value with a unit",
         ),
         Field::required("time", Holds::Measures, "times after the injection, rising"),
-        Field::required("value", Holds::Measures, "the values at these times"),
+        Field::optional(
+            "value",
+            Holds::Measures,
+            "the values at these times; this or `density`",
+        ),
+        Field::optional(
+            "density",
+            Holds::Measures,
+            "densities at these times, of a key that is a pressure: the pressures that give them follow, within 0.1 %; needs `temperature`",
+        ),
+        Field::optional(
+            "temperature",
+            Holds::Measures,
+            "temperatures at which these densities are meant, one for each or one for all",
+        ),
+        Field::optional(
+            "shape",
+            Holds::Words(SHAPES),
+            "shape of each segment, one less than times: \"convex\" starts slowly, as the square of the time, \"concave\" ends slowly, \
+             \"step\" keeps the value until the last thousandth of the segment; \"linear\" if not stated. Equal values hold",
+        ),
     ],
 };
 
@@ -323,6 +346,7 @@ fn describe(text: &mut String, heading: &str, meaning: &str, fields: &[Field]) {
             Holds::Table => "table".to_owned(),
             Holds::Tables => "list of tables".to_owned(),
             Holds::Measures => "list of values with units".to_owned(),
+            Holds::Words(words) => format!("list of \"{}\"", words.join("\", \"")),
         };
         let needed = if field.required { "yes" } else { "no" };
         let _ = writeln!(
