@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import pickle
+from typing import Any
 
 import numpy as np
 import pytest
@@ -87,7 +88,7 @@ def test_a_purge_and_a_pump_that_holds_gas() -> None:
 
 
 def test_a_pump_of_known_geometry() -> None:
-    make = {"head_temperature": 278.15, "volume_flow_rate": 3 * MILLILITRE * PER_MINUTE}
+    make: dict[str, Any] = {"head_temperature": 278.15, "volume_flow_rate": 3 * MILLILITRE * PER_MINUTE}
     feed = state(5.0, 57.3)
     told = dp.ReciprocatingPump(
         **make, counted_at="suction", heads=2, swept_volume=50e-9, clearance_volume=10e-9, mechanical_efficiency=0.8
@@ -114,7 +115,11 @@ def test_a_pump_of_known_geometry() -> None:
     assert pickle.loads(pickle.dumps(told)) == told
     with pytest.raises(dp.DomainError, match="swept volume"):
         dp.ReciprocatingPump(**make, counted_at="suction", heads=2, swept_volume=50e-9, clearance_volume=51e-9)
-    for wrong in ({"heads": 2}, {"heads": 2, "swept_volume": 5e-8, "clearance_volume": 1e-9, "clearance_ratio": 0.1}):
+    wrong_ways: list[dict[str, Any]] = [
+        {"heads": 2},
+        {"heads": 2, "swept_volume": 5e-8, "clearance_volume": 1e-9, "clearance_ratio": 0.1},
+    ]
+    for wrong in wrong_ways:
         with pytest.raises(dp.ArgumentError):
             dp.ReciprocatingPump(**make, counted_at="suction", **wrong)
     with pytest.raises(dp.ArgumentError, match="counted"):
@@ -136,7 +141,7 @@ def test_the_waveform_of_a_pump() -> None:
     assert two.damped_swing == pytest.approx(last.max() - last.min(), rel=1e-6)
     assert two.damped_swing < two.swing
     with pytest.raises(dp.ArgumentError):
-        dp.pump_waveform(stroke, heads=2, motion="other")
+        dp.pump_waveform(stroke, heads=2, motion="other")  # type: ignore[arg-type]
     with pytest.raises(dp.DomainError):
         dp.pump_waveform(stroke, heads=2, compensated_volume_fraction=2 * right)
     assert dp.ripple_attenuation(0.5, 4.0) == pytest.approx(1 / np.hypot(1, 4 * np.pi))
