@@ -102,10 +102,11 @@ proptest! {
         }
     }
 
-    /// Flow in less flow out, over any ramp of the pressure, is the change of what the volume holds.
+    /// Flow in less flow out, over any ramp of the pressure, is the change of what the volume holds; away from the critical point, where the
+    /// steps of the sum are small against the bend of the compressibility.
     #[test]
     fn a_volume_stores_what_does_not_leave_it(
-        from in 80.0_f64..400.0, to in 80.0_f64..400.0, degc in 35.0_f64..100.0, seconds in 10.0_f64..1000.0,
+        from in 80.0_f64..400.0, to in 80.0_f64..400.0, degc in 55.0_f64..100.0, seconds in 10.0_f64..1000.0,
     ) {
         let at = |bar: f64| State::from_tp(&co2(), degc + 273.15, bar * BAR).unwrap();
         let (volume, steps) = (5e-6, 400);
