@@ -69,10 +69,10 @@ def test_work_ends_with_its_time() -> None:
     assert isinstance(caught.value, TimeoutError)
     with pytest.raises(dp.StoppedError):
         dp.solve(PACKED, time_limit=0.0)
-    in_time = dp.solve(PACKED, time_limit=0.3)
+    in_time = dp.solve(PACKED, time_limit=2.0)
     assert in_time.delivery_pressure == dp.solve(PACKED).delivery_pressure
     # The limit was that of the call, not of what is asked of its result.
-    time.sleep(0.4)
+    time.sleep(2.1)
     assert in_time.chromatogram(0.0, 300.0, 10.0).peaks.solute
 
 

@@ -6,8 +6,9 @@ use pyo3::prelude::*;
 use rayon::prelude::*;
 
 use crate::arguments::OnError;
-use crate::error::{Outcome, argument, enter, exception};
+use crate::error::{Outcome, enter, exception};
 use crate::fluid::PyFluid;
+use crate::mixture::given;
 use crate::table::{Column, PyTable};
 
 /// Values between two looks for an interrupt.
@@ -48,20 +49,6 @@ fn settled<T>(py: Python<'_>, found: Vec<Result<T>>, on_error: &str) -> Outcome<
     py.import("densepath._arrays")?
         .call_method1("warn", (raised,))?;
     Ok(found)
-}
-
-/// The list that is given of temperatures and pressures; error 104 unless it is one of them.
-fn given(
-    call: &str,
-    temperature: Option<Vec<f64>>,
-    pressure: Option<Vec<f64>>,
-) -> Outcome<(Quantity, Vec<f64>)> {
-    match (temperature, pressure) {
-        (Some(t), None) => Ok((Quantity::Temperature, t)),
-        (None, Some(p)) => Ok((Quantity::Pressure, p)),
-        (None, None) => Err(argument(call, "temperature or pressure", "nothing")),
-        (Some(_), Some(_)) => Err(argument(call, "temperature or pressure", "both")),
-    }
 }
 
 /// Why each of the failures failed, empty where none did.
@@ -114,53 +101,6 @@ const OF_BOTH: [(Quantity, OfState); 3] = [
     (Quantity::SpecificEnthalpy, State::specific_enthalpy),
     (Quantity::SpecificEntropy, State::specific_entropy),
 ];
-
-/// The table of pairs of phases; `given` keeps its values where there is no pair.
-fn pairs<T>(
-    title: &str,
-    (given, values): &(Quantity, Vec<f64>),
-    substances: &[&str],
-    found: &[Result<T>],
-) -> PyTable
-where
-    for<'a> Pair<'a>: From<&'a T>,
-{
-    let numbers = |of: &dyn Fn(&Pair<'_>) -> f64| {
-        let value = |result: &Result<T>| {
-            let found = result.as_ref().ok();
-            found.map_or(f64::NAN, |found| of(&Pair::from(found)))
-        };
-        found.iter().map(value).collect::<Vec<_>>()
-    };
-    let mut columns = match given {
-        Quantity::Temperature => vec![
-            Column::numbers(*given, values.iter().copied()),
-            Column::numbers(Quantity::Pressure, numbers(&|pair| pair.pressure)),
-        ],
-        _ => vec![
-            Column::numbers(Quantity::Temperature, numbers(&|pair| pair.temperature)),
-            Column::numbers(*given, values.iter().copied()),
-        ],
-    };
-    let phases: [(&str, OfPair); 2] = [
-        ("liquid", |pair| pair.liquid),
-        ("vapour", |pair| pair.vapour),
-    ];
-    for (word, phase) in phases {
-        columns.extend(OF_BOTH.map(|(quantity, of)| {
-            let name = format!("{word}_{}", quantity.name());
-            Column::named(&name, quantity.unit(), numbers(&|pair| of(phase(pair))))
-        }));
-        if substances.len() > 1 {
-            columns.extend(substances.iter().enumerate().map(|(place, name)| {
-                let share = |pair: &Pair<'_>| share_of(phase(pair), place);
-                Column::named(&format!("{word}: {name}"), "1", numbers(&share))
-            }));
-        }
-    }
-    columns.push(why(found));
-    PyTable::of(title, columns)
-}
 
 /// Amount fraction of a substance in a phase, by its place in the whole fluid.
 fn share_of(phase: &State, place: usize) -> f64 {
@@ -217,6 +157,59 @@ fn phases(points: &[(f64, f64)], substances: &[&str], found: &[Result<Flash>]) -
     PyTable::of("phases", columns)
 }
 
+impl PyFluid {
+    /// The table of pairs of phases; `given` keeps its values where there is no pair.
+    fn pairs<T>(
+        &self,
+        py: Python<'_>,
+        title: &str,
+        (given, values): &(Quantity, Vec<f64>),
+        found: Vec<Result<T>>,
+        on_error: &str,
+    ) -> Outcome<PyTable>
+    where
+        for<'a> Pair<'a>: From<&'a T>,
+    {
+        let found = settled(py, found, on_error)?;
+        let substances = self.fluid.substances();
+        let numbers = |of: &dyn Fn(&Pair<'_>) -> f64| {
+            let value = |result: &Result<T>| {
+                let found = result.as_ref().ok();
+                found.map_or(f64::NAN, |found| of(&Pair::from(found)))
+            };
+            found.iter().map(value).collect::<Vec<_>>()
+        };
+        let mut columns = match given {
+            Quantity::Temperature => vec![
+                Column::numbers(*given, values.iter().copied()),
+                Column::numbers(Quantity::Pressure, numbers(&|pair| pair.pressure)),
+            ],
+            _ => vec![
+                Column::numbers(Quantity::Temperature, numbers(&|pair| pair.temperature)),
+                Column::numbers(*given, values.iter().copied()),
+            ],
+        };
+        let phases: [(&str, OfPair); 2] = [
+            ("liquid", |pair| pair.liquid),
+            ("vapour", |pair| pair.vapour),
+        ];
+        for (word, phase) in phases {
+            columns.extend(OF_BOTH.map(|(quantity, of)| {
+                let name = format!("{word}_{}", quantity.name());
+                Column::named(&name, quantity.unit(), numbers(&|pair| of(phase(pair))))
+            }));
+            if substances.len() > 1 {
+                columns.extend(substances.iter().enumerate().map(|(place, name)| {
+                    let share = |pair: &Pair<'_>| share_of(phase(pair), place);
+                    Column::named(&format!("{word}: {name}"), "1", numbers(&share))
+                }));
+            }
+        }
+        columns.push(why(&found));
+        Ok(PyTable::of(title, columns))
+    }
+}
+
 #[pymethods]
 impl PyFluid {
     /// Saturation at many temperatures or pressures.
@@ -264,13 +257,7 @@ impl PyFluid {
             Quantity::Temperature => self.fluid.saturation_at_temperature(*value),
             _ => self.fluid.saturation_at_pressure(*value),
         })?;
-        let found = settled(py, found, on_error)?;
-        Ok(pairs(
-            "saturation",
-            &given,
-            &self.fluid.substances(),
-            &found,
-        ))
+        self.pairs(py, "saturation", &given, found, on_error)
     }
 
     /// Bubble points at many temperatures or pressures.
@@ -314,13 +301,7 @@ impl PyFluid {
             Quantity::Temperature => self.fluid.bubble_point_at_temperature(*value),
             _ => self.fluid.bubble_point_at_pressure(*value),
         })?;
-        let found = settled(py, found, on_error)?;
-        Ok(pairs(
-            "bubble points",
-            &given,
-            &self.fluid.substances(),
-            &found,
-        ))
+        self.pairs(py, "bubble points", &given, found, on_error)
     }
 
     /// Dew points at many temperatures or pressures.
@@ -364,13 +345,7 @@ impl PyFluid {
             Quantity::Temperature => self.fluid.dew_point_at_temperature(*value),
             _ => self.fluid.dew_point_at_pressure(*value),
         })?;
-        let found = settled(py, found, on_error)?;
-        Ok(pairs(
-            "dew points",
-            &given,
-            &self.fluid.substances(),
-            &found,
-        ))
+        self.pairs(py, "dew points", &given, found, on_error)
     }
 
     /// The phases at many temperatures and pressures.

@@ -13,11 +13,7 @@ use crate::state::PyState;
 use crate::table::{Column, PyTable};
 
 /// The one variable that is given of a temperature and a pressure; error 104 otherwise.
-pub fn given(
-    call: &str,
-    temperature: Option<f64>,
-    pressure: Option<f64>,
-) -> Outcome<(Quantity, f64)> {
+pub fn given<T>(call: &str, temperature: Option<T>, pressure: Option<T>) -> Outcome<(Quantity, T)> {
     let one = "temperature or pressure";
     match (temperature, pressure) {
         (Some(t), None) => Ok((Quantity::Temperature, t)),
