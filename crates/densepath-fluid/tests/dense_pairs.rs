@@ -12,16 +12,14 @@ use densepath_fluid::fluids::{find, record};
 
 /// Pairs with the lowest pressure of a limit in Pa that this walk once found. Water and helium part from carbon dioxide at such
 /// pressures; of the others no such parting is known, and states beyond are not to be trusted. All other pairs have none.
-const LOWEST_LIMITS: [([&str; 2], f64); 12] = [
+const LOWEST_LIMITS: [([&str; 2], f64); 10] = [
     (["carbon dioxide", "water"], 3.0e7),
     (["carbon dioxide", "helium"], 3.0e7),
     (["acetone", "water"], 3.0e7),
     (["carbon dioxide", "n-butane"], 4.75e7),
-    (["carbon dioxide", "n-hexane"], 7.85e7),
     (["carbon dioxide", "n-heptane"], 8.35e7),
     (["carbon dioxide", "propane"], 1.957e8),
     (["carbon dioxide", "oxygen"], 2.536e8),
-    (["carbon dioxide", "toluene"], 3.248e8),
     (["carbon dioxide", "methanol"], 3.749e8),
     (["carbon dioxide", "acetone"], 4.168e8),
     (["carbon dioxide", "ethane"], 4.296e8),
