@@ -5,7 +5,7 @@
 use nalgebra::{DMatrix, DVector};
 
 /// Residual at which a point lies on the curve.
-const ON_CURVE: f64 = 1e-10;
+const ON_CURVE: f64 = 1e-12;
 /// Residual at which it does though rounding keeps it from falling further.
 const ALMOST: f64 = 1e-8;
 /// Steps of Newton's method at most.
@@ -76,7 +76,7 @@ impl Pace {
         loop {
             let length = limit(self.length);
             if let Some((next, steps)) = here.moved(curve, length) {
-                self.length = if steps <= 3 {
+                self.length = if steps <= 4 {
                     (1.5 * length).min(self.longest)
                 } else {
                     length

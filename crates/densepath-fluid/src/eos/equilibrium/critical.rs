@@ -4,7 +4,8 @@
 //! no third-order term either: the smallest eigenvalue of `Q_ij = delta_ij + (x_i x_j)^(1/2) rho psi_ij` is zero, and so is
 //! `C = rho^2 sum psi_ijk v_i v_j v_k - sum u_i^3 / x_i^(1/2)` with its unit vector u and `v_i = x_i^(1/2) u_i`
 //! (Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510). For every density of a scan the temperatures
-//! with the first condition are bracketed; where C changes sign between densities both conditions are solved.
+//! with the first condition are bracketed; where C changes sign between densities both conditions are solved. The same is done
+//! over compositions at a density that is a share of the highest.
 
 use super::stability::stability;
 use crate::eos::mixture::MixtureModel;
@@ -28,6 +29,9 @@ pub struct MixtureCriticalPoint {
 /// Densities of the scan, and the first and last of them over the highest density of the equation.
 const DENSITIES: u32 = 72;
 const PACKING: (f64, f64) = (0.05, 0.95);
+/// Compositions of a scan at given packing, and the first of them.
+const FRACTIONS: u32 = 50;
+const FRACTIONS_FROM: f64 = 0.01;
 /// Temperatures of the scan at each density.
 const TEMPERATURES: u32 = 40;
 /// Largest step in ln T by which one limit of stability is followed from one density to the next.
@@ -55,39 +59,43 @@ pub fn critical_points(
     fractions: &[f64],
     temperatures: (f64, f64),
 ) -> Result<Vec<MixtureCriticalPoint>> {
-    let search = Search {
-        model,
-        fractions,
-        low: temperatures.0.ln(),
-        high: temperatures.1.ln(),
-    };
     let highest = model.at(temperatures.1, fractions).molar_density_max();
-    let density = |step: u32| {
-        let share = f64::from(step) / f64::from(DENSITIES);
-        highest * (PACKING.0 + (PACKING.1 - PACKING.0) * share)
+    let at = |share: f64| Place {
+        fractions: Amounts::from_slice(fractions),
+        molar_density: highest * (PACKING.0 + (PACKING.1 - PACKING.0) * share),
     };
-    let densities: Vec<f64> = (0..=DENSITIES).map(density).collect();
-    let mut found = Vec::new();
-    let mut before: Vec<Limit> = Vec::new();
-    for (step, here) in (0..).zip(search.limits(&densities)?) {
-        for limit in &here {
-            let Some(last) = nearest(&before, limit.ln_temperature) else {
-                continue;
-            };
-            let cubic = limit.cubic * alignment(&limit.direction, &last.direction);
-            if (cubic < 0.0) != (last.cubic < 0.0) {
-                let densities = (density(step - 1), density(step));
-                found.extend(search.between(densities, (last, limit))?);
-            }
-        }
-        before = here;
-    }
-    found.sort_by(|a, b| b.temperature.total_cmp(&a.temperature));
-    found.dedup_by(|a, b| {
+    let found = Search::new(model, &at, temperatures).along(DENSITIES)?;
+    let mut points: Vec<MixtureCriticalPoint> = found.into_iter().map(|(_, point)| point).collect();
+    points.sort_by(|a, b| b.temperature.total_cmp(&a.temperature));
+    points.dedup_by(|a, b| {
         let same = |x: f64, y: f64| (x / y - 1.0).abs() < 1e-7;
         same(a.temperature, b.temperature) && same(a.molar_density, b.molar_density)
     });
-    Ok(found)
+    Ok(points)
+}
+
+/// The critical points of two substances, each with the amount fraction of the second, at a share of the highest density of the
+/// equation, between two temperatures in K: a line of two liquids crosses it however little its composition changes.
+pub(super) fn critical_points_at_packing(
+    model: &dyn MixtureModel,
+    packing: f64,
+    temperatures: (f64, f64),
+) -> Result<Vec<(f64, MixtureCriticalPoint)>> {
+    let at = |share: f64| {
+        let fraction = FRACTIONS_FROM + (1.0 - 2.0 * FRACTIONS_FROM) * share;
+        let fractions = Amounts::from_slice(&[1.0 - fraction, fraction]);
+        let highest = model.at(temperatures.1, &fractions).molar_density_max();
+        Place {
+            molar_density: packing * highest,
+            fractions,
+        }
+    };
+    let found = Search::new(model, &at, temperatures).along(FRACTIONS)?;
+    let second = |fractions: &Amounts| fractions.last().copied().unwrap_or(f64::NAN);
+    Ok(found
+        .into_iter()
+        .map(|(fractions, point)| (second(&fractions), point))
+        .collect())
 }
 
 fn nearest(limits: &[Limit], ln_temperature: f64) -> Option<&Limit> {
@@ -124,23 +132,70 @@ pub(super) fn conditions(
     (eigenvalue, cubic, direction)
 }
 
+/// A composition with a molar density in mol/m3.
+struct Place {
+    fractions: Amounts,
+    molar_density: f64,
+}
+
+/// The search for critical points along a row of places, which a share from 0 to 1 tells.
 struct Search<'a> {
     model: &'a dyn MixtureModel,
-    fractions: &'a [f64],
+    at: &'a dyn Fn(f64) -> Place,
+    /// Logarithms of the bounds of the temperature.
     low: f64,
     high: f64,
 }
 
-impl Search<'_> {
-    fn eigenvalue(&self, ln_temperature: f64, molar_density: f64) -> f64 {
-        let isotherm = self.model.at(ln_temperature.exp(), self.fractions);
-        isotherm.softest(molar_density).0
+impl<'a> Search<'a> {
+    fn new(
+        model: &'a dyn MixtureModel,
+        at: &'a dyn Fn(f64) -> Place,
+        temperatures: (f64, f64),
+    ) -> Self {
+        Self {
+            model,
+            at,
+            low: temperatures.0.ln(),
+            high: temperatures.1.ln(),
+        }
     }
 
-    fn limit(&self, ln_temperature: f64, molar_density: f64) -> Limit {
+    /// The critical points along the row, each with its composition.
+    fn along(&self, steps: u32) -> Result<Vec<(Amounts, MixtureCriticalPoint)>> {
+        let share = |step: u32| f64::from(step) / f64::from(steps);
+        let places: Vec<Place> = (0..=steps).map(|step| (self.at)(share(step))).collect();
+        let mut found = Vec::new();
+        let mut before: Vec<Limit> = Vec::new();
+        for (step, here) in (0..).zip(self.limits(&places)?) {
+            for limit in &here {
+                let Some(last) = nearest(&before, limit.ln_temperature) else {
+                    continue;
+                };
+                let cubic = limit.cubic * alignment(&limit.direction, &last.direction);
+                if (cubic < 0.0) != (last.cubic < 0.0) {
+                    let shares = (share(step - 1), share(step));
+                    found.extend(self.between(shares, (last, limit))?);
+                }
+            }
+            before = here;
+        }
+        Ok(found)
+    }
+
+    fn eigenvalue(&self, ln_temperature: f64, place: &Place) -> f64 {
+        let isotherm = self.model.at(ln_temperature.exp(), &place.fractions);
+        isotherm.softest(place.molar_density).0
+    }
+
+    fn limit(&self, ln_temperature: f64, place: &Place) -> Limit {
         let temperature = ln_temperature.exp();
-        let (_, cubic, direction) =
-            conditions(self.model, temperature, self.fractions, molar_density);
+        let (_, cubic, direction) = conditions(
+            self.model,
+            temperature,
+            &place.fractions,
+            place.molar_density,
+        );
         Limit {
             ln_temperature,
             direction,
@@ -148,25 +203,33 @@ impl Search<'_> {
         }
     }
 
-    /// All limits of stability at each of some densities, roughly.
-    fn limits(&self, molar_densities: &[f64]) -> Result<Vec<Vec<Limit>>> {
-        let place = |step: u32| {
+    /// All limits of stability at each of some places, roughly.
+    fn limits(&self, places: &[Place]) -> Result<Vec<Vec<Limit>>> {
+        let level = |step: u32| {
             self.low + (self.high - self.low) * f64::from(step) / f64::from(TEMPERATURES)
         };
         let is_unstable = |step: u32| -> Vec<bool> {
-            let isotherm = self.model.at(place(step).exp(), self.fractions);
-            let softest = molar_densities.iter().map(|rho| isotherm.softest(*rho).0);
+            let Some(first) = places.first() else {
+                return Vec::new();
+            };
+            let mut isotherm = self.model.at(level(step).exp(), &first.fractions);
+            let softest = places.iter().map(|place| {
+                if isotherm.amount_fractions() != place.fractions.as_slice() {
+                    isotherm.recompose(&place.fractions);
+                }
+                isotherm.softest(place.molar_density).0
+            });
             softest.map(|eigenvalue| eigenvalue < 0.0).collect()
         };
-        let mut limits = vec![Vec::new(); molar_densities.len()];
+        let mut limits = vec![Vec::new(); places.len()];
         let mut last = is_unstable(0);
         for step in 1..=TEMPERATURES {
             let here = is_unstable(step);
             let changes = last.iter().zip(&here).map(|(a, b)| a != b);
-            for ((limits, changes), rho) in limits.iter_mut().zip(changes).zip(molar_densities) {
+            for ((limits, changes), place) in limits.iter_mut().zip(changes).zip(places) {
                 if changes {
-                    let root = self.root((place(step - 1), place(step)), *rho, ROUGH)?;
-                    limits.push(self.limit(root, *rho));
+                    let root = self.root((level(step - 1), level(step)), place, ROUGH)?;
+                    limits.push(self.limit(root, place));
                 }
             }
             last = here;
@@ -174,88 +237,82 @@ impl Search<'_> {
         Ok(limits)
     }
 
-    fn root(
-        &self,
-        (low, high): (f64, f64),
-        molar_density: f64,
-        tolerance: Tolerance,
-    ) -> Result<f64> {
+    fn root(&self, (low, high): (f64, f64), place: &Place, tolerance: Tolerance) -> Result<f64> {
         bracketed(
             "limit of stability",
             low,
             high,
             tolerance,
-            |ln_temperature| Ok(self.eigenvalue(ln_temperature, molar_density)),
+            |ln_temperature| Ok(self.eigenvalue(ln_temperature, place)),
         )
     }
 
-    /// The critical point between two densities, along one limit of stability; nothing if C jumps there instead of
-    /// vanishing, or at a negative pressure.
+    /// The critical point between two places, along one limit of stability; nothing if C jumps there instead of vanishing, or
+    /// at a negative pressure.
     fn between(
         &self,
-        densities: (f64, f64),
+        shares: (f64, f64),
         limits: (&Limit, &Limit),
-    ) -> Result<Option<MixtureCriticalPoint>> {
+    ) -> Result<Option<(Amounts, MixtureCriticalPoint)>> {
         let (first, last) = limits;
-        let follow = |molar_density: f64| -> Option<Limit> {
-            let share = (molar_density - densities.0) / (densities.1 - densities.0);
-            let middle =
-                first.ln_temperature + share * (last.ln_temperature - first.ln_temperature);
+        let follow = |share: f64| -> Option<(Place, Limit)> {
+            let place = (self.at)(share);
+            let part = (share - shares.0) / (shares.1 - shares.0);
+            let middle = first.ln_temperature + part * (last.ln_temperature - first.ln_temperature);
             let mut width = 0.25 * (last.ln_temperature - first.ln_temperature).abs() + 1e-4;
             while width < FOLLOWED {
                 let (low, high) = (middle - width, middle + width);
-                let ends = [low, high].map(|t| self.eigenvalue(t, molar_density) < 0.0);
+                let ends = [low, high].map(|t| self.eigenvalue(t, &place) < 0.0);
                 if ends[0] != ends[1] {
                     let exact = Tolerance::default();
-                    let root = self.root((low, high), molar_density, exact).ok()?;
-                    return Some(self.limit(root, molar_density));
+                    let root = self.root((low, high), &place, exact).ok()?;
+                    let limit = self.limit(root, &place);
+                    return Some((place, limit));
                 }
                 width *= 2.0;
             }
             None
         };
-        let cubic = |molar_density: f64| {
-            let limit = follow(molar_density);
-            Ok(limit.map_or(f64::NAN, |limit| {
+        let cubic = |share: f64| {
+            Ok(follow(share).map_or(f64::NAN, |(_, limit)| {
                 limit.cubic * alignment(&limit.direction, &first.direction)
             }))
         };
-        let Ok(molar_density) = bracketed(
-            "critical point at given composition",
-            densities.0,
-            densities.1,
+        let Ok(share) = bracketed(
+            "critical point",
+            shares.0,
+            shares.1,
             Tolerance::default(),
             cubic,
         ) else {
             return Ok(None);
         };
-        let Some(limit) = follow(molar_density) else {
+        let Some((place, limit)) = follow(share) else {
             return Ok(None);
         };
         let size = first.cubic.abs() + last.cubic.abs();
         if limit.cubic.abs() > 1e-6 * size {
             return Ok(None);
         }
-        self.point(limit.ln_temperature.exp(), molar_density)
+        let point = self.point(limit.ln_temperature.exp(), &place)?;
+        Ok(point.map(|point| (place.fractions, point)))
     }
 
-    fn point(&self, temperature: f64, molar_density: f64) -> Result<Option<MixtureCriticalPoint>> {
-        let isotherm = self.model.at(temperature, self.fractions);
-        let pressure = isotherm.pressure(molar_density);
+    fn point(&self, temperature: f64, place: &Place) -> Result<Option<MixtureCriticalPoint>> {
+        let Place {
+            fractions,
+            molar_density,
+        } = place;
+        let isotherm = self.model.at(temperature, fractions);
+        let pressure = isotherm.pressure(*molar_density);
         if pressure <= 0.0 {
             return Ok(None);
         }
         Ok(Some(MixtureCriticalPoint {
             temperature,
             pressure,
-            molar_density,
-            is_stable: is_stable(
-                self.model,
-                temperature,
-                pressure,
-                self.fractions,
-                molar_density,
-            )?,
+            molar_density: *molar_density,
+            is_stable: is_stable(self.model, temperature, pressure, fractions, *molar_density)?,
         }))
     }
 }

@@ -128,13 +128,13 @@ impl Curve for Tracer<'_> {
         }
         let phase = |fractions: &[f64], guess: f64| {
             let isotherm = self.model.at(temperature, fractions);
-            let rho = near(isotherm.as_ref(), pressure, guess, 0.0)
-                .1?
-                .molar_density;
-            Some(isotherm.fugacity(rho))
+            // Coefficients at the pressure asked: that of the density itself has fewer digits in a liquid at low pressure.
+            let found = near(isotherm.as_ref(), pressure, guess, 0.0).1?;
+            let changes = isotherm.fugacity(found.molar_density);
+            Some((found.ln_coefficients, changes))
         };
-        let feed = phase(self.fractions, densities.0)?;
-        let other = phase(&normalized(&amounts), densities.1)?;
+        let (own, feed) = phase(self.fractions, densities.0)?;
+        let (theirs, other) = phase(&normalized(&amounts), densities.1)?;
         let mut residuals = DVector::zeros(count + 1);
         let mut jacobian = DMatrix::zeros(count + 1, count + 2);
         let of = |values: &[f64], i: usize| values.get(i).copied().unwrap_or(0.0);
@@ -147,7 +147,7 @@ impl Curve for Tracer<'_> {
                 continue;
             }
             let difference = |a: &[f64], b: &[f64]| of(a, i) - of(b, i);
-            residuals[i] = unknowns[i] + difference(&other.ln_coefficients, &feed.ln_coefficients);
+            residuals[i] = unknowns[i] + difference(&theirs, &own);
             for j in 0..count {
                 let change = of(&other.d_amounts, i * count + j);
                 jacobian[(i, j)] += change * of(&amounts, j) / total;

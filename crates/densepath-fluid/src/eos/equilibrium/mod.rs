@@ -54,6 +54,8 @@ pub(crate) fn ln_ratios(model: &dyn MixtureModel, temperature: f64, pressure: f6
 #[cfg(test)]
 mod campaign;
 #[cfg(test)]
+mod once_failed;
+#[cfg(test)]
 mod peers;
 #[cfg(test)]
 pub(crate) mod samples;
