@@ -216,12 +216,12 @@ def test_vent_and_waste() -> None:
 def test_cautions_come_with_what_is_dangerous() -> None:
     liquid = state(5.0, 57.3)
     # (C) 7.08102 bar/K; 1.91134 mL/min; 2.43418 bar
-    assert dp.relief_volume_flow_rate(liquid, 10.0) == pytest.approx(1.91134 * MILLILITRE * PER_MINUTE, rel=1e-5)
-    assert dp.pressure_hammer(liquid, 0.5) == pytest.approx(2.43418 * BAR, rel=1e-5)
-    rate = dp.blocked_in_pressure_rate(liquid, 50e-6, 10.0)
+    heated = dp.heated_shut_in(liquid, 50e-6, 10.0)
+    assert heated.relief_volume_flow_rate == pytest.approx(1.91134 * MILLILITRE * PER_MINUTE, rel=1e-5)
+    assert dp.pressure_hammer(liquid, 0.5).pressure_rise == pytest.approx(2.43418 * BAR, rel=1e-5)
     warmer = dp.blocked_in(liquid, 278.15 + 0.01).warmed
     heat = (warmer.specific_internal_energy - liquid.specific_internal_energy) * liquid.density * 50e-6
-    assert rate == pytest.approx((warmer.pressure - liquid.pressure) / (heat / 10.0), rel=1e-3)
+    assert heated.pressure_rate == pytest.approx((warmer.pressure - liquid.pressure) / (heat / 10.0), rel=1e-3)
     # A whole cylinder let out is told of, however little the vent gives.
     room = dp.room_exposure(60.0, 6 / 3600, gas_volume_flow_rate=1e-9, mass=30.0)
     assert [notice.code for notice in room.notices] == ["asphyxiation"]

@@ -32,7 +32,7 @@
 #include <stdint.h>
 
 /// Version of the binary interface. It rises when a function or a structure changes so that old programs must be built again.
-#define DP_ABI_VERSION 1
+#define DP_ABI_VERSION 2
 
 /// Values of a dp_status.
 typedef enum dp_error {
@@ -160,6 +160,8 @@ typedef enum dp_notice_code {
     DP_NOTICE_CONTROLLABILITY = 29,
     /// Unsteady: a warning
     DP_NOTICE_UNSTEADY = 30,
+    /// Stored energy: a caution
+    DP_NOTICE_STORED_ENERGY = 31,
 } dp_notice_code;
 
 /// Phases that a state consists of.
@@ -332,6 +334,8 @@ typedef enum dp_quantity {
     DP_QUANTITY_WAVELENGTH = 70,
     /// Squared specific volume v^2, in m6/kg2
     DP_QUANTITY_SQUARED_SPECIFIC_VOLUME = 71,
+    /// Energy E, in J
+    DP_QUANTITY_ENERGY = 72,
 } dp_quantity;
 
 /// How much a notice matters; the smallest number the most.
@@ -361,6 +365,12 @@ typedef struct dp_boundaries dp_boundaries;
 /// Made by `dp_critical_locus_new`, freed by `dp_critical_locus_free`. It never changes, so that threads may share it.
 typedef struct dp_critical_locus dp_critical_locus;
 
+/// What can hurt, in numbers, with the cautions that belong to them.
+///
+/// Made by `dp_blocked_in`, `dp_stored_energy` and others that say so, freed by `dp_danger_free`. It never changes, so that threads may
+/// share it.
+typedef struct dp_danger dp_danger;
+
 /// A substance or a mixture with its models.
 ///
 /// Made by `dp_fluid_new`, `dp_mixture_new` and others that say so, freed by `dp_fluid_free`. It never changes, so that threads
@@ -385,6 +395,32 @@ typedef struct dp_state dp_state;
 
 /// `DP_OK`, or the number of an error: one of `dp_error`.
 typedef int32_t dp_status;
+
+/// A result that only one part has to tell, or a number of a danger.
+typedef struct dp_fact {
+    /// Name of the part; it belongs to what was asked and is valid as long as that.
+    const char *part;
+    /// What it is, in words; they belong to what was asked and are valid as long as that.
+    const char *name;
+    /// Its quantity, one of `dp_quantity`.
+    int32_t quantity;
+    /// Its value in the SI unit of the quantity.
+    double value;
+} dp_fact;
+
+/// Doubt or caution that belongs to a solution or a danger.
+typedef struct dp_notice {
+    /// What it is about, one of `dp_notice_code`.
+    int32_t code;
+    /// How much it matters, one of `dp_severity`.
+    int32_t severity;
+    /// Quantity concerned, one of `dp_quantity`; `DP_QUANTITY_NONE` if there is none.
+    int32_t quantity;
+    /// Name of the part, empty if it concerns the whole; it belongs to what was asked and is valid as long as that.
+    const char *station;
+    /// What to know and to do; it belongs to what was asked and is valid as long as that.
+    const char *text;
+} dp_notice;
 
 /// The numbers of the last error of the calling thread.
 typedef struct dp_error_info {
@@ -484,32 +520,6 @@ typedef struct dp_duty {
     double heat_flow_rate;
 } dp_duty;
 
-/// A result that only one part has to tell.
-typedef struct dp_fact {
-    /// Name of the part; it belongs to the solution and is valid as long as it.
-    const char *part;
-    /// What it is, in words; they belong to the solution and are valid as long as it.
-    const char *name;
-    /// Its quantity, one of `dp_quantity`.
-    int32_t quantity;
-    /// Its value in the SI unit of the quantity.
-    double value;
-} dp_fact;
-
-/// Doubt or caution that belongs to a solution.
-typedef struct dp_notice {
-    /// What it is about, one of `dp_notice_code`.
-    int32_t code;
-    /// How much it matters, one of `dp_severity`.
-    int32_t severity;
-    /// Quantity concerned, one of `dp_quantity`; `DP_QUANTITY_NONE` if there is none.
-    int32_t quantity;
-    /// Name of the part, empty if it concerns the whole; it belongs to the solution and is valid as long as it.
-    const char *station;
-    /// What to know and to do; it belongs to the solution and is valid as long as it.
-    const char *text;
-} dp_notice;
-
 /// What a method uses up.
 typedef struct dp_consumption {
     /// Mass flow rate q_m in kg/s.
@@ -592,6 +602,113 @@ dp_status dp_blend_mass_fraction(const struct dp_blend *blend, size_t index, dou
 
 /// Frees a blend; `NULL` is left alone. Fluids made of it stay valid.
 void dp_blend_free(struct dp_blend *blend);
+
+/// A fluid that is shut in at a state in a rigid volume and warms to a `temperature` in K, against the `rating` in Pa of the weakest part,
+/// NaN where that is not known: "pressure" and "density" at the end, "pressure_coefficient" at the start in Pa/K of one phase.
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 102 outside the range of the model, 101 for a rating not above zero.
+dp_status dp_blocked_in(const struct dp_state *state,
+                        double temperature,
+                        double rating,
+                        struct dp_danger **out);
+
+/// A fluid shut in a `volume` in m3 that takes up a `heat_flow_rate` in W: "pressure_rate" in Pa/s, and "relief_volume_flow_rate" in m3/s
+/// that a relief device has to pass instead.
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 101 for a volume not above zero or a heat flow rate that is negative, 301
+/// for a state of two phases.
+dp_status dp_heated_shut_in(const struct dp_state *state,
+                            double volume,
+                            double heat_flow_rate,
+                            struct dp_danger **out);
+
+/// Largest work that a fluid shut in a `volume` in m3 can do when it expands into a room of a `room_temperature` in K and a `room_pressure`
+/// in Pa: "energy" in J with heat from the room, "sudden_energy" in J of a part that bursts at once.
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 101 for values not above zero, those of the state at the end.
+dp_status dp_stored_energy(const struct dp_state *state,
+                           double volume,
+                           double room_temperature,
+                           double room_pressure,
+                           struct dp_danger **out);
+
+/// Pressure inside a straight round tube at which its inner wall reaches an `allowable_stress` in Pa: "pressure" in Pa, above that outside.
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 101 for values not above zero, or a wall without thickness.
+dp_status dp_tube_rating(double inner_diameter,
+                         double outer_diameter,
+                         double allowable_stress,
+                         struct dp_danger **out);
+
+/// Rise of the pressure where a flow of a `velocity` in m/s is stopped at once: "pressure_rise" in Pa, an upper bound.
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 101 for a velocity that is not finite, 301 for a state of two phases.
+dp_status dp_pressure_hammer(const struct dp_state *state,
+                             double velocity,
+                             struct dp_danger **out);
+
+/// A mixed room of a `volume` in m3 whose air changes `air_change_rate` times per second, with a flow of carbon dioxide in m3/s at 20 degC
+/// and 101325 Pa let out into it: "steady_fraction" and "oxygen_fraction" by volume in the long run, and "time_to_exposure_limit" in s to
+/// the limit of a working day, 5000 ppm (29 CFR 1910.1000, table Z-1, seen quoted), where it comes.
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 101 for a volume not above zero or negative rates.
+dp_status dp_room_exposure(double volume,
+                           double air_change_rate,
+                           double gas_volume_flow_rate,
+                           struct dp_danger **out);
+
+/// A `mass` in kg of a fluid set free at once in a room of a `volume` in m3, such as a whole cylinder: "fraction" by volume of its gas and
+/// "oxygen_fraction", mixed.
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 101 for values not above zero, those of the gas.
+dp_status dp_room_release(const struct dp_fluid *fluid,
+                          double mass,
+                          double volume,
+                          struct dp_danger **out);
+
+/// A vessel of a `volume` in m3 let down from a state to an `end_pressure` in Pa through a hole of a `diameter` in m with a
+/// `discharge_coefficient`, into a room of 20 degC and 101325 Pa, with a `wall_conductance` in W/K: "time" in s, "lowest_temperature" in K,
+/// and "end_pressure" in Pa, which is above the one asked for where dry ice in the hole ends the course.
+///
+/// All phases leave as they are mixed. Uncertainty 10 to 30 %, that of the hole. The caller frees the result with `dp_danger_free`.
+/// Errors: 101 for values not above zero, 503 for an end pressure not between those of the start and the room.
+dp_status dp_let_down(const struct dp_state *state,
+                      double volume,
+                      double diameter,
+                      double discharge_coefficient,
+                      double wall_conductance,
+                      double end_pressure,
+                      struct dp_danger **out);
+
+/// The vapour that a gas takes along beside a liquid `modifier` at a `temperature` in K and a `pressure` in Pa: "volume_fraction", and
+/// "lower_flammable_limit" in air where it is known (IEC 60079-20-1:2010).
+///
+/// The caller frees the result with `dp_danger_free`. Errors: 101 for a pressure not above zero, 302 above the critical temperature of the
+/// modifier.
+dp_status dp_vapour_in_vent(const struct dp_fluid *modifier,
+                            double temperature,
+                            double pressure,
+                            struct dp_danger **out);
+
+/// Count of the numbers of a danger.
+dp_status dp_danger_count(const struct dp_danger *danger, size_t *out);
+
+/// The number at `index`, from 0, of a danger; its part is empty. Error 104 for an index beyond the last.
+dp_status dp_danger_at(const struct dp_danger *danger, size_t index, struct dp_fact *out);
+
+/// The number called `name` of a danger, in the SI unit of its quantity. Error 104 if it has none of that name.
+dp_status dp_danger_find(const struct dp_danger *danger,
+                         const char *name,
+                         double *out);
+
+/// Count of the notices of a danger.
+dp_status dp_danger_notice_count(const struct dp_danger *danger, size_t *out);
+
+/// The notice at `index`, from 0, of a danger. Error 104 for an index beyond the last.
+dp_status dp_danger_notice_at(const struct dp_danger *danger, size_t index, struct dp_notice *out);
+
+/// Frees a danger; `NULL` is left alone.
+void dp_danger_free(struct dp_danger *danger);
 
 /// The substance called `name`: its name in words, a trade name or its formula, in any case; UTF-8.
 ///
@@ -1090,12 +1207,6 @@ dp_status dp_density_error(const struct dp_state *state,
                            double pressure_error,
                            double *out);
 
-/// Pressure in Pa of a fluid that is shut in at a state and warms to a `temperature` in K, in a rigid volume. Compare it with the rating
-/// of the weakest part: a few kelvin suffice. Errors: 102 outside the range of the model.
-dp_status dp_blocked_in_pressure(const struct dp_state *state,
-                                 double temperature,
-                                 double *out);
-
 /// Mass flow rate in kg/s of the gas of a fluid through a meter that shows a `volume_flow_rate` in m3/s at a `temperature` in K and a
 /// `pressure` in Pa, with a `vapour_pressure` in Pa of water or modifier in it, 0 for none.
 ///
@@ -1117,16 +1228,6 @@ dp_status dp_ripple_suspect(double frequency,
                             uint32_t heads,
                             double tolerance,
                             int32_t *out);
-
-/// Volume fraction of carbon dioxide in the long run in a mixed room of a `volume` in m3 whose air changes `air_change_rate` times per
-/// second, with a gas flow in m3/s at 20 degC and 101325 Pa let out into it. Above 0.005 it exceeds the limit of a working day (29 CFR
-/// 1910.1000, table Z-1, seen quoted); near the floor it is several times more. Follow local codes.
-///
-/// Errors: 101 for a volume not above zero or negative rates.
-dp_status dp_room_steady_fraction(double volume,
-                                  double air_change_rate,
-                                  double gas_volume_flow_rate,
-                                  double *out);
 
 /// Density rho, in kg/m3, at `temperature` in K and `pressure` in Pa (absolute). Errors as `dp_property`.
 dp_status dp_density(const struct dp_fluid *fluid, double temperature, double pressure, double *out);

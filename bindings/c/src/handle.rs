@@ -7,6 +7,7 @@ use densepath_core::fluid::phase::{CriticalLine, Flash, PhaseBoundary};
 use densepath_core::hardware::Blend;
 use densepath_core::{Fluid, State};
 
+use crate::danger::Danger;
 use crate::solution::Solved;
 
 /// An opaque type of C with the Rust value that its pointers lead to.
@@ -115,6 +116,18 @@ pub struct NamedBlend {
 
 impl Handle for dp_blend {
     type Value = NamedBlend;
+}
+
+/// What can hurt, in numbers, with the cautions that belong to them.
+///
+/// Made by `dp_blocked_in`, `dp_stored_energy` and others that say so, freed by `dp_danger_free`. It never changes, so that threads may
+/// share it.
+pub struct dp_danger {
+    _private: [u8; 0],
+}
+
+impl Handle for dp_danger {
+    type Value = Danger;
 }
 
 /// All that follows from a method in steady flow.

@@ -1,12 +1,10 @@
-//! What a control program asks of a state while an instrument runs: what is stored, what leaks, what the pumps can follow, what is
-//! dangerous.
+//! What a control program asks of a state while an instrument runs: what is stored, what leaks, what the pumps can follow.
 
 use densepath_core::hardware::diagnosis::{
     Suspect, density_error, leak_mass_flow_rate, mass_flow_from_gas_meter, suspect,
 };
-use densepath_core::hardware::safety::{Room, blocked_in};
 use densepath_core::hardware::schedule::{fastest_rise, storage_mass_flow_rate};
-use densepath_core::hardware::{ReciprocatingPump, SetFlow, SyringePump};
+use densepath_core::hardware::{Chamber, SyringePump};
 
 use crate::argument::output;
 use crate::dp_status;
@@ -104,11 +102,8 @@ pub unsafe extern "C" fn dp_volumetric_efficiency(
     // SAFETY: the caller keeps the rules of the header.
     unsafe {
         tell(suction, out, |suction| {
-            // What the pump is set to does not change its stroke.
-            let pump = ReciprocatingPump::new(suction.temperature(), SetFlow::Mass(1.0))?
-                .with_clearance_ratio(clearance_ratio)?
-                .with_isothermal_share(isothermal_share)?;
-            let stroke = pump.stroke(suction, delivery_pressure)?;
+            let chamber = Chamber::new(clearance_ratio)?;
+            let stroke = chamber.stroke(suction, delivery_pressure, isothermal_share)?;
             Ok(stroke.expected.volumetric_efficiency)
         })
     }
@@ -127,22 +122,6 @@ pub unsafe extern "C" fn dp_density_error(
     unsafe {
         tell(state, out, |state| {
             Ok(density_error(state, temperature_error, pressure_error)?.total())
-        })
-    }
-}
-
-/// Pressure in Pa of a fluid that is shut in at a state and warms to a `temperature` in K, in a rigid volume. Compare it with the rating
-/// of the weakest part: a few kelvin suffice. Errors: 102 outside the range of the model.
-#[unsafe(no_mangle)]
-pub unsafe extern "C" fn dp_blocked_in_pressure(
-    state: *const dp_state,
-    temperature: f64,
-    out: *mut f64,
-) -> dp_status {
-    // SAFETY: the caller keeps the rules of the header.
-    unsafe {
-        tell(state, out, |state| {
-            Ok(blocked_in(state, temperature, None)?.warmed.pressure())
         })
     }
 }
@@ -197,27 +176,6 @@ pub unsafe extern "C" fn dp_ripple_suspect(
                 Suspect::EveryHead => 2,
             },
         );
-        Ok(())
-    })
-}
-
-/// Volume fraction of carbon dioxide in the long run in a mixed room of a `volume` in m3 whose air changes `air_change_rate` times per
-/// second, with a gas flow in m3/s at 20 degC and 101325 Pa let out into it. Above 0.005 it exceeds the limit of a working day (29 CFR
-/// 1910.1000, table Z-1, seen quoted); near the floor it is several times more. Follow local codes.
-///
-/// Errors: 101 for a volume not above zero or negative rates.
-#[unsafe(no_mangle)]
-pub unsafe extern "C" fn dp_room_steady_fraction(
-    volume: f64,
-    air_change_rate: f64,
-    gas_volume_flow_rate: f64,
-    out: *mut f64,
-) -> dp_status {
-    guard(|| {
-        // SAFETY: the caller keeps the rules of the header.
-        let out = unsafe { output(out, "out")? };
-        let room = Room::new(volume, air_change_rate)?;
-        out.write(room.steady_fraction(gas_volume_flow_rate)?);
         Ok(())
     })
 }

@@ -2,9 +2,9 @@
 
 use std::ffi::{CString, c_char};
 
-use densepath_core::Error;
 use densepath_core::hardware::ProfilePoint;
 use densepath_core::path::{Solution, Station};
+use densepath_core::{Error, Notice};
 
 use crate::argument::{output, refused, text, value};
 use crate::dp_status;
@@ -15,7 +15,7 @@ use crate::solution::{Solved, bands, tell};
 use crate::tables::dp_quantity;
 
 /// The two texts of a row.
-struct Labels {
+pub struct Labels {
     /// Name of the part.
     part: CString,
     /// What the row is about.
@@ -23,7 +23,8 @@ struct Labels {
 }
 
 impl Labels {
-    fn new(part: &str, about: &str) -> Self {
+    /// The texts as C reads them.
+    pub fn new(part: &str, about: &str) -> Self {
         Self {
             part: c_text(part),
             about: c_text(about),
@@ -77,7 +78,7 @@ impl RowTexts {
 }
 
 /// The row at an index; error 104 beyond the last.
-fn at<'a, T>(rows: &'a [T], argument: &str, index: usize) -> Result<&'a T, Error> {
+pub fn at<'a, T>(rows: &'a [T], argument: &str, index: usize) -> Result<&'a T, Error> {
     rows.get(index).ok_or_else(|| {
         let got = format!("{index}, with {} rows", rows.len());
         refused(argument, "below the number of rows", &got)
@@ -387,12 +388,12 @@ pub unsafe extern "C" fn dp_duty_at(
     }
 }
 
-/// A result that only one part has to tell.
+/// A result that only one part has to tell, or a number of a danger.
 #[repr(C)]
 pub struct dp_fact {
-    /// Name of the part; it belongs to the solution and is valid as long as it.
+    /// Name of the part; it belongs to what was asked and is valid as long as that.
     pub part: *const c_char,
-    /// What it is, in words; they belong to the solution and are valid as long as it.
+    /// What it is, in words; they belong to what was asked and are valid as long as that.
     pub name: *const c_char,
     /// Its quantity, one of `dp_quantity`.
     pub quantity: i32,
@@ -429,7 +430,7 @@ pub unsafe extern "C" fn dp_fact_at(
     }
 }
 
-/// Doubt or caution that belongs to a solution.
+/// Doubt or caution that belongs to a solution or a danger.
 #[repr(C)]
 pub struct dp_notice {
     /// What it is about, one of `dp_notice_code`.
@@ -438,10 +439,22 @@ pub struct dp_notice {
     pub severity: i32,
     /// Quantity concerned, one of `dp_quantity`; `DP_QUANTITY_NONE` if there is none.
     pub quantity: i32,
-    /// Name of the part, empty if it concerns the whole; it belongs to the solution and is valid as long as it.
+    /// Name of the part, empty if it concerns the whole; it belongs to what was asked and is valid as long as that.
     pub station: *const c_char,
-    /// What to know and to do; it belongs to the solution and is valid as long as it.
+    /// What to know and to do; it belongs to what was asked and is valid as long as that.
     pub text: *const c_char,
+}
+
+/// A notice with its texts, which have to live as long as what the caller holds.
+pub fn notice_row(labels: &Labels, notice: &Notice) -> Result<dp_notice, Error> {
+    let none = dp_quantity::DP_QUANTITY_NONE as i32;
+    Ok(dp_notice {
+        code: notice_number(notice.code)?,
+        severity: severity_number(notice.code.severity())?,
+        quantity: notice.quantity.map_or(none, quantity_number),
+        station: labels.part.as_ptr(),
+        text: labels.about.as_ptr(),
+    })
 }
 
 /// Number of notices.
@@ -465,15 +478,7 @@ pub unsafe extern "C" fn dp_notice_at(
     unsafe {
         tell(solution, out, |solved| {
             let labels = at(&solved.texts.notices, "index", index)?;
-            let notice = at(&solved.solution.notices, "index", index)?;
-            let none = dp_quantity::DP_QUANTITY_NONE as i32;
-            Ok(dp_notice {
-                code: notice_number(notice.code)?,
-                severity: severity_number(notice.code.severity())?,
-                quantity: notice.quantity.map_or(none, quantity_number),
-                station: labels.part.as_ptr(),
-                text: labels.about.as_ptr(),
-            })
+            notice_row(labels, at(&solved.solution.notices, "index", index)?)
         })
     }
 }

@@ -155,6 +155,8 @@ pub enum dp_quantity {
     DP_QUANTITY_WAVELENGTH = 70,
     /// Squared specific volume v^2, in m6/kg2
     DP_QUANTITY_SQUARED_SPECIFIC_VOLUME = 71,
+    /// Energy E, in J
+    DP_QUANTITY_ENERGY = 72,
 }
 
 /// One row for each constant.
@@ -656,6 +658,13 @@ pub(crate) const QUANTITIES: &[QuantityRow] = &[
         symbol: c"v^2",
         unit: c"m6/kg2",
     },
+    QuantityRow {
+        number: 72,
+        quantity: Quantity::Energy,
+        name: c"energy",
+        symbol: c"E",
+        unit: c"J",
+    },
 ];
 
 /// Phases that a state consists of.
@@ -804,6 +813,8 @@ pub enum dp_notice_code {
     DP_NOTICE_CONTROLLABILITY = 29,
     /// Unsteady: a warning
     DP_NOTICE_UNSTEADY = 30,
+    /// Stored energy: a caution
+    DP_NOTICE_STORED_ENERGY = 31,
 }
 
 /// One row for each constant.
@@ -957,6 +968,11 @@ pub(crate) const NOTICES: &[NoticeRow] = &[
         number: 30,
         code: NoticeCode::Unsteady,
         name: c"unsteady",
+    },
+    NoticeRow {
+        number: 31,
+        code: NoticeCode::StoredEnergy,
+        name: c"stored_energy",
     },
 ];
 

@@ -74,6 +74,16 @@ impl Field for bool {
     }
 }
 
+impl Field for usize {
+    fn told(&self, _unit: &str) -> Option<String> {
+        Some(self.to_string())
+    }
+
+    fn plain<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        Ok(self.into_pyobject(py)?.into_any())
+    }
+}
+
 impl Field for String {
     fn told(&self, _unit: &str) -> Option<String> {
         Some(format!("\"{self}\""))

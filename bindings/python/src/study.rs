@@ -586,6 +586,10 @@ pub fn compare_methods(
 record! {
     /// Results of a method over a plane of two inputs; immutable. Made by `map_method`.
     PyMethodMap "MethodMap" {
+        /// int: How many values the input across takes.
+        across_count: usize [""],
+        /// int: How many values the input down takes.
+        down_count: usize [""],
         /// Table: One row a point, `across` changing first: both inputs and the results, in SI units, NaN where the point is refused;
         /// the results are named "of: name".
         points: PyTable [""],
@@ -710,6 +714,8 @@ fn map_of(found: &Map) -> PyMethodMap {
     let [quantity, unit] = quantities(&kinds);
     let refused = &found.refusals;
     PyMethodMap {
+        across_count: across.values.len(),
+        down_count: down.values.len(),
         points: PyTable::of("points", columns),
         columns: PyTable::of(
             "columns",

@@ -509,18 +509,31 @@ pub fn significant(value: f64) -> String {
     }
 }
 
+/// A value and its limit with as many digits as it takes to tell them apart, six at least.
+pub fn told_apart(value: f64, limit: f64) -> (String, String) {
+    let (told, told_limit) = (significant(value), significant(limit));
+    if told == told_limit && value != limit && value.is_finite() && limit.is_finite() {
+        // The shortest text that leads back to the number differs where the numbers do.
+        return (value.to_string(), limit.to_string());
+    }
+    (told, told_limit)
+}
+
 /// `symbol = value unit` of a quantity.
 fn named(quantity: Quantity, value: f64) -> String {
+    named_as(quantity, &significant(value))
+}
+
+fn named_as(quantity: Quantity, value: &str) -> String {
     let unit = if quantity.unit() == "1" {
         String::new()
     } else {
         format!(" {}", quantity.unit())
     };
     format!(
-        "{} {} = {}{unit}",
+        "{} {} = {value}{unit}",
         quantity.name().replace('_', " "),
         quantity.symbol(),
-        significant(value)
     )
 }
 
@@ -559,11 +572,11 @@ impl Error {
                 } else {
                     ("above", max)
                 };
+                let (value, limit) = told_apart(*value, *limit);
                 write!(
                     f,
-                    "{} is {side} {} {}, the limit of {model}",
-                    named(*quantity, *value),
-                    significant(*limit),
+                    "{} is {side} {limit} {}, the limit of {model}",
+                    named_as(*quantity, &value),
                     quantity.unit()
                 )
             }
@@ -696,12 +709,13 @@ impl Error {
                 significant(*position),
                 state(*temperature, *pressure)
             ),
-            Error::FlowReversed { inlet, outlet } => write!(
-                f,
-                "the outlet pressure {} Pa is not below the inlet pressure {} Pa",
-                significant(*outlet),
-                significant(*inlet)
-            ),
+            Error::FlowReversed { inlet, outlet } => {
+                let (outlet, inlet) = told_apart(*outlet, *inlet);
+                write!(
+                    f,
+                    "the outlet pressure {outlet} Pa is not below the inlet pressure {inlet} Pa"
+                )
+            }
             Error::FeedNotLiquid {
                 temperature,
                 pressure,
@@ -727,13 +741,15 @@ impl Error {
                 value,
                 limit,
                 because,
-            } => write!(
-                f,
-                "{} is more than {because} allows, which is {} {}",
-                named(*quantity, *value),
-                significant(*limit),
-                quantity.unit()
-            ),
+            } => {
+                let (value, limit) = told_apart(*value, *limit);
+                write!(
+                    f,
+                    "{} is more than {because} allows, which is {limit} {}",
+                    named_as(*quantity, &value),
+                    quantity.unit()
+                )
+            }
             Error::InElement {
                 element,
                 index,
@@ -907,6 +923,33 @@ mod tests {
                 101
             );
         }
+    }
+
+    /// 199.9999996 kg/m3 was once told to be below 200 as "200 is below 200".
+    #[test]
+    fn a_value_and_its_limit_are_told_apart() {
+        let below = Error::OutOfRange {
+            quantity: Quantity::Density,
+            value: 199.999_999_6,
+            min: 200.0,
+            max: f64::INFINITY,
+            model: "the law".into(),
+        };
+        assert!(
+            below
+                .to_string()
+                .starts_with("density rho = 199.9999996 kg/m3 is below 200 kg/m3"),
+            "{below}"
+        );
+        let next = 57.3e5_f64.next_up();
+        let reversed = Error::FlowReversed {
+            inlet: 57.3e5,
+            outlet: next,
+        };
+        let text = reversed.to_string();
+        assert!(text.contains(&format!("{next} Pa is not below")) && text.contains("5730000 Pa;"));
+        assert_eq!(told_apart(1.0, 2.0), ("1".to_owned(), "2".to_owned()));
+        assert_eq!(told_apart(1.0, 1.0), ("1".to_owned(), "1".to_owned()));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Doubt and caution as data: notices travel with results and are never printed by the library.
 
-use crate::error::significant;
+use crate::error::{significant, told_apart};
 use crate::quantity::Quantity;
 
 /// How much a notice matters; the first in order comes first in every list.
@@ -112,6 +112,8 @@ notices! {
     Controllability "controllability" Warning;
     /// Settings change faster than the flow follows: part of it is stored or given back.
     Unsteady "unsteady" Warning;
+    /// A fluid under pressure can do work when its part bursts or comes apart.
+    StoredEnergy "stored_energy" Caution;
 }
 
 /// One notice with the place it belongs to.
@@ -158,6 +160,15 @@ pub fn rounded(value: f64) -> String {
     significant(format!("{value:.2e}").parse().unwrap_or(value))
 }
 
+/// A value and its limit with three significant digits, or with as many as it takes to tell them apart.
+pub fn rounded_apart(value: f64, limit: f64) -> (String, String) {
+    let told = (rounded(value), rounded(limit));
+    if told.0 == told.1 {
+        return told_apart(value, limit);
+    }
+    told
+}
+
 /// Sorts notices: cautions first, then by code, keeping the order along the path.
 pub fn sort(notices: &mut [Notice]) {
     notices.sort_by_key(|notice| (notice.code.severity(), notice.code));
@@ -179,5 +190,17 @@ mod tests {
         ] {
             assert_eq!(rounded(value), text);
         }
+    }
+
+    #[test]
+    fn a_value_and_its_limit_are_told_apart() {
+        let told = |value, limit| {
+            let (value, limit) = rounded_apart(value, limit);
+            format!("{value} {limit}")
+        };
+        assert_eq!(told(412.3, 400.0), "412 400");
+        assert_eq!(told(400.2, 400.0), "400.2 400");
+        assert_eq!(told(400.000_000_1, 400.0), "400.0000001 400");
+        assert_eq!(told(400.0, 400.0), "400 400");
     }
 }

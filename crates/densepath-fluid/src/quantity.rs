@@ -107,6 +107,7 @@ quantities! {
     SquaredSpecificVolume "squared_specific_volume" "v^2" "m6/kg2";
     Ratio "ratio" "r" "1";
     HeatTransferCoefficient "heat_transfer_coefficient" "alpha" "W/(m2 K)";
+    Energy "energy" "E" "J";
 }
 
 impl std::fmt::Display for Quantity {

@@ -106,7 +106,7 @@ def map_to_xarray(plane: MethodMap) -> xr.Dataset:
     points, units = plane.points, plane.points.units
     across, down, *results = points.columns
     # The value across changes first.
-    count = next((place for place, value in enumerate(points[down]) if value != points[down][0]), len(points))
+    count = plane.across_count
     sides = {down: points[down][:: max(count, 1)], across: points[across][:count]}
     coordinates = {name: (name, values, {"units": units[name]}) for name, values in sides.items()}
     shape = tuple(len(values) for values in sides.values())

@@ -1,7 +1,7 @@
 use super::{assert_examples, at, unknown};
 use densepath::Fluid;
 use densepath::hardware::safety::{
-    Room, blocked_in, gas_fraction_at_oxygen, hammer, relief_volume_flow_rate,
+    Room, blocked_in, gas_fraction_at_oxygen, hammer, heated_shut_in,
 };
 use densepath::hardware::vent::gas_volume_flow_rate;
 use densepath_tests::Example;
@@ -35,9 +35,14 @@ fn computed(fluid: &Fluid, example: &Example, output: &str) -> f64 {
             let end = blocked_in(&state(), input("final temperature / K"), None);
             end.unwrap().warmed.pressure()
         }
-        ("hammer", "pressure rise") => hammer(&state(), input("velocity / (m/s)")).unwrap(),
+        ("hammer", "pressure rise") => {
+            let found = hammer(&state(), input("velocity / (m/s)"));
+            found.unwrap().pressure_rise
+        }
         ("relief", "volume_flow_rate") => {
-            relief_volume_flow_rate(&state(), input("heat_flow_rate / W")).unwrap()
+            let (volume, heat) = (input("volume / m3"), input("heat_flow_rate / W"));
+            let heated = heated_shut_in(&state(), volume, heat);
+            heated.unwrap().relief_volume_flow_rate
         }
         _ => unknown(example, output),
     }

@@ -235,11 +235,19 @@ part! {
         divisor: f64 = 12.0, "float" "Divisor K of its variance, from 1 to 12.";
         time_constant: f64 = 0.0, "float" "Time constant of the detector in s.";
         pressure_limit: Option<f64> = None, "float or None" "Pressure rating in Pa, absolute.";
+        detector: Option<String> = None, "str or None" "Name of the detector, of those of `rank_detectors` that look at the dense side; of one that works with light the ultraviolet cut-off of the mobile phase is among the facts.";
+        wavelength: Option<f64> = None, "float or None" "Wavelength in m that it looks at.";
     }
-    make |volume, divisor, time_constant, pressure_limit| {
-        let cell = DetectorCell::new(*volume)?.with_divisor(*divisor)?.with_time_constant(*time_constant)?;
-        Ok(match pressure_limit {
-            Some(limit) => cell.with_pressure_limit(*limit)?,
+    make |volume, divisor, time_constant, pressure_limit, detector, wavelength| {
+        let mut cell = DetectorCell::new(*volume)?.with_divisor(*divisor)?.with_time_constant(*time_constant)?;
+        if let Some(limit) = pressure_limit {
+            cell = cell.with_pressure_limit(*limit)?;
+        }
+        if let Some(name) = detector {
+            cell = cell.with_detector(name)?;
+        }
+        Ok(match wavelength {
+            Some(wavelength) => cell.with_wavelength(*wavelength)?,
             None => cell,
         })
     };

@@ -52,9 +52,9 @@ pub use restrictor::{
     PyTaperedRestrictor,
 };
 pub use safety::{
-    PyBlockedIn, PyLetDown, PyRoomExposure, PyVapourInVent, blocked_in, blocked_in_pressure_rate,
-    flammable_substances, let_down, pressure_hammer, relief_volume_flow_rate, room_exposure,
-    stored_energy, tube_rating, vapour_in_vent,
+    PyBlockedIn, PyHeatedShutIn, PyLetDown, PyPressureHammer, PyRoomExposure, PyStoredEnergy,
+    PyTubeRating, PyVapourInVent, blocked_in, flammable_substances, heated_shut_in, let_down,
+    pressure_hammer, room_exposure, stored_energy, tube_rating, vapour_in_vent,
 };
 pub use supply::{
     PyCompression, PyCylinder, PyCylinderContent, PyHeadDuty, PyPrecompression,

@@ -4,8 +4,8 @@
 use densepath::Quantity;
 use densepath::hardware::safety::{
     Drawn, LetDown, Room, blocked_in as shut_in, flammable_records, hammer as hammer_of,
-    pressure_rise_rate as rise_of, relief_volume_flow_rate as relief_of,
-    stored_energy as energy_of, tube_rating as rating_of, vapour_in_vent as vapour_of,
+    heated_shut_in as heated_of, stored_energy as energy_of, tube_rating as rating_of,
+    vapour_in_vent as vapour_of,
 };
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -83,7 +83,19 @@ pub fn room_exposure(
     })
 }
 
-/// Rate at which the pressure of a shut-in volume rises while it takes up heat.
+record! {
+    /// A shut-in fluid that takes up heat; immutable. Made by `heated_shut_in`.
+    PyHeatedShutIn "HeatedShutIn" {
+        /// float: Rise of the pressure in Pa/s while nothing leaves.
+        pressure_rate: f64 ["Pa/s"],
+        /// float: Volume flow rate in m3/s, at the state of the fluid, that a relief device has to pass to hold the pressure.
+        relief_volume_flow_rate: f64 ["m3/s"],
+        /// tuple of Notice: What to know: always a caution.
+        notices: Notices [""],
+    }
+}
+
+/// How fast the pressure of a shut-in fluid rises while it takes up heat, and what a relief device has to pass to hold it.
 ///
 /// Parameters
 /// ----------
@@ -92,17 +104,17 @@ pub fn room_exposure(
 /// volume : float
 ///     Volume in m3.
 /// heat_flow_rate : float
-///     Heat flow rate in W.
+///     Heat flow rate in W, not negative.
 ///
 /// Returns
 /// -------
-/// float
-///     Rate in Pa/s, of a rigid volume.
+/// HeatedShutIn
+///     Both rates, of a rigid volume, with a caution.
 ///
 /// Raises
 /// ------
 /// DomainError
-///     For a volume not above zero.
+///     For a volume not above zero or a negative heat flow rate.
 /// PhaseError
 ///     Where two phases coexist.
 ///
@@ -110,50 +122,32 @@ pub fn room_exposure(
 /// --------
 /// >>> import densepath as dp
 /// >>> liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)
-/// >>> print(f"{dp.blocked_in_pressure_rate(liquid, 50e-6, 10.0) / 1e5:.2f} bar/s")
-/// 1.65 bar/s
+/// >>> heated = dp.heated_shut_in(liquid, 50e-6, 10.0)
+/// >>> print(f"{heated.pressure_rate / 1e5:.2f} bar/s or {heated.relief_volume_flow_rate * 60e6:.2f} mL/min")
+/// 1.65 bar/s or 1.91 mL/min
 #[pyfunction]
-pub fn blocked_in_pressure_rate(
+pub fn heated_shut_in(
     py: Python<'_>,
     state: &PyState,
     volume: f64,
     heat_flow_rate: f64,
-) -> Outcome<f64> {
-    enter(py, || rise_of(&state.state, volume, heat_flow_rate))
+) -> Outcome<PyHeatedShutIn> {
+    let found = enter(py, || heated_of(&state.state, volume, heat_flow_rate))?;
+    Ok(PyHeatedShutIn {
+        pressure_rate: found.pressure_rate,
+        relief_volume_flow_rate: found.relief_volume_flow_rate,
+        notices: found.notices.as_slice().into(),
+    })
 }
 
-/// Volume flow rate that a relief device has to pass to hold the pressure of a shut-in fluid that takes up heat.
-///
-/// Parameters
-/// ----------
-/// state : State
-///     The fluid in it.
-/// heat_flow_rate : float
-///     Heat flow rate in W, not negative.
-///
-/// Returns
-/// -------
-/// float
-///     Volume flow rate in m3/s at that state; behind the device it expands, cools, and may plug it with dry ice.
-///
-/// Raises
-/// ------
-/// DomainError
-///     For a negative heat flow rate.
-///
-/// Examples
-/// --------
-/// >>> import densepath as dp
-/// >>> liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)
-/// >>> print(f"{dp.relief_volume_flow_rate(liquid, 10.0) * 60e6:.2f} mL/min")
-/// 1.91 mL/min
-#[pyfunction]
-pub fn relief_volume_flow_rate(
-    py: Python<'_>,
-    state: &PyState,
-    heat_flow_rate: f64,
-) -> Outcome<f64> {
-    enter(py, || relief_of(&state.state, heat_flow_rate))
+record! {
+    /// What a flow that is stopped does to its line; immutable. Made by `pressure_hammer`.
+    PyPressureHammer "PressureHammer" {
+        /// float: Rise of the pressure in Pa, an upper bound.
+        pressure_rise: f64 ["Pa"],
+        /// tuple of Notice: What to know: always a caution.
+        notices: Notices [""],
+    }
 }
 
 /// Rise of the pressure where a flow is stopped at once, or a gap behind a slug closes.
@@ -167,18 +161,26 @@ pub fn relief_volume_flow_rate(
 ///
 /// Returns
 /// -------
-/// float
-///     Pressure in Pa: density times speed of sound times velocity, an upper bound.
+/// PressureHammer
+///     Density times speed of sound times velocity, an upper bound, with a caution.
 ///
 /// Examples
 /// --------
 /// >>> import densepath as dp
 /// >>> liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)
-/// >>> print(f"{dp.pressure_hammer(liquid, 0.5) / 1e5:.2f} bar")
+/// >>> print(f"{dp.pressure_hammer(liquid, 0.5).pressure_rise / 1e5:.2f} bar")
 /// 2.43 bar
 #[pyfunction]
-pub fn pressure_hammer(py: Python<'_>, state: &PyState, velocity: f64) -> Outcome<f64> {
-    enter(py, || hammer_of(&state.state, velocity))
+pub fn pressure_hammer(
+    py: Python<'_>,
+    state: &PyState,
+    velocity: f64,
+) -> Outcome<PyPressureHammer> {
+    let found = enter(py, || hammer_of(&state.state, velocity))?;
+    Ok(PyPressureHammer {
+        pressure_rise: found.pressure_rise,
+        notices: found.notices.as_slice().into(),
+    })
 }
 
 record! {
@@ -231,7 +233,19 @@ pub fn blocked_in(state: &PyState, temperature: f64, rating: Option<f64>) -> Out
     })
 }
 
-/// Largest work that a fluid shut in a volume can do when it expands into the room, along the isentrope.
+record! {
+    /// What a fluid under pressure can do when its part bursts or comes apart; immutable. Made by `stored_energy`.
+    PyStoredEnergy "StoredEnergy" {
+        /// float: Largest work in J, with heat that the room gives while the fluid expands: its availability.
+        energy: f64 ["J"],
+        /// float: Largest work in J of a part that bursts at once, without heat: along the isentrope.
+        sudden_energy: f64 ["J"],
+        /// tuple of Notice: What to know: always a caution.
+        notices: Notices [""],
+    }
+}
+
+/// Largest work that a fluid shut in a volume can do when it expands into the room, with heat from it and without.
 ///
 /// Parameters
 /// ----------
@@ -239,22 +253,49 @@ pub fn blocked_in(state: &PyState, temperature: f64, rating: Option<f64>) -> Out
 ///     The fluid.
 /// volume : float
 ///     Volume in m3.
-/// room_pressure : float, keyword-only, optional
-///     Pressure in Pa of the room; 101325 if not given.
+/// room_temperature, room_pressure : float, keyword-only, optional
+///     Those of the room in K and Pa; 293.15 and 101325 if not given.
 ///
 /// Returns
 /// -------
-/// float
-///     Energy in J.
+/// StoredEnergy
+///     Both bounds, with a caution.
 ///
 /// Raises
 /// ------
 /// DomainError
 ///     For a volume or pressure not above zero.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> dense = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=400e5)
+/// >>> print(f"{dp.stored_energy(dense, 20e-6).energy / 1e3:.1f} kJ")
+/// 3.8 kJ
 #[pyfunction]
-#[pyo3(signature = (state, volume, *, room_pressure = 101_325.0))]
-pub fn stored_energy(state: &PyState, volume: f64, room_pressure: f64) -> Outcome<f64> {
-    Ok(energy_of(&state.state, volume, room_pressure)?)
+#[pyo3(signature = (state, volume, *, room_temperature = 293.15, room_pressure = 101_325.0))]
+pub fn stored_energy(
+    state: &PyState,
+    volume: f64,
+    room_temperature: f64,
+    room_pressure: f64,
+) -> Outcome<PyStoredEnergy> {
+    let found = energy_of(&state.state, volume, room_temperature, room_pressure)?;
+    Ok(PyStoredEnergy {
+        energy: found.energy,
+        sudden_energy: found.sudden_energy,
+        notices: found.notices.as_slice().into(),
+    })
+}
+
+record! {
+    /// The pressure that a tube stands; immutable. Made by `tube_rating`.
+    PyTubeRating "TubeRating" {
+        /// float: Pressure in Pa inside, above that outside, at which the inner wall reaches the stress.
+        pressure: f64 ["Pa"],
+        /// tuple of Notice: What to know: always a caution.
+        notices: Notices [""],
+    }
 }
 
 /// Pressure inside a straight round tube, above that outside, at which its inner wall reaches a stress: Lame, S (k^2 - 1)/(k^2 + 1).
@@ -268,8 +309,8 @@ pub fn stored_energy(state: &PyState, volume: f64, room_pressure: f64) -> Outcom
 ///
 /// Returns
 /// -------
-/// float
-///     Pressure in Pa. Fittings, bends, corrosion and heat lower it; the rating that the maker states goes before it.
+/// TubeRating
+///     The pressure, with a caution: fittings, bends, corrosion and heat lower it, and the rating that the maker states goes before it.
 ///
 /// Raises
 /// ------
@@ -279,15 +320,19 @@ pub fn stored_energy(state: &PyState, volume: f64, room_pressure: f64) -> Outcom
 /// Examples
 /// --------
 /// >>> import densepath as dp
-/// >>> f"{dp.tube_rating(0.25e-3, 1.5875e-3, 115e6) / 1e5:.0f} bar"
+/// >>> f"{dp.tube_rating(0.25e-3, 1.5875e-3, 115e6).pressure / 1e5:.0f} bar"
 /// '1094 bar'
 #[pyfunction]
 pub fn tube_rating(
     inner_diameter: f64,
     outer_diameter: f64,
     allowable_stress: f64,
-) -> Outcome<f64> {
-    Ok(rating_of(inner_diameter, outer_diameter, allowable_stress)?)
+) -> Outcome<PyTubeRating> {
+    let found = rating_of(inner_diameter, outer_diameter, allowable_stress)?;
+    Ok(PyTubeRating {
+        pressure: found.pressure,
+        notices: found.notices.as_slice().into(),
+    })
 }
 
 record! {

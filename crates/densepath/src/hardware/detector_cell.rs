@@ -1,15 +1,20 @@
 //! The cell of a detector that looks at the dense mobile phase.
 
 use fluid::error::{Error, not_negative, positive, significant};
+use fluid::notice::rounded;
+use fluid::num::text::nearest;
 use fluid::units::BAR;
-use fluid::{Notice, NoticeCode, Quantity, Result};
+use fluid::{Fluid, Notice, NoticeCode, Quantity, Result};
 
 use super::channel::one_phase;
+use super::detector_choice::{CutOff, Detector, ONLY_JUST, Side, cut_off_of, detectors};
 use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings};
 use crate::flow::bands::{MIXED, PLUG, variance};
 use crate::flow::peak::Tail;
 use crate::fluid;
 
+/// Nanometres in a metre.
+const NANOMETRE: f64 = 1e9;
 /// Share of its rating from which the pressure in a cell is worth a caution (common practice, no source).
 const NEAR_RATING: f64 = 0.9;
 
@@ -20,6 +25,8 @@ pub struct DetectorCell {
     divisor: f64,
     time_constant: f64,
     pressure_limit: Option<f64>,
+    detector: Option<&'static Detector>,
+    wavelength: Option<f64>,
 }
 
 impl DetectorCell {
@@ -32,6 +39,8 @@ impl DetectorCell {
             divisor: PLUG,
             time_constant: 0.0,
             pressure_limit: None,
+            detector: None,
+            wavelength: None,
         })
     }
 
@@ -63,6 +72,115 @@ impl DetectorCell {
             pressure_limit: Some(positive(Quantity::Pressure, pressure_limit)?),
             ..self
         })
+    }
+
+    /// The cell of one of [`detectors`] that looks at the dense side; of one that works with light the mobile phase's ultraviolet cut-off
+    /// is told.
+    ///
+    /// Errors: 104 for a name that is none of theirs.
+    pub fn with_detector(self, name: &str) -> Result<Self> {
+        let dense = || {
+            detectors().map(|known| known.iter().filter(|detector| detector.side == Side::Dense))
+        };
+        let found = dense()?.find(|detector| detector.name == name);
+        let Some(detector) = found else {
+            let hint = nearest(name, dense()?.map(|detector| detector.name.as_str()))
+                .map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
+            return Err(Error::Argument {
+                argument: "detector".to_owned(),
+                expected: "the name of a detector that looks at the dense mobile phase",
+                got: format!("\"{name}\"{hint}"),
+            });
+        };
+        Ok(Self {
+            detector: Some(detector),
+            ..self
+        })
+    }
+
+    /// The cell with the wavelength in m that its detector looks at. Error 101 if it is not above zero.
+    pub fn with_wavelength(self, wavelength: f64) -> Result<Self> {
+        Ok(Self {
+            wavelength: Some(positive(Quantity::Wavelength, wavelength)?),
+            ..self
+        })
+    }
+
+    /// Whether the detector works with light.
+    fn needs_light(&self) -> bool {
+        self.wavelength.is_some()
+            || self
+                .detector
+                .is_some_and(|detector| detector.needs_wavelength)
+    }
+
+    /// The ultraviolet cut-off of the mobile phase, the longest among its substances, and what to know of it.
+    ///
+    /// Additives are no part of the fluid and are not in it.
+    fn light(&self, fluid: &Fluid) -> Result<(Option<Fact>, Vec<Notice>)> {
+        if !self.needs_light() {
+            return Ok((None, Vec::new()));
+        }
+        let names = fluid.substances();
+        let (known, unknown): (Vec<&str>, Vec<&str>) = names
+            .into_iter()
+            .partition(|name| cut_off_of([*name]).is_ok());
+        let mut notices = Vec::new();
+        if !unknown.is_empty() {
+            let text = format!(
+                "the ultraviolet cut-off of {} is not known here: the mobile phase may be opaque at a longer wavelength than is told",
+                unknown.join(" and ")
+            );
+            notices.push(Notice::new(NoticeCode::DetectorUnsuited, text));
+        }
+        let longest = cut_off_of(known)?;
+        notices.extend(
+            longest
+                .into_iter()
+                .flat_map(|cut_off| self.judge_light(cut_off)),
+        );
+        let fact = longest.map(|cut_off| {
+            Fact::new(
+                "ultraviolet cut-off",
+                Quantity::Wavelength,
+                cut_off.wavelength,
+            )
+        });
+        let notices = notices.into_iter();
+        Ok((
+            fact,
+            notices
+                .map(|notice| notice.about(Quantity::Wavelength))
+                .collect(),
+        ))
+    }
+
+    /// What to know of a cut-off: that it is from memory, or that the wavelength lies below it or close above.
+    fn judge_light(&self, cut_off: &CutOff) -> Vec<Notice> {
+        let (name, standing) = (&cut_off.name, cut_off.standing());
+        let mut notices = Vec::new();
+        if !cut_off.is_sourced() {
+            let text = format!(
+                "the ultraviolet cut-off of {name}, {} nm, is {standing}: measure the absorbance of the mobile phase",
+                rounded(cut_off.wavelength * NANOMETRE)
+            );
+            notices.push(Notice::new(NoticeCode::Estimated, text));
+        }
+        let wavelength = self.wavelength.unwrap_or(f64::INFINITY);
+        if wavelength - cut_off.wavelength < ONLY_JUST {
+            let does = if wavelength < cut_off.wavelength {
+                "absorbs there"
+            } else {
+                "may absorb there, by its purity"
+            };
+            let text = format!(
+                "the detector looks at {} nm and {name}, whose cut-off is {} nm ({standing}), {does}: the baseline rises with it",
+                rounded(wavelength * NANOMETRE),
+                rounded(cut_off.wavelength * NANOMETRE),
+            );
+            notices.push(Notice::new(NoticeCode::DetectorUnsuited, text));
+        }
+        notices
     }
 
     /// What the cell does to a band in a stream of a volume flow rate in m3/s: variances of the volume and of the time
@@ -131,15 +249,15 @@ impl Element for DetectorCell {
         one_phase(&inlet.state, 0.0)?;
         let flow = positive(Quantity::VolumeFlowRate, inlet.volume_flow_rate())?;
         let share = self.band(flow)?;
+        let (cut_off, mut notices) = self.light(inlet.state.fluid())?;
+        notices.extend(self.judge(inlet.state.pressure(), surroundings.delivery_pressure));
+        let volume = Fact::new("volume", Quantity::Volume, self.volume);
         Ok(Outlet {
             hold_up_time: self.volume / flow,
             band: surroundings.solute.map(|_| share),
             tails: self.tails(flow)?,
-            facts: vec![Fact::new("volume", Quantity::Volume, self.volume)],
-            notices: self
-                .judge(inlet.state.pressure(), surroundings.delivery_pressure)
-                .into_iter()
-                .collect(),
+            facts: [volume].into_iter().chain(cut_off).collect(),
+            notices,
             ..Outlet::of(inlet.clone())
         })
     }
@@ -222,11 +340,54 @@ mod tests {
         );
     }
 
+    /// Cut-offs: methanol 205 nm (Snyder et al. 1997), propan-1-ol 210 nm from memory, see the data file.
+    #[test]
+    fn a_cell_that_needs_light_tells_the_cut_off_of_its_mobile_phase() {
+        let told = |cell: DetectorCell, modifier: &str| {
+            let mixture = Fluid::mixture(&[("carbon dioxide", 0.9), (modifier, 0.1)]).unwrap();
+            let state = fluid::State::from_tp(&mixture, 313.15, 200e5).unwrap();
+            let inlet = Stream {
+                state,
+                mass_flow_rate: 5e-5,
+            };
+            let outlet = cell.pass(&inlet, &surroundings(None)).unwrap();
+            let cut_off = outlet
+                .facts
+                .iter()
+                .find(|fact| fact.quantity == Quantity::Wavelength);
+            let codes: Vec<_> = outlet.notices.iter().map(|notice| notice.code).collect();
+            (cut_off.map(|fact| fact.value), codes)
+        };
+        assert_eq!(told(cell(8.0), "methanol"), (None, vec![]));
+        let blind = cell(8.0).with_detector("refractive index").unwrap();
+        assert_eq!(told(blind, "methanol"), (None, vec![]));
+        let array = cell(8.0).with_detector("diode array").unwrap();
+        assert_eq!(told(array, "methanol"), (Some(205e-9), vec![]));
+        assert_eq!(
+            told(array, "propan-1-ol"),
+            (Some(210e-9), vec![NoticeCode::Estimated])
+        );
+        for (nanometres, codes) in [
+            (200.0, vec![NoticeCode::DetectorUnsuited]),
+            (207.0, vec![NoticeCode::DetectorUnsuited]),
+            (254.0, vec![]),
+        ] {
+            let at = cell(8.0).with_wavelength(nanometres * 1e-9).unwrap();
+            assert_eq!(told(at, "methanol"), (Some(205e-9), codes));
+        }
+        // Of nitrogen no cut-off is held.
+        let gap = told(array, "nitrogen");
+        assert_eq!(gap, (Some(188e-9), vec![NoticeCode::DetectorUnsuited]));
+        let wrong = cell(8.0).with_detector("flame ionisation").unwrap_err();
+        assert_eq!(wrong.code(), 104);
+    }
+
     #[test]
     fn impossible_cells_are_refused() {
         assert_eq!(DetectorCell::new(0.0).unwrap_err().code(), 101);
         assert_eq!(cell(1.0).with_divisor(13.0).unwrap_err().code(), 101);
         assert_eq!(cell(1.0).with_time_constant(-1.0).unwrap_err().code(), 101);
         assert_eq!(cell(1.0).with_pressure_limit(0.0).unwrap_err().code(), 101);
+        assert_eq!(cell(1.0).with_wavelength(0.0).unwrap_err().code(), 101);
     }
 }

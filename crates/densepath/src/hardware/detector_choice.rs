@@ -306,7 +306,7 @@ const RIPPLE: f64 = 1e-3;
 const TRACES: f64 = 0.005;
 /// How far in m above a cut-off a wavelength is only just safe: the 5 nm that purity and reading make of it (common practice, no
 /// source), less the rounding of a difference.
-const ONLY_JUST: f64 = 5e-9 - 1e-15;
+pub(super) const ONLY_JUST: f64 = 5e-9 - 1e-15;
 /// Modifiers that do not burn in a flame.
 const NOT_BURNING: [&str; 2] = ["water", "formic acid"];
 

@@ -27,6 +27,7 @@ pub mod schedule;
 mod set_flow;
 mod solute;
 mod starting;
+mod stroke;
 mod suction_line;
 mod syringe_pump;
 #[cfg(test)]
@@ -50,8 +51,9 @@ pub use blend::{
 pub use cylinder::{Cylinder, CylinderContent, Filling, Withdrawal};
 pub use detector_cell::DetectorCell;
 pub use detector_choice::{
-    CutOff, CutOffReading, Detector, DetectorQuestion, RankedDetector, RefractiveIndexNoise,
-    Verdict, cut_off_of, cut_offs, detectors, rank_detectors, refractive_index_noise,
+    CutOff, CutOffReading, Detector, DetectorQuestion, Modifier, RankedDetector,
+    RefractiveIndexNoise, Side, Tolerance, Verdict, Volatility, cut_off_of, cut_offs, detectors,
+    rank_detectors, refractive_index_noise,
 };
 pub use gas_detector::{DetectorGas, DetectorRecord, GasDetector, detector_records};
 pub use gas_supply::{Boosted, Condensed, boost, condense};
@@ -61,7 +63,7 @@ pub use open_tubular_column::OpenTubularColumn;
 pub use packed_column::PackedColumn;
 pub use pump_pulse::{Cushion, Drive, Pulse};
 pub use pump_waveform::{PistonMotion, Waveform};
-pub use reciprocating_pump::{Compression, HeadDuty, Heads, ReciprocatingPump, Stroke};
+pub use reciprocating_pump::{HeadDuty, Heads, ReciprocatingPump};
 pub use regulator::{BackPressureRegulator, Expansion};
 pub use restrictor::{
     BoredRestrictor, FritRestrictor, LinearRestrictor, OrificeRestrictor, Restrictor,
@@ -71,6 +73,7 @@ pub use sample_plug::{PlugPhase, plug_phases};
 pub use set_flow::{CountedAt, CountingConditions, SetFlow};
 pub use solute::{Diffusion, Retention, Solute};
 pub use starting::{Priming, priming, purge_volume};
+pub use stroke::{Chamber, Compression, Stroke};
 pub use suction_line::{Suction, SuctionLine, SuctionLosses};
 pub use syringe_pump::{Precompression, SyringePump};
 pub use transfer::{ColumnEnds, MethodTransfer, ends_for_mean_density, transfer};

@@ -4,8 +4,8 @@ use densepath_fluid::error::{Error, Result, fraction, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
-use super::reciprocating_pump::Compression;
 use super::schedule::storage_mass_flow_rate;
+use super::stroke::Compression;
 use crate::flow::pulsation::PulseTrain;
 
 /// Relative swing of the density at the detector from which on a refractive index shows it: common practice, no source.

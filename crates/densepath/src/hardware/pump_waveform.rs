@@ -4,7 +4,7 @@ use fluid::error::{Error, Result, not_negative, positive};
 use fluid::{Quantity, State};
 
 use super::pump_pulse::Drive;
-use super::reciprocating_pump::Compression;
+use super::stroke::Compression;
 use crate::fluid;
 
 /// How the pistons move.

@@ -1,27 +1,20 @@
 //! The chilled reciprocating pump: mass flow, compression in the stroke, cooling of the head.
 
 use densepath_fluid::error::{Error, Result, fraction, not_negative, positive};
-use densepath_fluid::notice::rounded;
-use densepath_fluid::num::root::{Tolerance, bracketed};
+use densepath_fluid::notice::rounded_apart;
 use densepath_fluid::units::BAR;
 use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
 use super::set_flow::{CountedAt, CountingConditions, SetFlow};
+use super::stroke::{Chamber, Compression, Limits, Stroke};
 use super::suction_line::require_liquid;
-
-/// Share of the stroke spent on compression above which flow and pressure pulsate: common practice, no source.
-const LARGEST_STROKE_FRACTION: f64 = 0.3;
-/// Volumetric efficiency below which a pump is called poor: common practice, no source.
-const SMALLEST_VOLUMETRIC_EFFICIENCY: f64 = 0.8;
-/// Relative difference of the delivered mass between an isothermal and an isentropic stroke worth a remark.
-const SMALL_DIFFERENCE: f64 = 0.01;
 
 /// A piston pump with a head of known temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReciprocatingPump {
     set_flow: SetFlow,
     head_temperature: f64,
-    clearance_ratio: f64,
+    chamber: Chamber,
     isothermal_share: f64,
     relaxation_time: Option<f64>,
     heads: Option<Heads>,
@@ -37,39 +30,6 @@ pub struct Heads {
     pub count: u32,
     /// Volume in m3 that each sweeps in one stroke.
     pub swept_volume: f64,
-}
-
-/// One way through the stroke, from the suction state to the delivery pressure.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Compression {
-    /// Temperature in K of the fluid when the outlet valve opens.
-    pub temperature: f64,
-    /// Density in kg/m3 of the fluid when the outlet valve opens.
-    pub density: f64,
-    /// Share of its volume that the fluid loses, `1 - rho_1/rho_2`.
-    pub volume_fraction: f64,
-    /// Mass delivered over the mass that the swept volume holds at suction, `1 - c (rho_2/rho_1 - 1)`.
-    pub volumetric_efficiency: f64,
-    /// Share of the stroke before the outlet valve opens, `(1 + c) (1 - rho_1/rho_2)`.
-    pub stroke_fraction: f64,
-}
-
-/// The stroke between its two limits.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Stroke {
-    /// With a head that keeps its temperature.
-    pub isothermal: Compression,
-    /// Without heat exchange.
-    pub isentropic: Compression,
-    /// Between the two by the isothermal share, interpolated in specific volume and temperature.
-    pub expected: Compression,
-    /// The isothermal share: that of the pump, or what its relaxation time makes of the duration of the stroke.
-    pub isothermal_share: f64,
-    /// Relative error of the mass flow if it is counted at the density of an isothermal stroke and the stroke is
-    /// isentropic, `rho_2s/rho_2T - 1`.
-    pub bookkeeping_error: f64,
-    /// What to know.
-    pub notices: Vec<Notice>,
 }
 
 /// Heat flow rates of the head in W.
@@ -99,7 +59,7 @@ impl ReciprocatingPump {
         Ok(Self {
             head_temperature: positive(Quantity::Temperature, head_temperature)?,
             set_flow: set_flow.checked()?,
-            clearance_ratio: 0.0,
+            chamber: Chamber::default(),
             isothermal_share: 1.0,
             relaxation_time: None,
             heads: None,
@@ -111,15 +71,8 @@ impl ReciprocatingPump {
 
     /// The pump with a clearance ratio c: the volume that the piston never sweeps over the volume it does. Error 101 above 1.
     pub fn with_clearance_ratio(self, clearance_ratio: f64) -> Result<Self> {
-        if not_negative(Quantity::ClearanceRatio, clearance_ratio)? > 1.0 {
-            return Err(Error::Domain {
-                quantity: Quantity::ClearanceRatio,
-                value: clearance_ratio,
-                rule: "1 at most: the swept volume must not be smaller than the clearance",
-            });
-        }
         Ok(Self {
-            clearance_ratio,
+            chamber: Chamber::new(clearance_ratio)?,
             ..self
         })
     }
@@ -209,7 +162,7 @@ impl ReciprocatingPump {
 
     /// The clearance ratio c.
     pub fn clearance_ratio(&self) -> f64 {
-        self.clearance_ratio
+        self.chamber.clearance_ratio()
     }
 
     /// Its heads, if they are known.
@@ -255,7 +208,7 @@ impl ReciprocatingPump {
         let set = self.set_flow.mass_flow_rate(suction.fluid(), &conditions)?;
         let is_swept = matches!(self.set_flow, SetFlow::Volume(_, CountedAt::Suction));
         let efficiency =
-            if is_swept && self.clearance_ratio > 0.0 && delivery_pressure > suction.pressure() {
+            if is_swept && self.clearance_ratio() > 0.0 && delivery_pressure > suction.pressure() {
                 let stroke = self.stroke(suction, delivery_pressure)?;
                 stroke.expected.volumetric_efficiency
             } else {
@@ -288,19 +241,19 @@ impl ReciprocatingPump {
     /// Error 504 if the feed is not liquid, 503 if the delivery pressure is not above the feed, 101 if the clearance takes
     /// the whole stroke, 104 for a relaxation time where the flow is counted at the oven: see [`ReciprocatingPump::stroke_at_flow`].
     pub fn stroke(&self, suction: &State, delivery_pressure: f64) -> Result<Stroke> {
-        let limits = Self::limits(suction, delivery_pressure)?;
+        let limits = Limits::new(suction, delivery_pressure)?;
         let share = match self.relaxation_time {
             None => self.isothermal_share,
             Some(time) => {
                 let heads = self.heads_for("relaxation_time")?;
                 let swept = heads.swept_volume;
-                self.relaxed(&limits, time, |compression| {
+                self.chamber.relaxed(&limits, time, |compression| {
                     let mass = swept * suction.density() * compression.volumetric_efficiency;
                     match self.set_flow {
                         SetFlow::Mass(rate) => Ok(mass / rate),
                         SetFlow::Volume(rate, CountedAt::Suction) => Ok(swept / rate),
                         SetFlow::Volume(rate, CountedAt::Delivery) => {
-                            Ok(mass / (rate * limits.cold.density()))
+                            Ok(mass / (rate * limits.isothermal_density()))
                         }
                         SetFlow::Volume(..) => Err(Error::Argument {
                             argument: "relaxation_time".to_owned(),
@@ -311,7 +264,7 @@ impl ReciprocatingPump {
                 })?
             }
         };
-        self.stroke_of(&limits, share, delivery_pressure)
+        self.within_limit(&limits, share)
     }
 
     /// The stroke as [`ReciprocatingPump::stroke`] at a mass flow rate in kg/s that leaves the pump, which tells how long it lasts.
@@ -326,148 +279,31 @@ impl ReciprocatingPump {
         let Some(time) = self.relaxation_time else {
             return self.stroke(suction, delivery_pressure);
         };
-        let limits = Self::limits(suction, delivery_pressure)?;
+        let limits = Limits::new(suction, delivery_pressure)?;
         let heads = f64::from(self.heads_for("relaxation_time")?.count);
-        let share = self.relaxed(&limits, time, |compression| {
+        let share = self.chamber.relaxed(&limits, time, |compression| {
             let frequency = self.stroke_frequency(suction, compression, mass_flow_rate)?;
             Ok(1.0 / (heads * frequency))
         })?;
-        self.stroke_of(&limits, share, delivery_pressure)
+        self.within_limit(&limits, share)
     }
 
-    /// The isothermal and the isentropic end of a stroke.
-    fn limits(suction: &State, delivery_pressure: f64) -> Result<Limits<'_>> {
-        require_liquid(suction)?;
-        if delivery_pressure <= suction.pressure() {
-            return Err(Error::FlowReversed {
-                inlet: delivery_pressure,
-                outlet: suction.pressure(),
-            });
-        }
-        let fluid = suction.fluid();
-        Ok(Limits {
-            suction,
-            cold: State::from_tp(fluid, suction.temperature(), delivery_pressure)?,
-            hot: State::from_ps(fluid, delivery_pressure, suction.specific_entropy())?,
-        })
-    }
-
-    /// The isothermal share that a relaxation time in s makes of strokes whose duration in s follows from their compression.
-    ///
-    /// The fluid warms evenly while it is compressed and cools towards the head: of the isentropic rise `(tau/t) (1 - e^(-t/tau))` is
-    /// left after the time t of the compression, which in turn is longer the more isothermal it is. *Source*: exact solution of
-    /// `d theta/dt + theta/tau = const`.
-    fn relaxed(
-        &self,
-        limits: &Limits<'_>,
-        relaxation_time: f64,
-        duration: impl Fn(&Compression) -> Result<f64>,
-    ) -> Result<f64> {
-        let excess = |share: f64| -> Result<f64> {
-            let compression = self.between(limits, share)?;
-            let time = compression.stroke_fraction * duration(&compression)?;
-            let turns = time / relaxation_time;
-            // Of short strokes the leading term, where the difference would vanish.
-            let kept = if turns < 1e-6 {
-                1.0 - 0.5 * turns
-            } else {
-                -(-turns).exp_m1() / turns
-            };
-            Ok(share - (1.0 - kept))
-        };
-        let tolerance = Tolerance {
-            relative: 1e-12,
-            ..Tolerance::default()
-        };
-        bracketed("isothermal share of a stroke", 0.0, 1.0, tolerance, excess)
-    }
-
-    fn stroke_of(&self, limits: &Limits<'_>, share: f64, delivery_pressure: f64) -> Result<Stroke> {
-        let mut stroke = Stroke {
-            isothermal: self.between(limits, 1.0)?,
-            isentropic: self.between(limits, 0.0)?,
-            expected: self.between(limits, share)?,
-            isothermal_share: share,
-            bookkeeping_error: limits.hot.density() / limits.cold.density() - 1.0,
-            notices: Vec::new(),
-        };
-        stroke.notices = self.judge(&stroke, delivery_pressure);
-        Ok(stroke)
-    }
-
-    /// The compression of an isothermal share, interpolated in specific volume and temperature.
-    fn between(&self, limits: &Limits<'_>, share: f64) -> Result<Compression> {
-        let (cold, hot) = (&limits.cold, &limits.hot);
-        let volume = share / cold.density() + (1.0 - share) / hot.density();
-        let temperature = share * cold.temperature() + (1.0 - share) * hot.temperature();
-        self.compression(limits.suction, temperature, 1.0 / volume)
-    }
-
-    fn compression(&self, suction: &State, temperature: f64, density: f64) -> Result<Compression> {
-        let ratio = suction.density() / density;
-        let volumetric_efficiency = 1.0 - self.clearance_ratio * (1.0 / ratio - 1.0);
-        if volumetric_efficiency <= 0.0 {
-            return Err(Error::Domain {
-                quantity: Quantity::ClearanceRatio,
-                value: self.clearance_ratio,
-                rule: "smaller: at this delivery pressure the whole stroke is compression and nothing is delivered",
-            });
-        }
-        Ok(Compression {
-            temperature,
-            density,
-            volume_fraction: 1.0 - ratio,
-            volumetric_efficiency,
-            stroke_fraction: (1.0 + self.clearance_ratio) * (1.0 - ratio),
-        })
-    }
-
-    fn judge(&self, stroke: &Stroke, delivery_pressure: f64) -> Vec<Notice> {
-        let mut notices = Vec::new();
-        let expected = &stroke.expected;
-        if expected.stroke_fraction > LARGEST_STROKE_FRACTION
-            || expected.volumetric_efficiency < SMALLEST_VOLUMETRIC_EFFICIENCY
-        {
-            notices.push(Notice::new(
-                NoticeCode::Pulsation,
-                format!(
-                    "{} % of the stroke is compression and the volumetric efficiency is {}: flow and pressure pulsate, and \
-                     so does the baseline. Chill the head, or take a pump with less clearance",
-                    rounded(100.0 * expected.stroke_fraction),
-                    rounded(expected.volumetric_efficiency),
-                ),
-            ));
-        }
-        if stroke.bookkeeping_error.abs() > SMALL_DIFFERENCE {
-            notices.push(
-                Notice::new(
-                    NoticeCode::Estimated,
-                    format!(
-                        "an isentropic stroke delivers {} % less mass than an isothermal one; the real stroke lies between: \
-                         measure the mass flow at the vent",
-                        rounded(-100.0 * stroke.bookkeeping_error)
-                    ),
-                )
-                .about(Quantity::MassFlowRate),
-            );
-        }
+    /// The stroke of an isothermal share, told of where it needs more pressure than the pump has.
+    fn within_limit(&self, limits: &Limits<'_>, share: f64) -> Result<Stroke> {
+        let mut stroke = self.chamber.between(limits, share)?;
+        let delivery_pressure = limits.delivery_pressure();
         if let Some(limit) = self
             .pressure_limit
             .filter(|limit| delivery_pressure > *limit)
         {
-            notices.push(
-                Notice::new(
-                    NoticeCode::Overpressure,
-                    format!(
-                        "the pump would have to deliver {} bar(a), above its limit of {} bar(a)",
-                        rounded(delivery_pressure / BAR),
-                        rounded(limit / BAR)
-                    ),
-                )
-                .about(Quantity::Pressure),
+            let (needed, limit) = rounded_apart(delivery_pressure / BAR, limit / BAR);
+            let text = format!(
+                "the pump would have to deliver {needed} bar(a), above its limit of {limit} bar(a)"
             );
+            let notice = Notice::new(NoticeCode::Overpressure, text);
+            stroke.notices.push(notice.about(Quantity::Pressure));
         }
-        notices
+        Ok(stroke)
     }
 
     /// Heat flow rates of the head at a mass flow rate in kg/s, from the state supplied and the feed at the head.
@@ -496,13 +332,6 @@ impl ReciprocatingPump {
             friction: isentropic_power * (1.0 / self.mechanical_efficiency - 1.0),
         })
     }
-}
-
-/// The two ends between which a stroke ends.
-struct Limits<'a> {
-    suction: &'a State,
-    cold: State,
-    hot: State,
 }
 
 #[cfg(test)]

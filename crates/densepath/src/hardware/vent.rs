@@ -6,6 +6,7 @@ use densepath_fluid::notice::rounded;
 use densepath_fluid::units::MILLILITRE_PER_MINUTE;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
+use super::safety::judge_stream;
 use super::{Element, Fact, Outlet, Stream, Surroundings};
 use crate::flow::circular_area;
 
@@ -112,6 +113,7 @@ impl Element for Vent {
         if gas > SMALL_SOURCE {
             outlet.notices.push(lead_away(gas, self.into_room));
         }
+        outlet.notices.extend(judge_stream(inlet.state.fluid())?);
         Ok(outlet)
     }
 }
@@ -178,6 +180,13 @@ mod tests {
                 .notices
                 .is_empty()
         );
+        let mixture = Fluid::mixture(&[("carbon dioxide", 0.99), ("methanol", 0.01)]).unwrap();
+        let state = State::from_tp(&mixture, 313.15, REFERENCE_PRESSURE).unwrap();
+        let burns = Vent::new()
+            .pass(&stream(state, 1e-8), &SURROUNDINGS)
+            .unwrap();
+        assert_eq!(burns.notices[0].code, NoticeCode::Flammable);
+        assert!(burns.notices[0].text.contains("methanol (from 6 % in air)"));
         let indoors = Vent::new().into_room().pass(&inlet, &SURROUNDINGS).unwrap();
         assert!(indoors.notices[0].text.contains("into the room"));
     }

@@ -346,7 +346,12 @@ fn detector_cell(table: &Reader<'_>) -> Result<DetectorCell> {
     let cell = C::new(table.number("volume")?)?;
     let cell = with(cell, number("variance_divisor")?, C::with_divisor)?;
     let cell = with(cell, number("time_constant")?, C::with_time_constant)?;
-    with(cell, number("pressure_limit")?, C::with_pressure_limit)
+    let cell = with(cell, number("pressure_limit")?, C::with_pressure_limit)?;
+    let cell = with(cell, number("wavelength")?, C::with_wavelength)?;
+    match table.optional_word("detector")? {
+        Some(name) => cell.with_detector(name),
+        None => Ok(cell),
+    }
 }
 
 fn regulator(table: &Reader<'_>) -> Result<BackPressureRegulator> {

@@ -470,7 +470,7 @@ fn what_is_wrong_is_refused_with_its_place() {
             "pressure = \"150 bar\"",
             "pressure = \"150\"",
             604,
-            "line 106, `part[11].pressure`",
+            "line 108, `part[11].pressure`",
         ),
         (
             "pressure_drop = \"2 bar\"",

@@ -248,8 +248,7 @@ def method_map(plane: MethodMap, output: tuple[str, str], *, units: Units = "lab
     points = plane.points
     drawn = {key: measured(kinds[key], points[key], units) for key in (across, down, name)}
     x, y, values = (numbers for numbers, _ in drawn.values())
-    count = int(np.argmax(y != y[0])) or len(y)
-    shape = (len(y) // count, count)
+    shape = (plane.down_count, plane.across_count)
     grid = np.ma.masked_invalid(values.reshape(shape))
     lines = axes.contour(x.reshape(shape), y.reshape(shape), grid, levels=9, colors=SHADE, linewidths=0.9)
     axes.clabel(lines, fontsize=LABEL, colors=INK)

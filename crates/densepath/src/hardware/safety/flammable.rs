@@ -8,6 +8,10 @@ use densepath_fluid::units::to_celsius;
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity};
 use serde::Deserialize;
 
+/// What to do about vapours that burn.
+const KEEP_AWAY: &str = "Keep flames, heaters and sparks away from vent, waste and collection, lead the gas into a working exhaust, and \
+                         keep to local codes";
+
 /// What is known of a substance whose vapour burns.
 ///
 /// *Source*: IEC 60079-20-1:2010, annex B, by way of an open library, see the data file. *Valid* in air at room conditions.
@@ -60,36 +64,86 @@ pub struct VapourInVent {
 /// The vapour that a gas takes along at a temperature in K and a pressure in Pa beside a liquid modifier, at most, and whether it can
 /// burn once air comes to it.
 ///
-/// Carbon dioxide keeps the vapour from burning as long as it is not diluted, and condensate and mist burn in any case: the gas is
-/// told as flammable wherever its vapour alone would reach the limit in air. *Valid* for a low pressure, where an ideal gas above a
-/// pure liquid stands for the mixture. *Source*: law of Dalton, `y = p_v/p`. Errors: 101 for a pressure not above zero; 302 above the
-/// critical temperature of the modifier.
+/// Carbon dioxide keeps the vapour from burning as long as it is not diluted, and condensate and mist burn in any case: every modifier
+/// that burns is told of, and so is one of carbon and hydrogen whose limits are not known here. *Valid* for a low pressure, where an ideal
+/// gas above a pure liquid stands for the mixture. *Source*: law of Dalton, `y = p_v/p`. Errors: 101 for a pressure not above zero; 302
+/// above the critical temperature of the modifier.
 pub fn vapour_in_vent(modifier: &Fluid, temperature: f64, pressure: f64) -> Result<VapourInVent> {
     positive(Quantity::Pressure, pressure)?;
     let saturation = modifier.saturation_at_temperature(temperature)?;
     let volume_fraction = (saturation.pressure / pressure).min(1.0);
-    let record = flammable_records()?
-        .iter()
-        .find(|record| record.name == modifier.name());
-    let limit = record.and_then(|record| record.lower_flammable_limit);
-    let burns = limit.filter(|limit| volume_fraction >= *limit);
-    let notices = burns.map(|limit| {
-        let text = format!(
-            "gas saturated with {} at {} degC carries {} % of its vapour, above the {} % that burns in air (IEC 60079-20-1): where it is \
-             diluted, where it condenses and where it sprays it can burn. Keep flames, heaters and sparks away from vent, waste and \
-             collection, lead the gas into a working exhaust, and keep to local codes",
+    let limit = limit_of(modifier.name())?;
+    let at = rounded(to_celsius(temperature));
+    let share = rounded(100.0 * volume_fraction);
+    let text = match limit {
+        Some(limit) => {
+            let (side, burns) = if volume_fraction >= limit {
+                (
+                    "above",
+                    "where it is diluted, where it condenses and where it sprays it can burn",
+                )
+            } else {
+                ("below", "what condenses and what sprays burns all the same")
+            };
+            Some(format!(
+                "gas saturated with {} at {at} degC carries {share} % of its vapour, {side} the {} % that burns in air (IEC 60079-20-1): \
+                 {burns}. {KEEP_AWAY}",
+                modifier.name(),
+                rounded(100.0 * limit),
+            ))
+        }
+        None if may_burn(modifier)? => Some(format!(
+            "gas saturated with {} at {at} degC carries {share} % of its vapour, whose limits in air are not known here: take it for \
+             flammable. {KEEP_AWAY}",
             modifier.name(),
-            rounded(to_celsius(temperature)),
-            rounded(100.0 * volume_fraction),
-            rounded(100.0 * limit),
-        );
-        Notice::new(NoticeCode::Flammable, text).about(Quantity::VolumeFraction)
-    });
+        )),
+        None => None,
+    };
+    let notices =
+        text.map(|text| Notice::new(NoticeCode::Flammable, text).about(Quantity::VolumeFraction));
     Ok(VapourInVent {
         volume_fraction,
         lower_flammable_limit: limit,
         notices: notices.into_iter().collect(),
     })
+}
+
+/// A caution of a stream that holds substances whose vapours burn, however little of them.
+///
+/// Errors: 901 if the data file is damaged.
+pub fn judge_stream(stream: &Fluid) -> Result<Option<Notice>> {
+    let mut burning = Vec::new();
+    for name in stream.substances() {
+        let limit = limit_of(name)?;
+        if let Some(limit) = limit {
+            burning.push(format!("{name} (from {} % in air)", rounded(100.0 * limit)));
+        } else if may_burn(&Fluid::new(name)?)? {
+            burning.push(format!("{name} (limits not known here)"));
+        }
+    }
+    let text = (!burning.is_empty()).then(|| {
+        format!(
+            "what leaves holds {}, whose vapour burns: carbon dioxide keeps it from that only until air dilutes it, and what condenses and \
+             sprays burns all the same. {KEEP_AWAY}",
+            burning.join(" and ")
+        )
+    });
+    Ok(text.map(|text| Notice::new(NoticeCode::Flammable, text)))
+}
+
+/// Lower flammable limit of a substance in air, as volume fraction, if it is known.
+fn limit_of(name: &str) -> Result<Option<f64>> {
+    let record = flammable_records()?
+        .iter()
+        .find(|record| record.name == name);
+    Ok(record.and_then(|record| record.lower_flammable_limit))
+}
+
+/// Whether a substance of which no limit is known is to be taken for flammable: it holds carbon and hydrogen.
+fn may_burn(substance: &Fluid) -> Result<bool> {
+    let formula = &substance.record()?.formula;
+    let carbon = formula.matches('C').count() > formula.matches("Cl").count();
+    Ok(carbon && formula.contains('H'))
 }
 
 #[cfg(test)]
@@ -106,10 +160,14 @@ mod tests {
         assert_eq!(vent.lower_flammable_limit, Some(0.06));
         assert_eq!(vent.notices[0].code, NoticeCode::Flammable);
         let cold = vapour_in_vent(&methanol, 253.15, 101_325.0).unwrap();
-        assert!(cold.notices.is_empty() && cold.volume_fraction < 0.06);
+        assert!(cold.notices[0].text.contains("below the 6 %") && cold.volume_fraction < 0.06);
         let water = Fluid::new("water").unwrap();
         let vent = vapour_in_vent(&water, 293.15, 101_325.0).unwrap();
         assert!(vent.lower_flammable_limit.is_none() && vent.notices.is_empty());
+        let unknown = Fluid::new("dimethyl sulfoxide").unwrap();
+        let vent = vapour_in_vent(&unknown, 293.15, 101_325.0).unwrap();
+        assert!(vent.lower_flammable_limit.is_none());
+        assert!(vent.notices[0].text.contains("take it for flammable"));
     }
 
     #[test]

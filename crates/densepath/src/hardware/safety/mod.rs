@@ -7,12 +7,17 @@ mod vessel;
 
 use densepath_fluid::error::{Error, Result, finite, fraction, not_negative, positive};
 use densepath_fluid::notice::rounded;
-use densepath_fluid::units::{BAR, MILLILITRE_PER_MINUTE, to_celsius};
+use densepath_fluid::units::{BAR, MILLILITRE, MILLILITRE_PER_MINUTE, MINUTE, to_celsius};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
 use super::vent::specific_gas_volume;
-pub use flammable::{FlammableRecord, VapourInVent, flammable_records, vapour_in_vent};
-pub use vessel::{Drawn, LetDown, LetDownCourse, LetDownPoint, stored_energy, tube_rating};
+pub use flammable::{
+    FlammableRecord, VapourInVent, flammable_records, judge_stream, vapour_in_vent,
+};
+pub use vessel::{
+    Drawn, LetDown, LetDownCourse, LetDownPoint, StoredEnergy, TubeRating, stored_energy,
+    tube_rating,
+};
 
 /// Carbon dioxide in air that may be breathed for a working day, as volume fraction: 5000 ppm, permissible exposure limit
 /// of 29 CFR 1910.1000, table Z-1 (seen quoted).
@@ -181,7 +186,8 @@ fn judge_release(mass: f64, fraction: f64) -> Vec<Notice> {
         "below the limit of a working day if it were mixed"
     };
     let text = format!(
-        "{} kg set free at once bring the room to {} % by volume of gas, {danger}. Cold heavy gas flows along the floor and into pits          before it mixes: leave, ventilate, and come back only with a monitor of the gas itself; keep to local codes",
+        "{} kg set free at once bring the room to {} % by volume of gas, {danger}. Cold heavy gas flows along the floor and into pits \
+         before it mixes: leave, ventilate, and come back only with a monitor of the gas itself; keep to local codes",
         rounded(mass),
         rounded(100.0 * fraction)
     );
@@ -278,19 +284,23 @@ fn judge_blocked_in(
     slope: Option<f64>,
     rating: Option<f64>,
 ) -> Vec<Notice> {
-    let limit = rating.map_or(f64::INFINITY, |rating| RATING_SHARE * rating);
-    let dense = matches!(state.phase(), Phase::Liquid | Phase::Supercritical);
-    if warmed.pressure() <= state.pressure() || (rating.is_some() && warmed.pressure() <= limit) {
-        return Vec::new();
-    }
-    if rating.is_none() && !dense {
+    let dense = |state: &State| matches!(state.phase(), Phase::Liquid | Phase::Supercritical);
+    let exceeds = rating.is_some_and(|rating| warmed.pressure() > RATING_SHARE * rating);
+    // A rating only changes the words: one of the parts between two valves may be weaker.
+    let threatens = exceeds || dense(state) || dense(warmed);
+    if warmed.pressure() <= state.pressure() || !threatens {
         return Vec::new();
     }
     let rise = slope.map_or(String::new(), |slope| {
         format!(" ({} bar/K at first)", rounded(slope / BAR))
     });
     let against = rating.map_or(String::new(), |rating| {
-        format!(", against a rating of {} bar(a)", rounded(rating / BAR))
+        let word = if exceeds { "above" } else { "below" };
+        format!(
+            ", {word} {} % of the rating of {} bar(a) that is stated",
+            rounded(100.0 * RATING_SHARE),
+            rounded(rating / BAR)
+        )
     });
     let text = format!(
         "shut in at {} degC and {} bar(a) and warmed to {} degC the fluid reaches {} bar(a){rise}{against}. Put a relief \
@@ -305,31 +315,75 @@ fn judge_blocked_in(
     vec![Notice::new(NoticeCode::BlockedInLiquid, text).about(Quantity::Pressure)]
 }
 
-/// Rise of the pressure in Pa/s of a shut-in volume in m3 that takes up heat at a rate in W:
-/// `(dp/dT)_rho Phi/(m c_v)`.
-pub fn pressure_rise_rate(state: &State, volume: f64, heat_flow_rate: f64) -> Result<f64> {
-    positive(Quantity::Volume, volume)?;
-    finite(Quantity::HeatFlowRate, heat_flow_rate)?;
-    let capacity = state.density() * volume * state.specific_isochoric_heat_capacity()?;
-    Ok(state.dp_dt_rho()? * heat_flow_rate / capacity)
+/// A shut-in fluid that takes up heat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeatedShutIn {
+    /// Rise of the pressure in Pa/s while nothing leaves.
+    pub pressure_rate: f64,
+    /// Volume flow rate in m3/s, at the state of the fluid, that a relief device has to pass to hold the pressure.
+    pub relief_volume_flow_rate: f64,
+    /// What to know: always a caution.
+    pub notices: Vec<Notice>,
 }
 
-/// Volume flow rate in m3/s that a relief device has to pass to hold the pressure while a shut-in fluid takes up heat at a
-/// rate in W: `alpha_V Phi/(rho c_p)`.
-pub fn relief_volume_flow_rate(state: &State, heat_flow_rate: f64) -> Result<f64> {
-    not_negative(Quantity::HeatFlowRate, heat_flow_rate)?;
-    let capacity = state.density() * state.specific_isobaric_heat_capacity()?;
-    Ok(state.isobaric_expansivity()? * heat_flow_rate / capacity)
-}
-
-/// Rise of the pressure in Pa where a flow is stopped, or a gap behind a slug closes, at a velocity in m/s: `rho w u`.
+/// What becomes of a fluid shut in a volume in m3 that takes up heat at a rate in W: its pressure rises by `(dp/dT)_rho Phi/(m c_v)`,
+/// or a relief device passes `alpha_V Phi/(rho c_p)`.
 ///
-/// *Valid*: a stop faster than sound runs through the line and back, in a stiff tube: an upper bound. *Source*: Joukowsky 1898, from memory.
+/// *Valid* for a rigid volume of one phase at the start. *Uncertainty*: that of the equation of state; the heat is the user's. *Source*:
+/// first law. Errors: 101 for a volume not above zero or a heat flow rate that is negative; 301 for a state of two phases.
+pub fn heated_shut_in(state: &State, volume: f64, heat_flow_rate: f64) -> Result<HeatedShutIn> {
+    positive(Quantity::Volume, volume)?;
+    not_negative(Quantity::HeatFlowRate, heat_flow_rate)?;
+    let capacity = state.density() * volume * state.specific_isochoric_heat_capacity()?;
+    let pressure_rate = state.dp_dt_rho()? * heat_flow_rate / capacity;
+    let capacity_flow = state.density() * state.specific_isobaric_heat_capacity()?;
+    let relief_volume_flow_rate = state.isobaric_expansivity()? * heat_flow_rate / capacity_flow;
+    let text = format!(
+        "{} mL shut in at {} degC and {} bar(a) gain {} bar/min from {} W, unless a relief device passes {} mL/min at this state. Behind \
+         it the fluid expands, cools, and can plug it with dry ice: give it a short, wide, warm outlet and have it sized by licensed practice",
+        rounded(volume / MILLILITRE),
+        rounded(to_celsius(state.temperature())),
+        rounded(state.pressure() / BAR),
+        rounded(pressure_rate / BAR * MINUTE),
+        rounded(heat_flow_rate),
+        rounded(relief_volume_flow_rate / MILLILITRE_PER_MINUTE),
+    );
+    Ok(HeatedShutIn {
+        pressure_rate,
+        relief_volume_flow_rate,
+        notices: vec![Notice::new(NoticeCode::BlockedInLiquid, text).about(Quantity::Pressure)],
+    })
+}
+
+/// What a flow that is stopped does to its line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PressureHammer {
+    /// Rise of the pressure in Pa.
+    pub pressure_rise: f64,
+    /// What to know: always a caution.
+    pub notices: Vec<Notice>,
+}
+
+/// Rise of the pressure where a flow is stopped, or a gap behind a slug closes, at a velocity in m/s: `rho w u`.
+///
+/// *Valid*: a stop faster than sound runs through the line and back, in a stiff tube: an upper bound. *Uncertainty*: that of the equation
+/// of state. *Source*: Joukowsky 1898, from memory.
 ///
 /// Errors: 101 for a velocity that is not finite; those of the speed of sound.
-pub fn hammer(state: &State, velocity: f64) -> Result<f64> {
+pub fn hammer(state: &State, velocity: f64) -> Result<PressureHammer> {
     finite(Quantity::Velocity, velocity)?;
-    Ok(state.density() * state.speed_of_sound()? * velocity.abs())
+    let pressure_rise = state.density() * state.speed_of_sound()? * velocity.abs();
+    let text = format!(
+        "stopping a flow of {} m/s at once adds {} bar to {} bar(a). A slug of liquid or dry ice set free behind a plug comes at tens of \
+         m/s: never loosen a fitting on a plug, depressurise on both sides, warm it, and wait",
+        rounded(velocity.abs()),
+        rounded(pressure_rise / BAR),
+        rounded(state.pressure() / BAR),
+    );
+    Ok(PressureHammer {
+        pressure_rise,
+        notices: vec![Notice::new(NoticeCode::Overpressure, text).about(Quantity::Pressure)],
+    })
 }
 
 #[cfg(test)]
@@ -337,7 +391,7 @@ mod tests {
     use super::*;
     use crate::hardware::testing::{close, co2};
     use crate::hardware::vent::gas_volume_flow_rate;
-    use densepath_fluid::units::{GRAM_PER_MINUTE, HOUR, MILLILITRE, MINUTE, from_celsius};
+    use densepath_fluid::units::{GRAM_PER_MINUTE, HOUR, from_celsius};
     use proptest::prelude::*;
 
     fn room(changes_an_hour: f64) -> Room {
@@ -445,29 +499,45 @@ mod tests {
     #[test]
     fn heat_into_a_shut_in_volume() {
         let state = State::from_tp(&co2(), from_celsius(5.0), 57.3 * BAR).unwrap();
-        let rate = pressure_rise_rate(&state, 50.0 * MILLILITRE, 10.0).unwrap();
-        assert!(close(rate / BAR, 1.65, 3e-3), "{}", rate / BAR);
-        let relief = relief_volume_flow_rate(&state, 10.0).unwrap();
-        assert!(
-            close(relief / MILLILITRE_PER_MINUTE, 1.91134, 1e-4),
-            "{}",
-            relief / MILLILITRE_PER_MINUTE
-        );
+        let heated = heated_shut_in(&state, 50.0 * MILLILITRE, 10.0).unwrap();
+        let rate = heated.pressure_rate / BAR;
+        assert!(close(rate, 1.65, 3e-3), "{rate}");
+        let relief = heated.relief_volume_flow_rate / MILLILITRE_PER_MINUTE;
+        assert!(close(relief, 1.91134, 1e-4), "{relief}");
+        assert_eq!(heated.notices[0].code, NoticeCode::BlockedInLiquid);
     }
 
+    /// No rating silences the caution of a liquid that warms: it only changes its words.
     #[test]
-    fn only_what_threatens_is_cautioned() {
+    fn a_rating_changes_the_words_and_never_silences() {
         let state = State::from_tp(&co2(), from_celsius(5.0), 57.3 * BAR).unwrap();
-        let notices = |degc: f64, rating: Option<f64>| {
-            blocked_in(&state, from_celsius(degc), rating)
+        let told = |state: &State, degc: f64, rating: Option<f64>| {
+            blocked_in(state, from_celsius(degc), rating)
                 .unwrap()
                 .notices
-                .len()
         };
-        assert_eq!(notices(40.0, Some(400.0 * BAR)), 0);
-        assert_eq!(notices(40.0, Some(300.0 * BAR)), 1);
-        assert_eq!(notices(40.0, None), 1);
-        assert_eq!(notices(0.0, None), 0);
+        assert!(
+            told(&state, 40.0, Some(300.0 * BAR))[0]
+                .text
+                .contains("above 90 %")
+        );
+        for rating in [400.0, 1e4, 1e12] {
+            assert!(
+                told(&state, 40.0, Some(rating * BAR))[0]
+                    .text
+                    .contains("below 90 %")
+            );
+        }
+        assert_eq!(told(&state, 40.0, None).len(), 1);
+        // What cools, and a gas that stays one, threaten nothing.
+        assert!(told(&state, 0.0, None).is_empty());
+        let gas = State::from_tp(&co2(), 293.15, 10.0 * BAR).unwrap();
+        assert!(told(&gas, 40.0, None).is_empty());
+        // A vessel that fills up as it warms is told of without a rating too.
+        let found = co2().saturation_at_temperature(from_celsius(5.0)).unwrap();
+        let full = 0.8 * found.liquid.density() + 0.2 * found.vapour.density();
+        let vessel = State::from_t_rho(&co2(), from_celsius(5.0), full).unwrap();
+        assert_eq!(told(&vessel, 40.0, None).len(), 1);
     }
 
     #[test]

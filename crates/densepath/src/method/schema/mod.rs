@@ -377,6 +377,17 @@ mod tests {
     }
 
     #[test]
+    fn the_detectors_of_a_cell_are_those_of_the_dense_side() {
+        use crate::hardware::{Side, detectors};
+        let dense = detectors()
+            .unwrap()
+            .iter()
+            .filter(|detector| detector.side == Side::Dense);
+        let names: Vec<_> = dense.map(|detector| detector.name.as_str()).collect();
+        assert_eq!(parts::DENSE_DETECTOR, names);
+    }
+
+    #[test]
     fn the_models_of_mixtures_are_those_of_the_library() {
         let models: Vec<_> = ModelChoice::ALL.iter().map(|model| model.name()).collect();
         assert_eq!(MODEL, models);

@@ -138,6 +138,16 @@ const VARIANCE_DIVISOR: Field = optional(
 
 /// Words for how a restrictor exchanges heat.
 pub const HEAT: &[&str] = &["isothermal", "wall", "adiabatic", "jacket"];
+/// Names of the detectors that look at the dense mobile phase.
+pub const DENSE_DETECTOR: &[&str] = &[
+    "refractive index",
+    "ultraviolet, fixed wavelength",
+    "ultraviolet, variable wavelength",
+    "diode array",
+    "conductivity",
+    "electrochemical",
+    "fluorescence",
+];
 /// Words for the sorts of detectors for gas.
 pub const DETECTOR: &[&str] = &[
     "flame_ionisation",
@@ -533,6 +543,16 @@ pub const PARTS: &[Table] = &[
                 "time constant of the detector; 0 if not stated",
             ),
             PRESSURE_LIMIT,
+            Field::optional(
+                "detector",
+                Holds::Word(DENSE_DETECTOR),
+                "its sort; of one that works with light the ultraviolet cut-off of the mobile phase is told",
+            ),
+            optional(
+                "wavelength",
+                Quantity::Wavelength,
+                "wavelength that it looks at, told where the mobile phase absorbs it",
+            ),
         ],
     },
     Table {
