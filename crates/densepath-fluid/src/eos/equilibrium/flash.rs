@@ -71,7 +71,7 @@ const ENERGY_ROUNDING: f64 = 1e-12;
 /// Share of the amount below which a phase has vanished.
 const VANISHED: f64 = 1e-12;
 /// Distance of the tangent plane beyond which another phase is taken in.
-const UNSTABLE: f64 = -1e-8;
+const UNSTABLE: f64 = -1e-9;
 
 /// The phases of a mixture of given amount fractions at a temperature in K and a pressure in Pa.
 ///

@@ -150,6 +150,7 @@ pub fn isothermal_phases(
             critical_points: Vec::new(),
         },
         waiting: Vec::new(),
+        ends: Vec::new(),
     };
     tracer.begun_at_boiling(TieLineEnd::First)?;
     tracer.begun_at_boiling(TieLineEnd::Second)?;
@@ -169,8 +170,8 @@ fn fractions_of(ratio: f64) -> [f64; 2] {
     [1.0 / (1.0 + ratio.exp()), 1.0 / (1.0 + (-ratio).exp())]
 }
 
-fn ratio_of(fraction: f64) -> f64 {
-    (fraction / (1.0 - fraction)).ln()
+fn ratio_of(fractions: &[f64]) -> f64 {
+    (entry(fractions, 1) / entry(fractions, 0)).ln()
 }
 
 fn entry(values: &[f64], index: usize) -> f64 {
@@ -236,15 +237,11 @@ impl Isotherm<'_> {
     }
 
     /// Three phases near a pair and the phase that makes it unstable.
-    fn three(&self, pair: &TieLine, trial: &Trial) -> Option<ThreePhases> {
-        let third = ratio_of(entry(&trial.fractions, 1));
-        let [one, other] = pair.fractions.map(ratio_of);
-        let mut unknowns = DVector::from_vec(vec![one, other, third, pair.pressure.ln()]);
-        let mut densities = [
-            pair.molar_densities[0],
-            pair.molar_densities[1],
-            trial.molar_density,
-        ];
+    fn three(&self, pair: &Phases<2>, trial: &Trial) -> Option<Phases<3>> {
+        let third = ratio_of(&trial.fractions);
+        let [one, other] = pair.ratios;
+        let mut unknowns = DVector::from_vec(vec![one, other, third, pair.ln_pressure]);
+        let mut densities = [pair.densities[0], pair.densities[1], trial.molar_density];
         let mut least = f64::INFINITY;
         for _ in 0..NEWTON_STEPS {
             let (residuals, jacobian, found) = self.equations::<3>(&unknowns, densities)?;
@@ -271,18 +268,94 @@ const SOLVED: f64 = 1e-11;
 const ALMOST: f64 = 1e-8;
 
 /// Three phases by rising fraction of the second substance; nothing if two of them are one.
-fn ordered(unknowns: &DVector<f64>, densities: [f64; 3]) -> Option<ThreePhases> {
+fn ordered(unknowns: &DVector<f64>, densities: [f64; 3]) -> Option<Phases<3>> {
     let mut phases = [0, 1, 2].map(|place| (unknowns[place], densities[place]));
     phases.sort_by(|a, b| a.0.total_cmp(&b.0));
     let apart = phases.windows(2).all(|pair| match pair {
         [a, b] => (b.0 - a.0).hypot((b.1 / a.1).ln()) > ONE,
         _ => true,
     });
-    apart.then(|| ThreePhases {
-        pressure: unknowns[3].exp(),
-        fractions: phases.map(|(ratio, _)| fractions_of(ratio)[1]),
-        molar_densities: phases.map(|(_, density)| density),
+    apart.then(|| Phases {
+        ratios: phases.map(|(ratio, _)| ratio),
+        ln_pressure: unknowns[3],
+        densities: phases.map(|(_, density)| density),
     })
+}
+
+/// Phases at one pressure by the logarithms of their ratios, which tell what is less than the rounding of a fraction.
+#[derive(Debug, Clone, Copy)]
+struct Phases<const N: usize> {
+    ratios: [f64; N],
+    ln_pressure: f64,
+    /// Molar densities in mol/m3.
+    densities: [f64; N],
+}
+
+impl Phases<2> {
+    fn of(place: &Place) -> Self {
+        Self {
+            ratios: [place.unknowns[0], place.unknowns[1]],
+            ln_pressure: place.unknowns[2],
+            densities: [place.densities.0, place.densities.1],
+        }
+    }
+
+    fn unknowns(&self) -> DVector<f64> {
+        let [one, other] = self.ratios;
+        DVector::from_vec(vec![one, other, self.ln_pressure])
+    }
+
+    fn place(&self, isotherm: &Isotherm) -> Option<Place> {
+        let [one, other] = self.densities;
+        isotherm.at(self.unknowns(), (one, other))
+    }
+
+    fn turned(&self) -> Self {
+        let ([a, b], [c, d]) = (self.ratios, self.densities);
+        Self {
+            ratios: [b, a],
+            densities: [d, c],
+            ..*self
+        }
+    }
+
+    /// Distance of the compositions from those of another pair, phase by phase.
+    fn off(&self, other: &Self) -> f64 {
+        let pairs = self.ratios.iter().zip(&other.ratios);
+        pairs.map(|(a, b)| (a - b).abs()).sum()
+    }
+
+    fn is_same(&self, other: &Self) -> bool {
+        let off = self.off(other).min(self.off(&other.turned()));
+        off < SAME_END && (self.ln_pressure - other.ln_pressure).abs() < SAME_END
+    }
+
+    fn tie_line(&self) -> TieLine {
+        TieLine {
+            pressure: self.ln_pressure.exp(),
+            fractions: self.ratios.map(|ratio| fractions_of(ratio)[1]),
+            molar_densities: self.densities,
+        }
+    }
+}
+
+impl Phases<3> {
+    /// The pairs of two of the phases.
+    fn pairs(&self) -> [Phases<2>; 3] {
+        [(0, 1), (1, 2), (0, 2)].map(|(a, b)| Phases {
+            ratios: [self.ratios[a], self.ratios[b]],
+            ln_pressure: self.ln_pressure,
+            densities: [self.densities[a], self.densities[b]],
+        })
+    }
+
+    fn told(&self) -> ThreePhases {
+        ThreePhases {
+            pressure: self.ln_pressure.exp(),
+            fractions: self.ratios.map(|ratio| fractions_of(ratio)[1]),
+            molar_densities: self.densities,
+        }
+    }
 }
 
 impl Curve for Isotherm<'_> {
@@ -304,50 +377,23 @@ fn apart(place: &Place) -> f64 {
     (place.unknowns[0] - place.unknowns[1]).hypot(densities)
 }
 
-fn tie_line(place: &Place) -> TieLine {
-    Start {
-        unknowns: place.unknowns.clone(),
-        densities: place.densities,
-    }
-    .tie_line()
-}
-
-/// Two phases from which a line is followed.
-struct Start {
-    unknowns: DVector<f64>,
-    densities: (f64, f64),
-}
-
-impl Start {
-    fn of(line: &TieLine) -> Self {
-        let [one, other] = line.fractions.map(ratio_of);
-        Self {
-            unknowns: DVector::from_vec(vec![one, other, line.pressure.ln()]),
-            densities: (line.molar_densities[0], line.molar_densities[1]),
-        }
-    }
-
-    fn tie_line(&self) -> TieLine {
-        TieLine {
-            pressure: self.unknowns[2].exp(),
-            fractions: [0, 1].map(|phase| fractions_of(self.unknowns[phase])[1]),
-            molar_densities: [self.densities.0, self.densities.1],
-        }
-    }
-}
+/// The end of a line, with its last pair where there is one.
+type End = (TieLineEnd, Option<Phases<2>>);
 
 struct Tracer<'a> {
     isotherm: Isotherm<'a>,
     pressures: (f64, f64),
     found: IsothermalPhases,
     /// Pairs of phases on lines of three from which lines are still to be followed.
-    waiting: Vec<TieLine>,
+    waiting: Vec<Phases<2>>,
+    /// First and last pair of the lines found.
+    ends: Vec<(TieLineEnd, Phases<2>)>,
 }
 
 impl Tracer<'_> {
     /// Follows the line that begins where a nearly pure substance boils, and those that it leads to.
     fn begun_at_boiling(&mut self, end: TieLineEnd) -> Result<()> {
-        if self.ends().any(|(known, _)| known == end) {
+        if self.ends.iter().any(|(known, _)| *known == end) {
             return Ok(());
         }
         let (host, guest, side) = match end {
@@ -361,7 +407,7 @@ impl Tracer<'_> {
                 return Ok(());
             };
             if self
-                .unstable(&start.tie_line())?
+                .unstable(start)?
                 .is_none_or(|t| t.distance > BEYOND_TRACE)
             {
                 break;
@@ -371,17 +417,17 @@ impl Tracer<'_> {
             return Ok(());
         };
         let (low, high) = self.pressures;
-        if !(low..=high).contains(&start.unknowns[2].exp()) {
+        if !(low..=high).contains(&start.ln_pressure.exp()) {
             return Ok(());
         }
         let towards = DVector::from_vec(vec![side, 0.0, 0.0]);
-        self.follow(start, end, &towards)?;
+        self.follow(&start, end, &towards)?;
         self.follow_waiting()
     }
 
     /// Liquid and vapour of a substance with a trace of the other, which spreads as their fugacity coefficients in the pure
     /// substance tell; nothing above its critical temperature.
-    fn boiling(&self, host: usize, guest: usize, trace: f64) -> Result<Option<Start>> {
+    fn boiling(&self, host: usize, guest: usize, trace: f64) -> Result<Option<Phases<2>>> {
         let mut pure = [0.0; 2];
         pure[host] = 1.0;
         let isotherm = self.isotherm.model.at(self.isotherm.temperature, &pure);
@@ -399,9 +445,10 @@ impl Tracer<'_> {
             let ln_ratio = ln_trace - (-ln_trace.exp()).ln_1p();
             if guest == 1 { ln_ratio } else { -ln_ratio }
         });
-        Ok(Some(Start {
-            unknowns: DVector::from_vec(vec![ratios[0], ratios[1], pressure.ln()]),
-            densities: (found.liquid, found.vapour),
+        Ok(Some(Phases {
+            ratios,
+            ln_pressure: pressure.ln(),
+            densities: [found.liquid, found.vapour],
         }))
     }
 
@@ -415,69 +462,44 @@ impl Tracer<'_> {
             let [one, other] = phases.as_slice() else {
                 continue;
             };
-            let start = TieLine {
-                pressure,
-                fractions: [entry(&one.fractions, 1), entry(&other.fractions, 1)],
-                molar_densities: [one.molar_density, other.molar_density],
+            let start = Phases {
+                ratios: [ratio_of(&one.fractions), ratio_of(&other.fractions)],
+                ln_pressure: pressure.ln(),
+                densities: [one.molar_density, other.molar_density],
             };
-            let is_same = |known: &TieLine| {
-                let near = |a: f64, b: f64| (ratio_of(a) - ratio_of(b)).abs() < SAME_END;
-                let [a, b] = known.fractions;
-                let [c, d] = start.fractions;
-                (near(a, c) && near(b, d)) || (near(a, d) && near(b, c))
-            };
-            let known = self
-                .ends()
-                .any(|(end, line)| end == TieLineEnd::HighPressure && is_same(line));
-            if !known {
+            if !self.is_end(TieLineEnd::HighPressure, &start) {
                 let towards = DVector::from_vec(vec![0.0, 0.0, -1.0]);
-                self.follow(Start::of(&start), TieLineEnd::HighPressure, &towards)?;
+                self.follow(&start, TieLineEnd::HighPressure, &towards)?;
                 self.follow_waiting()?;
             }
         }
         Ok(())
     }
 
-    /// Both ends of all lines.
-    fn ends(&self) -> impl Iterator<Item = (TieLineEnd, &TieLine)> {
-        self.found.lines.iter().flat_map(|line| {
-            let first = line.points.first().map(|point| (line.ends.0, point));
-            let last = line.points.last().map(|point| (line.ends.1, point));
-            first.into_iter().chain(last)
-        })
+    /// Whether a line found begins or ends in a way with a pair.
+    fn is_end(&self, end: TieLineEnd, pair: &Phases<2>) -> bool {
+        let mut ends = self.ends.iter();
+        ends.any(|(known, at)| *known == end && at.is_same(pair))
     }
 
     /// Follows the lines that begin on lines of three phases, each on the side on which its phases are stable.
     fn follow_waiting(&mut self) -> Result<()> {
         while let Some(start) = self.waiting.pop() {
-            let is_end = |line: &TieLine| {
-                let same = |a: f64, b: f64| (ratio_of(a) - ratio_of(b)).abs() < SAME_END;
-                let [a, b] = line.fractions;
-                let [c, d] = start.fractions;
-                (line.pressure / start.pressure).ln().abs() < SAME_END
-                    && ((same(a, c) && same(b, d)) || (same(a, d) && same(b, c)))
-            };
-            let known = self
-                .ends()
-                .any(|(end, line)| end == TieLineEnd::ThreePhases && is_end(line));
+            let known = self.is_end(TieLineEnd::ThreePhases, &start);
             if known || self.found.lines.len() >= LINES {
                 continue;
             }
             for side in [1.0, -1.0] {
                 let towards = DVector::from_vec(vec![0.0, 0.0, side]);
-                let Start {
-                    unknowns,
-                    densities,
-                } = Start::of(&start);
-                let begun = self.isotherm.at(unknowns, densities);
+                let begun = start.place(&self.isotherm);
                 let beside = begun
                     .and_then(|place| Ahead::near(&self.isotherm, place, &towards))
                     .and_then(|here| here.moved(&self.isotherm, BESIDE));
                 let Some((beside, _)) = beside else {
                     continue;
                 };
-                if self.unstable(&tie_line(&beside.place))?.is_none() {
-                    self.follow(Start::of(&start), TieLineEnd::ThreePhases, &towards)?;
+                if self.unstable(&Phases::of(&beside.place))?.is_none() {
+                    self.follow(&start, TieLineEnd::ThreePhases, &towards)?;
                     break;
                 }
             }
@@ -486,45 +508,43 @@ impl Tracer<'_> {
     }
 
     /// A phase that makes a pair of phases unstable: one of another composition, or another density of one of both.
-    fn unstable(&self, pair: &TieLine) -> Result<Option<Trial>> {
+    fn unstable(&self, pair: &Phases<2>) -> Result<Option<Trial>> {
         let Isotherm { model, temperature } = self.isotherm;
-        for (x, density) in pair.fractions.iter().zip(pair.molar_densities) {
-            let fractions = [1.0 - x, *x];
-            let isotherm = model.at(temperature, &fractions);
-            let stable = isotherm.molar_density(pair.pressure, Branch::Stable)?;
-            let energy = |density| isotherm.residual_gibbs_energy(density, pair.pressure);
+        let pressure = pair.ln_pressure.exp();
+        let phases = pair.ratios.map(fractions_of);
+        for (fractions, density) in phases.iter().zip(pair.densities) {
+            let isotherm = model.at(temperature, fractions);
+            let stable = isotherm.molar_density(pressure, Branch::Stable)?;
+            let energy = |density| isotherm.residual_gibbs_energy(density, pressure);
             let distance = energy(stable) - energy(density);
             if distance < ON_LINE {
                 return Ok(Some(Trial {
-                    fractions: Amounts::from_slice(&fractions),
+                    fractions: Amounts::from_slice(fractions),
                     molar_density: stable,
                     distance,
                 }));
             }
         }
-        // Both phases have one tangent plane: that of the one less pure is known to more digits.
-        let [one, other] = pair.fractions;
-        let purity = |x: f64| x.max(1.0 - x);
-        let x = if purity(one) < purity(other) {
-            one
-        } else {
-            other
-        };
-        let test = stability(model, temperature, pair.pressure, &[1.0 - x, x])?;
-        Ok(test.trial.filter(|trial| trial.distance < ON_LINE))
+        // Both phases have one tangent plane, but what lies below it may be seen from one of them only.
+        for fractions in &phases {
+            let test = stability(model, temperature, pressure, fractions)?;
+            let below = test.trial.filter(|trial| trial.distance < ON_LINE);
+            if below.is_some() {
+                return Ok(below);
+            }
+        }
+        Ok(None)
     }
 
     /// Follows a line from a tie line to its end.
-    fn follow(&mut self, start: Start, end: TieLineEnd, towards: &DVector<f64>) -> Result<()> {
+    fn follow(&mut self, start: &Phases<2>, end: TieLineEnd, towards: &DVector<f64>) -> Result<()> {
         let isotherm = self.isotherm;
-        let begun = isotherm.at(start.unknowns, start.densities);
+        let begun = start.place(&isotherm);
         let Some(mut here) = begun.and_then(|place| Ahead::near(&isotherm, place, towards)) else {
             return Ok(());
         };
-        let mut line = TwoPhaseLine {
-            ends: (end, TieLineEnd::Lost),
-            points: vec![tie_line(&here.place)],
-        };
+        let mut last = (TieLineEnd::Lost, None);
+        let mut pairs = vec![Phases::of(&here.place)];
         let mut pace = Pace {
             length: FIRST,
             longest: LONGEST,
@@ -535,37 +555,40 @@ impl Tracer<'_> {
                 break;
             };
             self.azeotrope(&here, &next);
-            if let Some((end, last)) = self.end(&here, &next)? {
-                line.ends.1 = end;
-                line.points.extend(last);
+            if let Some(end) = self.end(&here, &next)? {
+                last = end;
                 break;
             }
-            line.points.push(tie_line(&next.place));
+            pairs.push(Phases::of(&next.place));
             here = next;
         }
-        self.found.lines.push(line);
+        pairs.extend(last.1);
+        let first = pairs.first().map(|pair| (end, *pair));
+        self.ends.extend(first);
+        self.ends.extend(pairs.last().map(|pair| (last.0, *pair)));
+        self.found.lines.push(TwoPhaseLine {
+            ends: (end, last.0),
+            points: pairs.iter().map(Phases::tie_line).collect(),
+        });
         Ok(())
     }
 
     /// Whether a line ends between two points of it, and its last point.
-    fn end(&mut self, here: &Ahead, next: &Ahead) -> Result<Option<(TieLineEnd, Option<TieLine>)>> {
-        let mut pair = tie_line(&next.place);
+    fn end(&mut self, here: &Ahead, next: &Ahead) -> Result<Option<End>> {
+        let mut pair = Phases::of(&next.place);
         let bounds = [
             (self.pressures.0, -1.0, TieLineEnd::LowPressure),
             (self.pressures.1, 1.0, TieLineEnd::HighPressure),
         ];
-        let beyond = |pair: &TieLine| {
-            let passed =
-                |(bound, side, _): &(f64, f64, _)| side * (pair.pressure / bound).ln() > SAME_END;
-            bounds.into_iter().find(passed)
-        };
-        let bound = beyond(&pair);
+        let bound = bounds
+            .into_iter()
+            .find(|(bound, side, _)| side * (pair.ln_pressure - bound.ln()) > SAME_END);
         if let Some((bound, _, end)) = bound {
             let Some(last) = self.between(here, next, |place| place.unknowns[2] - bound.ln())
             else {
                 return Ok(Some((end, None)));
             };
-            pair = tie_line(&last);
+            pair = Phases::of(&last);
         }
         if self.unstable(&pair)?.is_some() {
             return self.end_at_three(here, &pair).map(Some);
@@ -573,13 +596,13 @@ impl Tracer<'_> {
         if let Some((_, _, end)) = bound {
             return Ok(Some((end, Some(pair))));
         }
-        let before = tie_line(&here.place);
-        let greatest = |line: &TieLine| line.fractions[0].max(line.fractions[1]);
-        let least = |line: &TieLine| line.fractions[0].min(line.fractions[1]);
-        if greatest(&pair) < TRACE && greatest(&pair) < greatest(&before) {
+        let before = Phases::of(&here.place);
+        let greatest = |pair: &Phases<2>| pair.ratios[0].max(pair.ratios[1]);
+        let least = |pair: &Phases<2>| pair.ratios[0].min(pair.ratios[1]);
+        if greatest(&pair) < TRACE.ln() && greatest(&pair) < greatest(&before) {
             return Ok(Some((TieLineEnd::First, Some(pair))));
         }
-        if 1.0 - least(&pair) < TRACE && least(&pair) > least(&before) {
+        if least(&pair) > -TRACE.ln() && least(&pair) > least(&before) {
             return Ok(Some((TieLineEnd::Second, Some(pair))));
         }
         Ok(self.critical_point(&next.place))
@@ -587,12 +610,8 @@ impl Tracer<'_> {
 
     /// The end of a line between a point of it and an unstable pair ahead. What makes a pair unstable is near the third phase
     /// where the pair just begins to be so.
-    fn end_at_three(
-        &mut self,
-        here: &Ahead,
-        pair: &TieLine,
-    ) -> Result<(TieLineEnd, Option<TieLine>)> {
-        let ahead = Start::of(pair).unknowns - &here.place.unknowns;
+    fn end_at_three(&mut self, here: &Ahead, pair: &Phases<2>) -> Result<End> {
+        let ahead = pair.unknowns() - &here.place.unknowns;
         let mut lengths = (0.0, ahead.dot(&here.tangent));
         let mut unstable = self.unstable(pair)?.map(|trial| (*pair, trial));
         for _ in 0..HALVINGS {
@@ -608,7 +627,7 @@ impl Tracer<'_> {
                 let Some((between, _)) = here.moved(&self.isotherm, middle) else {
                     return Ok((TieLineEnd::Lost, None));
                 };
-                let pair = tie_line(&between.place);
+                let pair = Phases::of(&between.place);
                 nearer = self.unstable(&pair)?.map(|trial| (pair, trial));
                 match nearer {
                     Some(_) => lengths.1 = middle,
@@ -620,50 +639,29 @@ impl Tracer<'_> {
         Ok((TieLineEnd::Lost, None))
     }
 
-    /// Notes three phases and the pairs that begin there; the tie line of a pair on them.
-    fn three_phases(&mut self, three: &ThreePhases, pair: &TieLine) -> Option<TieLine> {
-        let same = |known: &ThreePhases| (known.pressure / three.pressure).ln().abs() < SAME_END;
-        let lines = [(0, 1), (1, 2), (0, 2)].map(|(a, b)| TieLine {
-            pressure: three.pressure,
-            fractions: [three.fractions[a], three.fractions[b]],
-            molar_densities: [three.molar_densities[a], three.molar_densities[b]],
-        });
-        let off = |line: &TieLine| {
-            let turned = [pair.fractions[1], pair.fractions[0]];
-            let of = |ends: [f64; 2]| {
-                let pairs = ends.iter().zip(&line.fractions);
-                pairs
-                    .map(|(a, b)| (ratio_of(*a) - ratio_of(*b)).abs())
-                    .sum::<f64>()
-            };
-            of(pair.fractions).min(of(turned))
-        };
-        let own = lines
-            .iter()
-            .min_by(|a, b| off(a).total_cmp(&off(b)))
-            .copied();
+    /// Notes three phases and the pairs that begin there; the one of them that a pair has come to.
+    fn three_phases(&mut self, three: &Phases<3>, pair: &Phases<2>) -> Option<Phases<2>> {
+        let told = three.told();
+        let same = |known: &ThreePhases| (known.pressure / told.pressure).ln().abs() < SAME_END;
+        let pairs = three.pairs();
+        let off = |line: &Phases<2>| line.off(pair).min(line.turned().off(pair));
+        let nearest = (0..pairs.len()).min_by(|a, b| off(&pairs[*a]).total_cmp(&off(&pairs[*b])));
         if !self.found.three_phases.iter().any(same) {
-            self.found.three_phases.push(*three);
-            self.waiting
-                .extend(lines.into_iter().filter(|line| Some(*line) != own));
+            self.found.three_phases.push(told);
+            let others = pairs.iter().enumerate();
+            let others = others.filter(|(index, _)| Some(*index) != nearest);
+            self.waiting.extend(others.map(|(_, pair)| *pair));
         }
-        own.map(|line| {
-            let straight = (line.fractions[0] - pair.fractions[0]).abs()
-                <= (line.fractions[1] - pair.fractions[0]).abs();
-            if straight {
-                line
-            } else {
-                TieLine {
-                    fractions: [line.fractions[1], line.fractions[0]],
-                    molar_densities: [line.molar_densities[1], line.molar_densities[0]],
-                    ..line
-                }
-            }
+        let own = pairs.get(nearest?)?;
+        Some(if own.off(pair) <= own.turned().off(pair) {
+            *own
+        } else {
+            own.turned()
         })
     }
 
     /// The critical point that a line has come near to.
-    fn critical_point(&mut self, place: &Place) -> Option<(TieLineEnd, Option<TieLine>)> {
+    fn critical_point(&mut self, place: &Place) -> Option<End> {
         let distance = apart(place);
         if distance > NEARLY_ONE {
             return None;
@@ -674,10 +672,10 @@ impl Tracer<'_> {
         let Some((x, point)) = critical_point_at(model, temperature, fraction, density) else {
             return (distance < ONE).then_some((TieLineEnd::Lost, None));
         };
-        let last = TieLine {
-            pressure: point.pressure,
-            fractions: [x, x],
-            molar_densities: [point.molar_density; 2],
+        let last = Phases {
+            ratios: [ratio_of(&[1.0 - x, x]); 2],
+            ln_pressure: point.pressure.ln(),
+            densities: [point.molar_density; 2],
         };
         self.found.critical_points.push((x, point));
         Some((TieLineEnd::Critical, Some(last)))
@@ -688,7 +686,8 @@ impl Tracer<'_> {
         let apart = |place: &Place| place.unknowns[0] - place.unknowns[1];
         if (apart(&here.place) < 0.0) != (apart(&next.place) < 0.0) {
             let found = self.between(here, next, apart);
-            self.found.azeotropes.extend(found.as_ref().map(tie_line));
+            let told = found.map(|place| Phases::of(&place).tie_line());
+            self.found.azeotropes.extend(told);
         }
     }
 

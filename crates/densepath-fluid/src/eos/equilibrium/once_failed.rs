@@ -3,6 +3,7 @@
 use super::isothermal::tests::lines_are_equilibria;
 use super::locus::tests::lines_pass_through_critical_points;
 use super::samples::cubic_substance;
+use super::stability;
 use crate::eos::cubic::{Cubic, Interaction};
 
 /// The equation of Peng and Robinson for two invented substances, each by critical temperature in K, critical pressure in Pa and
@@ -93,4 +94,55 @@ fn lines_begin_where_a_substance_hardly_dissolves() {
         (0.2241538441615985, 0.02934249714429322),
     );
     lines_are_equilibria(&model, 398.0206330758284);
+}
+
+/// The vapour lies on the line of the cold liquid beyond three phases: the third lies between both, near the vapour.
+#[test]
+fn a_third_phase_between_two_that_coexist_condemns_them() {
+    let model = pair(
+        [
+            (359.41575522740544, 7159528.245568061, 0.04639685540542987),
+            (539.0687130108736, 17204326.789998077, 0.5657833383379303),
+        ],
+        (0.08542183324274608, 0.018304273396828802),
+    );
+    let fraction = 0.14559730780751698;
+    let (t, p) = (385.3909196716049, 8421655.791284908);
+    let test = stability(&model, t, p, &[1.0 - fraction, fraction]).unwrap();
+    assert!(!test.is_stable(), "{test:?}");
+    lines_are_equilibria(&model, t);
+}
+
+/// Of the first substance the second liquid of the three phases holds less than the rounding of its own fraction.
+#[test]
+fn lines_end_at_three_phases_where_a_substance_hardly_dissolves() {
+    let model = pair(
+        [
+            (494.9020951067863, 2075037.5609797097, 0.18675083668889889),
+            (587.1662232665058, 16241156.476297678, 0.5013214854686846),
+        ],
+        (-0.010981785259750068, -0.027723302452917212),
+    );
+    lines_are_equilibria(&model, 266.4296800250289);
+    let model = pair(
+        [
+            (535.4651086843569, 2503133.295671428, 0.022553677947062416),
+            (558.506129760626, 19525366.65573116, 0.23443567295472637),
+        ],
+        (0.12169184441108176, -0.012131867264648703),
+    );
+    lines_are_equilibria(&model, 259.6344868627988);
+}
+
+/// Near the highest pressure the phases of a pair lie 1e-10 off their tangent plane by rounding.
+#[test]
+fn lines_of_two_liquids_lead_to_the_highest_pressure() {
+    let model = pair(
+        [
+            (370.91618409574176, 10281189.813709468, 0.28674469040285505),
+            (692.2910580669156, 10022894.499146037, 0.6989892693071555),
+        ],
+        (0.26297772726366636, -0.0146003997719836),
+    );
+    lines_are_equilibria(&model, 251.46800955222506);
 }

@@ -38,6 +38,10 @@ const FOLLOWING: f64 = 5.0;
 const SAME_DENSITY: f64 = 0.05;
 /// Largest difference of the logarithm of the density from a root at either end of the isotherm.
 const AT_END: f64 = 1e-3;
+/// Distance above the tangent plane at which a phase nearly coexists with the one tested, and shares of the way to it at which
+/// a third is sought.
+const COEXIST: f64 = 1e-2;
+const BETWEEN: [f64; 2] = [0.25, 0.5];
 /// Smallest eigenvalue of the stability below which phases are sought along the softest direction.
 const SOFT: f64 = 0.1;
 /// Share of the others in a nearly pure substance, and in one whose dense phase is sought where it is a gas alone.
@@ -208,14 +212,43 @@ impl Search<'_> {
         }
         starts.extend(self.starts());
         for start in starts {
-            if let Some(trial) = self.minimum(start) {
-                let is_clear = trial.distance < CLEAR;
-                self.minima.push(trial);
-                if is_clear {
-                    return;
-                }
+            if self.condemns(start) {
+                return;
             }
         }
+        for start in self.between() {
+            if self.condemns(start) {
+                return;
+            }
+        }
+    }
+
+    /// Adds the minimum that a start leads to; whether it is clearly below the tangent plane.
+    fn condemns(&mut self, start: Start) -> bool {
+        let Some(trial) = self.minimum(start) else {
+            return false;
+        };
+        let is_clear = trial.distance < CLEAR;
+        self.minima.push(trial);
+        is_clear
+    }
+
+    /// Liquids on the way to phases that nearly coexist with the one tested: beside a line of three phases the third lies there.
+    fn between(&self) -> Vec<Start> {
+        let nearly = self.minima.iter().filter(|trial| trial.distance < COEXIST);
+        let mixed = nearly.flat_map(|trial| {
+            BETWEEN.map(|share| {
+                let pairs = self.fractions.iter().zip(&trial.fractions);
+                let amounts: Amounts = pairs.map(|(z, w)| z + share * (w - z)).collect();
+                let volume = (1.0 - share) / self.molar_density + share / trial.molar_density;
+                Start {
+                    amounts,
+                    molar_density: 1.0 / volume,
+                    branch: Branch::Liquid,
+                }
+            })
+        });
+        mixed.collect()
     }
 
     /// Amounts from which minima are sought.
