@@ -119,6 +119,23 @@ void errors_carry_their_numbers()
     }
 }
 
+void a_table_is_kept_as_bytes()
+{
+    const densepath::Fluid co2("carbon dioxide");
+    const densepath::PropertyTable table(co2, {DP_QUANTITY_DENSITY}, {310.0, 316.0}, {14e6, 16e6}, 1e-6);
+    const densepath::PropertyTable again = densepath::PropertyTable::of_bytes(table.bytes());
+    CHECK(again.value(0, 313.15, 15e6) == table.value(0, 313.15, 15e6));
+    CHECK(again.fluid() == "carbon dioxide" && !again.model().empty());
+    CHECK(again.property_count() == 1 && again.property(0) == DP_QUANTITY_DENSITY);
+    CHECK(again.largest_error(0) > 0.0 && again.largest_error(0) <= 1e-6);
+    try {
+        densepath::PropertyTable::of_bytes({});
+        CHECK(false);
+    } catch (const densepath::Error &error) {
+        CHECK(error.code() == DP_ERROR_UNREADABLE_TABLE);
+    }
+}
+
 void copies_share_one_object_over_threads()
 {
     const densepath::Fluid co2("carbon dioxide");
@@ -164,6 +181,7 @@ int main(int count, char **arguments)
     arrays_of_any_kind_are_taken();
     mixtures_have_their_phases();
     errors_carry_their_numbers();
+    a_table_is_kept_as_bytes();
     copies_share_one_object_over_threads();
     if (count == 2) {
         a_method_is_solved(arguments[1]);

@@ -33,6 +33,7 @@ def objects() -> dict[str, Any]:
         "saturated vapour": co2.saturation(pressure=40e5).vapour,
         "solid": state.expand_to(101325.0).solid,
         "state of solid and vapour": state.expand_to(101325.0),
+        "property table": dp.PropertyTable(co2, ["density"], temperature=(310.0, 312.0), pressure=(15e6, 16e6)),
         "notice": co2.state(temperature=307.0, pressure=80e5).notices[0],
     }
 

@@ -46,6 +46,8 @@ typedef enum dp_error {
     DP_ERROR_COMPOSITION = 103,
     /// An argument of the wrong kind: a null pointer, text that is not UTF-8, arrays that do not match.
     DP_ERROR_ARGUMENT = 104,
+    /// A temperature or a pressure outside the region of a table.
+    DP_ERROR_OUTSIDE_TABLE = 105,
     /// A substance that the library does not know.
     DP_ERROR_UNKNOWN_FLUID = 201,
     /// A property for which the fluid has no model.
@@ -68,6 +70,8 @@ typedef enum dp_error {
     DP_ERROR_NO_ANSWER = 405,
     /// Work that its caller stopped, or that was not done within the time given for it.
     DP_ERROR_STOPPED = 406,
+    /// A region in which no table of the size allowed comes as near to the model as was asked.
+    DP_ERROR_NO_TABLE = 407,
     /// The flow reaches the speed of sound before the end of the part.
     DP_ERROR_CHOKED = 501,
     /// The fluid splits, freezes or leaves its model inside a part that needs one dense phase.
@@ -94,6 +98,8 @@ typedef enum dp_error {
     DP_ERROR_LAYOUT = 606,
     /// A file that cannot be read.
     DP_ERROR_FILE = 610,
+    /// Bytes that are no table, or not a whole and unchanged one.
+    DP_ERROR_UNREADABLE_TABLE = 611,
     /// A fault of the library itself.
     DP_ERROR_INTERNAL = 901,
 } dp_error;
@@ -392,6 +398,11 @@ typedef struct dp_solution dp_solution;
 /// Made by the functions `dp_state_from_*` and others that say so, freed by `dp_state_free`. It does not need its `dp_fluid`
 /// any more and never changes, so that threads may share it.
 typedef struct dp_state dp_state;
+
+/// Properties of a fluid over a region as a table.
+///
+/// Made by `dp_table_new` and `dp_table_read`, freed by `dp_table_free`. It never changes, so that threads may share it.
+typedef struct dp_table dp_table;
 
 /// `DP_OK`, or the number of an error: one of `dp_error`.
 typedef int32_t dp_status;
@@ -1492,6 +1503,83 @@ dp_status dp_refractive_index_array(const struct dp_fluid *fluid,
                                     size_t n,
                                     double *out,
                                     int32_t *status);
+
+/// The table of `n` properties, numbers of `dp_quantity`, of a fluid between two temperatures in K and two pressures in Pa, with a
+/// largest relative error `tolerance` from 1e-10 to 0.1.
+///
+/// The caller owns the result and frees it with `dp_table_free`. It takes from milliseconds to a minute, and memory. Errors: 101 for
+/// limits that are not positive or in rising order; 104 for no property, more than 32, one named twice or one that is no property of a
+/// state; those of `dp_property` where a state has none; 301 where a state has several phases; 407 where a border of the phases, a
+/// critical point or the size of a table stands in the way.
+dp_status dp_table_new(const struct dp_fluid *fluid,
+                       const int32_t *properties,
+                       size_t n,
+                       double temperature_min,
+                       double temperature_max,
+                       double pressure_min,
+                       double pressure_max,
+                       double tolerance,
+                       struct dp_table **out);
+
+/// Frees a table; `NULL` is left alone.
+void dp_table_free(struct dp_table *table);
+
+/// The property with an `index`, from 0, of a table at `temperature` in K and `pressure` in Pa, in its SI unit.
+///
+/// For loops that control an instrument: the worst case is 14 steps down a tree and one polynomial of 48 coefficients. It does not
+/// iterate, wait, ask for memory or call the system, and gives the same bits on every processor; neither does error 105, outside of the
+/// table, unless another error came before on this thread. Error 104 for an index beyond the last.
+dp_status dp_table_value(const struct dp_table *table,
+                         size_t index,
+                         double temperature,
+                         double pressure,
+                         double *out);
+
+/// Name of the fluid of a table; the text belongs to the table and is valid as long as it.
+dp_status dp_table_fluid(const struct dp_table *table, const char **out);
+
+/// Name of the equation of state that a table stands for; the text belongs to the table and is valid as long as it.
+dp_status dp_table_model(const struct dp_table *table,
+                         const char **out);
+
+/// Number of the properties of a table.
+dp_status dp_table_property_count(const struct dp_table *table, size_t *out);
+
+/// Number of `dp_quantity` of the property with an `index`, from 0, of a table. Error 104 for an index beyond the last.
+dp_status dp_table_property(const struct dp_table *table,
+                            size_t index,
+                            int32_t *out);
+
+/// Largest relative error of the property with an `index`, from 0, of a table against its equation: twice the largest found at 25 places
+/// of each of its rectangles; of a property that can be zero relative to the span of its values where that is larger. Error 104 for an
+/// index beyond the last.
+dp_status dp_table_largest_error(const struct dp_table *table,
+                                 size_t index,
+                                 double *out);
+
+/// Limits of a table: temperatures in K, pressures in Pa.
+dp_status dp_table_range(const struct dp_table *table,
+                         double *temperature_min,
+                         double *temperature_max,
+                         double *pressure_min,
+                         double *pressure_max);
+
+/// Writes a table as bytes, for `dp_table_read` on this or another machine.
+///
+/// `needed` receives the number of bytes. They are written to `buffer` if its `capacity` is as large; otherwise nothing is written to
+/// it. `buffer` may be `NULL` if `capacity` is 0.
+dp_status dp_table_write(const struct dp_table *table,
+                         uint8_t *buffer,
+                         size_t capacity,
+                         size_t *needed);
+
+/// The table that `dp_table_write` wrote as `n` bytes.
+///
+/// The caller owns the result and frees it with `dp_table_free`. Every number is checked: bytes that were damaged or made up lead to error
+/// 611, or to a table that answers at a fixed cost, never to anything else.
+dp_status dp_table_read(const uint8_t *bytes,
+                        size_t n,
+                        struct dp_table **out);
 
 /// Mass flow rate in kg/s through a capillary of one bore `diameter` and a `length` in m at a `temperature` in K, between two
 /// pressures in Pa (absolute).

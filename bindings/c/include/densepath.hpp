@@ -379,6 +379,55 @@ private:
 
 inline Fluid State::fluid() const { return Fluid(detail::ask<dp_fluid *>(dp_state_fluid, get())); }
 
+/// Properties of a fluid over a region as a table; see dp_table.
+class PropertyTable {
+public:
+    /// The table of properties, numbers of dp_quantity, between two temperatures in K and two pressures in Pa.
+    PropertyTable(const Fluid &fluid, const std::vector<std::int32_t> &properties,
+                  std::pair<double, double> temperature, std::pair<double, double> pressure, double tolerance)
+        : PropertyTable(detail::ask<dp_table *>(dp_table_new, fluid.get(), properties.data(), properties.size(),
+                                                temperature.first, temperature.second, pressure.first,
+                                                pressure.second, tolerance))
+    {
+    }
+    /// The table that bytes() wrote.
+    static PropertyTable of_bytes(const std::vector<std::uint8_t> &bytes)
+    {
+        return PropertyTable(detail::ask<dp_table *>(dp_table_read, bytes.data(), bytes.size()));
+    }
+
+    const dp_table *get() const noexcept { return handle_.get(); }
+
+    /// The property with an index at a temperature in K and a pressure in Pa, at a fixed cost.
+    double value(std::size_t index, double temperature, double pressure) const
+    {
+        return detail::ask<double>(dp_table_value, get(), index, temperature, pressure);
+    }
+    std::string fluid() const { return detail::ask<const char *>(dp_table_fluid, get()); }
+    std::string model() const { return detail::ask<const char *>(dp_table_model, get()); }
+    std::size_t property_count() const { return detail::ask<std::size_t>(dp_table_property_count, get()); }
+    std::int32_t property(std::size_t index) const
+    {
+        return detail::ask<std::int32_t>(dp_table_property, get(), index);
+    }
+    /// Largest relative error of the property with an index against its equation.
+    double largest_error(std::size_t index) const
+    {
+        return detail::ask<double>(dp_table_largest_error, get(), index);
+    }
+    std::vector<std::uint8_t> bytes() const
+    {
+        std::vector<std::uint8_t> bytes(detail::ask<std::size_t>(dp_table_write, get(), nullptr, std::size_t{0}));
+        detail::ask<std::size_t>(dp_table_write, get(), bytes.data(), bytes.size());
+        return bytes;
+    }
+
+private:
+    explicit PropertyTable(dp_table *owned) : handle_(detail::own(owned, dp_table_free)) {}
+
+    std::shared_ptr<dp_table> handle_;
+};
+
 /// All that follows from a method in steady flow; see dp_solution.
 class Solution {
 public:

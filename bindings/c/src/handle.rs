@@ -8,6 +8,7 @@ use densepath_core::hardware::Blend;
 use densepath_core::{Fluid, State};
 
 use crate::danger::Danger;
+use crate::property_table::NamedTable;
 use crate::solution::Solved;
 
 /// An opaque type of C with the Rust value that its pointers lead to.
@@ -128,6 +129,15 @@ pub struct dp_danger {
 
 impl Handle for dp_danger {
     type Value = Danger;
+/// Properties of a fluid over a region as a table.
+///
+/// Made by `dp_table_new` and `dp_table_read`, freed by `dp_table_free`. It never changes, so that threads may share it.
+pub struct dp_table {
+    _private: [u8; 0],
+}
+
+impl Handle for dp_table {
+    type Value = NamedTable;
 }
 
 /// All that follows from a method in steady flow.

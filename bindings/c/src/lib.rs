@@ -24,6 +24,7 @@ mod lookup;
 mod mixture;
 mod operation;
 mod properties;
+mod property_table;
 mod restrictor;
 mod rows;
 mod solution;

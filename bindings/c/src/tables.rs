@@ -1023,6 +1023,8 @@ pub enum dp_error {
     DP_ERROR_COMPOSITION = 103,
     /// An argument of the wrong kind: a null pointer, text that is not UTF-8, arrays that do not match.
     DP_ERROR_ARGUMENT = 104,
+    /// A temperature or a pressure outside the region of a table.
+    DP_ERROR_OUTSIDE_TABLE = 105,
     /// A substance that the library does not know.
     DP_ERROR_UNKNOWN_FLUID = 201,
     /// A property for which the fluid has no model.
@@ -1045,6 +1047,8 @@ pub enum dp_error {
     DP_ERROR_NO_ANSWER = 405,
     /// Work that its caller stopped, or that was not done within the time given for it.
     DP_ERROR_STOPPED = 406,
+    /// A region in which no table of the size allowed comes as near to the model as was asked.
+    DP_ERROR_NO_TABLE = 407,
     /// The flow reaches the speed of sound before the end of the part.
     DP_ERROR_CHOKED = 501,
     /// The fluid splits, freezes or leaves its model inside a part that needs one dense phase.
@@ -1071,6 +1075,8 @@ pub enum dp_error {
     DP_ERROR_LAYOUT = 606,
     /// A file that cannot be read.
     DP_ERROR_FILE = 610,
+    /// Bytes that are no table, or not a whole and unchanged one.
+    DP_ERROR_UNREADABLE_TABLE = 611,
     /// A fault of the library itself.
     DP_ERROR_INTERNAL = 901,
 }
@@ -1081,6 +1087,7 @@ ErrorRow { number: 101, name: c"DP_ERROR_DOMAIN", meaning: c"A value that no sta
 ErrorRow { number: 102, name: c"DP_ERROR_OUT_OF_RANGE", meaning: c"A value outside the range of the model asked." },
 ErrorRow { number: 103, name: c"DP_ERROR_COMPOSITION", meaning: c"Fractions that do not describe a mixture." },
 ErrorRow { number: 104, name: c"DP_ERROR_ARGUMENT", meaning: c"An argument of the wrong kind: a null pointer, text that is not UTF-8, arrays that do not match." },
+ErrorRow { number: 105, name: c"DP_ERROR_OUTSIDE_TABLE", meaning: c"A temperature or a pressure outside the region of a table." },
 ErrorRow { number: 201, name: c"DP_ERROR_UNKNOWN_FLUID", meaning: c"A substance that the library does not know." },
 ErrorRow { number: 202, name: c"DP_ERROR_MISSING_MODEL", meaning: c"A property for which the fluid has no model." },
 ErrorRow { number: 301, name: c"DP_ERROR_TWO_PHASE", meaning: c"A property of one phase was asked of a state of two." },
@@ -1092,6 +1099,7 @@ ErrorRow { number: 403, name: c"DP_ERROR_NOT_UNIQUE", meaning: c"More than one s
 ErrorRow { number: 404, name: c"DP_ERROR_UNDETERMINED", meaning: c"Measurements that do not determine every coefficient asked of them." },
 ErrorRow { number: 405, name: c"DP_ERROR_NO_ANSWER", meaning: c"A wanted result that no value of the input tried leads to." },
 ErrorRow { number: 406, name: c"DP_ERROR_STOPPED", meaning: c"Work that its caller stopped, or that was not done within the time given for it." },
+ErrorRow { number: 407, name: c"DP_ERROR_NO_TABLE", meaning: c"A region in which no table of the size allowed comes as near to the model as was asked." },
 ErrorRow { number: 501, name: c"DP_ERROR_CHOKED", meaning: c"The flow reaches the speed of sound before the end of the part." },
 ErrorRow { number: 502, name: c"DP_ERROR_PHASE_CHANGE", meaning: c"The fluid splits, freezes or leaves its model inside a part that needs one dense phase." },
 ErrorRow { number: 503, name: c"DP_ERROR_FLOW_REVERSED", meaning: c"The pressures given would drive the flow backwards." },
@@ -1105,5 +1113,6 @@ ErrorRow { number: 604, name: c"DP_ERROR_BAD_VALUE", meaning: c"A value that can
 ErrorRow { number: 605, name: c"DP_ERROR_COUNTING_MISSING", meaning: c"A flow in volume per time without the state at which the volume is counted." },
 ErrorRow { number: 606, name: c"DP_ERROR_LAYOUT", meaning: c"A combination of parts that is no instrument." },
 ErrorRow { number: 610, name: c"DP_ERROR_FILE", meaning: c"A file that cannot be read." },
+ErrorRow { number: 611, name: c"DP_ERROR_UNREADABLE_TABLE", meaning: c"Bytes that are no table, or not a whole and unchanged one." },
 ErrorRow { number: 901, name: c"DP_ERROR_INTERNAL", meaning: c"A fault of the library itself." },
 ];

@@ -342,7 +342,7 @@ pub fn properties_of_lists<'py>(
     Ok(table.reshape([t.len(), quantities.len()])?)
 }
 
-fn list_of<'a>(array: &'a PyReadonlyArray1<'_, f64>) -> Outcome<&'a [f64]> {
+pub fn list_of<'a>(array: &'a PyReadonlyArray1<'_, f64>) -> Outcome<&'a [f64]> {
     let wrong = |_| argument("temperature and pressure", "contiguous arrays", "others");
     array.as_slice().map_err(wrong)
 }

@@ -19,6 +19,7 @@ mod lists;
 mod mixture;
 mod notice;
 mod pickle;
+mod property_table;
 mod record;
 mod registry;
 mod separation;
@@ -79,6 +80,8 @@ mod _core {
     };
     #[pymodule_export]
     use super::notice::PyNotice;
+    #[pymodule_export]
+    use super::property_table::{PyPropertyTable, restore_property_table, table_values_of_lists};
     #[pymodule_export]
     use super::separation::{
         expected_resolution, film_fraction, isocratic_peak_capacity, peak_fraction_behind_mixer,

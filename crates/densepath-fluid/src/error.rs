@@ -92,6 +92,17 @@ errors! {
         /// What was given.
         got: String,
     }
+    /// A temperature or a pressure outside the region of a table.
+    105 OutsideTable "RangeError" {
+        /// Quantity refused.
+        quantity: Quantity,
+        /// Its value in SI.
+        value: f64,
+        /// Lowest value of the table.
+        min: f64,
+        /// Highest value of the table.
+        max: f64,
+    }
     /// A substance that the library does not know.
     201 UnknownFluid "UnknownFluidError" {
         /// Name asked for.
@@ -198,6 +209,19 @@ errors! {
     406 Stopped "StoppedError" {
         /// Number of paths solved or refused before.
         solved: usize,
+    }
+    /// A region in which no table of the size allowed comes as near to the model as was asked.
+    407 NoTable "ConvergenceError" {
+        /// Property that is farthest off.
+        property: Quantity,
+        /// Temperature in K in the middle of where it is.
+        temperature: f64,
+        /// Pressure in Pa there.
+        pressure: f64,
+        /// Relative error left there.
+        error: f64,
+        /// Relative error asked for.
+        tolerance: f64,
     }
     /// The flow reaches the speed of sound before the end of the part.
     501 Choked "FlowError" {
@@ -314,12 +338,19 @@ errors! {
         /// What the system says.
         message: String,
     }
+    /// Bytes that are no table, or not a whole and unchanged one.
+    611 UnreadableTable "DocumentError" {
+        /// Index of the byte at which reading ended.
+        offset: usize,
+        /// What was expected there.
+        expected: &'static str,
+    }
     /// A fault of the library itself.
     901 Internal "InternalError" {
         /// Where it was found.
         place: &'static str,
     }
-    // last added: 406
+    // last added: 105, 407, 611
 }
 
 impl Error {
@@ -336,14 +367,15 @@ impl Error {
         match self.root() {
             Error::Domain { quantity, .. }
             | Error::OutOfRange { quantity, .. }
+            | Error::OutsideTable { quantity, .. }
             | Error::NoCoexistence { quantity, .. }
             | Error::Unreachable { quantity, .. }
             | Error::NoAnswer { quantity, .. }
             | Error::NotUnique { quantity, .. }
             | Error::TooFast { quantity, .. } => Some(*quantity),
-            Error::MissingModel { property, .. } | Error::TwoPhase { property, .. } => {
-                Some(*property)
-            }
+            Error::MissingModel { property, .. }
+            | Error::TwoPhase { property, .. }
+            | Error::NoTable { property, .. } => Some(*property),
             Error::Solid { .. }
             | Error::Choked { .. }
             | Error::FlowReversed { .. }
@@ -359,6 +391,7 @@ impl Error {
         match self.root() {
             Error::Domain { value, .. }
             | Error::OutOfRange { value, .. }
+            | Error::OutsideTable { value, .. }
             | Error::Composition { value, .. }
             | Error::NoCoexistence { value, .. }
             | Error::NotUnique { value, .. }
@@ -383,6 +416,7 @@ impl Error {
     pub fn min(&self) -> Option<f64> {
         match self.root() {
             Error::OutOfRange { min, .. }
+            | Error::OutsideTable { min, .. }
             | Error::NoCoexistence { min, .. }
             | Error::Unreachable { min, .. }
             | Error::NoAnswer { min, .. } => Some(*min),
@@ -395,6 +429,7 @@ impl Error {
     pub fn max(&self) -> Option<f64> {
         match self.root() {
             Error::OutOfRange { max, .. }
+            | Error::OutsideTable { max, .. }
             | Error::NoCoexistence { max, .. }
             | Error::Unreachable { max, .. }
             | Error::NoAnswer { max, .. } => Some(*max),
@@ -420,6 +455,13 @@ impl Error {
             }
             Error::OutOfRange { quantity, value, .. } => unit_slip(*quantity, *value)
                 .or_else(|| Some("stay within the limits of the model".into())),
+            Error::OutsideTable { quantity, value, .. } => unit_slip(*quantity, *value)
+                .or_else(|| Some("ask the fluid itself, or make the table of a wider region".into())),
+            Error::NoTable { .. } => Some(
+                "keep the region clear of the borders of the phases and of the critical point, make it smaller, or allow a larger error"
+                    .into(),
+            ),
+            Error::UnreadableTable { .. } => Some("write the table anew with this version of the library".into()),
             Error::Composition { .. } => Some("give amount fractions between 0 and 1 that sum to 1".into()),
             Error::UnknownFluid { nearest: Some(nearest), .. } => Some(format!("did you mean \"{nearest}\"?")),
             Error::UnknownKey { nearest: Some(nearest), .. } => Some(format!("did you mean `{nearest}`?")),
@@ -580,6 +622,19 @@ impl Error {
                     quantity.unit()
                 )
             }
+            Error::OutsideTable {
+                quantity,
+                value,
+                min,
+                max,
+            } => write!(
+                f,
+                "{} is outside of the table, which reaches from {} to {} {}",
+                named(*quantity, *value),
+                significant(*min),
+                significant(*max),
+                quantity.unit()
+            ),
             Error::Composition { sum, index, value } => {
                 write!(
                     f,
@@ -674,6 +729,19 @@ impl Error {
             Error::Stopped { solved } => write!(
                 f,
                 "stopped by its caller, or out of the time given for it, with {solved} solved"
+            ),
+            Error::NoTable {
+                property,
+                temperature,
+                pressure,
+                error,
+                tolerance,
+            } => write!(
+                f,
+                "no table of {property} comes within {} of the model around {}: {} is left",
+                significant(*tolerance),
+                state(*temperature, *pressure),
+                significant(*error)
             ),
             Error::Undetermined {
                 coefficient,
@@ -789,6 +857,9 @@ impl Error {
             }
             Error::Layout { line, key, rule } => write!(f, "{}`{key}`: {rule}", at(*line)),
             Error::File { path, message } => write!(f, "cannot read {path}: {message}"),
+            Error::UnreadableTable { offset, expected } => {
+                write!(f, "these bytes are no table: at byte {offset}, {expected}")
+            }
             Error::Internal { place } => write!(f, "internal fault in {place}"),
         }
     }

@@ -12,6 +12,7 @@ pub mod phase;
 pub mod property;
 pub mod quantity;
 pub mod state;
+pub mod table;
 pub mod transport;
 pub mod units;
 
@@ -20,3 +21,4 @@ pub use notice::{Notice, NoticeCode, Severity};
 pub use phase::{critical_locus, isothermal_phase_diagram};
 pub use quantity::Quantity;
 pub use state::{CriticalPoint, Fluid, ModelChoice, Phase, Saturation, State, substances};
+pub use table::PropertyTable;

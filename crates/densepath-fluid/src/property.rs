@@ -503,7 +503,7 @@ pub struct BatchError {
 }
 
 impl BatchError {
-    fn shape(expected: usize, got: usize) -> Self {
+    pub(crate) fn shape(expected: usize, got: usize) -> Self {
         let error = Error::Argument {
             argument: "pressure or density, out, status".to_owned(),
             expected: "as long as the temperatures",

@@ -5,8 +5,9 @@
 pub use densepath_fluid as fluid;
 pub use densepath_fluid::property::{BatchError, PROPERTIES};
 pub use densepath_fluid::{
-    CriticalPoint, Error, Fluid, ModelChoice, Notice, NoticeCode, Phase, Quantity, Result,
-    Saturation, Severity, State, critical_locus, isothermal_phase_diagram, substances, units,
+    CriticalPoint, Error, Fluid, ModelChoice, Notice, NoticeCode, Phase, PropertyTable, Quantity,
+    Result, Saturation, Severity, State, critical_locus, isothermal_phase_diagram, substances,
+    units,
 };
 
 pub use method::{Method, read_method, read_method_file};

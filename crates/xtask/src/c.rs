@@ -176,6 +176,11 @@ fn watch_program(
         workspace
             .command("valgrind")
             .args(["--quiet", "--leak-check=full", "--error-exitcode=99"])
+            // What belongs to threads that wait for work until the end is "possibly lost"; only what surely is counts.
+            .args([
+                "--show-leak-kinds=definite",
+                "--errors-for-leak-kinds=definite",
+            ])
             .arg(folder.join(stem))
             .args(arguments)
             .env("LD_LIBRARY_PATH", prefix.join("lib")),

@@ -40,6 +40,7 @@ const FLUID: &[&str] = &[
     "transport",
     "phase",
     "property",
+    "table",
 ];
 
 const LAYERS: &[Layer] = &[
@@ -84,6 +85,11 @@ const LAYERS: &[Layer] = &[
         name: "property",
         modules: &["densepath_fluid::property"],
         may_use: &[BASE, "fluids", "eos", "state", "transport", "phase"],
+    },
+    Layer {
+        name: "table",
+        modules: &["densepath_fluid::table"],
+        may_use: &[BASE, "fluids", "state", "property"],
     },
     Layer {
         name: "flow",

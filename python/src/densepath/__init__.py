@@ -58,6 +58,7 @@ from ._core import (
     Precompression,
     PressureHammer,
     Priming,
+    PropertyTable,
     PumpPulse,
     PumpWaveform,
     ReciprocatingPump,

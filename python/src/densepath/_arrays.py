@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from . import interop
-from ._core import UFUNCS, Fluid, list_quantities, properties_of_lists
+from ._core import UFUNCS, Fluid, PropertyTable, list_quantities, properties_of_lists, table_values_of_lists
 from .errors import ArgumentError, DensepathError, DensepathWarning, InternalError
 
 _UNITS = {name: unit for name, _, unit in list_quantities()}
@@ -36,7 +36,7 @@ def evaluate(fluid: Fluid, name: str, first: Any, second: Any, on_error: str) ->
     except (TypeError, ValueError) as error:
         raise ArgumentError(f"the arguments of `{name}` must be numbers or arrays that broadcast: {error}") from error
     if on_error != "nan":
-        _settle(fluid, name, first, second, result, on_error)
+        _settle(_method(fluid, name), name, first, second, result, on_error)
     return _label(name, result)
 
 
@@ -48,8 +48,18 @@ def properties(fluid: Fluid, names: Any, temperature: Any, pressure: Any, on_err
     found = {name: table[:, place].reshape(first.shape) for place, name in enumerate(names)}
     if on_error != "nan":
         for name, values in found.items():
-            _settle(fluid, name, first, second, values, on_error)
+            _settle(_method(fluid, name), name, first, second, values, on_error)
     return found
+
+
+def table_values(table: PropertyTable, name: str, temperature: Any, pressure: Any, on_error: str) -> Any:
+    """A property of a table over two arguments."""
+    first, second = _numbers("value", temperature, pressure)
+    flat = table_values_of_lists(table, name, np.ascontiguousarray(first).ravel(), np.ascontiguousarray(second).ravel())
+    values = flat.reshape(first.shape)
+    if on_error != "nan":
+        _settle(partial(table.value, name), name, first, second, values, on_error)
+    return values if values.ndim else float(values)
 
 
 def _numbers(name: str, temperature: Any, pressure: Any) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any]]:
@@ -74,7 +84,7 @@ def warn(error: DensepathError) -> None:
     warnings.warn(DensepathWarning(str(error)), stacklevel=2)
 
 
-def _settle(fluid: Fluid, name: str, first: Any, second: Any, result: Any, on_error: str) -> None:
+def _settle(call: Callable[..., Any], name: str, first: Any, second: Any, result: Any, on_error: str) -> None:
     """Raises, or warns of, the first failure among the elements of a result."""
     values = getattr(result, "values", result)
     if type(values) is np.ndarray and not np.isnan(values).any():
@@ -84,7 +94,7 @@ def _settle(fluid: Fluid, name: str, first: Any, second: Any, result: Any, on_er
     if count == 0:
         return
     place = int(np.flatnonzero(failed)[0])
-    error = _error_at(fluid, name, [float(np.asarray(of(first, second)).flat[place]) for of in (_first_of, _second_of)])
+    error = _error_at(call, name, [float(np.asarray(of(first, second)).flat[place]) for of in (_first_of, _second_of)])
     error.failed = count
     if failed.ndim > 0:
         position = tuple(int(i) for i in np.unravel_index(place, failed.shape))
@@ -95,10 +105,10 @@ def _settle(fluid: Fluid, name: str, first: Any, second: Any, result: Any, on_er
     warnings.warn(DensepathWarning(str(error)), stacklevel=4)
 
 
-def _error_at(fluid: Fluid, name: str, values: list[float]) -> DensepathError:
+def _error_at(call: Callable[..., Any], name: str, values: list[float]) -> DensepathError:
     """The error of one element."""
     try:
-        _method(fluid, name)(*values)
+        call(*values)
     except DensepathError as error:
         return error.with_traceback(None)
     return InternalError(f"`{name}` is not a number at {values}")

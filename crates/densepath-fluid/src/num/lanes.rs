@@ -47,6 +47,26 @@ impl From<&[[f64; 8]; 8]> for Coefficients {
     }
 }
 
+impl Coefficients {
+    /// How many there are.
+    pub(crate) const COUNT: usize = 48;
+
+    /// Every coefficient, row after row.
+    pub(crate) fn numbers(&self) -> impl Iterator<Item = f64> + '_ {
+        let low = self.low.iter().flatten();
+        low.chain(self.high.iter().flatten()).copied()
+    }
+
+    /// The coefficients in the order of [`Coefficients::numbers`], the missing ones zero.
+    pub(crate) fn from_numbers(mut numbers: impl Iterator<Item = f64>) -> Self {
+        let mut next = || numbers.next().unwrap_or(0.0);
+        Self {
+            low: std::array::from_fn(|_| std::array::from_fn(|_| next())),
+            high: std::array::from_fn(|_| std::array::from_fn(|_| next())),
+        }
+    }
+}
+
 /// Does the work with as many lanes as the processor has.
 pub(crate) fn run<T: Task>(task: T) -> T::Output {
     #[cfg(target_arch = "x86_64")]

@@ -1,5 +1,6 @@
 //! Mathematics without physics: roots in brackets, quadrature, initial value problems, least squares.
 
+pub(crate) mod chebyshev;
 pub mod error_function;
 pub mod extremum;
 pub(crate) mod lanes;

@@ -1,22 +1,8 @@
 //! One cell: the density as a polynomial of temperature and pressure, with the error that it was found to have.
 
-use std::f64::consts::PI;
-
 use super::surface::{Line, Surface};
+use crate::num::chebyshev::{Basis, CHECKS, NODES};
 use crate::num::lanes::{Coefficients, Kind, Plain};
-
-/// Coefficients in each variable: one more than the degree.
-const NODES: usize = 8;
-const HALF: usize = NODES / 2;
-/// Places in each variable at which a cell is compared with the equation: ends of a cell and points between its nodes, where the
-/// error of interpolation is greatest.
-const CHECKS: [f64; 5] = [
-    -1.0,
-    -std::f64::consts::FRAC_1_SQRT_2,
-    0.0,
-    std::f64::consts::FRAC_1_SQRT_2,
-    1.0,
-];
 
 /// A rectangle of temperatures in K and pressures in Pa.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,74 +30,6 @@ fn between([low, high]: [f64; 2], place: f64) -> f64 {
     0.5 * ((low + high) + place * (high - low))
 }
 
-/// Numbers by two indices.
-type Square = [[f64; NODES]; NODES];
-
-/// Interpolation in the zeros of the Chebyshev polynomial of the first kind (textbook knowledge).
-#[derive(Debug)]
-pub(super) struct Basis {
-    nodes: [f64; NODES],
-    /// For each Chebyshev polynomial the weights of the values at the nodes.
-    weights: Square,
-    /// For each power its coefficient in each Chebyshev polynomial.
-    powers: Square,
-}
-
-impl Basis {
-    pub(super) fn new() -> Self {
-        let count = NODES as f64;
-        let angle = |node: usize| PI * (node as f64 + 0.5) / count;
-        let weight = |order: usize, node: usize| {
-            let share = if order == 0 { 1.0 } else { 2.0 } / count;
-            share * (order as f64 * angle(node)).cos()
-        };
-        // T_m = 2 x T_(m-1) - T_(m-2), from T_0 = 1 and T_(-1) = x.
-        let mut polynomials = [[0.0; NODES]; NODES];
-        let (mut before, mut current) = ([0.0; NODES], [0.0; NODES]);
-        (before[1], current[0]) = (1.0, 1.0);
-        for polynomial in &mut polynomials {
-            *polynomial = current;
-            let mut next = before.map(|c: f64| -c);
-            for (higher, c) in next.iter_mut().skip(1).zip(&current) {
-                *higher += 2.0 * c;
-            }
-            (before, current) = (current, next);
-        }
-        Self {
-            nodes: std::array::from_fn(|node| angle(node).cos()),
-            weights: std::array::from_fn(|order| std::array::from_fn(|node| weight(order, node))),
-            powers: transposed(&polynomials),
-        }
-    }
-
-    /// The coefficients, by the power of pressure and that of temperature, of values by the node of temperature and of pressure.
-    fn coefficients(&self, values: &Square) -> Square {
-        let mut chebyshev = turned(&self.weights, &turned(&self.weights, values));
-        // Products of two polynomials of high order are as small as what the interpolation leaves out.
-        for row in chebyshev.iter_mut().skip(HALF) {
-            row[HALF..].fill(0.0);
-        }
-        turned(&self.powers, &turned(&self.powers, &transposed(&chebyshev)))
-    }
-}
-
-/// The product of a matrix with a square, transposed.
-fn turned(matrix: &Square, square: &Square) -> Square {
-    let mut product = [[0.0; NODES]; NODES];
-    for (sums, factors) in product.iter_mut().zip(matrix) {
-        for (factor, row) in factors.iter().zip(square) {
-            for (sum, value) in sums.iter_mut().zip(row) {
-                *sum += factor * value;
-            }
-        }
-    }
-    transposed(&product)
-}
-
-fn transposed(square: &Square) -> Square {
-    std::array::from_fn(|i| square.map(|row| row[i]))
-}
-
 /// The density in a rectangle.
 #[derive(Debug)]
 #[repr(align(64))]
@@ -130,7 +48,7 @@ impl Cell {
         let values = nodes(fluid, area, basis)?;
         let middle = |[low, high]: [f64; 2]| [0.5 * (low + high), 2.0 / (high - low)];
         let cell = Self {
-            coefficients: Coefficients::from(&basis.coefficients(&values)),
+            coefficients: basis.coefficients(&values),
             temperature: middle(area.temperature),
             pressure: middle(area.pressure),
         };

@@ -10,11 +10,12 @@ mod surface;
 
 use std::sync::OnceLock;
 
-use self::cell::{Area, Basis, Cell};
+use self::cell::{Area, Cell};
 pub(super) use self::surface::Surface;
 use super::pure::{Pure, Substance};
 use super::solve::PRESSURE_MIN;
 use crate::fluids::record::Range;
+use crate::num::chebyshev::Basis;
 use crate::num::lanes::{Kind, Task, run};
 
 /// Greatest relative error found in a rectangle that answers. Between the points of comparison it may be a few times as large;
