@@ -10,7 +10,11 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Folders whose programs are compiled and run.
-const PROGRAMS: &[&str] = &["tests/c", "bindings/c/examples"];
+const PROGRAMS: &[&str] = &["tests/c", EXAMPLES];
+/// Examples in C and C++.
+pub const EXAMPLES: &str = "bindings/c/examples";
+/// Examples in Rust, some of them twins of those in C.
+const RUST_EXAMPLES: &str = "crates/densepath/examples";
 const SYMBOLS: &str = "bindings/c/symbols.txt";
 const WARNINGS: &[&str] = &["-Wall", "-Wextra", "-Wpedantic", "-Werror", "-g"];
 
@@ -69,6 +73,10 @@ pub fn test(workspace: &Workspace) -> Result<Tally, String> {
             let outcome = watch_program(workspace, &prefix, &source, &arguments);
             tally.count(&name, outcome);
         }
+    }
+    for name in twins(workspace)? {
+        let outcome = compare_with_rust(workspace, &prefix, &name);
+        tally.count(&format!("{name} beside its twin in Rust"), outcome);
     }
     packages::test(workspace, &reference, &mut tally)?;
     if !has_valgrind {
@@ -161,6 +169,48 @@ fn try_program(
             .args(arguments)
             .env("LD_LIBRARY_PATH", prefix.join("lib")),
     )
+}
+
+/// Names of the examples that exist in C and in Rust.
+fn twins(workspace: &Workspace) -> Result<Vec<String>, String> {
+    let sources = sources_in(workspace, EXAMPLES)?;
+    let names = sources
+        .iter()
+        .filter_map(|source| source.file_stem()?.to_str());
+    let has_twin = |name: &&str| {
+        let twin = workspace.root.join(RUST_EXAMPLES).join(name);
+        twin.with_extension("rs").exists()
+    };
+    let names: Vec<String> = names.filter(has_twin).map(str::to_owned).collect();
+    if names.is_empty() {
+        return Err(format!(
+            "no example of {EXAMPLES} has a twin in {RUST_EXAMPLES}"
+        ));
+    }
+    Ok(names)
+}
+
+/// Runs an example, already compiled for the shared library, and its twin in Rust: both must print the same.
+fn compare_with_rust(workspace: &Workspace, prefix: &Path, name: &str) -> Result<(), String> {
+    let program = prefix
+        .join("programs")
+        .join(Linkage::Shared.word())
+        .join(name);
+    let libraries = prefix.join("lib");
+    let in_c = shell::read(workspace.command(program).env("LD_LIBRARY_PATH", libraries))?;
+    let arguments = [
+        "run",
+        "--quiet",
+        "--package",
+        "densepath",
+        "--example",
+        name,
+    ];
+    let in_rust = shell::read(&mut workspace.cargo(&arguments))?;
+    if in_c == in_rust && !in_c.is_empty() {
+        return Ok(());
+    }
+    Err(format!("in C it prints\n{in_c}\nand in Rust\n{in_rust}"))
 }
 
 /// Runs a program, already compiled for the shared library, under the eyes of valgrind.

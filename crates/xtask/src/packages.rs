@@ -1,14 +1,12 @@
 //! The installed tree as a project of somebody else meets it: moved after its installation, found by pkg-config and by CMake.
 
-use crate::c;
+use crate::c::{self, EXAMPLES};
 use crate::install;
 use crate::python;
 use crate::reference::Reference;
 use crate::shell::{self, Workspace};
 use crate::test::Tally;
 use std::path::{Path, PathBuf};
-
-const EXAMPLES: &str = "bindings/c/examples";
 
 /// Builds and runs the examples from a tree that was moved, by both ways.
 pub fn test(workspace: &Workspace, reference: &Reference, tally: &mut Tally) -> Result<(), String> {
