@@ -1,5 +1,6 @@
 //! The project's commands: `cargo xtask <command>`.
 
+mod api;
 mod bench;
 mod c;
 mod demo;
@@ -8,6 +9,7 @@ mod header;
 mod install;
 mod layers;
 mod manual;
+mod package;
 mod packages;
 mod pages;
 mod python;
@@ -69,6 +71,18 @@ const COMMANDS: &[Command] = &[
         arguments: "[--check]",
         purpose: "write the C header and the tables behind it, or check that they agree with the library",
         action: header::run,
+    },
+    Command {
+        name: "api",
+        arguments: "[--check]",
+        purpose: "write the lists of what the crates offer in tests/api, or check that they still hold",
+        action: api::run,
+    },
+    Command {
+        name: "package",
+        arguments: "",
+        purpose: "pack the crates as for a registry, and build them from what was packed",
+        action: package::run,
     },
     Command {
         name: "fit",

@@ -1,8 +1,10 @@
 //! `cargo xtask test`: every check and test, one named step after the other.
 
+use crate::api;
 use crate::c;
 use crate::header;
 use crate::layers;
+use crate::package;
 use crate::python;
 use crate::shell::{self, Workspace};
 use std::time::Instant;
@@ -18,7 +20,7 @@ pub struct Tally {
 
 impl Tally {
     /// One check that passed.
-    const ONE: Tally = Tally {
+    pub const ONE: Tally = Tally {
         passed: 1,
         failed: 0,
     };
@@ -84,6 +86,16 @@ const STEPS: &[Step] = &[
         name: "header",
         purpose: "the C header and the tables behind it follow from the library",
         action: |workspace| header::check(workspace).map(|()| Tally::ONE),
+    },
+    Step {
+        name: "api",
+        purpose: "the crates offer what the lists in tests/api say",
+        action: api::check,
+    },
+    Step {
+        name: "package",
+        purpose: "the crates can be packed",
+        action: package::check,
     },
     Step {
         name: "c",
