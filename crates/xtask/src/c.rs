@@ -20,7 +20,7 @@ const WARNINGS: &[&str] = &["-Wall", "-Wextra", "-Wpedantic", "-Werror", "-g"];
 
 /// How a program meets the library.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Linkage {
+pub enum Linkage {
     Shared,
     Static,
     /// With the shared library, and the checks of the compiler for memory and undefined behaviour.
@@ -237,7 +237,8 @@ fn watch_program(
     )
 }
 
-fn compile(
+/// Compiles a program; returns it.
+pub fn compile(
     workspace: &Workspace,
     prefix: &Path,
     source: &Path,

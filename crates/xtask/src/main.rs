@@ -17,6 +17,7 @@ mod reference;
 mod shell;
 mod site;
 mod test;
+mod torture;
 
 use shell::Workspace;
 use std::process::ExitCode;
@@ -95,6 +96,12 @@ const COMMANDS: &[Command] = &[
         arguments: "",
         purpose: "time the library beside general-purpose ones on one processor; table, CSV and figure in target/bench",
         action: bench::run,
+    },
+    Command {
+        name: "torture",
+        arguments: "[--minutes N] [--seed N]",
+        purpose: "bad input by chance for Rust, C and Python, guided by coverage where it pays, until the time is up",
+        action: torture::run,
     },
     Command {
         name: "pages",

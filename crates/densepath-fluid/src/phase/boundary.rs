@@ -3,7 +3,7 @@
 
 pub use crate::eos::equilibrium::BoundaryKind;
 use crate::eos::equilibrium::{Boundary, Given};
-use crate::error::{Error, Result, finite};
+use crate::error::{Error, Result};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, Mixed, Saturation, State};
 
@@ -52,7 +52,8 @@ pub struct Flash {
     pub temperature: f64,
     /// Pressure p in Pa.
     pub pressure: f64,
-    /// The phases by falling density.
+    /// The fluid phases by falling density. Where a solid lies beside them, the shares of amount are those of what is fluid, and the
+    /// shares of mass sum to less than 1: the rest is solid.
     pub phases: Vec<FlashPhase>,
 }
 
@@ -68,7 +69,8 @@ pub struct FlashPhase {
 }
 
 impl Fluid {
-    /// The bubble point at a temperature T in K: the ordinary one, where a liquid begins to boil as the pressure falls.
+    /// The bubble point at a temperature T in K: the ordinary one, where a liquid begins to boil as the pressure falls. Errors 101 and
+    /// 102 as [`State::from_tp`].
     ///
     /// Of a substance its saturation. Of several bubble points that of the lowest pressure; [`Fluid::boundaries_at_temperature`]
     /// gives all. Error 402 if there is none from 1 kPa to the highest pressure of the range.
@@ -170,7 +172,6 @@ impl Fluid {
     }
 
     fn all(&self, given: Given) -> Result<Vec<PhaseBoundary>> {
-        checked(given)?;
         let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
             let found = self.saturation_at(given)?;
             return Ok(vec![PhaseBoundary::of_saturation(
@@ -178,6 +179,7 @@ impl Fluid {
                 found,
             )]);
         };
+        mixed.check_given(given)?;
         let found = mixed.boundaries(given)?;
         found.iter().map(|b| PhaseBoundary::new(mixed, b)).collect()
     }
@@ -190,11 +192,11 @@ impl Fluid {
     }
 
     fn ordinary(&self, given: Given, kind: BoundaryKind) -> Result<PhaseBoundary> {
-        checked(given)?;
         let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
             let found = self.saturation_at(given)?;
             return Ok(PhaseBoundary::of_saturation(kind, found));
         };
+        mixed.check_given(given)?;
         if let Some(found) = mixed.estimated_boundary(given, kind)? {
             return PhaseBoundary::new(mixed, &found);
         }
@@ -207,14 +209,6 @@ impl Fluid {
         let found = ordinary.ok_or_else(|| none(self, given, kind))?;
         PhaseBoundary::new(mixed, found)
     }
-}
-
-fn checked(given: Given) -> Result<()> {
-    match given {
-        Given::Temperature(temperature) => finite(Quantity::Temperature, temperature)?,
-        Given::Pressure(pressure) => finite(Quantity::Pressure, pressure)?,
-    };
-    Ok(())
 }
 
 /// The error of a border that does not exist.

@@ -3,7 +3,7 @@
 use super::Mixed;
 use super::cross::{Crossing, no_edge};
 use crate::eos::TauDerivatives;
-use crate::eos::equilibrium::{Equilibrium, PhaseShare, flash};
+use crate::eos::equilibrium::{Equilibrium, Given, PhaseShare, flash};
 use crate::eos::mixture::MixtureIsotherm;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::extremum::maximum;
@@ -78,6 +78,14 @@ impl Mixed<'_> {
             "this library",
         )?;
         Ok(())
+    }
+
+    /// Error 101 or 102 for a temperature in K or a pressure in Pa at which no states are given.
+    pub(crate) fn check_given(&self, given: Given) -> Result<()> {
+        match given {
+            Given::Temperature(temperature) => self.within_temperatures(temperature),
+            Given::Pressure(pressure) => self.within_pressures(pressure),
+        }
     }
 
     /// The state at a temperature in K and a pressure in Pa.

@@ -1,0 +1,142 @@
+"""Every public function, class and method of the Python package with arguments by chance: `adversary.py SECONDS SEED`.
+
+Allowed are answers and the exceptions of the package and of Python for wrong arguments; a panic, another exception, or a call of more than a
+second of a processor is a finding. A crash ends the program, and with it the command that runs it.
+"""
+
+from __future__ import annotations
+
+import inspect
+import io
+import random
+import sys
+import time
+import warnings
+from collections import Counter
+from collections.abc import Callable
+from contextlib import redirect_stdout
+from typing import Any
+
+import numpy as np
+
+import densepath as dp
+
+ALLOWED = (dp.DensepathError, TypeError, ValueError, OverflowError, AttributeError, KeyError, IndexError, NotImplementedError)
+# They draw, run for long, or end the program by design.
+LEFT_OUT = {"plot", "report", "interop", "units", "errors", "ufuncs", "draw_trials", "map_method", "solve_many"}
+SLOW = 1.0
+METHOD = {"title": "invented"}
+
+
+def values(chance: random.Random, pool: list[Any]) -> Any:
+    """An argument of any kind."""
+    kind = chance.random()
+    if kind < 0.45:
+        return chance.choice(
+            [float("nan"), float("inf"), -float("inf"), 0.0, -0.0, 5e-324, 1.8e308, -1.0, 1.0, 40.0, 313.15, 150e5, 101325.0, 1e-9, 1e-4, 780.0]
+        )
+    if kind < 0.6:
+        return chance.choice([0, 1, -1, 10**30, True, None, "", "density", "carbon dioxide", "150 bar", "\0", "é" * 40, b"", b"densetbl"])
+    if kind < 0.8:
+        return chance.choice(
+            [
+                [], [313.15, float("nan")], (1.0, 2.0), [[1.0], [2.0, 3.0]], {}, {"carbon dioxide": 0.9, "methanol": 0.1}, METHOD,
+                np.array([300.0, 320.0]), np.zeros((0,)), np.zeros((2, 0)), np.array(["x"]), np.array([1 + 2j]), object(),
+            ]
+        )
+    return chance.choice(pool)
+
+
+def call(function: Callable[..., Any], chance: random.Random, pool: list[Any]) -> Any:
+    """A call with arguments by chance, as many as the function takes, or one more or less."""
+    positional, named = [], {}
+    try:
+        parameters = list(inspect.signature(function).parameters.values())
+    except (TypeError, ValueError):
+        parameters = []
+    for parameter in parameters:
+        if parameter.name == "self" or (parameter.default is not inspect.Parameter.empty and chance.random() < 0.7):
+            continue
+        if parameter.kind in (inspect.Parameter.VAR_POSITIONAL, inspect.Parameter.VAR_KEYWORD):
+            continue
+        if parameter.kind is inspect.Parameter.KEYWORD_ONLY:
+            named[parameter.name] = values(chance, pool)
+        else:
+            positional.append(values(chance, pool))
+    if chance.random() < 0.05:
+        positional.append(values(chance, pool))
+    return function(*positional, **named)
+
+
+def targets(pool: list[Any]) -> list[tuple[str, Callable[..., Any]]]:
+    """What can be called: the functions and classes of the package, and the methods of some objects."""
+    found: list[tuple[str, Callable[..., Any]]] = []
+    for name in dp.__all__:
+        thing = getattr(dp, name)
+        if name not in LEFT_OUT and callable(thing) and not (isinstance(thing, type) and issubclass(thing, BaseException)):
+            found.append((name, thing))
+    for item in pool:
+        for name in dir(item):
+            method = getattr(item, name, None)
+            if not name.startswith("_") and callable(method):
+                found.append((f"{type(item).__name__}.{name}", method))
+    return found
+
+
+def objects() -> list[Any]:
+    """Objects to call the methods of, and to pass where they do not belong."""
+    co2 = dp.Fluid("carbon dioxide")
+    table = dp.PropertyTable(co2, ["density"], temperature=(310.0, 312.0), pressure=(15e6, 16e6))
+    return [
+        co2,
+        dp.Fluid({"carbon dioxide": 0.9, "methanol": 0.1}),
+        co2.state(temperature=313.15, pressure=150e5),
+        co2.saturation(temperature=280.0),
+        table,
+        dp.LinearRestrictor(diameter=10e-6, length=0.1),
+        dp.Tube(diameter=1e-4, length=0.5),
+    ]
+
+
+def main() -> int:
+    seconds, seed = float(sys.argv[1]), int(sys.argv[2])
+    chance = random.Random(seed)
+    pool = objects()
+    candidates = targets(pool)
+    counts: Counter[str] = Counter()
+    findings = 0
+    longest = 0.0
+    end = time.monotonic() + seconds
+    warnings.simplefilter("ignore")
+    while time.monotonic() < end:
+        name, function = chance.choice(candidates)
+        state = chance.getstate()
+        start = time.thread_time()
+        try:
+            with redirect_stdout(io.StringIO()) as printed:
+                call(function, chance, pool)
+            outcome = "answered"
+            if printed.getvalue():
+                outcome = "PRINTED"
+        except ALLOWED as error:
+            outcome = f"refused by {getattr(error, 'code', type(error).__name__)}"
+        except BaseException as error:
+            outcome = f"FOUND {type(error).__name__}"
+            print(f"{outcome}: {name}: {error}")
+        taken = time.thread_time() - start
+        longest = max(longest, taken)
+        counts[outcome] += 1
+        if taken > SLOW:
+            print(f"SLOW {taken:.2f} s: {name}")
+        if taken > SLOW or outcome.isupper() or outcome.startswith("FOUND"):
+            findings += 1
+            again = random.Random()
+            again.setstate(state)
+            print(f"  first argument drawn: {values(again, pool)!r:.200}")
+    outcomes = ", ".join(f"{count} {outcome}" for outcome, count in sorted(counts.items()))
+    print(f"python: {counts.total()} calls of {len(candidates)} functions, {findings} findings, the longest {longest * 1e3:.1f} ms; {outcomes}")
+    return 1 if findings else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

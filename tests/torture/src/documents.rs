@@ -1,0 +1,113 @@
+//! Method documents with faults: read and solved, or refused by name.
+
+use densepath::path::Watch;
+use densepath::{Quantity, read_method};
+
+use crate::Round;
+use crate::chance::Chance;
+use crate::tally::Tally;
+
+const EXAMPLES: [&str; 3] = [
+    include_str!("../../methods/packed.toml"),
+    include_str!("../../methods/capillary.toml"),
+    include_str!("../../methods/packed_modifier.toml"),
+];
+/// Words that break readers.
+const WORDS: [&str; 20] = [
+    "nan",
+    "inf",
+    "-inf",
+    "1e400",
+    "-1",
+    "\"\"",
+    "\"150 bar\"",
+    "\"40 degC\"",
+    "[]",
+    "{}",
+    "[[[[[[",
+    "\u{0}",
+    "\u{202e}",
+    "9999999999999999999999",
+    "\"1e308 m\"",
+    "true",
+    "\"-3 mL/min\"",
+    "=",
+    "\"\"\"",
+    "[part]",
+];
+/// Seconds after which a solve is stopped: long ones are refused by name, not slow.
+const LIMIT: f64 = 0.8;
+
+pub fn rounds() -> Round {
+    Box::new(|tally, chance| {
+        let mut text = (*chance.one(&EXAMPLES)).to_owned();
+        for _ in 0..=chance.index(4) {
+            text = spoiled(&text, chance);
+        }
+        solve(tally, &text);
+    })
+}
+
+/// A document with one more fault.
+fn spoiled(text: &str, chance: &mut Chance) -> String {
+    let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+    let place = chance.index(lines.len());
+    let Some(line) = lines.get_mut(place) else {
+        return text.to_owned();
+    };
+    match chance.index(8) {
+        0 => *line = value(line, chance.one::<&str>(&WORDS)),
+        1 | 2 => *line = value(line, &format!("{:?}", chance.number(1e-9, 1e9))),
+        3 => line.push_str(chance.one::<&str>(&WORDS)),
+        4 => *line = line.chars().rev().collect(),
+        5 => {
+            let twin = line.clone();
+            lines.insert(place, twin);
+        }
+        6 => drop(lines.remove(place)),
+        _ => {
+            let end = chance.index(text.len());
+            return text.chars().take(end).collect();
+        }
+    }
+    lines.join("\n")
+}
+
+/// A line with another value behind its key; the unit in a text stays.
+fn value(line: &str, word: &str) -> String {
+    let Some((key, old)) = line.split_once('=') else {
+        return word.to_owned();
+    };
+    match old
+        .trim()
+        .strip_prefix('"')
+        .and_then(|old| old.split_once(' '))
+    {
+        Some((_, unit)) if !word.contains('"') => format!("{key}= \"{word} {unit}"),
+        _ => format!("{key}= {word}"),
+    }
+}
+
+fn solve(tally: &mut Tally, text: &str) {
+    let what = || format!("this document\n{text}\n---");
+    let solution = tally.call(what, || {
+        let mut method = read_method(text)?;
+        method.path.watch = Watch::within(LIMIT)?;
+        method.solve()
+    });
+    let Some(solution) = solution else {
+        return;
+    };
+    for station in &solution.stations {
+        for quantity in [Quantity::Temperature, Quantity::Pressure, Quantity::Density] {
+            let value = station.get(quantity).unwrap_or(f64::NAN);
+            tally.holds(value.is_finite() && value > 0.0, || {
+                format!("{quantity} {value}: {}", what())
+            });
+        }
+        let flow = station.mass_flow_rate;
+        tally.holds(flow.is_finite() && flow > 0.0, || {
+            format!("mass flow {flow}: {}", what())
+        });
+    }
+}
