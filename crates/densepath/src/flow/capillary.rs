@@ -354,7 +354,6 @@ impl Isotherm {
         length: f64,
     ) -> Result<CapillaryFlow> {
         self.refuse_inner_choking(tube, mass_flux)?;
-        let density = exit.map_or(self.outlet_density(), f64::exp);
         let end = |density: f64, point: IsothermPoint| CapillaryEnd {
             pressure: point.pressure,
             density,
@@ -364,8 +363,11 @@ impl Isotherm {
         };
         let inlet = end(self.inlet_density(), self.inlet());
         let exit_end = match exit {
-            Some(_) => end(density, self.at(density)),
-            None => end(density, self.outlet()),
+            Some(ln_density) => {
+                let density = ln_density.exp();
+                end(density, self.at(density))
+            }
+            None => end(self.outlet_density(), self.outlet()),
         };
         Ok(CapillaryFlow {
             diameter: tube.diameter,
