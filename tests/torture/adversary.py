@@ -6,6 +6,7 @@ second of a processor is a finding. A crash ends the program, and with it the co
 
 from __future__ import annotations
 
+import faulthandler
 import inspect
 import io
 import random
@@ -25,6 +26,8 @@ ALLOWED = (dp.DensepathError, TypeError, ValueError, OverflowError, AttributeErr
 # They draw, run for long, or end the program by design.
 LEFT_OUT = {"plot", "report", "interop", "units", "errors", "ufuncs", "draw_trials", "map_method", "solve_many"}
 SLOW = 1.0
+# Seconds after which a call is taken for one that never ends.
+STUCK = 30.0
 METHOD = {"title": "invented"}
 
 
@@ -77,7 +80,10 @@ def targets(pool: list[Any]) -> list[tuple[str, Callable[..., Any]]]:
             found.append((name, thing))
     for item in pool:
         for name in dir(item):
-            method = getattr(item, name, None)
+            try:
+                method = getattr(item, name)
+            except ALLOWED:
+                continue
             if not name.startswith("_") and callable(method):
                 found.append((f"{type(item).__name__}.{name}", method))
     return found
@@ -111,6 +117,8 @@ def main() -> int:
     while time.monotonic() < end:
         name, function = chance.choice(candidates)
         state = chance.getstate()
+        # A call that never ends is told with its place.
+        faulthandler.dump_traceback_later(STUCK, exit=True)
         start = time.thread_time()
         try:
             with redirect_stdout(io.StringIO()) as printed:

@@ -129,6 +129,8 @@ pub struct dp_danger {
 
 impl Handle for dp_danger {
     type Value = Danger;
+}
+
 /// Properties of a fluid over a region as a table.
 ///
 /// Made by `dp_table_new` and `dp_table_read`, freed by `dp_table_free`. It never changes, so that threads may share it.
