@@ -105,12 +105,15 @@ static long rounds(const struct loop *loop, long count)
         double density = 0.0;
         double viscosity = 0.0;
         double prepared = 0.0;
+        double flow = 0.0;
         wrong += dp_table_value(loop->table, 0, temperature, pressure, &density) != wanted;
         wrong += dp_table_value(loop->table, 1, temperature, pressure, &viscosity) != wanted;
         if (!outside) {
             wrong += dp_density_prepared(loop->fluid, temperature, pressure, &prepared) != DP_OK;
             wrong += !(density > prepared * (1.0 - 1e-6) && density < prepared * (1.0 + 1e-6));
             wrong += !(viscosity > 1e-5 && viscosity < 2e-4);
+            wrong += dp_piston_mass_flow_rate(5e-8, 0.1, density, 1.05 * density, &flow) != DP_OK;
+            wrong += !(flow > 4.9e-8 * density && flow < 5e-8 * density);
         }
     }
     return wrong;

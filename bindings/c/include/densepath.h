@@ -1211,6 +1211,18 @@ dp_status dp_volumetric_efficiency(const struct dp_state *suction,
                                    double isothermal_share,
                                    double *out);
 
+/// Mass flow rate in kg/s of a piston that sweeps a `displacement_rate` in m3/s with a `clearance_ratio` (volume never swept over volume
+/// swept), from the densities in kg/m3 at suction and where the outlet valve opens, as `dp_table_value` tells them in a loop:
+/// `q_V rho_1 (1 - c (rho_2/rho_1 - 1))`.
+///
+/// It asks for no memory and calls no system. Errors: 101 for a clearance above 1 or one that takes the whole stroke, or another
+/// impossible value.
+dp_status dp_piston_mass_flow_rate(double displacement_rate,
+                                   double clearance_ratio,
+                                   double suction_density,
+                                   double delivery_density,
+                                   double *out);
+
 /// Standard uncertainty in kg/m3 of the density of a state, from those of its temperature in K and its pressure in Pa, independent of
 /// each other; that of the equation of state comes on top. Errors: 101 for a negative uncertainty, 301 for a state of two phases.
 dp_status dp_density_error(const struct dp_state *state,

@@ -109,6 +109,29 @@ pub unsafe extern "C" fn dp_volumetric_efficiency(
     }
 }
 
+/// Mass flow rate in kg/s of a piston that sweeps a `displacement_rate` in m3/s with a `clearance_ratio` (volume never swept over volume
+/// swept), from the densities in kg/m3 at suction and where the outlet valve opens, as `dp_table_value` tells them in a loop:
+/// `q_V rho_1 (1 - c (rho_2/rho_1 - 1))`.
+///
+/// It asks for no memory and calls no system. Errors: 101 for a clearance above 1 or one that takes the whole stroke, or another
+/// impossible value.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_piston_mass_flow_rate(
+    displacement_rate: f64,
+    clearance_ratio: f64,
+    suction_density: f64,
+    delivery_density: f64,
+    out: *mut f64,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let out = unsafe { output(out, "out")? };
+        let chamber = Chamber::new(clearance_ratio)?;
+        out.write(chamber.mass_flow_rate(displacement_rate, suction_density, delivery_density)?);
+        Ok(())
+    })
+}
+
 /// Standard uncertainty in kg/m3 of the density of a state, from those of its temperature in K and its pressure in Pa, independent of
 /// each other; that of the equation of state comes on top. Errors: 101 for a negative uncertainty, 301 for a state of two phases.
 #[unsafe(no_mangle)]

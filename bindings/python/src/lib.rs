@@ -65,9 +65,9 @@ mod _core {
         collect_modifier, collection_delay, condense, cycle_time, decompress, delayed_ramp,
         density_error, density_schedule, fastest_pressure_rise, flammable_substances,
         gas_detectors, heated_shut_in, leak_mass_flow_rate, let_down, mass_flow_from_gas_meter,
-        pressure_hammer, priming, pump_pulse, pump_waveform, purge_volume, py_make_up_flow,
-        require_pressure_rise, restore_part, ripple_attenuation, ripple_suspect, room_exposure,
-        stacked_injections, storage_mass_flow_rate, stored_energy, stroke_frequency,
+        piston_mass_flow_rate, pressure_hammer, priming, pump_pulse, pump_waveform, purge_volume,
+        py_make_up_flow, require_pressure_rise, restore_part, ripple_attenuation, ripple_suspect,
+        room_exposure, stacked_injections, storage_mass_flow_rate, stored_energy, stroke_frequency,
         thermoelectric_cooling, tip_notices_of, tube_rating, vapour_in_vent, waste,
     };
     #[pymodule_export]

@@ -4,6 +4,7 @@ mod api;
 mod bench;
 mod c;
 mod demo;
+mod dependencies;
 mod fit;
 mod header;
 mod install;
@@ -96,6 +97,12 @@ const COMMANDS: &[Command] = &[
         arguments: "",
         purpose: "time the library beside general-purpose ones on one processor; table, CSV and figure in target/bench",
         action: bench::run,
+    },
+    Command {
+        name: "dependencies",
+        arguments: "",
+        purpose: "check licences, origins and known faults of what is built upon; installs cargo-deny, which takes minutes",
+        action: dependencies::run,
     },
     Command {
         name: "torture",

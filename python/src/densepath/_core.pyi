@@ -139,6 +139,7 @@ __all__ = [
     "method_schema",
     "peak_density",
     "peak_fraction_behind_mixer",
+    "piston_mass_flow_rate",
     "plates_for_resolution",
     "plug_phases",
     "pressure_hammer",
@@ -3186,6 +3187,9 @@ def cycle_time(
 def stacked_injections(time: _Array, time_variance: _Array, *, gap: float = 0.0) -> StackedInjections: ...
 def leak_mass_flow_rate(state: State, volume: float, pressure_rate: float) -> float: ...
 def stroke_frequency(volume_flow_rate: float, heads: int, swept_volume: float) -> float: ...
+def piston_mass_flow_rate(
+    displacement_rate: float, *, clearance_ratio: float, suction_density: float, delivery_density: float
+) -> float: ...
 def ripple_suspect(
     frequency: float, stroke_frequency: float, heads: int, *, tolerance: float = 0.05
 ) -> Literal["one head", "every head", "not the pump"]: ...

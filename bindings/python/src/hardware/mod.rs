@@ -39,8 +39,8 @@ pub use feed::{
 pub use operation::{
     PyDensityError, PyDensitySchedule, PyPulse, PyStackedInjections, cycle_time, delayed_ramp,
     density_error, density_schedule, fastest_pressure_rise, leak_mass_flow_rate,
-    mass_flow_from_gas_meter, pump_pulse, ripple_suspect, stacked_injections,
-    storage_mass_flow_rate, stroke_frequency,
+    mass_flow_from_gas_meter, piston_mass_flow_rate, pump_pulse, ripple_suspect,
+    stacked_injections, storage_mass_flow_rate, stroke_frequency,
 };
 pub use pumping::{
     PyBathCooling, PyThermoelectricCooling, PyWaveform, bath_cooling, pump_waveform,

@@ -11,7 +11,7 @@ use densepath::hardware::diagnosis::{
 use densepath::hardware::schedule::{
     DensityPoint, fastest_rise, schedule, storage_mass_flow_rate as storage_of,
 };
-use densepath::hardware::{Compression, Cushion, Drive};
+use densepath::hardware::{Chamber, Compression, Cushion, Drive};
 use numpy::PyArray1;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -468,6 +468,54 @@ pub fn leak_mass_flow_rate(state: &PyState, volume: f64, pressure_rate: f64) -> 
 #[pyfunction]
 pub fn stroke_frequency(volume_flow_rate: f64, heads: u32, swept_volume: f64) -> Outcome<f64> {
     Ok(frequency_of(volume_flow_rate, heads, swept_volume)?)
+}
+
+/// Mass flow rate of a piston that sweeps a volume flow rate, with what its clearance holds back.
+///
+/// Parameters
+/// ----------
+/// displacement_rate : float
+///     Volume flow rate q_V that the piston sweeps in m3/s.
+/// clearance_ratio : float
+///     Volume never swept over volume swept, from 0 to 1.
+/// suction_density : float
+///     Density in kg/m3 of the fluid when it is drawn in.
+/// delivery_density : float
+///     Density in kg/m3 where the outlet valve opens.
+///
+/// Returns
+/// -------
+/// float
+///     Mass flow rate in kg/s.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For an impossible value, or a clearance that takes the whole stroke.
+///
+/// Notes
+/// -----
+/// Valid: for a stroke slow against the speed of sound, without leaks.
+///
+/// Uncertainty: that of the densities; leaks and late valves on top.
+///
+/// Source: mass balance of the cylinder at the ends of the stroke, q_V rho_1 (1 - c (rho_2/rho_1 - 1)).
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> round(dp.piston_mass_flow_rate(5e-8, clearance_ratio=0.1, suction_density=900.0, delivery_density=945.0) * 60e3, 4)
+/// 2.6865
+#[pyfunction]
+#[pyo3(signature = (displacement_rate, *, clearance_ratio, suction_density, delivery_density))]
+pub fn piston_mass_flow_rate(
+    displacement_rate: f64,
+    clearance_ratio: f64,
+    suction_density: f64,
+    delivery_density: f64,
+) -> Outcome<f64> {
+    let chamber = Chamber::new(clearance_ratio)?;
+    Ok(chamber.mass_flow_rate(displacement_rate, suction_density, delivery_density)?)
 }
 
 /// What a rhythm of the pressure points to.
