@@ -416,7 +416,9 @@ impl Mixed<'_> {
                     return None;
                 };
                 let same_side = a * b > 0.0 && b * c > 0.0;
-                let turns = b.abs() <= a.abs() && b.abs() <= c.abs();
+                // Of a value so far away that all are equal, none is a turn.
+                let [before, there, after] = [a, b, c].map(|distance| distance.abs());
+                let turns = there <= before.min(after) && there < before.max(after);
                 (same_side && turns).then_some((*start, *end, b.signum()))
             })
             .collect();
