@@ -233,6 +233,10 @@ static void the_rest(const dp_solution *solution)
     }
     CHECK(dp_fact_at(solution, count, &fact) == DP_ERROR_ARGUMENT);
     CHECK(dp_fact_find(solution, "no such part", "x", &value) == DP_ERROR_ARGUMENT);
+    /* Carbon dioxide absorbs below 188 nm, by its cross sections (Heays et al. 2017, see the data file). */
+    if (dp_station_find(solution, "UV cell", &index) == DP_OK) {
+        CHECK(dp_fact_find(solution, "UV cell", "ultraviolet cut-off", &value) == DP_OK && fabs(value - 188e-9) < 1e-15);
+    }
     CHECK(dp_notice_count(solution, &count) == DP_OK && count > 0);
     for (index = 0; index < count; index++) {
         CHECK(dp_notice_at(solution, index, &notice) == DP_OK && strlen(notice.text) > 10);

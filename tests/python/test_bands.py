@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import pickle
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -372,6 +373,26 @@ def test_detectors_are_ranked_with_reasons() -> None:
     assert "from memory" in unsure.row("diode array")["reasons"]
     with pytest.raises(dp.MissingModelError):
         dp.rank_detectors(modifiers=["unobtainium"], wavelength=220e-9)
+
+
+def test_a_method_tells_the_cut_off_of_its_mobile_phase() -> None:
+    """Carbon dioxide 188 nm (Heays et al. 2017), methanol 205 nm (Snyder et al. 1997), propan-1-ol 210 nm from memory."""
+    plain = dp.solve("tests/methods/packed.toml")
+    assert plain.fact("UV cell", "ultraviolet cut-off") == pytest.approx(188e-9)
+    assert "ultraviolet cut-off" in plain.to_text() and "ultraviolet cut-off" in plain.to_json()
+    text = Path("tests/methods/packed_modifier.toml").read_text(encoding="utf-8")
+    told: dict[str, Any] = {}
+    for wavelength in ("254 nm", "207 nm", "200 nm"):
+        solution = dp.solve(text.replace("254 nm", wavelength))
+        words = [(notice.code, notice.text) for notice in solution.notices if notice.station == "UV cell"]
+        told[wavelength] = solution.fact("UV cell", "ultraviolet cut-off"), words
+    assert told["254 nm"] == (205e-9, [])
+    assert told["207 nm"][1][0][0] == "detector_unsuited" and "may absorb" in told["207 nm"][1][0][1]
+    assert "absorbs there" in told["200 nm"][1][0][1]
+    state = dp.Fluid({"carbon dioxide": 0.9, "propan-1-ol": 0.1}).state(temperature=313.15, pressure=200e5)
+    outlet = dp.DetectorCell(volume=8e-9, detector="diode array").outlet(state, 5e-5)
+    assert dict(zip(outlet.facts["name"], outlet.facts["value"], strict=True))["ultraviolet cut-off"] == pytest.approx(210e-9)
+    assert outlet.notices[0].code == "estimated" and "from memory" in outlet.notices[0].text
 
 
 def test_ways_to_inject(co2: dp.Fluid) -> None:

@@ -5,6 +5,11 @@ Numbers marked (C) are independent computations with CoolProp 8.0.0, (A) indepen
 
 from __future__ import annotations
 
+import pickle
+import tomllib
+from pathlib import Path
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -136,6 +141,51 @@ def test_signs_of_faults() -> None:
     assert dp.mass_flow_from_gas_meter(CO2, 2.65e-5, 293.15, 101325.0, vapour_pressure=2339.0) < dry
 
 
+def test_the_cycle_of_a_method_uses_up_what_its_stations_say() -> None:
+    """Times against the stations and the bands; consumption against 2.93214 g/min and 1.40743 kg in 8 h: independent computation with
+    CoolProp 8.0.0 of 3 mL/min counted at 5 degC and 150 bar."""
+    text = Path("tests/methods/packed.toml").read_text(encoding="utf-8")
+    document = tomllib.loads(text)
+    pump = next(part for part in document["part"] if part["name"] == "pump")
+    del pump["volume_flow_rate"], pump["counted_at"]
+    pump["mass_flow_rate"] = "2.93214 g/min"
+    solution = dp.solve(document)
+    cycle = solution.cycle(8 * 3600.0, equilibration_volumes=0.0)
+    assert cycle.uses.row("carbon dioxide")["per_run"] == pytest.approx(1.40743, rel=1e-5)
+    assert cycle.uses.row("carbon dioxide")["per_day"] == pytest.approx(3 * 1.40743, rel=1e-5)
+    assert (cycle.cycle_time, cycle.runs_per_day, cycle.equilibration_time) == (8 * 3600.0, 3.0, 0.0)
+    duties = {f"{part}: {purpose}": heat for part, purpose, heat in zip(*(solution.duties[name] for name in solution.duties.columns[:3]), strict=True)}
+    assert duties
+    for name, heat in duties.items():
+        assert cycle.uses.row(name)["per_run"] == pytest.approx(heat * 8 * 3600.0, rel=1e-12)
+    # Volume over volume flow rate, part by part: mixer of 200 uL, loop of 10 uL and tubes of 0.17 mm between pump and column.
+    before = {"mixer": 200e-9, "loop": 10e-9, "injector tube": 0.3 * np.pi / 4 * 0.17e-3**2, "preheater": 1.0 * np.pi / 4 * 0.17e-3**2}
+    volumes = sum(volume * solution.station(name).density for name, volume in before.items()) / solution.mass_flow_rate
+    again = solution.cycle(240.0, handling_time=20.0)
+    assert again.dwell_time == pytest.approx(volumes, rel=5e-3)
+    assert solution.column is not None
+    assert again.column_time == solution.column.hold_up_time
+    assert again.equilibration_time == pytest.approx(again.dwell_time + 10 * again.column_time, rel=1e-14)
+    assert again.cycle_time == pytest.approx(260.0 + again.equilibration_time, rel=1e-14)
+    assert pickle.loads(pickle.dumps(again)) == again
+    with pytest.raises(dp.DomainError):
+        solution.cycle(0.0)
+
+
+def test_a_program_uses_up_the_integral_of_its_flow() -> None:
+    """Flow from 2 to 4 g/min in 5 min, then held to 10 min: 35 g, and 2 g in a minute of rest."""
+    document = tomllib.loads(Path("tests/methods/packed.toml").read_text(encoding="utf-8"))
+    pump = next(part for part in document["part"] if part["name"] == "pump")
+    del pump["volume_flow_rate"], pump["counted_at"]
+    pump["mass_flow_rate"] = "2 g/min"
+    document["program"] = [
+        {"part": "pump", "key": "mass_flow_rate", "time": ["0 min", "5 min"], "value": ["2 g/min", "4 g/min"]}
+    ]
+    cycle = dp.solve(document).cycle(600.0, handling_time=60.0, equilibration_volumes=0.0)
+    assert cycle.uses.row("carbon dioxide")["per_run"] == pytest.approx(37e-3, rel=1e-9)
+    assert cycle.runs_per_day == pytest.approx(86400.0 / 660.0)
+
+
 def test_cycles_and_stacked_injections() -> None:
     assert dp.cycle_time(300.0, handling_time=60.0, equilibration_volume=5e-6, volume_flow_rate=3e-6 / 60) == pytest.approx(460.0)
     stacked = dp.stacked_injections([100.0, 180.0, 120.0], [1.0, 6.25, 1.44], gap=2.0)
@@ -143,3 +193,46 @@ def test_cycles_and_stacked_injections() -> None:
     assert stacked.injections_per_day == pytest.approx(900.0)
     with pytest.raises(dp.ArgumentError):
         dp.stacked_injections([1.0], [1.0, 2.0])
+
+
+def packed(name: str | None = None, program: dict[str, Any] | None = None, **keys: Any) -> dict[str, Any]:
+    """The packed example with keys of one part changed, or left out where the value is None, and a program."""
+    document = tomllib.loads(Path("tests/methods/packed.toml").read_text(encoding="utf-8"))
+    for part in document["part"]:
+        if part["name"] == name:
+            part.update(keys)
+            for key in [key for key, value in keys.items() if value is None]:
+                del part[key]
+    return {**document, **({"program": [program]} if program else {})}
+
+
+def ramp(time: str, *pressures: str) -> dict[str, Any]:
+    return {"part": "regulator", "key": "pressure", "time": ["0 min", time], "value": list(pressures)}
+
+
+HEADS = {"clearance_ratio": None, "heads": 2, "swept_volume": "50 uL", "clearance_volume": "60 uL"}
+
+
+@pytest.mark.parametrize(
+    ("document", "code", "words"),
+    [
+        (packed("pump", counted_at=None), 605, "until it is said where it is counted"),
+        (packed("pump", **HEADS), 590, "swept volume must not be smaller"),
+        (packed(program=ramp("0.01 min", "100 bar", "300 bar")), 505, "more than the flow of the pumps"),
+        (packed(program=ramp("30 min", "150 bar", "40 bar")), 590, "does not stay one dense phase"),
+    ],
+    ids=["flow without convention", "swept volume below its clearance", "ramp beyond a limit", "program through the dome"],
+)
+def test_what_cannot_be_is_refused_by_name(document: dict[str, Any], code: int, words: str) -> None:
+    with pytest.raises(dp.DensepathError, match=words) as refused:
+        dp.solve(document).chromatogram(0.0, 300.0, 10.0)
+    assert refused.value.code == code
+
+
+def test_a_cylinder_full_of_liquid_is_told_of() -> None:
+    """40 L with 30 kg are full of liquid from 22.06 degC on and hold 71.6846 bar at 25 degC (C): it can be, and is dangerous."""
+    told = dp.Cylinder(volume=40e-3, mass=30.0).content(CO2, from_celsius(25.0))
+    assert told.state.pressure == pytest.approx(71.6846 * BAR, rel=1e-5)
+    assert {notice.code for notice in told.notices} == {"cylinder_level", "blocked_in_liquid"}
+    solution = dp.solve(packed("supply cylinder", mass="30 kg", temperature="25 degC"))
+    assert ("blocked_in_liquid", "supply cylinder") in {(notice.code, notice.station) for notice in solution.notices}

@@ -71,6 +71,8 @@ mod _core {
         thermoelectric_cooling, tip_notices_of, tube_rating, vapour_in_vent, waste,
     };
     #[pymodule_export]
+    use super::history::PyCycle;
+    #[pymodule_export]
     use super::isothermal::{PyIsothermalDiagram, PyTwoPhaseRegion, isothermal_phase_diagram};
     #[pymodule_export]
     use super::lists::{laboratory, list_errors, list_notices, list_quantities};

@@ -6,7 +6,7 @@ use densepath_fluid::{Fluid, Quantity};
 use super::reader::{Holds, Reader, Section};
 use super::{Method, input, read_whole, schema};
 use crate::hardware::schedule::{DensityPoint, schedule};
-use crate::path::{Chromatogram, ProgrammedRun, Setting};
+use crate::path::{Chromatogram, Cycle, CyclePlan, ProgrammedRun, Setting};
 
 /// Steady flows solved on each ramp, beside those at its ends.
 const BETWEEN: u32 = 15;
@@ -291,6 +291,16 @@ impl Method {
             );
         }
         read_whole(&document.to_string())
+    }
+
+    /// What runs that follow each other take and use up, programmed or not.
+    ///
+    /// Errors: those of [`Method::solve`], [`ProgrammedRun::new`] and [`Solution::cycle`](crate::path::Solution::cycle).
+    pub fn cycle(&self, plan: &CyclePlan) -> Result<Cycle> {
+        if self.programs.is_empty() {
+            return self.solve()?.cycle(plan);
+        }
+        self.programmed_run()?.cycle(plan)
     }
 
     /// The chromatogram of an injection at time zero, programmed or isocratic, from a start to an end in s at a data rate in Hz;

@@ -1,5 +1,7 @@
 //! A composition that changes in time, on its way from the pumps to the column: mixed in mixers, delayed in all other parts.
 
+use std::ops::Range;
+
 use fluid::{Error, Fluid, Result};
 
 use super::march::{Part, Pass};
@@ -27,11 +29,7 @@ pub(super) struct Way {
 impl Way {
     /// The way from where the first modifier joins, or from the pump if none does, to a column.
     pub fn of(parts: &[Part], passes: &[Pass], column: usize) -> Self {
-        let joined = passes.iter().position(|pass| {
-            let (before, after) = (pass.inlet.state.fluid(), pass.outlet.stream.state.fluid());
-            before.amount_fractions() != after.amount_fractions()
-        });
-        let between = joined.map_or(0, |joined| joined + 1)..column;
+        let between = between_joint_and(passes, column);
         let mut way = Self::default();
         for (index, (part, pass)) in parts.iter().zip(passes).enumerate() {
             if !between.contains(&index) {
@@ -45,6 +43,15 @@ impl Way {
         }
         way
     }
+}
+
+/// The places of the parts from where the first modifier joins, or from the pump if none does, to a column.
+pub(super) fn between_joint_and(passes: &[Pass], column: usize) -> Range<usize> {
+    let joined = passes.iter().position(|pass| {
+        let (before, after) = (pass.inlet.state.fluid(), pass.outlet.stream.state.fluid());
+        before.amount_fractions() != after.amount_fractions()
+    });
+    joined.map_or(0, |joined| joined + 1).min(column)..column
 }
 
 /// One point of a program: what the pumps make from there on.

@@ -3,6 +3,7 @@
 mod band;
 mod blending;
 mod chromatogram;
+mod cycle;
 mod gradient;
 mod history;
 mod march;
@@ -27,6 +28,7 @@ use crate::hardware::{Solute, safety};
 
 pub use band::{BandBudget, BandRow};
 pub use chromatogram::{Chromatogram, RecordedPeak};
+pub use cycle::{Cycle, CyclePlan, Use};
 pub use history::ProgramPoint;
 pub use march::{Part, Pass};
 pub use program::{ProgrammedBand, ProgrammedRun, Setting};
