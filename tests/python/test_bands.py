@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from numpy.typing import NDArray
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 from scipy.interpolate import CubicSpline, RectBivariateSpline
 from scipy.linalg import expm, solve_banded
 from scipy.optimize import curve_fit
@@ -373,6 +373,21 @@ def test_detectors_are_ranked_with_reasons() -> None:
     assert "from memory" in unsure.row("diode array")["reasons"]
     with pytest.raises(dp.MissingModelError):
         dp.rank_detectors(modifiers=["unobtainium"], wavelength=220e-9)
+
+
+def test_fluid_without_diffusion_leaves_by_its_streamlines() -> None:
+    """Parabolic flow of scipy's quadrature: of a tube of unit radius the part within r leaves by t_m/(2 (1 - r^2))."""
+    mean = 3.0
+    times = np.linspace(1.0, 60.0, 60_000)
+    density = dp.convective_profile(times, mean)
+    assert (density[times < 1.5] == 0.0).all()
+    for late in (2.0, 10.0, 60.0):
+        radius = np.sqrt(1.0 - mean / (2.0 * late))
+        share, _ = quad(lambda r: 4.0 * r * (1.0 - r * r), 0.0, radius)
+        here = times <= late
+        assert np.trapezoid(density[here], times[here]) == pytest.approx(share, abs=2e-3)
+    with pytest.raises(dp.DomainError):
+        dp.convective_profile([0.0], 1.0)
 
 
 def test_a_method_tells_the_cut_off_of_its_mobile_phase() -> None:

@@ -613,6 +613,37 @@ pub fn laminar_time_variance(
     )?)
 }
 
+/// Density of the times at which fluid that enters a tube at once leaves it in laminar flow without any diffusion: the other end of the
+/// bracket where a band is not yet developed.
+///
+/// Parameters
+/// ----------
+/// time : sequence of float
+///     Times t in s.
+/// mean_residence_time : float
+///     Length over mean velocity in s.
+///
+/// Returns
+/// -------
+/// numpy.ndarray
+///     t_m^2/(2 t^3) in 1/s from half the mean residence time t_m on, zero before. Its variance is infinite.
+///
+/// Raises
+/// ------
+/// DomainError
+///     For times not above zero.
+#[pyfunction]
+#[allow(clippy::needless_pass_by_value, reason = "a sequence of Python")]
+pub fn convective_profile(
+    py: Python<'_>,
+    time: Vec<f64>,
+    mean_residence_time: f64,
+) -> Outcome<Bound<'_, PyArray1<f64>>> {
+    let of = |time: f64| dispersion::convective_profile(time, mean_residence_time);
+    let values: Vec<f64> = time.into_iter().map(of).collect::<Result<_, _>>()?;
+    Ok(PyArray1::from_vec(py, values))
+}
+
 record! {
     /// What the detector records of one injection, without noise; immutable. Made by `Solution.chromatogram`.
     PyChromatogram "Chromatogram" {

@@ -38,7 +38,7 @@ mod _core {
     #[pymodule_export]
     use super::bands::{
         PyChromatogram, PyDilution, PyMethodTransfer, PyRefractiveIndexNoise, PyRetentionFit,
-        PyRetentionLaw, PyVanTHoff, dilution_of, fit_retention, flooded_length,
+        PyRetentionLaw, PyVanTHoff, convective_profile, dilution_of, fit_retention, flooded_length,
         laminar_time_variance, peak_density, plug_phases_of, rank_detectors,
         refractive_index_noise_of, transfer_method, travel_of, ultraviolet_cut_offs, van_t_hoff,
     };

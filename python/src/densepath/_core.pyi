@@ -106,6 +106,7 @@ __all__ = [
     "collection_delay",
     "compare_methods",
     "condense",
+    "convective_profile",
     "critical_locus",
     "cycle_time",
     "decompress",
@@ -2621,6 +2622,7 @@ def travel(
 def peak_density(
     time: _Array, *, mean: float, time_variance: float, plug_width: float = 0.0, time_constant: float = 0.0
 ) -> np.ndarray[Any, np.dtype[np.float64]]: ...
+def convective_profile(time: _Array, mean_residence_time: float) -> np.ndarray[Any, np.dtype[np.float64]]: ...
 def laminar_time_variance(diffusion_coefficient: float, diameter: float, length: float, velocity: float) -> float: ...
 def transfer_method(
     column: PackedColumn,

@@ -224,16 +224,28 @@ impl Tube {
         Ok(straight.in_coil(coil::dispersion_ratio(dean, schmidt)?))
     }
 
-    /// Whether the stream comes to the temperature of the wall.
-    fn judge_heating(&self, inlet: &Stream) -> Result<Option<Notice>> {
+    /// The length that brings the stream to the temperature of the wall, and whether this tube is as long.
+    fn heating(&self, inlet: &Stream) -> Result<(Option<Fact>, Option<Notice>)> {
         let Thermal::Isothermal { temperature } = self.thermal else {
-            return Ok(None);
+            return Ok((None, None));
         };
         let difference = temperature - inlet.state.temperature();
         if difference.abs() <= ARRIVED {
-            return Ok(None);
+            return Ok((None, None));
         }
         let film = self.film(temperature, inlet)?;
+        let length = heat_up_length(
+            difference,
+            ARRIVED.copysign(difference),
+            inlet.mass_flow_rate,
+            film.heat_capacity,
+            film.conductance,
+        )?;
+        let fact = Fact::new(
+            "length to within 0.5 K of the wall",
+            Quantity::Length,
+            length,
+        );
         let left = remaining_difference(
             self.length,
             inlet.mass_flow_rate,
@@ -241,18 +253,17 @@ impl Tube {
             film.conductance,
         )? * difference.abs();
         if left <= ARRIVED {
-            return Ok(None);
+            return Ok((Some(fact), None));
         }
         let text = format!(
             "the stream leaves about {} K from the wall's {} degC, which it is taken to reach: {} m of this tube would \
              bring it within {ARRIVED} K",
             significant((left * 10.0).round() / 10.0),
             significant(to_celsius(temperature)),
-            significant(self.heat_up_length(temperature, inlet, ARRIVED)?),
+            significant(length),
         );
-        Ok(Some(
-            Notice::new(NoticeCode::WallNotReached, text).about(Quantity::Temperature),
-        ))
+        let notice = Notice::new(NoticeCode::WallNotReached, text).about(Quantity::Temperature);
+        Ok((Some(fact), Some(notice)))
     }
 }
 
@@ -280,12 +291,27 @@ impl Element for Tube {
         let march = channel.march(&inlet.state, |state, _| self.laws(state, flux))?;
         let f = self.friction_factor(&march.outlet, flux)?;
         let mut notices = Vec::new();
-        notices.extend(self.judge_heating(inlet)?);
+        let (heat_up, not_reached) = self.heating(inlet)?;
+        notices.extend(not_reached);
         let drop = inlet.state.pressure() - march.outlet.pressure();
         notices.extend(judge_regime(&f, drop));
+        let mut facts = vec![
+            Fact::new("pressure drop", Quantity::PressureDrop, drop),
+            Fact::new("volume", Quantity::Volume, self.volume()),
+        ];
+        facts.extend(heat_up);
+        if let Some(coil) = self.coil_diameter {
+            let dean = coil::dean_number(f.reynolds_number, self.diameter, coil)?;
+            facts.push(Fact::new("Dean number", Quantity::Ratio, dean));
+        }
         let mut band = None;
         if let Some(solute) = surroundings.solute {
             let dispersion = self.dispersion(solute, &march, flux)?;
+            facts.push(Fact::new(
+                "time over that of diffusion across the bore",
+                Quantity::Ratio,
+                dispersion.development_ratio,
+            ));
             notices.extend(judge_dispersion(&dispersion));
             band = Some(BandShare {
                 time: march.hold_up_time,
@@ -302,10 +328,7 @@ impl Element for Tube {
                 velocity: flux / march.outlet.density(),
                 reynolds_number: f.reynolds_number,
             }),
-            facts: vec![
-                Fact::new("pressure drop", Quantity::PressureDrop, drop),
-                Fact::new("volume", Quantity::Volume, self.volume()),
-            ],
+            facts,
             notices,
             ..Outlet::of(Stream {
                 state: march.outlet,
@@ -522,6 +545,8 @@ mod tests {
                 length,
                 1e-3
             ));
+            let told = fact(&pass(&line, &inlet), "length to within 0.5 K of the wall");
+            assert!(close(told, length, 1e-3));
         }
         let long = pass(&tube(0.5, 1.0, OVEN), &inlet);
         assert!(close(long.heat_flow_rate, 3.96053, 1e-3));
@@ -590,6 +615,17 @@ mod tests {
         let pass = |tube: Tube| tube.pass(&inlet, &surroundings(Some(&solute))).unwrap();
         let plain = pass(straight);
         let coiled = pass(straight.with_coil_diameter(0.03).unwrap());
+        // De = Re sqrt(d/D), and the time against a^2/D: independent arithmetic on the motion.
+        let re = coiled.motion.unwrap().reynolds_number;
+        let dean = re * (0.17e-3_f64 / 0.03).sqrt();
+        assert!(close(fact(&coiled, "Dean number"), dean, 1e-12));
+        let ratio = fact(&plain, "time over that of diffusion across the bore");
+        let diffusion = solute
+            .diffusion
+            .diffusion_coefficient(&inlet.state)
+            .unwrap();
+        let expected = plain.hold_up_time * diffusion / (0.085e-3_f64).powi(2);
+        assert!(close(ratio, expected, 2e-2), "{ratio} {expected}");
         let (one, other) = (plain.band.unwrap(), coiled.band.unwrap());
         assert!(other.time_variance < 0.3 * one.time_variance);
         assert!(close(
