@@ -218,6 +218,17 @@ def uncertainties(record: dict[str, Any]) -> str:
     return "\n\n".join([table(head, rows), *sorted(note for note in notes if note)])
 
 
+def false_limit(record: dict[str, Any]) -> list[str]:
+    """Where dense mixtures of the multi-fluid equation are unstable though none part."""
+    block = record.get("multi_fluid") or {}
+    limit = block.get("false_limit_of_stability / Pa")
+    if limit is None:
+        return []
+    told = f"Dense mixtures of the multi-fluid equation are unstable from {limit / MEGA:.0f} MPa on at some temperature from 220 K, which no measurement tells of: "
+    told += "colder states beyond are not to be trusted"
+    return [told + (", and pressures above 0.8 of it are refused unless asked for." if block.get("evidence") is None else ".")]
+
+
 def page(record: dict[str, Any], sources: dict[str, Any]) -> str:
     """A page in Markdown; its picture is written beside it."""
     names, stem = record["substances"], record["file"]
@@ -231,6 +242,7 @@ def page(record: dict[str, Any], sources: dict[str, Any]) -> str:
         models(record),
         "## Uncertainty",
         uncertainties(record),
+        *false_limit(record),
         f"![Deviations of the {kinds[0]} equation and its critical line]({stem.replace(' ', '%20')}.png)",
         f"The picture shows the {kinds[0]} equation; a symbol stands for a paper, pale ones are rows that disagree with all others and were not fitted.",
     ]

@@ -368,6 +368,7 @@ fn multi_fluid_record(family: &MultiFluidFamily, fitted: &Fitted) -> MultiFluidR
         reducing: reducing(&parameters),
         departures,
         excess: family.excess(&parameters),
+        false_limit: None,
         evidence: None,
     }
 }

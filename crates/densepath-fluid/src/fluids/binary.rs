@@ -167,11 +167,30 @@ pub struct MultiFluidRecord {
     /// What is added from an excess Gibbs energy.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub excess: Option<ExcessRecord>,
+    /// Lowest pressure in Pa at which dense mixtures were found unstable at some temperature though no parting is known; none
+    /// up to 800 MPa where it is absent. Found with steps of a hundredth in density (`tests/dense_pairs.rs`), so that the limit
+    /// itself may lie a fifth lower.
+    #[serde(
+        default,
+        rename = "false_limit_of_stability / Pa",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub false_limit: Option<f64>,
     /// The measurements behind it; none where none were compared.
     pub evidence: Option<EvidenceRecord>,
 }
 
+/// Share of the pressure of a false limit of stability up to which an equation is trusted that was compared with no measurement.
+const SHORT_OF_LIMIT: f64 = 0.8;
+
 impl MultiFluidRecord {
+    /// Highest pressure in Pa at which the equation is trusted, if less than that of its substances. Where measurements were
+    /// compared, their box tells it.
+    pub fn pressure_max(&self) -> Option<f64> {
+        let limit = self.false_limit.filter(|_| self.evidence.is_none())?;
+        Some(SHORT_OF_LIMIT * limit)
+    }
+
     fn reversed(&self) -> Self {
         Self {
             reducing: self.reducing.reversed(),

@@ -61,6 +61,15 @@ impl Mixture {
         let bound = |of: fn(&Range) -> f64, pick: fn(f64, f64) -> f64, start| {
             ranges.iter().map(of).fold(start, pick)
         };
+        let is_present = |index: usize| {
+            let fractions = composition.amount_fractions();
+            fractions.get(index).is_some_and(|x| *x > 0.0)
+        };
+        let pairs = system.pairs.iter();
+        let trusted = pairs
+            .filter(|pair| is_present(pair.first) && is_present(pair.second))
+            .filter_map(|pair| pair.pressure_max(system.kind))
+            .fold(f64::INFINITY, f64::min);
         let (model_molar_mass, critical_volume) =
             (mean(|c| c.model_molar_mass), mean(|c| c.critical_volume));
         drop(alone);
@@ -75,7 +84,7 @@ impl Mixture {
             range: Range {
                 temperature_min,
                 temperature_max: bound(|r| r.temperature_max, f64::min, f64::INFINITY),
-                pressure_max: bound(|r| r.pressure_max, f64::min, f64::INFINITY),
+                pressure_max: bound(|r| r.pressure_max, f64::min, trusted),
             },
             critical_points: OnceLock::new(),
             cells: OnceLock::new(),

@@ -187,6 +187,14 @@ impl PairOf {
         }
     }
 
+    /// Highest pressure in Pa at which the parameters of a kind of equation are trusted, where they say so.
+    pub(super) fn pressure_max(&self, kind: Kind) -> Option<f64> {
+        match kind {
+            Kind::MultiFluid => self.record.multi_fluid.as_ref()?.pressure_max(),
+            Kind::Cubic => None,
+        }
+    }
+
     pub(super) fn name(&self) -> String {
         let [first, second] = &self.record.substances;
         format!("{first} + {second}")
