@@ -677,7 +677,8 @@ impl Tracer<'_> {
             ln_pressure: point.pressure.ln(),
             densities: [point.molar_density; 2],
         };
-        self.found.critical_points.push((x, point));
+        let [told, _] = last.tie_line().fractions;
+        self.found.critical_points.push((told, point));
         Some((TieLineEnd::Critical, Some(last)))
     }
 
