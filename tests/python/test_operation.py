@@ -236,3 +236,6 @@ def test_a_cylinder_full_of_liquid_is_told_of() -> None:
     assert {notice.code for notice in told.notices} == {"cylinder_level", "blocked_in_liquid"}
     solution = dp.solve(packed("supply cylinder", mass="30 kg", temperature="25 degC"))
     assert ("blocked_in_liquid", "supply cylinder") in {(notice.code, notice.station) for notice in solution.notices}
+    with pytest.raises(dp.DensepathError, match="fills the volume given with liquid") as refused:
+        dp.solve(packed("supply cylinder", mass="45 kg", temperature="25 degC"))
+    assert (refused.value.code, refused.value.quantity) == (590, "pressure")

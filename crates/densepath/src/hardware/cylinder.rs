@@ -162,8 +162,24 @@ impl Cylinder {
 
     /// The fluid that leaves the cylinder at a temperature T in K: boiling liquid or dry vapour where both coexist, the
     /// content itself otherwise.
+    ///
+    /// Errors as [`Cylinder::content`], and 101 for so much liquid that it would burst any cylinder.
     pub fn supply(&self, fluid: &Fluid, temperature: f64) -> Result<State> {
         let content = self.content(fluid, temperature)?.state;
+        // Permanent gases are kept at higher pressures, but not as dense as at their critical point.
+        let is_dense = if fluid.is_mixture() {
+            content.phase() == Phase::Liquid
+        } else {
+            content.density() > fluid.critical_point()?.density
+        };
+        if is_dense && content.pressure() > TEST_PRESSURE_MAX {
+            return Err(Error::Domain {
+                quantity: Quantity::Pressure,
+                value: content.pressure(),
+                rule: "at most 25 MPa, the test pressure of the strongest cylinders for liquefied carbon dioxide: the mass given \
+                       fills the volume given with liquid and would burst it",
+            });
+        }
         let drawn = match self.withdrawal {
             Withdrawal::Liquid => content.liquid(),
             Withdrawal::Vapour => content.vapour(),
@@ -213,7 +229,11 @@ impl Cylinder {
     }
 }
 
-/// The doubt about a mixture that is drawn from a cylinder.
+/// Highest test pressure in Pa of cylinders for carbon dioxide: packing instruction P200 of the United Nations' recommendations on the
+/// transport of dangerous goods, 250 bar (from memory).
+const TEST_PRESSURE_MAX: f64 = 25e6;
+
+/// The doubt about a liquid under helium.
 fn helium() -> Notice {
     Notice::new(
         NoticeCode::Extrapolated,
@@ -224,6 +244,7 @@ fn helium() -> Notice {
     .about(Quantity::Density)
 }
 
+/// The doubt about a mixture that is drawn from a cylinder.
 fn drift() -> Notice {
     Notice::new(
         NoticeCode::CylinderLevel,
