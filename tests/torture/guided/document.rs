@@ -4,7 +4,7 @@
 libfuzzer_sys::fuzz_target!(|data: &[u8]| {
     if let Ok(text) = std::str::from_utf8(data) {
         match densepath::read_method(text) {
-            Ok(method) => drop(method.to_toml()),
+            Ok(method) => drop(method.inputs()),
             Err(error) => assert!(!error.to_string().is_empty()),
         }
     }
