@@ -2,13 +2,13 @@
 //! lies behind it is reached.
 #![no_main]
 
+#[path = "../src/sealed.rs"]
+mod sealed;
+
 use densepath::PropertyTable;
 
 libfuzzer_sys::fuzz_target!(|data: &[u8]| {
-    let sum = data.iter().fold(0xcbf2_9ce4_8422_2325_u64, |sum, byte| {
-        (sum ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3)
-    });
-    let sealed = [data, &sum.to_le_bytes()].concat();
+    let sealed = sealed::sealed(data);
     match PropertyTable::from_bytes(&sealed) {
         Ok(table) => {
             assert_eq!(table.to_bytes(), sealed);

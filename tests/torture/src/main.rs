@@ -8,6 +8,7 @@ mod chance;
 mod documents;
 mod equilibria;
 mod properties;
+mod sealed;
 mod tables;
 mod tally;
 

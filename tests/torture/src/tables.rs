@@ -3,13 +3,7 @@
 use densepath::{Fluid, PropertyTable, Quantity};
 
 use crate::Round;
-
-fn sealed(bytes: &[u8]) -> Vec<u8> {
-    let sum = bytes.iter().fold(0xcbf2_9ce4_8422_2325_u64, |sum, byte| {
-        (sum ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3)
-    });
-    [bytes, &sum.to_le_bytes()].concat()
-}
+use crate::sealed::sealed;
 
 pub fn rounds() -> Round {
     let fluid = Fluid::new("carbon dioxide");

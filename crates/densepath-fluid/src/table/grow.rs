@@ -51,6 +51,8 @@ struct Plan<'a> {
 struct Fit {
     polynomials: Vec<Coefficients>,
     errors: Vec<f64>,
+    /// The phases at the corners.
+    phases: [Phase; 4],
 }
 
 impl Fit {
@@ -169,6 +171,7 @@ impl Plan<'_> {
             let mut left = None;
             for (area, fit) in level.iter().zip(fits?) {
                 let (column, error) = fit.worst();
+                let has_border = self.has_border(fit.phases);
                 if error <= SHARE * self.tolerance {
                     nodes.push(Node::Leaf(index(
                         polynomials.len() / self.quantities.len(),
@@ -182,7 +185,7 @@ impl Plan<'_> {
                 nodes.push(Node::Parts(index(first + next.len())?));
                 next.extend(area.parts());
                 left.get_or_insert((*area, column, error));
-                if self.has_border(*area)? {
+                if has_border {
                     return Err(self.refusal(*area, column, error));
                 }
             }
@@ -278,11 +281,11 @@ impl Plan<'_> {
     fn fit(&self, area: Area) -> Result<Fit> {
         let nodes = self.values(area, &self.basis.nodes)?;
         let checks = self.values(area, &CHECKS)?;
-        self.corners(area)?;
         let width = self.quantities.len();
         let mut fit = Fit {
             polynomials: Vec::with_capacity(width),
             errors: Vec::with_capacity(width),
+            phases: self.corners(area)?,
         };
         for (index, scale) in self.scales.iter().enumerate() {
             let mut values = [[0.0; NODES]; NODES];
@@ -323,11 +326,10 @@ impl Plan<'_> {
         Ok(phases)
     }
 
-    /// Whether the vapour pressure of one substance crosses a rectangle, so that no division of it helps.
-    fn has_border(&self, area: Area) -> Result<bool> {
-        let phases = self.corners(area)?;
-        Ok(!self.fluid.is_mixture()
+    /// Whether the vapour pressure of one substance lies between corners, so that no division of the rectangle helps.
+    fn has_border(&self, phases: [Phase; 4]) -> bool {
+        !self.fluid.is_mixture()
             && phases.contains(&Phase::Liquid)
-            && phases.contains(&Phase::Vapour))
+            && phases.contains(&Phase::Vapour)
     }
 }
