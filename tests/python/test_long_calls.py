@@ -7,6 +7,7 @@ import signal
 import sys
 import threading
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -91,7 +92,16 @@ def test_a_time_that_is_none_is_refused(limit: float) -> None:
         dp.solve(PACKED, time_limit=limit)
 
 
+@pytest.fixture
+def interruptible() -> Iterator[None]:
+    """Interrupts are heard: a process begun in the background by a shell ignores them, and so do its children."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="an interrupt is sent as a signal")
+@pytest.mark.usefixtures("interruptible")
 def test_an_interrupt_stops_the_work() -> None:
     begun = time.perf_counter()
     timer = threading.Timer(0.3, os.kill, (os.getpid(), signal.SIGINT))
