@@ -2,11 +2,14 @@
 //!
 //! A message names the quantity, its value with unit, the limit and what to do. Codes are never reused.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::units::{BAR, from_celsius, to_celsius};
 
 /// Result of every fallible function of the library.
-pub type Result<T> = std::result::Result<T, Error>;
+pub type Result<T> = core::result::Result<T, Error>;
 
 macro_rules! errors {
     ($($(#[doc = $doc:literal])* $code:literal $variant:ident $class:literal {
@@ -579,8 +582,8 @@ fn named_as(quantity: Quantity, value: &str) -> String {
     )
 }
 
-impl std::fmt::Display for Error {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Error {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         self.describe(f)?;
         match self {
             Error::InElement { .. } => Ok(()),
@@ -593,7 +596,7 @@ impl std::fmt::Display for Error {
 
 impl Error {
     #[allow(clippy::too_many_lines, reason = "one arm for each error of the table")]
-    fn describe(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+    fn describe(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         let state = |t: f64, p: f64| format!("T = {} K, p = {} Pa", significant(t), significant(p));
         let at = |line: Option<usize>| line.map_or(String::new(), |line| format!("line {line}, "));
         match self {
@@ -865,8 +868,8 @@ impl Error {
     }
 }
 
-impl std::error::Error for Error {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+impl core::error::Error for Error {
+    fn source(&self) -> Option<&(dyn core::error::Error + 'static)> {
         match self {
             Error::InElement { source, .. } => Some(source.as_ref()),
             _ => None,

@@ -1,6 +1,16 @@
 //! Thermophysics of one point: the state of a fluid from its reference equation, its transport properties and its phases.
 
+//!
+//! Without the feature `std` the crate needs an allocator only; the elementary functions then come from the feature `libm`,
+//! lists are done on one thread, and messages suggest no words.
+
 #![forbid(unsafe_code)]
+#![cfg_attr(not(feature = "std"), no_std)]
+
+#[cfg(not(any(feature = "std", feature = "libm")))]
+compile_error!("densepath-fluid needs the feature `std` or, without the standard library, `libm`");
+
+extern crate alloc;
 
 pub mod consts;
 pub mod eos;
@@ -9,6 +19,8 @@ pub mod fluids;
 pub mod notice;
 pub mod num;
 pub mod phase;
+#[cfg(not(feature = "std"))]
+mod prelude;
 pub mod property;
 pub mod quantity;
 pub mod state;

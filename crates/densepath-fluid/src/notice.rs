@@ -1,6 +1,9 @@
 //! Doubt and caution as data: notices travel with results and are never printed by the library.
 
 use crate::error::{significant, told_apart};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// How much a notice matters; the first in order comes first in every list.

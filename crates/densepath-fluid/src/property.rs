@@ -1,10 +1,12 @@
 //! Properties by name and by the slice: what the interfaces of other languages are made of.
 
-use rayon::prelude::*;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 use crate::error::{Error, Result};
 use crate::fluids::uncertainty::{FluidPhase, StatedUncertainty};
 use crate::notice::Notice;
+use crate::num::share;
 use crate::quantity::Quantity;
 use crate::state::bulk;
 use crate::state::{Fluid, Saturation, State};
@@ -227,7 +229,7 @@ impl Fluid {
     /// lists gives the same bits, whatever was asked before.
     pub fn property(&self, quantity: Quantity, temperature: f64, pressure: f64) -> Result<f64> {
         let mut value = f64::NAN;
-        let out = std::slice::from_mut(&mut value);
+        let out = core::slice::from_mut(&mut value);
         bulk::rows(self, &[quantity], &[temperature], &[pressure], out);
         if value.is_nan() {
             value = State::from_tp(self, temperature, pressure)?.get(quantity)?;
@@ -268,7 +270,7 @@ impl Fluid {
         density: &[f64],
         out: &mut [f64],
         status: Option<&mut [i32]>,
-    ) -> std::result::Result<(), BatchError> {
+    ) -> core::result::Result<(), BatchError> {
         fill(temperature, density, out, status, |block| {
             block.fill(|t, rho, _| self.isopycnic(t, rho))
         })
@@ -286,7 +288,7 @@ impl Fluid {
         temperature: &[f64],
         pressure: &[f64],
         out: &mut [f64],
-    ) -> std::result::Result<(), BatchError> {
+    ) -> core::result::Result<(), BatchError> {
         self.property_into(Quantity::Density, temperature, pressure, out, None)
     }
 
@@ -302,7 +304,7 @@ impl Fluid {
         pressure: &[f64],
         out: &mut [f64],
         status: Option<&mut [i32]>,
-    ) -> std::result::Result<(), BatchError> {
+    ) -> core::result::Result<(), BatchError> {
         let solved = |t, p| State::from_tp(self, t, p)?.get(quantity);
         fill(temperature, pressure, out, status, |block| {
             bulk::rows(self, &[quantity], block.first, block.second, block.out);
@@ -327,7 +329,7 @@ impl Fluid {
         temperature: &[f64],
         pressure: &[f64],
         out: &mut [f64],
-    ) -> std::result::Result<(), BatchError> {
+    ) -> core::result::Result<(), BatchError> {
         let (points, width) = (temperature.len(), quantities.len());
         let length = points * width;
         if let Some(other) = [(pressure.len(), points), (out.len(), length)]
@@ -349,12 +351,11 @@ impl Fluid {
         let failed = if points <= BLOCK {
             block(0, temperature, pressure, out)
         } else {
-            let points = temperature
-                .par_chunks(BLOCK)
-                .zip(pressure.par_chunks(BLOCK));
-            let rows = points.zip(out.par_chunks_mut(BLOCK * width)).enumerate();
-            let failed = rows.filter_map(|(index, ((t, p), rows))| block(index, t, p, rows));
-            failed.min_by_key(|failed| failed.index)
+            let points = temperature.chunks(BLOCK).zip(pressure.chunks(BLOCK));
+            let rows = points.zip(out.chunks_mut(BLOCK * width)).enumerate();
+            first_failure(share::map(rows.collect(), |(index, ((t, p), rows))| {
+                block(index, t, p, rows)
+            }))
         };
         failed.map_or(Ok(()), Err)
     }
@@ -410,7 +411,7 @@ impl Fluid {
         density: &[f64],
         out: &mut [f64],
         status: Option<&mut [i32]>,
-    ) -> std::result::Result<(), BatchError> {
+    ) -> core::result::Result<(), BatchError> {
         fill(temperature, density, out, status, |block| {
             block.fill(|t, rho, _| self.pressure(t, rho))
         })
@@ -463,7 +464,7 @@ fn fill(
     out: &mut [f64],
     status: Option<&mut [i32]>,
     of: impl Fn(Block<'_>) -> Option<BatchError> + Sync + Send,
-) -> std::result::Result<(), BatchError> {
+) -> core::result::Result<(), BatchError> {
     let points = first.len();
     let lengths = [
         second.len(),
@@ -484,13 +485,16 @@ fn fill(
         status: status.as_mut().and_then(Iterator::next),
     });
     let failed = if first.len() <= BLOCK {
-        blocks.filter_map(of).min_by_key(|failed| failed.index)
+        first_failure(blocks.map(of))
     } else {
-        let blocks: Vec<Block<'_>> = blocks.collect();
-        let failed = blocks.into_par_iter().filter_map(of);
-        failed.min_by_key(|failed| failed.index)
+        first_failure(share::map(blocks.collect(), of))
     };
     failed.map_or(Ok(()), Err)
+}
+
+fn first_failure(failed: impl IntoIterator<Item = Option<BatchError>>) -> Option<BatchError> {
+    let failed = failed.into_iter().flatten();
+    failed.min_by_key(|failed| failed.index)
 }
 
 /// The first error of a batch, with the index of its element.
@@ -513,14 +517,14 @@ impl BatchError {
     }
 }
 
-impl std::fmt::Display for BatchError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for BatchError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         write!(f, "element {}: {}", self.index, self.error)
     }
 }
 
-impl std::error::Error for BatchError {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+impl core::error::Error for BatchError {
+    fn source(&self) -> Option<&(dyn core::error::Error + 'static)> {
         Some(&self.error)
     }
 }

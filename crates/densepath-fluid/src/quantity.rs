@@ -110,13 +110,13 @@ quantities! {
     Energy "energy" "E" "J";
 }
 
-impl std::fmt::Display for Quantity {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Quantity {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         f.write_str(self.name())
     }
 }
 
-impl std::str::FromStr for Quantity {
+impl core::str::FromStr for Quantity {
     type Err = ();
 
     fn from_str(name: &str) -> Result<Self, ()> {

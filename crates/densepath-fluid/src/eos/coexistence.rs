@@ -3,6 +3,8 @@
 use super::helmholtz::{Helmholtz, Isotherm};
 use crate::error::Result;
 use crate::num::root::{Tolerance, bracketed, newton_bisect};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// Liquid and vapour in equilibrium.
 #[derive(Debug, Clone, Copy, PartialEq)]

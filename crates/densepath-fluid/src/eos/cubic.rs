@@ -7,9 +7,11 @@
 //! Mixing: `a = sum x_i x_j (a_i a_j)^(1/2) (1 - k_ij)` with `k_ij = k_0 + k_1/T`,
 //! `b = sum x_i x_j (b_i + b_j) (1 - l_ij) / 2`, `c = sum x_i c_i`.
 
-use std::f64::consts::SQRT_2;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
-use num_dual::{Dual3_64, DualNum};
+use core::f64::consts::SQRT_2;
+
 use smallvec::SmallVec;
 
 use super::helmholtz::PointDerivatives;
@@ -22,6 +24,7 @@ use crate::error::{Error, Result};
 use crate::fluids::binary::CubicPairRecord;
 use crate::fluids::cubic::{AlphaRecord, CubicRecord};
 use crate::num::Amounts;
+use crate::num::third::Third;
 
 /// `a_c = OMEGA_A R^2 T_c^2 / p_c` and `b = OMEGA_B R T_c / p_c`: the values that make the critical point exact, of which
 /// the paper prints 0.45724 and 0.07780.
@@ -518,13 +521,14 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
     }
 
     fn third_derivative(&self, molar_density: f64, direction: &[f64]) -> f64 {
-        let along = |start: f64, slope: f64, bend: f64| Dual3_64::new(start, slope, bend, 0.0);
+        use crate::num::number::Number;
+
         let rho = molar_density;
         let change: f64 = direction.iter().sum();
-        let density = along(rho, change, 0.0);
+        let density = Third::new(rho, change, 0.0);
         let quadratic = |square: &[f64], row: &[f64], whole: f64| {
             let turned = weighed(square, direction);
-            along(
+            Third::new(
                 rho * rho * whole,
                 2.0 * rho * dot(row, direction),
                 2.0 * dot(&turned, direction),
@@ -533,13 +537,13 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
         let row_covolumes = weighed(&self.pair_covolumes, &self.fractions);
         let b = quadratic(&self.pair_covolumes, &row_covolumes, self.covolume) / density;
         let shift: f64 = self.translations().zip(direction).map(|(c, v)| c * v).sum();
-        let c = along(rho * self.translation, shift, 0.0);
+        let c = Third::new(rho * self.translation, shift, 0.0);
         let ([pairs, ..], [rows, ..]) = (&self.pairs, &self.rows);
         let attraction = quadratic(pairs, rows, self.attraction[0]);
         let edge = c + 1.0;
         let ratio = (edge + b * DELTA_1) / (edge + b * DELTA_2);
         let psi = -density * (edge - b).ln() - attraction * ratio.ln() / (b * WIDTH);
-        psi.v3
+        psi.third()
     }
 
     fn densities(&self, pressure: f64) -> Result<Densities> {

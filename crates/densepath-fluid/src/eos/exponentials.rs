@@ -3,6 +3,8 @@
 use super::powers::PowersAt;
 use crate::fluids::record::ResidualRecord;
 use crate::num::number::Number;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// Greatest multiple of a common width up to which exponentials of bells are made from each other.
 const MULTIPLE_MAX: f64 = 32.0;

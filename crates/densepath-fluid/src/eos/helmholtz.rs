@@ -1,6 +1,9 @@
 //! The reduced Helmholtz energy of a pure fluid along isotherms.
 
-use std::ops::{Add, Mul};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::ops::{Add, Mul};
 
 use super::mixture::DensityDerivatives;
 use super::residual::{Coefficients, Residual, ResidualAt};
@@ -180,7 +183,7 @@ pub struct PressurePoint {
 #[cfg(test)]
 thread_local! {
     /// How often a pressure was asked for on this thread: the tests bound the work of the solvers by it.
-    pub(crate) static EVALUATIONS: std::cell::Cell<u32> = const { std::cell::Cell::new(0) };
+    pub(crate) static EVALUATIONS: std::cell::Cell<u32> = const { core::cell::Cell::new(0) };
 }
 
 impl Isotherm<'_> {

@@ -4,7 +4,6 @@ use super::helmholtz::TauDerivatives;
 use super::kernel::Scaled;
 use crate::fluids::record::IdealRecord;
 use crate::num::number::Number;
-
 impl IdealRecord {
     /// The temperature-dependent part of alpha0 with its scaled derivatives `tau d/dtau` and `tau^2 d2/dtau2`.
     pub(crate) fn at(&self, tau: f64) -> TauDerivatives {
@@ -77,7 +76,7 @@ fn sinh<N: Number>(n: f64, x: N) -> Scaled<N> {
     let inverse = rest.recip();
     let ratio = (x * decay * inverse).times(2.0);
     Scaled {
-        value: (x.plus(-std::f64::consts::LN_2) + rest.ln()).times(n),
+        value: (x.plus(-core::f64::consts::LN_2) + rest.ln()).times(n),
         first: (x * square.plus(1.0) * inverse).times(n),
         second: (ratio * ratio).times(-n),
     }
@@ -92,7 +91,7 @@ fn cosh<N: Number>(n: f64, x: N) -> Scaled<N> {
     let inverse = sum.recip();
     let ratio = (x * decay * inverse).times(2.0);
     Scaled {
-        value: (x.plus(-std::f64::consts::LN_2) + sum.ln()).times(-n),
+        value: (x.plus(-core::f64::consts::LN_2) + sum.ln()).times(-n),
         first: (x * (-square).plus(1.0) * inverse).times(-n),
         second: (ratio * ratio).times(-n),
     }

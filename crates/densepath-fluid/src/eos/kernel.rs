@@ -3,7 +3,6 @@
 use super::helmholtz::{PointDerivatives, TauDerivatives};
 use super::mixture::DensityDerivatives;
 use crate::num::number::Number;
-
 /// A function of tau with its scaled derivatives: `f`, `tau df/dtau`, `tau^2 d2f/dtau2`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Scaled<N> {

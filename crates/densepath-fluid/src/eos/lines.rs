@@ -9,6 +9,9 @@ use crate::error::{Error, Result, finite, within};
 use crate::fluids::record::{BubbleDewRecord, SumRecord};
 use crate::fluids::solid::LineRecord;
 use crate::num::root::{Tolerance, bracketed, newton_bisect};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// Which form a [`LineRecord`] has.

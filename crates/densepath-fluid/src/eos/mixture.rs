@@ -8,7 +8,10 @@
 //! There is one gas constant, [`MOLAR_GAS_CONSTANT`]. An equation of a pure fluid with another R takes part with its molar
 //! mass multiplied by `MOLAR_GAS_CONSTANT / R`: R/M, and with it every property per mass, stays as published.
 
-use std::fmt::Debug;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::fmt::Debug;
 
 use nalgebra::DMatrix;
 

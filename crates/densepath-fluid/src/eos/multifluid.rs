@@ -13,11 +13,12 @@
 //! per volume: `rho_i` for a substance, `rho_i rho_j (rho_i - rho_j)^k / rho^(k+1)` for a departure. The reducing functions
 //! are homogeneous of degree two, so that no fraction is a dependent one.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 mod excess;
 
-use std::ops::Add;
-
-use num_dual::{Dual3_64, DualNum};
+use core::ops::Add;
 
 use super::helmholtz::{DomeTop, Helmholtz, PointDerivatives};
 use super::mixture::{
@@ -28,6 +29,7 @@ use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::fluids::binary::{DepartureRecord, ExcessRecord, MultiFluidRecord, ReducingRecord};
 use crate::fluids::record::{EquationOfState, ResidualRecord};
 use crate::num::Amounts;
+use crate::num::third::Third;
 use excess::{Excess, ExcessAt};
 
 /// A substance of the equation.
@@ -263,10 +265,10 @@ impl Pair {
 }
 
 /// `x_i x_j (x_i + x_j) / (beta^2 x_i + x_j)`, homogeneous of degree two.
-fn bridge<D: DualNum<f64> + Copy>(beta: f64, x: D, y: D) -> D {
+fn bridge(beta: f64, x: Third, y: Third) -> Third {
     let divisor = x * (beta * beta) + y;
-    if divisor.re() == 0.0 {
-        D::from(0.0)
+    if divisor.value() == 0.0 {
+        Third::from(0.0)
     } else {
         x * y * (x + y) / divisor
     }
@@ -356,9 +358,9 @@ fn entry(values: &[f64], index: usize) -> f64 {
 }
 
 impl Factor {
-    /// The factor with whatever derivatives the amounts per volume carry.
-    fn value<D: DualNum<f64> + Copy>(self, amounts: &[D], total: D) -> D {
-        let of = |i: usize| amounts.get(i).copied().unwrap_or(D::from(f64::NAN));
+    /// The factor with the derivatives that the amounts per volume carry.
+    fn value(self, amounts: &[Third], total: Third) -> Third {
+        let of = |i: usize| amounts.get(i).copied().unwrap_or(Third::from(f64::NAN));
         match self {
             Self::Substance(i) => of(i),
             Self::Pair(i, j, order) => {
@@ -556,7 +558,7 @@ impl<'a> MultiFluidIsotherm<'a> {
 
     /// The parts at another common tau and composition; those at a tau of their own keep their factors of temperature.
     fn turn_parts(&mut self, tau: f64, fractions: &[f64]) {
-        let mut before = std::mem::take(&mut self.parts).into_iter().peekable();
+        let mut before = core::mem::take(&mut self.parts).into_iter().peekable();
         for (index, part) in self.model.parts.iter().enumerate() {
             let last = before.next_if(|last| last.index == index);
             if !part.is_present(fractions) {
@@ -779,22 +781,22 @@ impl MixtureIsotherm for MultiFluidIsotherm<'_> {
     }
 
     fn third_derivative(&self, molar_density: f64, direction: &[f64]) -> f64 {
-        let amounts: Vec<Dual3_64> = self
+        let amounts: Vec<Third> = self
             .fractions
             .iter()
             .zip(direction)
-            .map(|(x, v)| Dual3_64::new(x * molar_density, *v, 0.0, 0.0))
+            .map(|(x, v)| Third::new(x * molar_density, *v, 0.0))
             .collect();
-        self.model.psi(self.temperature, &amounts).v3
+        self.model.psi(self.temperature, &amounts).third()
     }
 }
 
 impl MultiFluid {
-    /// `psi` at a temperature in K, with whatever derivatives the amounts per volume carry.
-    fn psi<D: DualNum<f64> + Copy>(&self, temperature: f64, amounts: &[D]) -> D {
-        let zero = D::from(0.0);
+    /// `psi` at a temperature in K, with the derivatives that the amounts per volume carry.
+    fn psi(&self, temperature: f64, amounts: &[Third]) -> Third {
+        let zero = Third::from(0.0);
         let total = amounts.iter().fold(zero, |sum, amount| sum + *amount);
-        let of = |i: usize| amounts.get(i).copied().unwrap_or(D::from(f64::NAN));
+        let of = |i: usize| amounts.get(i).copied().unwrap_or(Third::from(f64::NAN));
         let squares = |pure: &mut dyn Iterator<Item = f64>| {
             let like = amounts.iter().zip(pure).map(|(x, y)| *x * *x * y);
             like.fold(zero, |sum, part| sum + part)
@@ -811,7 +813,7 @@ impl MultiFluid {
         let parts = self.parts.iter().map(|part| {
             let tau = match part.variable {
                 Variable::Common => tau,
-                Variable::Own(reducing) => D::from(reducing / temperature),
+                Variable::Own(reducing) => Third::from(reducing / temperature),
             };
             part.factor.value(amounts, total) * part.residual.value(delta, tau) * part.sign
         });

@@ -1,5 +1,8 @@
 //! The terms that bend the critical region: Span and Wagner 1996, eq. 5.9 to 5.11 and table 32.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use smallvec::SmallVec;
 
 use super::exponentials::Exponentials;

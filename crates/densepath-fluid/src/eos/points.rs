@@ -5,7 +5,6 @@ use super::kernel::{All, Density, Scaled};
 use super::residual::Coefficients;
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number::Number;
-
 /// Both parts of the reduced Helmholtz energy at one temperature and density.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(crate) struct EnergyPoint {

@@ -1,5 +1,8 @@
 //! Powers of one number with several exponents, each from two smaller ones.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use smallvec::SmallVec;
 
 use crate::num::number::Number;

@@ -15,8 +15,9 @@ use crate::fluids::record::{
     ExponentialRecord, GaussianRecord, InverseBellRecord, PowerRecord, ResidualRecord,
 };
 use crate::num::lanes::{Kind, Task, run};
-use crate::num::number::{Carried, Number};
-use num_dual::DualNum;
+use crate::num::number::Number;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// The residual part of an equation.
 #[derive(Debug, Clone)]
@@ -150,9 +151,9 @@ impl Residual {
     }
 
     /// The part with whatever derivatives the numbers carry, for derivatives that [`ResidualAt`] does not offer.
-    pub(crate) fn value<D: DualNum<f64> + Copy>(&self, delta: D, tau: D) -> D {
-        let coefficients = self.coefficients(Carried(tau));
-        self.density(&coefficients, Carried(delta)).a.0
+    pub(crate) fn value<N: Number>(&self, delta: N, tau: N) -> N {
+        let coefficients = self.coefficients(tau);
+        self.density(&coefficients, delta).a
     }
 }
 

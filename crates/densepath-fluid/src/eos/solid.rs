@@ -14,6 +14,9 @@ use super::helmholtz::{Helmholtz, Isotherm};
 use crate::error::{Error, Result, within};
 use crate::fluids::solid::SolidRecord;
 use crate::num::root::{Tolerance, newton_bisect};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// Densities between which the liquid beside the solid is sought, over that at the triple point.

@@ -3,6 +3,8 @@
 use super::helmholtz::{Isotherm, PointDerivatives};
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number::Number;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// Newton steps within which the densities must settle from a near start.
 const STEPS: u32 = 8;

@@ -3,6 +3,8 @@
 use super::kernel::Scaled;
 use super::powers::{Powers, PowersAt};
 use crate::num::number::Number;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// Temperature factor `n tau^t e^E` of one term.
 #[derive(Debug, Clone, Copy)]

@@ -2,7 +2,10 @@
 //!
 //! A record is found by the names of both substances in either order. It is read when first asked for.
 
-use std::borrow::Cow;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use alloc::borrow::Cow;
 
 use serde::{Deserialize, Serialize};
 

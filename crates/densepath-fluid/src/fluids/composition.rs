@@ -2,6 +2,8 @@
 
 use crate::error::{Error, Result};
 use crate::num::Amounts;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// How far fractions may sum from 1 before they are refused; within it they are scaled to sum to 1.
 const SUM_TOLERANCE: f64 = 1e-9;

@@ -1,5 +1,8 @@
 //! The shape of the record of a substance in a translated cubic equation of state.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use serde::Deserialize;
 
 use super::record::{Range, Source};

@@ -1,6 +1,9 @@
 //! The forms that published correlations of transport properties are made of, as data: curves in temperature, surfaces in
 //! temperature and density, and the parts that depend on density.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use serde::Deserialize;
 
 /// An exponent; whole numbers and the common roots are kept apart because they are cheaper to raise to.

@@ -1,5 +1,8 @@
 //! The shape of the record of the ideal gas of a substance without a reference equation.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use serde::Deserialize;
 
 use super::record::Source;

@@ -1,5 +1,8 @@
 //! Substances as data: one record a substance, read when first asked for, found by any of its names.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 pub mod binary;
 pub mod composition;
 pub mod cubic;
@@ -10,7 +13,7 @@ pub mod solid;
 pub mod transport;
 pub mod uncertainty;
 
-use std::sync::OnceLock;
+use crate::num::once::OnceLock;
 
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -103,7 +106,7 @@ struct Names {
 
 impl Names {
     fn all(&self) -> impl Iterator<Item = &str> {
-        std::iter::once(self.name.as_str()).chain(self.aliases.iter().map(String::as_str))
+        core::iter::once(self.name.as_str()).chain(self.aliases.iter().map(String::as_str))
     }
 }
 

@@ -1,5 +1,8 @@
 //! The shape of a substance's data file. Keys carry their units; every block carries its source.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use serde::{Deserialize, Serialize};
 
 use super::cubic::CubicRecord;
@@ -126,8 +129,8 @@ impl FluidRecord {
     }
 }
 
-impl std::fmt::Display for Source {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Source {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         let Source {
             authors,
             journal,

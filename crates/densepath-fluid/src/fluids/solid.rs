@@ -1,5 +1,8 @@
 //! The shape of the blocks on the solid and its lines in a substance's data file.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use serde::Deserialize;
 
 use super::record::{Range, Source, SumRecord};

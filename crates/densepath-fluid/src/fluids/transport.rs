@@ -1,5 +1,8 @@
 //! The shape of the blocks on transport, interfacial and electrical properties in a substance's data file.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use serde::Deserialize;
 
 use super::forms::{

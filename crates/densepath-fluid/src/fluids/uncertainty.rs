@@ -1,5 +1,8 @@
 //! What the authors of a model state of its uncertainty, region by region.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use serde::Deserialize;
 
 use crate::quantity::Quantity;

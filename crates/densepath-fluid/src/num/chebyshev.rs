@@ -1,6 +1,9 @@
 //! Polynomials of degree seven in two variables through values in the zeros of the Chebyshev polynomial.
 
-use std::f64::consts::{FRAC_1_SQRT_2, PI};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::f64::consts::{FRAC_1_SQRT_2, PI};
 
 use super::lanes::Coefficients;
 
@@ -46,8 +49,8 @@ impl Basis {
             (before, current) = (current, next);
         }
         Self {
-            nodes: std::array::from_fn(|node| angle(node).cos()),
-            weights: std::array::from_fn(|order| std::array::from_fn(|node| weight(order, node))),
+            nodes: core::array::from_fn(|node| angle(node).cos()),
+            weights: core::array::from_fn(|order| core::array::from_fn(|node| weight(order, node))),
             powers: transposed(&polynomials),
         }
     }
@@ -80,5 +83,5 @@ fn turned(matrix: &Square, square: &Square) -> Square {
 }
 
 fn transposed(square: &Square) -> Square {
-    std::array::from_fn(|i| square.map(|row| row[i]))
+    core::array::from_fn(|i| square.map(|row| row[i]))
 }

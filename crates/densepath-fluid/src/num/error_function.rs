@@ -1,5 +1,8 @@
 //! The complementary error function, plain and scaled.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 /// Coefficients of the rational approximations by W. J. Cody, Math. Comp. 23, 631 (1969),
 /// doi 10.1090/S0025-5718-1969-0247736-4: numerator, highest power first.
 const NEAR: [f64; 5] = [

@@ -1,7 +1,6 @@
 //! The largest value of a function on an interval.
 
 use crate::error::Result;
-
 /// Points of the first look, from which the hump is bracketed.
 const FIRST_LOOK: u32 = 64;
 /// Share by which a golden section shortens the bracket.

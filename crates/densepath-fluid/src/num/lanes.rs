@@ -61,8 +61,8 @@ impl Coefficients {
     pub(crate) fn from_numbers(mut numbers: impl Iterator<Item = f64>) -> Self {
         let mut next = || numbers.next().unwrap_or(0.0);
         Self {
-            low: std::array::from_fn(|_| std::array::from_fn(|_| next())),
-            high: std::array::from_fn(|_| std::array::from_fn(|_| next())),
+            low: core::array::from_fn(|_| core::array::from_fn(|_| next())),
+            high: core::array::from_fn(|_| core::array::from_fn(|_| next())),
         }
     }
 }
@@ -126,7 +126,7 @@ impl Kind for Plain {
 
 #[cfg(target_arch = "x86_64")]
 mod wide {
-    use std::ops::{Add, Mul, Neg, Sub};
+    use core::ops::{Add, Mul, Neg, Sub};
 
     use pulp::x86::V3;
     use pulp::{NullaryFnOnce, Simd, f64x4, u64x4};
@@ -327,7 +327,7 @@ mod wide {
             let simd = self.simd;
             let held = simd.max_f64s(self.value, simd.splat_f64x4(-EXPONENT));
             let x = self.with(simd.min_f64s(held, simd.splat_f64x4(EXPONENT)));
-            let shifted = x.mul_add(self.like(std::f64::consts::LOG2_E), self.like(WHOLE));
+            let shifted = x.mul_add(self.like(core::f64::consts::LOG2_E), self.like(WHOLE));
             let k = shifted.plus(-WHOLE);
             let r = k.mul_add(self.like(-LN_2[0]), x);
             let r = k.mul_add(self.like(-LN_2[1]), r);
@@ -340,7 +340,7 @@ mod wide {
         #[inline(always)]
         fn ln(self) -> Self {
             let simd = self.simd;
-            let half = simd.splat_u64x4(std::f64::consts::FRAC_1_SQRT_2.to_bits());
+            let half = simd.splat_u64x4(core::f64::consts::FRAC_1_SQRT_2.to_bits());
             let exponent = simd.shr_const_u64x4::<52>(simd.add_u64s(
                 simd.sub_u64s(self.bits(), half),
                 simd.splat_u64x4(1024 << 52),

@@ -1,5 +1,8 @@
 //! Linear least squares, with what a fit must tell of itself: covariance, residuals, leverages.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::{DMatrix, DVector};
 
 /// Share of a column's length that must not be made up by the columns before it.

@@ -1,8 +1,8 @@
 //! What a kernel computes with: one plain number, several side by side, or a number that carries derivatives.
 
-use std::ops::{Add, Mul, Neg, Sub};
+use core::ops::{Add, Mul, Neg, Sub};
 
-use num_dual::DualNum;
+use super::elementary;
 
 /// A number of a kernel, which is written once for all of them.
 pub(crate) trait Number:
@@ -50,17 +50,17 @@ impl Number for f64 {
 
     #[inline(always)]
     fn exp(self) -> Self {
-        f64::exp(self)
+        elementary::exp(self)
     }
 
     #[inline(always)]
     fn ln(self) -> Self {
-        f64::ln(self)
+        elementary::ln(self)
     }
 
     #[inline(always)]
     fn sqrt(self) -> Self {
-        f64::sqrt(self)
+        elementary::sqrt(self)
     }
 
     #[inline(always)]
@@ -71,74 +71,5 @@ impl Number for f64 {
     #[inline(always)]
     fn abs_at_least(self, smallest: f64) -> Self {
         self.abs().max(smallest)
-    }
-}
-
-/// A number that carries derivatives.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Carried<D>(pub(crate) D);
-
-impl<D: Add<Output = D>> Add for Carried<D> {
-    type Output = Self;
-
-    fn add(self, other: Self) -> Self {
-        Self(self.0 + other.0)
-    }
-}
-
-impl<D: Sub<Output = D>> Sub for Carried<D> {
-    type Output = Self;
-
-    fn sub(self, other: Self) -> Self {
-        Self(self.0 - other.0)
-    }
-}
-
-impl<D: Mul<Output = D>> Mul for Carried<D> {
-    type Output = Self;
-
-    fn mul(self, other: Self) -> Self {
-        Self(self.0 * other.0)
-    }
-}
-
-impl<D: Neg<Output = D>> Neg for Carried<D> {
-    type Output = Self;
-
-    fn neg(self) -> Self {
-        Self(-self.0)
-    }
-}
-
-impl<D: DualNum<f64> + Copy> Number for Carried<D> {
-    fn like(self, constant: f64) -> Self {
-        Self(D::from(constant))
-    }
-
-    fn mul_add(self, factor: Self, summand: Self) -> Self {
-        Self(self.0 * factor.0 + summand.0)
-    }
-
-    fn exp(self) -> Self {
-        Self(self.0.exp())
-    }
-
-    fn ln(self) -> Self {
-        Self(self.0.ln())
-    }
-
-    fn sqrt(self) -> Self {
-        Self(self.0.sqrt())
-    }
-
-    fn recip(self) -> Self {
-        Self(self.0.recip())
-    }
-
-    fn abs_at_least(self, smallest: f64) -> Self {
-        let x = self.0.re();
-        let sign = if x < 0.0 { -1.0 } else { 1.0 };
-        let size = self.0 * sign;
-        Self(size - size.re() + size.re().max(smallest))
     }
 }

@@ -2,6 +2,8 @@
 
 use super::root::{Tolerance, bracketed};
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// Nodes, weights and error weights of the pair of order 5(4) by J. R. Dormand and P. J. Prince, J. Comput. Appl. Math. 6,
 /// 19 (1980), doi 10.1016/0771-050X(80)90013-3, table 2.

@@ -1,6 +1,8 @@
 //! Roots inside a bracket: Newton steps where they help, bisection where they do not.
 
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// How a bracketed iteration ends.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,6 +1,7 @@
 //! Nearness of words, for suggestions in errors.
 
 /// The candidate nearest to `word`, if it is near enough to be a slip.
+#[cfg(feature = "std")]
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (word.chars().count() / 2).max(2);
     candidates
@@ -13,6 +14,12 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         .filter(|(edits, _)| *edits <= limit)
         .min_by_key(|(edits, _)| *edits)
         .map(|(_, candidate)| candidate)
+}
+
+/// Without the standard library no word is suggested.
+#[cfg(not(feature = "std"))]
+pub fn nearest<'a>(_: &str, _: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    None
 }
 
 #[cfg(test)]

@@ -4,6 +4,9 @@
 pub use crate::eos::equilibrium::BoundaryKind;
 use crate::eos::equilibrium::{Boundary, Given};
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::{Fluid, Mixed, Saturation, State};
 

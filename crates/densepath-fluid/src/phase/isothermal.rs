@@ -3,6 +3,9 @@
 pub use crate::eos::equilibrium::TieLineEnd;
 use crate::eos::equilibrium::{TieLine as Pair, TwoPhaseLine, isothermal_phases};
 use crate::error::{Error, Result, within};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::{CriticalPoint, Fluid, Mixed, ModelChoice};
 

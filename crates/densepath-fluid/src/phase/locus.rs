@@ -3,6 +3,9 @@
 use crate::eos::equilibrium::{LocusBounds, critical_locus as traced};
 pub use crate::eos::equilibrium::{LocusEnd as CriticalLineEnd, LocusKind as CriticalLineKind};
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::{CriticalPoint, Fluid, ModelChoice};
 

@@ -1,5 +1,8 @@
 //! What mixing changes: enthalpy of mixing and fugacity coefficients.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::error::{Error, Result};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, State};

@@ -1,5 +1,8 @@
 //! Borders of the phases as states know them: margins against a second phase, nearness to the critical region.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 mod boundary;
 mod isothermal;
 mod locus;

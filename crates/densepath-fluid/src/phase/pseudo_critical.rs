@@ -42,10 +42,10 @@ impl PseudoCritical {
     }
 }
 
-impl std::str::FromStr for PseudoCritical {
+impl core::str::FromStr for PseudoCritical {
     type Err = ();
 
-    fn from_str(name: &str) -> std::result::Result<Self, ()> {
+    fn from_str(name: &str) -> core::result::Result<Self, ()> {
         Self::ALL
             .iter()
             .copied()

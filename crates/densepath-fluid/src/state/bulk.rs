@@ -9,6 +9,9 @@ use super::solve::phase_above_dome;
 use super::{Content, Fluid, Phase, State};
 use crate::eos::EnergyPoint;
 use crate::error::{Error, Result, positive};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// States that are prepared at a time.

@@ -1,6 +1,10 @@
 //! The handle of a fluid that all its states share.
 
-use std::sync::{Arc, OnceLock};
+use crate::num::once::OnceLock;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use alloc::sync::Arc;
 
 use super::Saturation;
 use super::mixture::{Component, Constituent, Mixed, Mixture, ModelChoice, System};

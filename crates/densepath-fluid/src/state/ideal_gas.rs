@@ -5,6 +5,8 @@ use crate::eos::TauDerivatives;
 use crate::fluids::cubic::CubicRecord;
 use crate::fluids::ideal_gas::IdealGasRecord;
 use crate::fluids::record::{EquationOfState, IdealRecord};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// Temperature in K and pressure in Pa at which enthalpy and entropy of the ideal gas are zero where no reference equation
 /// sets another zero.

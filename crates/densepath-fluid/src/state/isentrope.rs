@@ -9,6 +9,9 @@ use super::pure::Pure;
 use super::{Fluid, State};
 use crate::error::{Error, Result, finite};
 use crate::num::root::{Tolerance, newton_bisect};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 impl State {

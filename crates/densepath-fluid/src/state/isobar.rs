@@ -11,6 +11,9 @@ use super::{Body, Fluid, State};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, newton_bisect, roots_of_two_branches};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// Temperature to which an iteration is driven, relative.

@@ -13,6 +13,9 @@ use super::{Body, Fluid, Phase, State};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive};
 use crate::num::root::{Tolerance, roots_of_two_branches};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// Density to which an iteration is driven, relative.

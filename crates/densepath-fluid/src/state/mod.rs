@@ -1,5 +1,8 @@
 //! The state of a fluid: fixed once by two variables, then asked for its properties.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 pub(crate) mod bulk;
 mod cells;
 mod close;

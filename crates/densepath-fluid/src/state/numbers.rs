@@ -3,6 +3,9 @@
 use super::{Body, Content, Fluid, Part, Phase, State, phase_of};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, positive};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// Stands for a phase whose word has not been sought.
@@ -94,7 +97,7 @@ impl State {
 struct NoPhase;
 
 /// The phase of a number, none where its word has not been sought.
-fn named(number: f64) -> std::result::Result<Option<Phase>, NoPhase> {
+fn named(number: f64) -> core::result::Result<Option<Phase>, NoPhase> {
     if number == UNNAMED {
         return Ok(None);
     }

@@ -2,6 +2,9 @@
 
 use super::{Fluid, State};
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 impl State {

@@ -4,6 +4,9 @@ use super::{Body, Content, State};
 use crate::eos::solid::SolidPoint;
 use crate::eos::{PointDerivatives, TauDerivatives};
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 impl State {

@@ -1,7 +1,7 @@
 //! A substance with its reference equation: what the states of one substance are computed from.
 
-use std::ops::Deref;
-use std::sync::OnceLock;
+use crate::num::once::OnceLock;
+use core::ops::Deref;
 
 use super::cells::Cells;
 use super::transition::Transition;

@@ -5,6 +5,9 @@ use super::transition::Transition;
 use super::{Content, Fluid, Phase, State};
 use crate::eos::{Coexistence, Isotherm, PointDerivatives, TauDerivatives, density_between, guess};
 use crate::error::{Error, Result, positive, within};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 
 /// Distance of a pressure from the approximate vapour pressure, relative, within which the exact one is solved for.

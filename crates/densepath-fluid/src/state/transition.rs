@@ -1,5 +1,8 @@
 //! Two phases of one substance in equilibrium, of which one or the other may be its solid, and all three at the triple point.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use super::isobar::caloric;
 use super::pure::Pure;
 use super::{Body, Part, Phase, State};

@@ -13,6 +13,9 @@
 use super::{COLUMNS, Column, DEPTH, LEAVES, Node, PropertyTable};
 use crate::error::{Error, Result};
 use crate::num::lanes::Coefficients;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::property::PROPERTIES;
 
 const MARK: &[u8; 8] = b"densetbl";
@@ -174,7 +177,7 @@ impl<'a> Reader<'a> {
         let start = self.offset;
         let count = self.count(NAME, "the length of a name, at most 65536")?;
         let bytes = self.take(count, "a name")?;
-        let text = std::str::from_utf8(bytes);
+        let text = core::str::from_utf8(bytes);
         Ok(text
             .map_err(|_| unreadable(start, "a name in UTF-8"))?
             .to_owned())

@@ -1,11 +1,13 @@
 //! The making of a table: rectangles are divided, level after level, until a polynomial of each property fits everywhere.
 
-use rayon::prelude::*;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 use super::{Basis, CHECKS, COLUMNS, Column, DEPTH, LEAVES, Node, PropertyTable, TOLERANCES};
 use crate::error::{Error, Result, finite, positive};
 use crate::num::chebyshev::NODES;
 use crate::num::lanes::{Coefficients, Kind, Plain};
+use crate::num::share;
 use crate::property::PROPERTIES;
 use crate::quantity::Quantity;
 use crate::state::{Fluid, Phase, State};
@@ -165,11 +167,12 @@ impl Plan<'_> {
         let mut errors = vec![0.0_f64; self.quantities.len()];
         let mut level = vec![Area::WHOLE];
         for depth in 0..=DEPTH {
-            let fits: Result<Vec<Fit>> = level.par_iter().map(|area| self.fit(*area)).collect();
+            let fits = share::map(level.clone(), |area| self.fit(area));
             let first = nodes.len() + level.len();
             let mut next = Vec::new();
             let mut left = None;
-            for (area, fit) in level.iter().zip(fits?) {
+            for (area, fit) in level.iter().zip(fits) {
+                let fit = fit?;
                 let (column, error) = fit.worst();
                 let has_border = self.has_border(fit.phases);
                 if error <= SHARE * self.tolerance {

@@ -3,6 +3,9 @@
 //! A table is made once, where there is time, kept as bytes, and asked where there is none: at a fixed cost, without iterations, locks
 //! or memory asked for, and with the same bits on every processor.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 mod bytes;
 mod grow;
 
@@ -127,7 +130,7 @@ impl PropertyTable {
         temperature: &[f64],
         pressure: &[f64],
         out: &mut [f64],
-    ) -> std::result::Result<(), BatchError> {
+    ) -> core::result::Result<(), BatchError> {
         let points = temperature.len();
         if let Some(other) = [pressure.len(), out.len()]
             .into_iter()

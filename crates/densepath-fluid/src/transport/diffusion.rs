@@ -9,7 +9,10 @@
 //! The numerical constants are quoted from memory from the papers named at each law; their arithmetic is checked against an
 //! independent computation.
 
-use std::f64::consts::PI;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::f64::consts::PI;
 
 use crate::error::{Error, Result, positive, within};
 use crate::quantity::Quantity;
@@ -190,10 +193,10 @@ impl DiffusionModel {
     }
 }
 
-impl std::str::FromStr for DiffusionModel {
+impl core::str::FromStr for DiffusionModel {
     type Err = ();
 
-    fn from_str(name: &str) -> std::result::Result<Self, ()> {
+    fn from_str(name: &str) -> core::result::Result<Self, ()> {
         Self::ALL
             .iter()
             .copied()

@@ -1,6 +1,9 @@
 //! What the fluctuations near the critical point add to viscosity and thermal conductivity, on plain numbers.
 
-use std::f64::consts::PI;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::f64::consts::PI;
 
 use super::Point;
 use crate::fluids::transport::{

@@ -9,6 +9,8 @@
 use super::Dense;
 use crate::consts::{AVOGADRO_CONSTANT, BOLTZMANN_CONSTANT};
 use crate::fluids::transport::EntropyScalingRecord;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 impl EntropyScalingRecord {
     /// `ln(1 + X)` at a residual entropy s.

@@ -1,6 +1,9 @@
 //! The forms of published correlations on plain numbers.
 
-use std::f64::consts::PI;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::f64::consts::PI;
 
 use super::Point;
 use crate::fluids::forms::{

@@ -6,6 +6,9 @@ use super::viscosity::Gas;
 use crate::eos::{Coexistence, Isotherm};
 use crate::error::{Error, Result, finite, positive, within};
 use crate::fluids::transport::ViscosityRecord;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::{Fluid, State};
 

@@ -14,6 +14,9 @@
 //! corresponding density (Oster, J. Am. Chem. Soc. 68, 2036 (1946), doi 10.1021/ja01214a050; Lorentz, Lorenz). Molecules that
 //! lose their hydrogen bonds on dilution have a smaller function than the average says.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use super::diffusion::Solvent;
 use super::permittivity::{
     Filling, kirkwood, permittivity_of_kirkwood, polarization_from_ratio, ratio_from_polarization,

@@ -6,6 +6,9 @@ use crate::error::{Error, Result, finite};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
 use crate::notice::{Notice, NoticeCode, rounded};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::{Constituent, Fluid, State};
 

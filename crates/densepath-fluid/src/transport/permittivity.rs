@@ -1,6 +1,9 @@
 //! Relative permittivity and refractive index on plain numbers.
 
-use std::f64::consts::PI;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::f64::consts::PI;
 
 use crate::error::{Result, within};
 use crate::fluids::transport::{

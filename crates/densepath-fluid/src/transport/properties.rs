@@ -8,6 +8,9 @@ use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
 use crate::fluids::uncertainty::{FluidPhase, RegionalUncertainty};
 use crate::notice::{Notice, NoticeCode, rounded};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::{Fluid, Saturation, State};
 

@@ -6,6 +6,9 @@
 //! an ideal-mixture estimate where the result passes the test of stability, else from a bracket between a stable and an
 //! unstable state; a scan finds all brackets, the retrograde ones too.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::phase::near;

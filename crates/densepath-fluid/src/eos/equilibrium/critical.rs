@@ -12,6 +12,8 @@ use crate::eos::mixture::MixtureModel;
 use crate::error::Result;
 use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// A state at which two phases of a mixture become one.
 #[derive(Debug, Clone, Copy, PartialEq)]

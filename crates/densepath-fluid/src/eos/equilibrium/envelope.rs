@@ -5,6 +5,9 @@
 //! (1980), doi 10.1016/0378-3812(80)80001-X). The lines are entered where they cross the lowest and the highest pressure
 //! asked; a line within these bounds that crosses neither, an isle, is not seen.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::boundary::{Boundary, Given, kind};

@@ -5,6 +5,9 @@
 //! along each step (Michelsen, Fluid Phase Equilib. 9, 21 (1982), doi 10.1016/0378-3812(82)85002-4). The result is tested for
 //! stability in turn, and a third phase taken in where the test asks for it; phases that vanish or become one are dropped.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::DVector;
 
 use super::normalized;
@@ -333,7 +336,7 @@ impl Search<'_> {
         let first_step: Amounts = (0..count)
             .map(|i| -rows().filter_map(|row| row.get(i)).sum::<f64>())
             .collect();
-        let steps: Vec<&[f64]> = std::iter::once(first_step.as_slice())
+        let steps: Vec<&[f64]> = core::iter::once(first_step.as_slice())
             .chain(rows())
             .collect();
         let mut share = longest(parts, &steps);

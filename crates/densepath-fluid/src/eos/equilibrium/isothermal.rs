@@ -7,6 +7,9 @@
 //! obstacle. It ends at a critical point, which the conditions of Heidemann and Khalil then give exactly, at a bound, or where a
 //! third phase appears; from there the lines of the other pairs of phases go on.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::continuation::{Ahead, Curve, Pace, Place};

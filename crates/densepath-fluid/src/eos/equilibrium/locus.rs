@@ -5,6 +5,9 @@
 //! Fiedler and Kunkel, SIAM J. Numer. Anal. 24, 912 (1987), doi 10.1137/0724059, from memory), so that the line may turn back in every
 //! one of its variables.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::{Matrix2x3, Vector2, Vector3};
 
 use super::critical::{

@@ -7,7 +7,9 @@
 //! well inside such a region is taken to lie in it, and the larger it is, the further inside they must lie. Corners are looked at
 //! when they are first asked for, and hold for all compositions.
 
-use std::sync::OnceLock;
+use crate::num::once::OnceLock;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 use super::phase::{Phase, near};
 use crate::eos::mixture::{CriticalConstants, MixtureIsotherm, MixtureModel};
@@ -96,7 +98,7 @@ fn softest_of_all(model: &dyn MixtureModel, temperature: f64, pressure: f64) -> 
     let mut least = f64::INFINITY;
     let mut last: Option<Phase> = None;
     for step in 0..=COMPOSITIONS {
-        let turn = std::f64::consts::FRAC_PI_2 * f64::from(step) / f64::from(COMPOSITIONS);
+        let turn = core::f64::consts::FRAC_PI_2 * f64::from(step) / f64::from(COMPOSITIONS);
         let fractions = [turn.cos().powi(2), turn.sin().powi(2)];
         isotherm.recompose(&fractions);
         let is_searched = step % SEARCHED == 0;

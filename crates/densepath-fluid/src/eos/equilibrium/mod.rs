@@ -1,5 +1,8 @@
 //! Equilibrium between phases of a mixture, on plain numbers and for every equation that implements [`MixtureModel`].
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 mod boundary;
 mod continuation;
 mod critical;

@@ -3,6 +3,8 @@
 use crate::eos::mixture::{Densities, MixtureIsotherm, MixtureModel, rising_root};
 use crate::error::Result;
 use crate::num::root::{Tolerance, bracketed};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// The pressure in Pa at which both densities of one composition have one Gibbs energy, with the densities; nothing above the
 /// temperature at which the isotherm rises throughout.

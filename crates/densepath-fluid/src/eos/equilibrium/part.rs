@@ -1,5 +1,8 @@
 //! The phases among which a mixture is spread while the least Gibbs energy is sought, and the derivatives of that energy.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::DMatrix;
 
 use super::normalized;

@@ -4,6 +4,8 @@ use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::mixture::{Branch, CriticalConstants, MixtureIsotherm, MixtureModel};
 use crate::error::Result;
 use crate::num::Amounts;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// Steps of Newton's method from a density nearby.
 const STEPS: u32 = 12;

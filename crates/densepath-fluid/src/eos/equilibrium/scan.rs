@@ -7,6 +7,8 @@ use super::own_phases::{own_boiling, own_saturation};
 use super::stability::Stability;
 use crate::eos::mixture::MixtureModel;
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// States of a scan.
 const SCAN: u32 = 48;

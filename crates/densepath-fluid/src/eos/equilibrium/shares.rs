@@ -4,6 +4,9 @@
 //! 545 (1994), doi 10.1016/0098-1354(93)E0017-4). Its minimum solves the equations of Rachford and Rice for any number of
 //! phases and says which of them vanish.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::stability::descent;

@@ -6,6 +6,9 @@
 //! root of its density that it came from: one evaluation of the equation serves for the density, the fugacities and their
 //! derivatives once the steps are small.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use nalgebra::{DMatrix, DVector};
 
 use super::phase::{Phase, liquid_volume, near};

@@ -12,13 +12,14 @@
 //! Among more than two substances a pair is asked at its own fractions, and counts as often as its members meet:
 //! `(x_i + x_j)^2 F(x_i / (x_i + x_j))`.
 
-use num_dual::DualNum;
-
 use super::super::helmholtz::PointDerivatives;
 use super::super::residual::{Residual, ResidualAt};
 use super::{Pair, Substance, bridge, bridge_derivatives};
 use crate::fluids::binary::{ExcessRecord, ExcessTermRecord};
 use crate::num::Amounts;
+use crate::num::third::Third;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
 
 /// The departure of a pair.
 #[derive(Debug, Clone)]
@@ -155,34 +156,34 @@ impl Excess {
         sum
     }
 
-    /// `M q(delta)` with whatever derivatives the amounts per volume carry.
-    pub fn value<D: DualNum<f64> + Copy>(
+    /// `M q(delta)` with the derivatives that the amounts per volume carry.
+    pub(super) fn value(
         &self,
         temperature: f64,
-        amounts: &[D],
-        density: D,
-        delta: D,
-    ) -> D {
-        let of = |i: usize| amounts.get(i).copied().unwrap_or(D::from(f64::NAN));
+        amounts: &[Third],
+        density: Third,
+        delta: Third,
+    ) -> Third {
+        let of = |i: usize| amounts.get(i).copied().unwrap_or(Third::from(f64::NAN));
         let (one, two) = (of(self.pair.first), of(self.pair.second));
         let total = one + two;
-        if total.re() == 0.0 {
-            return D::from(0.0);
+        if total.value() == 0.0 {
+            return Third::from(0.0);
         }
         let (x, y) = (one / total, two / total);
         let ratio = self.record.temperature / temperature;
         let terms = self.record.terms.iter().map(|term| {
             x * y * (x - y).powi(i32::from(term.order)) * (term.n * ratio.powf(term.t))
         });
-        let mut energy = terms.fold(D::from(0.0), |sum, term| sum + term);
+        let mut energy = terms.fold(Third::from(0.0), |sum, term| sum + term);
         let reducing = x * x * self.temperatures[0]
             + y * y * self.temperatures[1]
             + bridge(self.pair.beta_temperature, x, y) * self.pair.temperature;
-        let dense = D::from(self.record.delta_0);
+        let dense = Third::from(self.record.delta_0);
         for (k, share) in [(0, x), (1, y)] {
             let common = self.residuals[k].value(dense, reducing / temperature);
             let [own, ..] = self.dense(k, self.temperatures[k] / temperature);
-            energy -= share * (common - own);
+            energy += share * (-common + own);
         }
         let scale = 1.0 / (self.record.b * self.record.delta_0).ln_1p();
         total * total / density * energy * (delta * self.record.b).ln_1p() * scale

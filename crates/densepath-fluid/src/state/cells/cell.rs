@@ -3,7 +3,6 @@
 use super::surface::{Line, Surface};
 use crate::num::chebyshev::{Basis, CHECKS, NODES};
 use crate::num::lanes::{Coefficients, Kind, Plain};
-
 /// A rectangle of temperatures in K and pressures in Pa.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::state) struct Area {
@@ -65,7 +64,7 @@ impl Cell {
     ) -> Option<f64> {
         let isotherm = fluid.line(temperature);
         let mut density = self.density(Plain, temperature, pressure);
-        isotherm.sweep(&[pressure], std::slice::from_mut(&mut density))?;
+        isotherm.sweep(&[pressure], core::slice::from_mut(&mut density))?;
         Some(density)
     }
 

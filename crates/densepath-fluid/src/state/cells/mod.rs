@@ -5,10 +5,13 @@
 //! as [`HALVINGS`]. What is left, beside the borders of the phases, around the critical point and beside the solid, is left to the
 //! solver. What a rectangle holds depends on nothing but the fluid, so that an answer never depends on what was asked before.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 mod cell;
 mod surface;
 
-use std::sync::OnceLock;
+use crate::num::once::OnceLock;
 
 use self::cell::{Area, Cell};
 pub(super) use self::surface::Surface;

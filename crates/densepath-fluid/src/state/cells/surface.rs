@@ -4,6 +4,9 @@ use super::{Area, Cells};
 use crate::eos::guess;
 use crate::eos::helmholtz::Isotherm;
 use crate::eos::mixture::{Branch, MixtureIsotherm};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::state::mixture::Mixed;
 use crate::state::pure::Pure;
 use crate::state::solve::density_and_phase;

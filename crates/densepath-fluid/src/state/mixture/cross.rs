@@ -4,6 +4,9 @@
 //! a jump - a substance or an azeotrope that boils, a line of three phases - the answer is a share of both of its sides.
 
 use crate::error::{Error, Result};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::state::{Part, Phase, State};
 
 /// Evaluations of the state at most: a bracket of 100 K that is halved at every fourth closes on a jump after about 190.

@@ -3,6 +3,9 @@
 use super::Mixed;
 use super::system::StandsIn;
 use crate::notice::{Notice, NoticeCode, rounded};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::State;
 use crate::units::{BAR, to_celsius};

@@ -12,6 +12,9 @@ use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result};
 use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed, secant};
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::state::{Part, Phase, State};
 
 /// Difference of a potential and a Gibbs energy, over R T, that rounding can feign.

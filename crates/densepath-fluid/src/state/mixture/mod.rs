@@ -1,5 +1,8 @@
 //! Mixtures, and substances that only the cubic equation knows: one model of given substances in one composition.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 mod cross;
 mod doubt;
 mod freezing;
@@ -7,7 +10,8 @@ mod phases;
 mod solve;
 mod system;
 
-use std::sync::{Arc, OnceLock};
+use crate::num::once::OnceLock;
+use alloc::sync::Arc;
 
 use system::Kind;
 pub use system::ModelChoice;
@@ -334,7 +338,7 @@ impl Mixed<'_> {
     }
 }
 
-impl std::ops::Deref for Mixed<'_> {
+impl core::ops::Deref for Mixed<'_> {
     type Target = Mixture;
 
     fn deref(&self) -> &Mixture {

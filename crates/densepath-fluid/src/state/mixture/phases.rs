@@ -1,6 +1,9 @@
 //! Phases side by side as states: coexistence of one substance in the cubic equation, and the borders of mixtures.
 
-use std::cell::OnceCell;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::cell::OnceCell;
 
 use super::{Mixed, Mixture};
 use crate::eos::Coexistence;

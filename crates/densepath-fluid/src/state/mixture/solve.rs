@@ -7,6 +7,9 @@ use crate::eos::equilibrium::{Equilibrium, Given, PhaseShare, flash};
 use crate::eos::mixture::MixtureIsotherm;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::extremum::maximum;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use crate::quantity::Quantity;
 use crate::state::isobar::caloric;
 use crate::state::solve::PRESSURE_MIN;

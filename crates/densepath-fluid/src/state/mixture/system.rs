@@ -1,6 +1,9 @@
 //! The model of a set of substances, shared by all their compositions.
 
-use std::sync::Arc;
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use alloc::sync::Arc;
 
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::cubic::{Cubic, CubicSubstance, Interaction};
@@ -41,7 +44,7 @@ impl ModelChoice {
     }
 }
 
-impl std::str::FromStr for ModelChoice {
+impl core::str::FromStr for ModelChoice {
     type Err = Error;
 
     /// Error 104 for another word than those of [`ModelChoice::name`].
