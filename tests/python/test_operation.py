@@ -234,8 +234,31 @@ def test_a_cylinder_full_of_liquid_is_told_of() -> None:
     told = dp.Cylinder(volume=40e-3, mass=30.0).content(CO2, from_celsius(25.0))
     assert told.state.pressure == pytest.approx(71.6846 * BAR, rel=1e-5)
     assert {notice.code for notice in told.notices} == {"cylinder_level", "blocked_in_liquid"}
-    solution = dp.solve(packed("supply cylinder", mass="30 kg", temperature="25 degC"))
-    assert ("blocked_in_liquid", "supply cylinder") in {(notice.code, notice.station) for notice in solution.notices}
-    with pytest.raises(dp.DensepathError, match="fills the volume given with liquid") as refused:
-        dp.solve(packed("supply cylinder", mass="45 kg", temperature="25 degC"))
-    assert (refused.value.code, refused.value.quantity) == (590, "pressure")
+    assert told.is_liquid_full and told.liquid_full_mass == pytest.approx(28.42008, rel=1e-6)
+
+
+FULL = {"mass": "30 kg", "temperature": "25 degC"}
+
+
+def test_a_cylinder_full_of_liquid_feeds_no_pump_without_leave() -> None:
+    """Liquid of 710.502 kg/m3 at 25 degC fills 40 L with 28.42008 kg (CoolProp 8.0.0)."""
+    with pytest.raises(dp.FlowError, match=r"22\.06.* degC.*allow_liquid_full = true") as refused:
+        dp.solve(packed("supply cylinder", **FULL))
+    error = refused.value
+    assert (error.code, error.element, error.quantity, error.value) == (590, "supply cylinder", "mass", 30.0)
+    assert error.max == pytest.approx(28.42008, rel=1e-6)
+    with pytest.raises(dp.FlowError, match="takes less than 28.42") as refused:
+        dp.Cylinder(volume=40e-3, mass=30.0).supply(CO2, from_celsius(25.0))
+    assert refused.value.code == 506
+
+
+def test_with_leave_a_full_cylinder_feeds_and_keeps_its_cautions() -> None:
+    solution = dp.solve(packed("supply cylinder", allow_liquid_full=True, **FULL))
+    told = {(notice.code, notice.station, notice.severity) for notice in solution.notices}
+    assert ("blocked_in_liquid", "supply cylinder", "caution") in told
+    supply = dp.Cylinder(volume=40e-3, mass=30.0, allow_liquid_full=True).supply(CO2, from_celsius(25.0))
+    assert supply.pressure == pytest.approx(71.6846 * BAR, rel=1e-5)
+    for leave in ({}, {"allow_liquid_full": True}):
+        with pytest.raises(dp.DensepathError, match="fills the volume given with liquid") as refused:
+            dp.solve(packed("supply cylinder", mass="45 kg", temperature="25 degC", **leave))
+        assert (refused.value.code, refused.value.quantity) == (590, "pressure")

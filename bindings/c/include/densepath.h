@@ -82,6 +82,8 @@ typedef enum dp_error {
     DP_ERROR_FEED_NOT_LIQUID = 504,
     /// A setting changes faster than the instrument can follow.
     DP_ERROR_TOO_FAST = 505,
+    /// A cylinder without vapour space at its temperature that was not said to be one.
+    DP_ERROR_LIQUID_FULL = 506,
     /// An error inside one part of a path.
     DP_ERROR_IN_ELEMENT = 590,
     /// A document that is not TOML.
@@ -371,6 +373,12 @@ typedef struct dp_boundaries dp_boundaries;
 /// Made by `dp_critical_locus_new`, freed by `dp_critical_locus_free`. It never changes, so that threads may share it.
 typedef struct dp_critical_locus dp_critical_locus;
 
+/// What the runs of a method take and use up.
+///
+/// Made by `dp_solution_cycle`, freed by `dp_cycle_free`. It does not need its `dp_solution` any more and never changes, so that threads
+/// may share it.
+typedef struct dp_cycle dp_cycle;
+
 /// What can hurt, in numbers, with the cautions that belong to them.
 ///
 /// Made by `dp_blocked_in`, `dp_stored_energy` and others that say so, freed by `dp_danger_free`. It never changes, so that threads may
@@ -406,6 +414,32 @@ typedef struct dp_table dp_table;
 
 /// `DP_OK`, or the number of an error: one of `dp_error`.
 typedef int32_t dp_status;
+
+/// The times of a cycle.
+typedef struct dp_cycle_times {
+    /// Time in s in which the mobile phase passes from where its last change is made to the column.
+    double dwell_time;
+    /// Time in s in which it passes the column, its hold-up time.
+    double column_time;
+    /// Time in s to bring the column back to its start.
+    double equilibration_time;
+    /// Time in s from one injection to the next.
+    double cycle_time;
+    /// Runs in a day.
+    double runs_per_day;
+} dp_cycle_times;
+
+/// What a run and a day use up of one thing.
+typedef struct dp_use {
+    /// The name of a substance, "gas let out (20 degC, 1 atm)", or the part with what its heat is for. It belongs to the cycle.
+    const char *name;
+    /// Its quantity, one of `dp_quantity`: mass in kg, volume in m3 or energy in J.
+    int32_t quantity;
+    /// Of one run with what follows it; heat is negative where it is taken from the fluid.
+    double per_run;
+    /// Of as many runs as a day holds.
+    double per_day;
+} dp_use;
 
 /// A result that only one part has to tell, or a number of a danger.
 typedef struct dp_fact {
@@ -613,6 +647,30 @@ dp_status dp_blend_mass_fraction(const struct dp_blend *blend, size_t index, dou
 
 /// Frees a blend; `NULL` is left alone. Fluids made of it stay valid.
 void dp_blend_free(struct dp_blend *blend);
+
+/// What runs of a `run_time` in s from injection to end take and use up when they follow each other, by the program of the method where it
+/// has one; between runs the settings of the start count. `handling_time` in s goes by between runs, and the mobile phase of the column is
+/// replaced `equilibration_volumes` times before the next injection: 5 to 10 (common practice, no source), 0 where nothing has changed.
+///
+/// The caller frees the result with `dp_cycle_free`. A method with a program is solved at each point of it. Errors: 606 for a method
+/// without column, 101 for a time not above zero or values that are negative.
+dp_status dp_solution_cycle(const struct dp_solution *solution,
+                            double run_time,
+                            double handling_time,
+                            double equilibration_volumes,
+                            struct dp_cycle **out);
+
+/// Writes the times of a cycle.
+dp_status dp_cycle_times_of(const struct dp_cycle *cycle, struct dp_cycle_times *out);
+
+/// Count of the things that a cycle uses up.
+dp_status dp_cycle_use_count(const struct dp_cycle *cycle, size_t *out);
+
+/// The thing at `index`, from 0, that a cycle uses up. Error 104 for an index beyond the last.
+dp_status dp_cycle_use_at(const struct dp_cycle *cycle, size_t index, struct dp_use *out);
+
+/// Frees a cycle; `NULL` is left alone.
+void dp_cycle_free(struct dp_cycle *cycle);
 
 /// A fluid that is shut in at a state in a rigid volume and warms to a `temperature` in K, against the `rating` in Pa of the weakest part,
 /// NaN where that is not known: "pressure" and "density" at the end, "pressure_coefficient" at the start in Pa/K of one phase.

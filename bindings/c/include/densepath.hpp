@@ -428,6 +428,29 @@ private:
     std::shared_ptr<dp_table> handle_;
 };
 
+/// What the runs of a method take and use up; see dp_cycle.
+class Cycle {
+public:
+    explicit Cycle(dp_cycle *owned) : handle_(detail::own(owned, dp_cycle_free)) {}
+
+    const dp_cycle *get() const noexcept { return handle_.get(); }
+
+    dp_cycle_times times() const { return detail::ask<dp_cycle_times>(dp_cycle_times_of, get()); }
+
+    /// What a run and a day use up; the names live as long as the cycle.
+    std::vector<dp_use> uses() const
+    {
+        std::vector<dp_use> found(detail::ask<std::size_t>(dp_cycle_use_count, get()));
+        for (std::size_t index = 0; index < found.size(); ++index) {
+            found[index] = detail::ask<dp_use>(dp_cycle_use_at, get(), index);
+        }
+        return found;
+    }
+
+private:
+    std::shared_ptr<dp_cycle> handle_;
+};
+
 /// All that follows from a method in steady flow; see dp_solution.
 class Solution {
 public:
@@ -457,6 +480,12 @@ public:
     std::string json() const { return detail::ask<const char *>(dp_solution_json, get()); }
     double delivery_pressure() const { return detail::ask<double>(dp_solution_delivery_pressure, get()); }
     double mass_flow_rate() const { return detail::ask<double>(dp_solution_mass_flow_rate, get()); }
+    /// What runs of a time in s take and use up when they follow each other.
+    Cycle cycle(double run_time, double handling_time = 0.0, double equilibration_volumes = 10.0) const
+    {
+        return Cycle(
+            detail::ask<dp_cycle *>(dp_solution_cycle, get(), run_time, handling_time, equilibration_volumes));
+    }
     dp_band_budget bands() const { return detail::ask<dp_band_budget>(dp_solution_bands, get()); }
 
     std::size_t station_count() const { return detail::ask<std::size_t>(dp_station_count, get()); }

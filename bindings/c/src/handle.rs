@@ -7,6 +7,7 @@ use densepath_core::fluid::phase::{CriticalLine, Flash, PhaseBoundary};
 use densepath_core::hardware::Blend;
 use densepath_core::{Fluid, State};
 
+use crate::cycle::NamedCycle;
 use crate::danger::Danger;
 use crate::property_table::NamedTable;
 use crate::solution::Solved;
@@ -129,6 +130,18 @@ pub struct dp_danger {
 
 impl Handle for dp_danger {
     type Value = Danger;
+}
+
+/// What the runs of a method take and use up.
+///
+/// Made by `dp_solution_cycle`, freed by `dp_cycle_free`. It does not need its `dp_solution` any more and never changes, so that threads
+/// may share it.
+pub struct dp_cycle {
+    _private: [u8; 0],
+}
+
+impl Handle for dp_cycle {
+    type Value = NamedCycle;
 }
 
 /// Properties of a fluid over a region as a table.

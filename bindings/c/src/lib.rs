@@ -16,6 +16,7 @@
 mod abi;
 mod argument;
 mod blend;
+mod cycle;
 mod danger;
 mod fluid;
 mod guard;

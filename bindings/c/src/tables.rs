@@ -1059,6 +1059,8 @@ pub enum dp_error {
     DP_ERROR_FEED_NOT_LIQUID = 504,
     /// A setting changes faster than the instrument can follow.
     DP_ERROR_TOO_FAST = 505,
+    /// A cylinder without vapour space at its temperature that was not said to be one.
+    DP_ERROR_LIQUID_FULL = 506,
     /// An error inside one part of a path.
     DP_ERROR_IN_ELEMENT = 590,
     /// A document that is not TOML.
@@ -1105,6 +1107,7 @@ ErrorRow { number: 502, name: c"DP_ERROR_PHASE_CHANGE", meaning: c"The fluid spl
 ErrorRow { number: 503, name: c"DP_ERROR_FLOW_REVERSED", meaning: c"The pressures given would drive the flow backwards." },
 ErrorRow { number: 504, name: c"DP_ERROR_FEED_NOT_LIQUID", meaning: c"The feed of a pump is not liquid." },
 ErrorRow { number: 505, name: c"DP_ERROR_TOO_FAST", meaning: c"A setting changes faster than the instrument can follow." },
+ErrorRow { number: 506, name: c"DP_ERROR_LIQUID_FULL", meaning: c"A cylinder without vapour space at its temperature that was not said to be one." },
 ErrorRow { number: 590, name: c"DP_ERROR_IN_ELEMENT", meaning: c"An error inside one part of a path." },
 ErrorRow { number: 601, name: c"DP_ERROR_SYNTAX", meaning: c"A document that is not TOML." },
 ErrorRow { number: 602, name: c"DP_ERROR_UNKNOWN_KEY", meaning: c"A key that the document's schema does not know." },

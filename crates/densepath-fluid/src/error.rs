@@ -269,6 +269,18 @@ errors! {
         /// What sets the limit.
         because: &'static str,
     }
+    /// A cylinder without vapour space at its temperature that was not said to be one.
+    506 LiquidFull "FlowError" {
+        /// Mass in kg that it holds.
+        mass: f64,
+        /// Largest mass in kg that leaves a vapour space at this temperature; above the critical temperature the largest that never fills
+        /// it as liquid.
+        limit: f64,
+        /// Temperature in K that it stands at.
+        temperature: f64,
+        /// Temperature in K from which on it is full, where that is known.
+        full_from: Option<f64>,
+    }
     /// An error inside one part of a path.
     590 InElement "FlowError" {
         /// Name of the part.
@@ -353,7 +365,7 @@ errors! {
         /// Where it was found.
         place: &'static str,
     }
-    // last added: 105, 407, 611
+    // last added: 407, 506, 611
 }
 
 impl Error {
@@ -385,6 +397,7 @@ impl Error {
             | Error::FeedNotLiquid { .. } => Some(Quantity::Pressure),
             Error::PhaseChange { .. } => Some(Quantity::Temperature),
             Error::Composition { .. } => Some(Quantity::AmountFraction),
+            Error::LiquidFull { .. } => Some(Quantity::Mass),
             _ => None,
         }
     }
@@ -406,6 +419,7 @@ impl Error {
             Error::FlowReversed { outlet, .. } => Some(*outlet),
             Error::NoConvergence { residual, .. } => Some(*residual),
             Error::NoAnswer { target, .. } => Some(*target),
+            Error::LiquidFull { mass, .. } => Some(*mass),
             _ => None,
         }
     }
@@ -436,7 +450,9 @@ impl Error {
             | Error::NoCoexistence { max, .. }
             | Error::Unreachable { max, .. }
             | Error::NoAnswer { max, .. } => Some(*max),
-            Error::Solid { limit, .. } | Error::TooFast { limit, .. } => Some(*limit),
+            Error::Solid { limit, .. }
+            | Error::TooFast { limit, .. }
+            | Error::LiquidFull { limit, .. } => Some(*limit),
             Error::FlowReversed { inlet, .. } => Some(*inlet),
             _ => None,
         }
@@ -477,6 +493,11 @@ impl Error {
             Error::FeedNotLiquid { .. } => {
                 Some("chill the pump head, warm the cylinder, or cut the losses of the suction line".into())
             }
+            Error::LiquidFull { .. } => Some(
+                "do not warm it, do not block its relief device, and have its filling checked by the supplier; to compute with it all \
+                 the same, say so: `allow_liquid_full = true` of the cylinder, its cautions stay"
+                    .into(),
+            ),
             Error::PhaseChange { .. } => Some("raise the outlet pressure or the temperature, or heat the part".into()),
             Error::CountingMissing { .. } => Some(
                 "say where the volume is counted: `counted_at = \"delivery\"` (pump pressure, head temperature), \
@@ -820,6 +841,27 @@ impl Error {
                     named_as(*quantity, &value),
                     quantity.unit()
                 )
+            }
+            Error::LiquidFull {
+                mass,
+                limit,
+                temperature,
+                full_from,
+            } => {
+                let (mass, limit) = told_apart(*mass, *limit);
+                write!(
+                    f,
+                    "the cylinder holds {mass} kg and has no vapour space at {} degC, so that its pressure rises steeply and no pump is fed \
+                     from it: it takes less than {limit} kg",
+                    significant(to_celsius(*temperature))
+                )?;
+                full_from.map_or(Ok(()), |from| {
+                    write!(
+                        f,
+                        ", or less than {} degC, the temperature from which on this content fills it as liquid",
+                        significant(to_celsius(from))
+                    )
+                })
             }
             Error::InElement {
                 element,

@@ -22,21 +22,25 @@ part! {
         mass: f64, "float" "Mass of the fluid in kg.";
         withdrawal: Option<String> = None, "str or None" "\"liquid\", by a dip tube, or \"vapour\"; None for liquid.";
         helium_padded: bool = false, "bool" "Whether helium presses the liquid out: a caution comes with the content, nothing is computed from it.";
+        allow_liquid_full: bool = false, "bool" "Whether it is known and meant that the content leaves no vapour space at its temperature: otherwise such a cylinder feeds no pump. The cautions stay.";
     }
-    make |volume, mass, withdrawal, helium_padded| {
+    make |volume, mass, withdrawal, helium_padded, allow_liquid_full| {
         let withdrawal = match withdrawal.as_deref() {
             None | Some("liquid") => Withdrawal::Liquid,
             Some("vapour") => Withdrawal::Vapour,
             Some(other) => return Err(argument("withdrawal", "\"liquid\" or \"vapour\"", format!("\"{other}\""))),
         };
         let cylinder = Cylinder::new(*volume, *mass, withdrawal)?;
-        Ok(if *helium_padded { cylinder.with_helium_pad() } else { cylinder })
+        let cylinder = if *helium_padded { cylinder.with_helium_pad() } else { cylinder };
+        Ok(if *allow_liquid_full { cylinder.allowing_liquid_full() } else { cylinder })
     };
 }
 
 #[pymethods]
 impl PyCylinder {
     /// What the cylinder holds at a temperature, in equilibrium.
+    ///
+    /// A content without vapour space is computed and told as a caution; it is `supply` that refuses it.
     ///
     /// Parameters
     /// ----------
@@ -78,6 +82,11 @@ impl PyCylinder {
     /// -------
     /// State
     ///     Boiling liquid or dry vapour where both coexist, the content itself otherwise.
+    ///
+    /// Raises
+    /// ------
+    /// FlowError
+    ///     If the content leaves no vapour space and that was not allowed.
     fn supply(&self, py: Python<'_>, fluid: &PyFluid, temperature: f64) -> Outcome<PyState> {
         Ok(enter(py, || self.part.supply(&fluid.fluid, temperature))?.into())
     }
@@ -102,6 +111,10 @@ record! {
         usable_mass: f64 ["kg"],
         /// float or None: Temperature in K at which liquid fills the whole volume.
         liquid_full_temperature: Option<f64> ["K"],
+        /// float or None: Mass in kg of the liquid that fills it at this temperature: more leaves no vapour space.
+        liquid_full_mass: Option<f64> ["kg"],
+        /// bool: Whether the content has no vapour space to swell into.
+        is_liquid_full: bool [""],
         /// tuple of Notice: Doubts and cautions.
         notices: Notices [""],
     }
@@ -124,6 +137,8 @@ impl From<CylinderContent> for PyCylinderContent {
             heel: content.heel,
             usable_mass: content.usable_mass,
             liquid_full_temperature: content.liquid_full_temperature,
+            liquid_full_mass: content.liquid_full_mass,
+            is_liquid_full: content.is_liquid_full,
             notices: content.notices.as_slice().into(),
         }
     }

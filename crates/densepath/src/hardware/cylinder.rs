@@ -22,6 +22,7 @@ pub struct Cylinder {
     mass: f64,
     withdrawal: Withdrawal,
     is_helium_padded: bool,
+    allows_liquid_full: bool,
 }
 
 /// What fills a cylinder.
@@ -56,6 +57,11 @@ pub struct CylinderContent {
     pub usable_mass: f64,
     /// Temperature in K above which the vessel is full of liquid; none if the liquid vanishes first.
     pub liquid_full_temperature: Option<f64>,
+    /// Mass in kg of the liquid that fills the vessel at this temperature: a larger content leaves no vapour space; none where no
+    /// liquid boils.
+    pub liquid_full_mass: Option<f64>,
+    /// Whether the content has no vapour space to swell into: liquid only, or a fluid denser than at its critical point.
+    pub is_liquid_full: bool,
     /// What to know.
     pub notices: Vec<Notice>,
 }
@@ -68,6 +74,7 @@ impl Cylinder {
             mass: positive(Quantity::Mass, mass)?,
             withdrawal,
             is_helium_padded: false,
+            allows_liquid_full: false,
         })
     }
 
@@ -77,6 +84,16 @@ impl Cylinder {
     pub fn with_helium_pad(self) -> Self {
         Self {
             is_helium_padded: true,
+            ..self
+        }
+    }
+
+    /// The cylinder of somebody who knows and means that it has no vapour space at its temperature. Without this word such a cylinder
+    /// feeds no pump (error 506); with it the cautions stay.
+    #[must_use]
+    pub fn allowing_liquid_full(self) -> Self {
+        Self {
+            allows_liquid_full: true,
             ..self
         }
     }
@@ -100,6 +117,9 @@ impl Cylinder {
     ///
     /// *Valid* for a rigid vessel; of a mixture at its first filling. *Source*: the lever rule on the mean density where liquid
     /// and vapour coexist, the equation of state at that density elsewhere.
+    ///
+    /// A content without vapour space is computed, and told as a caution: this is how its danger is learned. It is [`Cylinder::supply`]
+    /// that refuses it.
     ///
     /// Error 102 for a filling denser than the equation of state allows, 303 where a part of it is solid.
     pub fn content(&self, fluid: &Fluid, temperature: f64) -> Result<CylinderContent> {
@@ -140,7 +160,11 @@ impl Cylinder {
             }
             Filling::VapourOnly | Filling::Supercritical => self.mass,
         };
-        let mut notices = notices(filling, &state, liquid_full_temperature);
+        let is_liquid_full = has_no_vapour_space(&state)?;
+        let mut notices = notices(filling, &state);
+        if is_liquid_full {
+            notices.push(no_vapour_space(&state, liquid_full_temperature));
+        }
         if filling == Filling::LiquidAndVapour && fluid.is_mixture() {
             notices.push(drift());
         }
@@ -155,6 +179,11 @@ impl Cylinder {
             heel,
             usable_mass: self.mass - heel,
             liquid_full_temperature,
+            liquid_full_mass: fluid
+                .bubble_point_at_temperature(temperature)
+                .ok()
+                .map(|boiling| boiling.liquid.density() * self.volume),
+            is_liquid_full,
             state,
             notices,
         })
@@ -163,28 +192,50 @@ impl Cylinder {
     /// The fluid that leaves the cylinder at a temperature T in K: boiling liquid or dry vapour where both coexist, the
     /// content itself otherwise.
     ///
-    /// Errors as [`Cylinder::content`], and 101 for so much liquid that it would burst any cylinder.
+    /// Errors as [`Cylinder::content`]; 506 for a content without vapour space that was not allowed
+    /// ([`Cylinder::allowing_liquid_full`]), and, allowed or not, 101 for so much of it that it would burst any cylinder.
     pub fn supply(&self, fluid: &Fluid, temperature: f64) -> Result<State> {
-        let content = self.content(fluid, temperature)?.state;
-        // Permanent gases are kept at higher pressures, but not as dense as at their critical point.
-        let is_dense = if fluid.is_mixture() {
-            content.phase() == Phase::Liquid
-        } else {
-            content.density() > fluid.critical_point()?.density
-        };
-        if is_dense && content.pressure() > TEST_PRESSURE_MAX {
-            return Err(Error::Domain {
-                quantity: Quantity::Pressure,
-                value: content.pressure(),
-                rule: "at most 25 MPa, the test pressure of the strongest cylinders for liquefied carbon dioxide: the mass given \
-                       fills the volume given with liquid and would burst it",
-            });
+        let content = self.content(fluid, temperature)?;
+        if content.is_liquid_full {
+            self.require_leave_for_liquid_full(fluid, &content)?;
         }
+        let content = content.state;
         let drawn = match self.withdrawal {
             Withdrawal::Liquid => content.liquid(),
             Withdrawal::Vapour => content.vapour(),
         };
         Ok(drawn.unwrap_or(&content).clone())
+    }
+
+    /// Error 101 for a full content beyond every test pressure, 506 for one that was not allowed.
+    fn require_leave_for_liquid_full(
+        &self,
+        fluid: &Fluid,
+        content: &CylinderContent,
+    ) -> Result<()> {
+        let pressure = content.state.pressure();
+        if pressure > TEST_PRESSURE_MAX {
+            return Err(Error::Domain {
+                quantity: Quantity::Pressure,
+                value: pressure,
+                rule: "at most 25 MPa, the test pressure of the strongest cylinders for liquefied carbon dioxide: the mass given \
+                       fills the volume given with liquid and would burst it",
+            });
+        }
+        if self.allows_liquid_full {
+            return Ok(());
+        }
+        let limit = match content.liquid_full_mass {
+            Some(mass) => mass,
+            // Above the critical temperature no content has a vapour space, but less than this never swells to the whole volume as liquid.
+            None => fluid.critical_point()?.density * self.volume,
+        };
+        Err(Error::LiquidFull {
+            mass: self.mass,
+            limit,
+            temperature: content.state.temperature(),
+            full_from: content.liquid_full_temperature,
+        })
     }
 
     /// Time in s for which a mass flow rate in kg/s can be drawn as liquid from a content.
@@ -254,42 +305,54 @@ fn drift() -> Notice {
     .about(Quantity::AmountFraction)
 }
 
-fn notices(filling: Filling, state: &State, full: Option<f64>) -> Vec<Notice> {
+/// Whether a content is liquid only, or denser than at its critical point: no vapour is left that gives way when it swells. Permanent gases
+/// are kept at higher pressures, but not as dense as that; of a mixture only a liquid is called full.
+fn has_no_vapour_space(content: &State) -> Result<bool> {
+    let fluid = content.fluid();
+    Ok(match content.phase() {
+        Phase::Liquid => true,
+        Phase::LiquidVapour => false,
+        _ => !fluid.is_mixture() && content.density() > fluid.critical_point()?.density,
+    })
+}
+
+/// The danger of a content without vapour space.
+fn no_vapour_space(state: &State, full: Option<f64>) -> Notice {
+    let rise = state.dp_dt_rho().map_or(String::new(), |slope| {
+        format!(", rising by {} bar/K", rounded(slope / BAR))
+    });
+    let from = full.map_or(String::new(), |t| {
+        format!(" It is so above {} degC.", rounded(to_celsius(t)))
+    });
+    Notice::new(
+        NoticeCode::BlockedInLiquid,
+        format!(
+            "the cylinder has no vapour space at {} degC, {} bar(a){rise}: its content has swollen to the whole volume.{from} Keep it cool, do \
+             not block its relief device, and have its filling checked by the supplier",
+            rounded(to_celsius(state.temperature())),
+            rounded(state.pressure() / BAR)
+        ),
+    )
+    .about(Quantity::Pressure)
+}
+
+fn notices(filling: Filling, state: &State) -> Vec<Notice> {
     let degc = rounded(to_celsius(state.temperature()));
     let bar = rounded(state.pressure() / BAR);
-    let level =
-        |text: String| Notice::new(NoticeCode::CylinderLevel, text).about(Quantity::Pressure);
-    match filling {
-        Filling::LiquidAndVapour => Vec::new(),
-        Filling::LiquidFull => {
-            let rise = state.dp_dt_rho().map_or(String::new(), |slope| {
-                format!(", rising by {} bar/K", rounded(slope / BAR))
-            });
-            let from = full.map_or(String::new(), |t| {
-                format!(" It is so above {} degC.", rounded(to_celsius(t)))
-            });
-            vec![
-                level(format!(
-                    "the cylinder holds liquid only at {degc} degC: its pressure is {bar} bar(a), above the vapour pressure"
-                )),
-                Notice::new(
-                    NoticeCode::BlockedInLiquid,
-                    format!(
-                        "the cylinder is full of liquid at {degc} degC, {bar} bar(a){rise}.{from} Keep it cool, do not \
-                         block its relief device, and have its filling checked by the supplier"
-                    ),
-                )
-                .about(Quantity::Pressure),
-            ]
-        }
-        Filling::VapourOnly => vec![level(format!(
+    let level = match filling {
+        Filling::LiquidAndVapour => return Vec::new(),
+        Filling::LiquidFull => format!(
+            "the cylinder holds liquid only at {degc} degC: its pressure is {bar} bar(a), above the vapour pressure"
+        ),
+        Filling::VapourOnly => format!(
             "no liquid is left in the cylinder at {degc} degC, {bar} bar(a): a pump for liquid cannot be fed from it"
-        ))],
-        Filling::Supercritical => vec![level(format!(
+        ),
+        Filling::Supercritical => format!(
             "at {degc} degC the cylinder is above the critical temperature and holds no liquid ({bar} bar(a)): a pump for \
              liquid cannot be fed from it"
-        ))],
-    }
+        ),
+    };
+    vec![Notice::new(NoticeCode::CylinderLevel, level).about(Quantity::Pressure)]
 }
 
 #[cfg(test)]
@@ -383,6 +446,62 @@ mod tests {
         assert!(close(day, 1.40743, 1e-5));
         let time = Cylinder::running_time(&content(20.0), 2.93214 * GRAM_PER_MINUTE).unwrap();
         assert!(close(time / (8.0 * HOUR), 15.80, 1e-3));
+    }
+
+    /// Liquid of 710.502 kg/m3 at 25 degC fills 40 L with 28.42008 kg (CoolProp 8.0.0); 467.6 kg/m3 are critical (Span and Wagner, J. Phys.
+    /// Chem. Ref. Data 25, 1509, 1996, doi 10.1063/1.555991).
+    #[test]
+    fn without_leave_a_cylinder_full_of_liquid_feeds_no_pump() {
+        let refused = |cylinder: &Cylinder, degc: f64| {
+            let error = cylinder.supply(&co2(), from_celsius(degc)).unwrap_err();
+            assert_eq!(error.code(), 506, "{error}");
+            let text = error.to_string();
+            assert!(text.contains("allow_liquid_full") && text.contains("30 kg"));
+            assert!(text.contains("22.06"), "{text}");
+            (error.value().unwrap(), error.max().unwrap())
+        };
+        let (mass, limit) = refused(&cylinder(), 25.0);
+        assert!((mass, limit) == (30.0, limit) && close(limit, 28.42008, 1e-6));
+        assert!(close(refused(&cylinder(), 40.0).1, 0.04 * 467.6, 1e-4));
+        let vapour = Cylinder::new(0.04, 30.0, Withdrawal::Vapour).unwrap();
+        refused(&vapour, 25.0);
+        // What is told as the largest content feeds, and a little more does not.
+        for (share, feeds) in [(1.0 - 1e-6, true), (1.0 + 1e-6, false)] {
+            let filled = Cylinder::new(0.04, limit * share, Withdrawal::Liquid).unwrap();
+            let supply = filled.supply(&co2(), from_celsius(25.0));
+            assert_eq!(supply.is_ok(), feeds);
+        }
+    }
+
+    #[test]
+    fn with_leave_a_full_cylinder_feeds_and_keeps_its_cautions() {
+        let allowed = cylinder().allowing_liquid_full();
+        let supply = allowed.supply(&co2(), from_celsius(25.0)).unwrap();
+        assert!(close(supply.pressure() / BAR, 71.6846, 1e-5));
+        for degc in [25.0, 40.0] {
+            let told = allowed.content(&co2(), from_celsius(degc)).unwrap();
+            assert!(told.is_liquid_full);
+            let is_caution = |notice: &Notice| notice.code == NoticeCode::BlockedInLiquid;
+            assert!(told.notices.iter().any(is_caution), "{degc}");
+        }
+        let crammed = Cylinder::new(0.04, 45.0, Withdrawal::Liquid).unwrap();
+        let error = crammed.allowing_liquid_full().supply(&co2(), 298.15);
+        assert_eq!(error.unwrap_err().code(), 101);
+    }
+
+    #[test]
+    fn a_mixture_that_fills_its_cylinder_feeds_no_pump() {
+        let fluid = Fluid::mixture(&[("carbon dioxide", 0.95), ("methanol", 0.05)]).unwrap();
+        let boiling = fluid.bubble_point_at_temperature(293.15).unwrap().liquid;
+        let filled = |share: f64| {
+            let mass = boiling.density() * 0.04 * share;
+            let cylinder = Cylinder::new(0.04, mass, Withdrawal::Liquid).unwrap();
+            cylinder.supply(&fluid, 293.15)
+        };
+        assert!(filled(0.98).is_ok());
+        let error = filled(1.02).unwrap_err();
+        assert_eq!(error.code(), 506);
+        assert!(close(error.max().unwrap(), boiling.density() * 0.04, 1e-9));
     }
 
     #[test]

@@ -109,8 +109,12 @@ fn cylinder(table: &Reader<'_>) -> Result<Cylinder> {
         _ => Withdrawal::Liquid,
     };
     let cylinder = Cylinder::new(table.number("volume")?, table.number("mass")?, withdrawal)?;
-    Ok(match table.optional_boolean("helium_padded")? {
+    let cylinder = match table.optional_boolean("helium_padded")? {
         Some(true) => cylinder.with_helium_pad(),
+        _ => cylinder,
+    };
+    Ok(match table.optional_boolean("allow_liquid_full")? {
+        Some(true) => cylinder.allowing_liquid_full(),
         _ => cylinder,
     })
 }

@@ -178,7 +178,7 @@ pub(super) fn geometries() -> [String; 4] {
     let padded = changed(
         PACKED,
         "mass = \"28 kg\"",
-        "mass = \"28 kg\"\nhelium_padded = true",
+        "mass = \"28 kg\"\nhelium_padded = true\nallow_liquid_full = true",
     );
     let piston = "pressure = \"200 bar\"\nlargest_displacement = \"2 mL/min\"";
     let barrel = changed(CAPILLARY, "pressure = \"200 bar\"", piston);

@@ -3,7 +3,7 @@
 use super::tests::{CAPILLARY, DENSITIES, PACKED, changed, close, geometries, refused};
 use super::*;
 use densepath_fluid::units::BAR;
-use densepath_fluid::{Fluid, State};
+use densepath_fluid::{Fluid, NoticeCode, State};
 
 /// A segment of each shape, by its closed form.
 #[test]
@@ -237,4 +237,28 @@ fn what_a_pump_cannot_have_is_refused() {
             "{keys}: {found} {text}"
         );
     }
+}
+
+/// 40 L with 30 kg are full of liquid from 22.06 degC on (CoolProp 8.0.0).
+#[test]
+fn a_document_says_that_its_full_cylinder_is_meant() {
+    let full = |leave: &str| {
+        let text = changed(PACKED, "mass = \"28 kg\"", "mass = \"30 kg\"");
+        let warm = format!("temperature = \"25 degC\"\n{leave}");
+        read_method(&changed(&text, "temperature = \"20 degC\"", &warm))
+            .unwrap()
+            .solve()
+    };
+    for leave in ["", "allow_liquid_full = false"] {
+        let error = full(leave).unwrap_err();
+        assert_eq!(
+            (error.root().code(), error.element()),
+            (506, Some("supply cylinder"))
+        );
+    }
+    let notices = full("allow_liquid_full = true").unwrap().notices;
+    let told = notices.iter().any(|notice| {
+        notice.code == NoticeCode::BlockedInLiquid && notice.station == "supply cylinder"
+    });
+    assert!(told);
 }

@@ -259,6 +259,12 @@ pub const PARTS: &[Table] = &[
                 Holds::Boolean,
                 "whether helium presses the liquid out: a caution, nothing is computed from it; false if not stated",
             ),
+            Field::optional(
+                "allow_liquid_full",
+                Holds::Boolean,
+                "whether it is known and meant that the content leaves no vapour space at this temperature; without it such a cylinder is \
+                 refused (error 506), with it the cautions stay; false if not stated",
+            ),
         ],
     },
     Table {
