@@ -53,6 +53,7 @@ const LAYERS: &[Layer] = &[
             "densepath_fluid::error",
             "densepath_fluid::notice",
             "densepath_fluid::num",
+            "densepath_fluid::prelude",
         ],
         may_use: &[],
     },
