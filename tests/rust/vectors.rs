@@ -1,8 +1,8 @@
 //! The published check values, to the printed digit.
 
-use densepath::fluid::eos::lines::Line;
-use densepath::fluid::eos::solid::{Solid, SolidPoint, TriplePoint};
-use densepath::{Fluid, Quantity, State};
+use densepath_fluid::eos::lines::Line;
+use densepath_fluid::eos::solid::{Solid, SolidPoint, TriplePoint};
+use densepath_fluid::{Fluid, Quantity, State};
 use densepath_tests::{Check, Vectors, names, read};
 
 /// Density in kg/m3 that stands for the limit of zero density.

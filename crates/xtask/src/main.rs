@@ -1,6 +1,7 @@
 //! The project's commands: `cargo xtask <command>`.
 
 mod api;
+mod bare;
 mod bench;
 mod c;
 mod demo;

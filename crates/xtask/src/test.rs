@@ -1,6 +1,7 @@
 //! `cargo xtask test`: every check and test, one named step after the other.
 
 use crate::api;
+use crate::bare;
 use crate::c;
 use crate::header;
 use crate::layers;
@@ -96,6 +97,11 @@ const STEPS: &[Step] = &[
         name: "package",
         purpose: "the crates can be packed",
         action: package::check,
+    },
+    Step {
+        name: "bare",
+        purpose: "the crate of fluids needs an allocator, and no standard library",
+        action: bare::test,
     },
     Step {
         name: "c",
