@@ -45,7 +45,7 @@ impl Jacket {
     }
 
     /// The wall with conduction along it, insulated at both ends: wall and fluid are then solved together, march by march, which takes
-    /// some five times as long; error 401 where a march does not come through, as beside a wall that cools steadily. Matters where the surroundings change within some millimetres, and at a tip that cools.
+    /// some five to ten times as long. Matters where the surroundings change within some millimetres, and at a tip that cools.
     #[must_use]
     pub fn with_conduction_along(self) -> Self {
         Self {

@@ -35,16 +35,26 @@ impl Medium for RealFluid<'_> {
         }
     }
 
-    /// Of one phase after [`nusselt_number`]; of two phases with the properties of the liquid at the Reynolds number of the
-    /// homogeneous mixture, which leaves out what boiling at the wall adds (common practice, no source).
+    /// Of one phase after [`nusselt_number`]; of two phases between those of the liquid and of the vapour by mass, each at the Reynolds
+    /// number of the homogeneous mixture. That leaves out what boiling at the wall adds, and lets the wall dry out as the vapour takes
+    /// over (common practice, no source); where it jumped at a border of phases, a flow could not leave that border.
     fn film_conductance(&self, point: &Point, reynolds_number: f64) -> Result<f64> {
         let state = self.state(point.local.temperature, point.local.density)?;
-        let wetting = state.liquid().unwrap_or(&state);
-        let conductivity = wetting.thermal_conductivity()?;
-        let heat_capacity = wetting.specific_isobaric_heat_capacity()?;
-        let prandtl = wetting.dynamic_viscosity()? * heat_capacity / conductivity;
-        film_conductance(conductivity, nusselt_number(reynolds_number, prandtl)?)
+        let film = |phase: &State| film_of(phase, reynolds_number);
+        match (state.liquid(), state.vapour(), point.vapour_fraction) {
+            (Some(liquid), Some(vapour), Some(share)) => {
+                Ok((1.0 - share) * film(liquid)? + share * film(vapour)?)
+            }
+            _ => film(&state),
+        }
     }
+}
+
+fn film_of(phase: &State, reynolds_number: f64) -> Result<f64> {
+    let conductivity = phase.thermal_conductivity()?;
+    let heat_capacity = phase.specific_isobaric_heat_capacity()?;
+    let prandtl = phase.dynamic_viscosity()? * heat_capacity / conductivity;
+    film_conductance(conductivity, nusselt_number(reynolds_number, prandtl)?)
 }
 
 fn local(state: &State) -> Result<Local> {
@@ -150,6 +160,30 @@ mod tests {
             assert!(
                 close(wave, expected, 1e-5),
                 "{temperature} {density}: {wave} {expected}"
+            );
+        }
+    }
+
+    /// A jump would hold a flow at the border: heat too little on its dry side, too much on its wet side.
+    #[test]
+    fn the_film_does_not_jump_where_phases_appear() {
+        let fluid = co2();
+        let film = |density: f64, reynolds_number: f64| {
+            let point = RealFluid(&fluid).point(260.0, density).unwrap();
+            let conductance = RealFluid(&fluid).film_conductance(&point, reynolds_number);
+            (point.vapour_fraction, conductance.unwrap())
+        };
+        let found = fluid.saturation_at_temperature(260.0).unwrap();
+        let [wet, dry] = [found.liquid.density(), found.vapour.density()];
+        for reynolds_number in [500.0, 20_000.0] {
+            for (border, outwards) in [(wet, 1.0), (dry, -1.0)] {
+                let beside = |side: f64| film(border * (1.0 + 1e-7 * side), reynolds_number);
+                let ((one, outside), (two, inside)) = (beside(outwards), beside(-outwards));
+                assert!(one.is_none() && two.is_some());
+                assert!(close(outside, inside, 1e-5), "{outside} {inside}");
+            }
+            assert!(
+                film(wet * 1.001, reynolds_number).1 > 2.0 * film(dry * 0.999, reynolds_number).1
             );
         }
     }

@@ -178,6 +178,55 @@ fn heat_flows_along_the_wall_to_a_tip_outside_the_heater() {
     assert!(close(one.mass_flow_rate, other.mass_flow_rate, 1e-3));
 }
 
+/// Surroundings that fall steadily from 100 to 0 degC: the fluid boils dry against them and flows on.
+fn falling(thermal_conductivity: f64) -> Jacket {
+    let outside = Profile::new(vec![(0.0, 373.15), (0.2, 273.15)]).unwrap();
+    Jacket::new(375e-6, thermal_conductivity, 1000.0, outside).unwrap()
+}
+
+#[test]
+fn surroundings_that_cool_steadily_are_marched_along() {
+    let flow = passage(
+        &heated(RestrictorHeating::Jacket(falling(1.4))),
+        100.0,
+        200.0,
+    );
+    // Colder and denser than at 100 degC all along (11.570333 mg/min, CoolProp 8.0.0), more passes.
+    assert!(flow.mass_flow_rate > 1.3 * 11.570333 * MILLIGRAM);
+    assert!(
+        flow.profile
+            .windows(2)
+            .all(|pair| pair[1].pressure <= pair[0].pressure)
+    );
+    // What left through the wall is missing in the stream.
+    let total = |end: &RestrictorEnd| {
+        let state = State::from_t_rho(&co2(), end.temperature, end.density).unwrap();
+        state.specific_enthalpy() + 0.5 * end.velocity.powi(2)
+    };
+    let gained = flow.mass_flow_rate * (total(&flow.exit) - total(&flow.inlet));
+    assert!(
+        close(gained, flow.heat_flow_rate, 1e-5),
+        "{gained} {}",
+        flow.heat_flow_rate
+    );
+}
+
+/// Minutes without optimisation: `cargo test --release -p densepath cools_steadily -- --ignored`.
+#[test]
+#[ignore = "a campaign"]
+fn a_wall_that_conducts_and_cools_steadily_is_solved() {
+    for conductivity in [1.4, 16.0] {
+        let flow =
+            |jacket: Jacket| passage(&heated(RestrictorHeating::Jacket(jacket)), 100.0, 200.0);
+        let plain = flow(falling(conductivity));
+        let along = flow(falling(conductivity).with_conduction_along());
+        assert!(close(along.mass_flow_rate, plain.mass_flow_rate, 1e-3));
+        // Conduction fills up the coldest end of the wall.
+        let end = |flow: &RestrictorFlow| flow.wall_temperatures.last().unwrap().1;
+        assert!(end(&along) > end(&plain), "{} {}", end(&along), end(&plain));
+    }
+}
+
 #[test]
 fn a_wall_profile_counts_along_the_bore() {
     let ramp = Profile::new(vec![(0.0, 373.15), (0.2, 473.15)]).unwrap();
