@@ -90,6 +90,18 @@ impl State {
     /// bounds; for the refractive index relative to n - 1.
     ///
     /// Error 202 where neither is known: outside the regions, near the critical point, and for other properties.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, Quantity, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // Span and Wagner 1996 state 0.03 % to 0.05 % for densities up to 30 MPa.
+    /// let column = State::from_tp(&co2, 313.15, 15e6)?;
+    /// assert!((1e-4..=5e-4).contains(&column.uncertainty(Quantity::Density)?));
+    /// // Close to the critical point nothing is stated, and nothing is made up.
+    /// let near = State::from_tp(&co2, 304.5, 7.4e6)?;
+    /// assert_eq!(near.uncertainty(Quantity::Density).unwrap_err().code(), 202);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn uncertainty(&self, property: Quantity) -> Result<f64> {
         Ok(self.stated_uncertainty(property)?.relative)
     }
@@ -163,6 +175,13 @@ impl State {
 
 impl State {
     /// The doubts that belong to the state itself, then those of its transport properties.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, NoticeCode, State};
+    /// let near = State::from_tp(&Fluid::new("CO2")?, 305.0, 7.5e6)?;
+    /// assert!(near.all_notices().iter().any(|notice| notice.code == NoticeCode::NearCritical));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn all_notices(&self) -> Vec<Notice> {
         let mut notices = self.notices();
         notices.extend(self.transport_notices());
@@ -187,6 +206,15 @@ impl Saturation {
     }
 
     /// The uncertainty of [`Saturation::uncertainty`] and where it comes from.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, Quantity};
+    /// let boiling = Fluid::new("CO2")?.saturation_at_temperature(280.0)?;
+    /// let stated = boiling.stated_uncertainty(Quantity::Pressure)?;
+    /// assert_eq!(stated.relative, boiling.uncertainty(Quantity::Pressure)?);
+    /// assert_eq!(stated.compared_with, None);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn stated_uncertainty(&self, property: Quantity) -> Result<StatedUncertainty<'static>> {
         let fluid = self.liquid.fluid();
         let known = match property {
@@ -216,6 +244,14 @@ impl Saturation {
 
 impl Fluid {
     /// Relative standard uncertainty of a property at a temperature T in K and a pressure p in Pa; as [`State::uncertainty`].
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, Quantity, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// assert_eq!(co2.uncertainty(Quantity::Density, 313.15, 15e6)?, state.uncertainty(Quantity::Density)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn uncertainty(&self, property: Quantity, temperature: f64, pressure: f64) -> Result<f64> {
         State::from_tp(self, temperature, pressure)?.uncertainty(property)
     }

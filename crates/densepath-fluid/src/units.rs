@@ -38,11 +38,22 @@ pub const MILLIGRAM_PER_MINUTE: f64 = 1e-6 / MINUTE;
 pub const GRAM_PER_MILLILITRE: f64 = 1e3;
 
 /// Temperature in K from degrees Celsius.
+///
+/// ```
+/// use densepath_fluid::units::from_celsius;
+/// assert_eq!(from_celsius(0.0), 273.15);
+/// assert_eq!(from_celsius(40.0), 313.15);
+/// ```
 pub fn from_celsius(temperature_degc: f64) -> f64 {
     temperature_degc + crate::consts::ICE_POINT
 }
 
 /// Degrees Celsius from a temperature in K.
+///
+/// ```
+/// use densepath_fluid::units::{from_celsius, to_celsius};
+/// assert!((to_celsius(from_celsius(40.0)) - 40.0).abs() < 1e-12);
+/// ```
 pub fn to_celsius(temperature: f64) -> f64 {
     temperature - crate::consts::ICE_POINT
 }

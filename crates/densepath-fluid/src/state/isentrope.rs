@@ -18,6 +18,15 @@ impl State {
     /// The state at a specific enthalpy h in J/kg and a specific entropy s in J/(kg K); two phases inside the dome.
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 402 outside.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_hs(&co2, state.specific_enthalpy(), state.specific_entropy())?;
+    /// assert!((same.pressure() / 15e6 - 1.0).abs() < 1e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_hs(fluid: &Fluid, specific_enthalpy: f64, specific_entropy: f64) -> Result<Self> {
         from_caloric(
             fluid,
@@ -32,6 +41,15 @@ impl State {
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 402 outside.
     /// *Uncertainty*: of a liquid under low pressure the internal energy hardly depends on the pressure, which is then poorly
     /// determined.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_su(&co2, state.specific_entropy(), state.specific_internal_energy())?;
+    /// assert!((same.pressure() / 15e6 - 1.0).abs() < 1e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_su(
         fluid: &Fluid,
         specific_entropy: f64,

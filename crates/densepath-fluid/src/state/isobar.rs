@@ -31,6 +31,16 @@ impl State {
     /// The state at a pressure p in Pa and a specific enthalpy h in J/kg; two phases inside the dome.
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // A heater of 2 W in a stream of 3 g/min behind the regulator.
+    /// let cold = State::from_tp(&co2, 313.15, 15e6)?.expand_to(2e6)?;
+    /// let warm = State::from_ph(&co2, 2e6, cold.specific_enthalpy() + 2.0 / (3e-3 / 60.0))?;
+    /// assert!((warm.specific_enthalpy() - cold.specific_enthalpy() - 40e3).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_ph(fluid: &Fluid, pressure: f64, specific_enthalpy: f64) -> Result<Self> {
         Self::from_caloric(
             fluid,
@@ -43,6 +53,17 @@ impl State {
     /// The state at a pressure p in Pa and a specific entropy s in J/(kg K); two phases inside the dome.
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let suction = State::from_tp(&co2, 278.15, 5.5e6)?;
+    /// let delivery = State::from_ps(&co2, 20e6, suction.specific_entropy())?;
+    /// // The work of an ideal pump on a liquid is nearly dp/rho.
+    /// let work = delivery.specific_enthalpy() - suction.specific_enthalpy();
+    /// assert!((work * suction.density() / 14.5e6 - 1.0).abs() < 0.05);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_ps(fluid: &Fluid, pressure: f64, specific_entropy: f64) -> Result<Self> {
         Self::from_caloric(fluid, pressure, Quantity::SpecificEntropy, specific_entropy)
     }
@@ -50,6 +71,15 @@ impl State {
     /// The state at a pressure p in Pa and a specific internal energy u in J/kg; two phases inside the dome.
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_pu(&co2, 15e6, state.specific_internal_energy())?;
+    /// assert!((same.temperature() - 313.15).abs() < 1e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_pu(fluid: &Fluid, pressure: f64, specific_internal_energy: f64) -> Result<Self> {
         Self::from_caloric(
             fluid,

@@ -16,6 +16,15 @@ impl State {
     /// with the fluid or alone where it is known, three phases at the triple point.
     ///
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_rho_h(&co2, state.density(), state.specific_enthalpy())?;
+    /// assert!((same.temperature() - 313.15).abs() < 1e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_rho_h(fluid: &Fluid, density: f64, specific_enthalpy: f64) -> Result<Self> {
         from_caloric(
             fluid,
@@ -29,6 +38,15 @@ impl State {
     /// with the fluid or alone where it is known, three phases at the triple point.
     ///
     /// *Valid* in the range of the equation of state of the fluid; error 102 outside.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_rho_s(&co2, state.density(), state.specific_entropy())?;
+    /// assert!((same.temperature() - 313.15).abs() < 1e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_rho_s(fluid: &Fluid, density: f64, specific_entropy: f64) -> Result<Self> {
         from_caloric(fluid, density, Quantity::SpecificEntropy, specific_entropy)
     }

@@ -29,6 +29,15 @@ impl State {
     ///
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside. Not unique where the fluid
     /// shrinks when it is warmed, as water below 4 degC does: error 403 if there are two states.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_ts(&co2, 313.15, state.specific_entropy())?;
+    /// assert!((same.pressure() / 15e6 - 1.0).abs() < 1e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_ts(fluid: &Fluid, temperature: f64, specific_entropy: f64) -> Result<Self> {
         from_caloric(
             fluid,
@@ -66,6 +75,15 @@ impl State {
     /// *Valid* in the range of the equation of state of the fluid, from 1 kPa on; error 102 outside. Error 403 if two states
     /// share both, which takes very high pressures.
     /// *Uncertainty*: of a dilute gas the internal energy hardly depends on the pressure, which is then poorly determined.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_tu(&co2, 313.15, state.specific_internal_energy())?;
+    /// assert!((same.pressure() / 15e6 - 1.0).abs() < 1e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_tu(fluid: &Fluid, temperature: f64, specific_internal_energy: f64) -> Result<Self> {
         from_caloric(
             fluid,

@@ -30,6 +30,16 @@ use crate::error::Result;
 use crate::fluids::uncertainty::FluidPhase;
 
 /// Which phases a state consists of.
+///
+/// ```
+/// use densepath_fluid::{Fluid, Phase, State};
+/// let co2 = Fluid::new("carbon dioxide")?;
+/// let column = State::from_tp(&co2, 313.15, 15e6)?;
+/// assert_eq!(column.phase(), Phase::Supercritical);
+/// assert_eq!(State::from_tp(&co2, 278.15, 6e6)?.phase(), Phase::Liquid);
+/// assert_eq!(column.expand_to(101_325.0)?.phase(), Phase::SolidVapour);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Phase {
@@ -71,6 +81,10 @@ impl Phase {
     ];
 
     /// The word used in reports.
+    ///
+    /// ```
+    /// assert_eq!(densepath_fluid::Phase::LiquidVapour.name(), "liquid + vapour");
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Phase::Liquid => "liquid",
@@ -87,6 +101,12 @@ impl Phase {
     }
 
     /// Whether the fluid is one phase without solid.
+    ///
+    /// ```
+    /// use densepath_fluid::Phase;
+    /// assert!(Phase::Supercritical.is_single_fluid());
+    /// assert!(!Phase::LiquidVapour.is_single_fluid() && !Phase::Solid.is_single_fluid());
+    /// ```
     pub const fn is_single_fluid(self) -> bool {
         self.fluid().is_some()
     }
@@ -103,6 +123,18 @@ impl Phase {
 }
 
 /// The state of a fluid at one point; immutable.
+///
+/// ```
+/// use densepath_fluid::{Fluid, State};
+/// let co2 = Fluid::new("carbon dioxide")?;
+/// let state = State::from_tp(&co2, 313.15, 15e6)?;
+/// // An independent implementation of Span and Wagner 1996 has 780.233 kg/m3.
+/// assert!((state.density() - 780.233).abs() < 1e-3);
+/// // Any other pair of variables leads to the same state.
+/// let same = State::from_ph(&co2, 15e6, state.specific_enthalpy())?;
+/// assert!((same.temperature() - 313.15).abs() < 1e-8);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct State {
     fluid: Fluid,
@@ -216,6 +248,16 @@ fn phase_of(parts: &[Part]) -> Phase {
 }
 
 /// Liquid and vapour in equilibrium, each as a state.
+///
+/// ```
+/// use densepath_fluid::Fluid;
+/// // Span and Wagner, J. Phys. Chem. Ref. Data 25, 1509 (1996), Table 34: triple point.
+/// let boiling = Fluid::new("carbon dioxide")?.saturation_at_temperature(216.592)?;
+/// assert!((boiling.pressure - 517.96e3).abs() < 5.0);
+/// assert!((boiling.liquid.density() - 1178.46).abs() < 0.005);
+/// assert!((boiling.vapour.density() - 13.761).abs() < 0.0005);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Saturation {
     /// Temperature T in K.
@@ -230,21 +272,52 @@ pub struct Saturation {
 
 impl State {
     /// The fluid.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// assert_eq!(state.fluid().name(), "carbon dioxide");
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn fluid(&self) -> &Fluid {
         &self.fluid
     }
 
     /// Temperature T in K.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// // Dry ice at 1 atm lies at 194.686 K.
+    /// let snow = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?.expand_to(101_325.0)?;
+    /// assert!((snow.temperature() - 194.686).abs() < 0.1);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn temperature(&self) -> f64 {
         self.temperature
     }
 
     /// Pressure p in Pa, absolute.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_t_rho(&Fluid::new("CO2")?, 313.15, 780.233)?;
+    /// assert!((state.pressure() / 15e6 - 1.0).abs() < 1e-5);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure(&self) -> f64 {
         self.pressure
     }
 
     /// Density rho in kg/m3, of all phases together.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // A syringe barrel at 5 degC and 200 bar holds liquid denser than 40 degC and 100 bar in the column.
+    /// let (barrel, column) = (State::from_tp(&co2, 278.15, 20e6)?, State::from_tp(&co2, 313.15, 10e6)?);
+    /// assert!((column.density() - 628.612).abs() < 1e-3 && barrel.density() > column.density());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn density(&self) -> f64 {
         self.density
     }
@@ -254,6 +327,14 @@ impl State {
     /// One phase of a mixture is named around the stable critical point of liquid and vapour of its composition, which is
     /// sought once: supercritical at or above both its temperature and its pressure, else liquid if denser and colder than
     /// it, else vapour.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, Phase, State};
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// assert_eq!(State::from_tp(&blend, 313.15, 15e6)?.phase(), Phase::Liquid);
+    /// assert_eq!(State::from_tp(&blend, 313.15, 5e6)?.phase(), Phase::LiquidVapour);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn phase(&self) -> Phase {
         match (self.phase, self.fluid.mixed()) {
             (Some(phase), _) => phase,
@@ -263,6 +344,13 @@ impl State {
     }
 
     /// Whether the state is one fluid phase; cheaper to ask than its word.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let column = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// assert!(column.is_one_phase() && !column.expand_to(101_325.0)?.is_one_phase());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_one_phase(&self) -> bool {
         matches!(self.content, Content::One { .. })
     }
@@ -278,6 +366,19 @@ impl State {
     /// The fluid phases by falling density, each with its mass fraction; the state itself where it is one phase.
     ///
     /// Each is a state of its own, whose fluid has the composition of the phase.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let state = State::from_tp(&blend, 313.15, 5e6)?;
+    /// let phases = state.fluid_phases();
+    /// assert_eq!(phases.len(), 2);
+    /// assert!((phases.iter().map(|(w, _)| w).sum::<f64>() - 1.0).abs() < 1e-12);
+    /// // The denser phase holds the methanol.
+    /// let methanol = |k: usize| phases[k].1.fluid().amount_fractions()[1];
+    /// assert!(methanol(0) > 0.1 && methanol(1) < 0.1);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn fluid_phases(&self) -> Vec<(f64, &State)> {
         match &self.content {
             Content::One { .. } => vec![(1.0, self)],
@@ -290,6 +391,17 @@ impl State {
     }
 
     /// Mass fraction of vapour: 1 for a vapour, 0 for a liquid, between for two phases; nothing above the critical point.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let boiling = co2.saturation_at_temperature(293.15)?;
+    /// let h = |share: f64| (1.0 - share) * boiling.liquid.specific_enthalpy() + share * boiling.vapour.specific_enthalpy();
+    /// let half = State::from_ph(&co2, boiling.pressure, h(0.5))?;
+    /// assert!(half.vapour_fraction().is_some_and(|share| (share - 0.5).abs() < 1e-9));
+    /// assert_eq!(State::from_tp(&co2, 313.15, 15e6)?.vapour_fraction(), None);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn vapour_fraction(&self) -> Option<f64> {
         match &self.content {
             Content::Several(parts) => {
@@ -305,23 +417,58 @@ impl State {
     }
 
     /// Mass fraction of solid.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let column = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// // A quarter of it becomes dry ice in an unheated outlet, none of what comes at 100 degC.
+    /// let snow = column.expand_to(101_325.0)?.solid_fraction();
+    /// assert!((snow - 0.24).abs() < 0.005);
+    /// let hot = State::from_tp(column.fluid(), 373.15, 15e6)?;
+    /// assert_eq!(hot.expand_to(101_325.0)?.solid_fraction(), 0.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn solid_fraction(&self) -> f64 {
         let solid = self.parts().iter().filter(|part| part.solid().is_some());
         whole(solid)
     }
 
     /// The liquid of a state of several phases, the densest if there are more.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let cylinder = State::from_t_rho(&co2, 293.15, 600.0)?;
+    /// let boiling = co2.saturation_at_temperature(293.15)?;
+    /// assert!(cylinder.liquid().is_some_and(|liquid| (liquid.density() / boiling.liquid.density() - 1.0).abs() < 1e-9));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn liquid(&self) -> Option<&State> {
         let mut parts = self.parts().iter();
         parts.find(|part| part.is(Phase::Liquid))?.fluid()
     }
 
     /// The solid, alone or beside fluid phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let end = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?.expand_to(101_325.0)?;
+    /// // Dry ice is denser than the liquid of the triple point.
+    /// assert!(end.solid().is_some_and(|solid| solid.density > 1178.46));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn solid(&self) -> Option<&SolidPoint> {
         self.parts().iter().find_map(Part::solid)
     }
 
     /// The vapour of a state of several phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let cylinder = State::from_t_rho(&Fluid::new("CO2")?, 293.15, 600.0)?;
+    /// assert!(cylinder.vapour().is_some_and(|vapour| vapour.density() < 600.0));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn vapour(&self) -> Option<&State> {
         let mut parts = self.parts().iter();
         parts.find(|part| part.is(Phase::Vapour))?.fluid()
@@ -353,6 +500,15 @@ impl State {
     ///
     /// *Valid* for a valve or orifice without heat exchange, once the velocity has died out.
     /// *Source*: first law for an adiabatic steady flow.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, Phase, State};
+    /// let before = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// let after = before.expand_to(101_325.0)?;
+    /// assert_eq!(after.phase(), Phase::SolidVapour);
+    /// assert!((after.specific_enthalpy() / before.specific_enthalpy() - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn expand_to(&self, pressure: f64) -> Result<State> {
         State::from_ph(&self.fluid, pressure, self.specific_enthalpy())
     }

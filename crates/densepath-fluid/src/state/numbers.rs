@@ -52,6 +52,16 @@ impl State {
     }
 
     /// The state of a fluid that [`State::to_numbers`] has written. Error 104 for any other numbers.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let state = State::from_tp(&co2, 313.15, 15e6)?;
+    /// let same = State::from_numbers(&co2, &state.to_numbers())?;
+    /// assert_eq!(same.density(), state.density());
+    /// assert_eq!(State::from_numbers(&co2, &[1.0]).unwrap_err().code(), 104);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_numbers(fluid: &Fluid, numbers: &[f64]) -> Result<Self> {
         let refuse = || refusal(numbers);
         let [phase, temperature, pressure, density, rest @ ..] = numbers else {

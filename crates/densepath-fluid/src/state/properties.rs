@@ -11,6 +11,18 @@ use crate::quantity::Quantity;
 
 impl State {
     /// Specific enthalpy h in J/kg; zero for the ideal gas at 298.15 K for carbon dioxide (its paper's convention).
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // Warming carbon dioxide from the pump head to the column takes some 150 kJ/kg: the duty of a preheater.
+    /// let (head, column) = (State::from_tp(&co2, 278.15, 15e6)?, State::from_tp(&co2, 313.15, 15e6)?);
+    /// let duty = column.specific_enthalpy() - head.specific_enthalpy();
+    /// // Dividing by the span of temperature gives the mean heat capacity.
+    /// let ends = [head.specific_isobaric_heat_capacity()?, column.specific_isobaric_heat_capacity()?];
+    /// assert!((ends[0]..ends[1]).contains(&(duty / 35.0)));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_enthalpy(&self) -> f64 {
         self.weigh(
             |state, ideal, residual| {
@@ -22,6 +34,14 @@ impl State {
     }
 
     /// Specific internal energy u in J/kg.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// let work = state.pressure() / state.density();
+    /// assert!((state.specific_enthalpy() - state.specific_internal_energy() - work).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_internal_energy(&self) -> f64 {
         self.weigh(
             |state, ideal, residual| state.thermal_energy() * (ideal.first + residual.a_t),
@@ -31,6 +51,16 @@ impl State {
     }
 
     /// Specific entropy s in J/(kg K).
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // An ideal stroke of a pump keeps the entropy and warms the liquid.
+    /// let suction = State::from_tp(&co2, 278.15, 5.5e6)?;
+    /// let delivery = State::from_ps(&co2, 20e6, suction.specific_entropy())?;
+    /// assert!(delivery.temperature() > suction.temperature() + 3.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_entropy(&self) -> f64 {
         self.weigh(
             |state, ideal, residual| {
@@ -42,21 +72,54 @@ impl State {
     }
 
     /// Specific Gibbs energy g in J/kg.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let boiling = Fluid::new("CO2")?.saturation_at_temperature(293.15)?;
+    /// let difference = boiling.liquid.specific_gibbs_energy() - boiling.vapour.specific_gibbs_energy();
+    /// assert!(difference.abs() < 1e-4);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_gibbs_energy(&self) -> f64 {
         self.specific_enthalpy() - self.temperature * self.specific_entropy()
     }
 
     /// Specific Helmholtz energy a in J/kg.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// let expected = state.specific_internal_energy() - 313.15 * state.specific_entropy();
+    /// assert!((state.specific_helmholtz_energy() - expected).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_helmholtz_energy(&self) -> f64 {
         self.specific_internal_energy() - self.temperature * self.specific_entropy()
     }
 
     /// Compression factor Z = p / (rho R T), dimensionless.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let gas = State::from_tp(&co2, 313.15, 1e3)?;
+    /// assert!((gas.compression_factor() - 1.0).abs() < 1e-4);
+    /// // In the column the fluid is far from an ideal gas.
+    /// assert!(State::from_tp(&co2, 313.15, 15e6)?.compression_factor() < 0.4);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn compression_factor(&self) -> f64 {
         self.pressure / (self.density * self.thermal_energy())
     }
 
     /// Specific isochoric heat capacity c_v in J/(kg K). Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// assert!(state.specific_isochoric_heat_capacity()? < state.specific_isobaric_heat_capacity()?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_isochoric_heat_capacity(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::SpecificIsochoricHeatCapacity,
@@ -80,6 +143,16 @@ impl State {
     }
 
     /// Specific isobaric heat capacity c_p in J/(kg K). Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // It rises steeply towards the pseudo-critical line.
+    /// let far = State::from_tp(&co2, 313.15, 20e6)?.specific_isobaric_heat_capacity()?;
+    /// let near = State::from_tp(&co2, 313.15, 9e6)?.specific_isobaric_heat_capacity()?;
+    /// assert!(near > 4.0 * far);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_isobaric_heat_capacity(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::SpecificIsobaricHeatCapacity,
@@ -93,6 +166,15 @@ impl State {
     }
 
     /// Speed of sound c in m/s. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// // Span and Wagner, J. Phys. Chem. Ref. Data 25, 1509 (1996), Table 34: triple point.
+    /// let boiling = Fluid::new("CO2")?.saturation_at_temperature(216.592)?;
+    /// assert!((boiling.liquid.speed_of_sound()? - 975.85).abs() < 0.005);
+    /// assert!((boiling.vapour.speed_of_sound()? - 222.78).abs() < 0.005);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn speed_of_sound(&self) -> Result<f64> {
         self.one(Quantity::SpeedOfSound, |state, ideal, residual| {
             let spring = residual.spring();
@@ -103,6 +185,15 @@ impl State {
     }
 
     /// Joule-Thomson coefficient mu_JT = (dT/dp)_h in K/Pa. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 10e6)?;
+    /// // A small throttling cools by it.
+    /// let cooling = 313.15 - state.expand_to(10e6 - 100.0)?.temperature();
+    /// assert!((cooling / 100.0 / state.joule_thomson_coefficient()? - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn joule_thomson_coefficient(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::JouleThomsonCoefficient,
@@ -118,6 +209,16 @@ impl State {
     }
 
     /// Isothermal compressibility kappa_T = (drho/dp)_T / rho in 1/Pa. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // The liquid in the pump head gives way far less than the fluid in the column.
+    /// let head = State::from_tp(&co2, 278.15, 15e6)?.isothermal_compressibility()?;
+    /// let column = State::from_tp(&co2, 313.15, 15e6)?.isothermal_compressibility()?;
+    /// assert!(column > 3.0 * head);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn isothermal_compressibility(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::IsothermalCompressibility,
@@ -129,6 +230,15 @@ impl State {
     }
 
     /// Isobaric expansivity alpha_V = -(drho/dT)_p / rho in 1/K. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// // alpha_V = kappa_T (dp/dT)_rho
+    /// let expected = state.isothermal_compressibility()? * state.dp_dt_rho()?;
+    /// assert!((state.isobaric_expansivity()? / expected - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn isobaric_expansivity(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::IsobaricExpansivity,
@@ -138,6 +248,14 @@ impl State {
     }
 
     /// `(dp/drho)_T` in m2/s2. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// let product = state.dp_drho_t()? * state.density() * state.isothermal_compressibility()?;
+    /// assert!((product - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dp_drho_t(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::Pressure,
@@ -147,6 +265,16 @@ impl State {
     }
 
     /// `(dp/dT)_rho` in Pa/K. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // Liquid shut in between two valves: a kelvin of warming costs some 10 bar.
+    /// let shut_in = State::from_tp(&co2, 278.15, 15e6)?;
+    /// let warmer = co2.pressure(278.16, shut_in.density())?;
+    /// assert!(((warmer - 15e6) / 0.01 / shut_in.dp_dt_rho()? - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dp_dt_rho(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::Pressure,
@@ -156,23 +284,57 @@ impl State {
     }
 
     /// `(drho/dp)_h` in s2/m2: how the density follows a throttling. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// let thinner = state.density() - state.expand_to(15e6 - 100.0)?.density();
+    /// assert!((thinner / 100.0 / state.drho_dp_h()? - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn drho_dp_h(&self) -> Result<f64> {
         let throttled = self.isobaric_expansivity()? * self.joule_thomson_coefficient()?;
         Ok(self.density() * (self.isothermal_compressibility()? - throttled))
     }
 
     /// `(drho/dp)_s` in s2/m2: how the density follows a sound wave. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// let sound = state.speed_of_sound()?;
+    /// assert!((state.drho_dp_s()? * sound * sound - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn drho_dp_s(&self) -> Result<f64> {
         Ok(self.speed_of_sound()?.powi(-2))
     }
 
     /// `(drho/dh)_p` in kg2/(m3 J): how the density follows a heating. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// // (drho/dh)_p = -rho alpha_V / c_p
+    /// let expected = -state.density() * state.isobaric_expansivity()? / state.specific_isobaric_heat_capacity()?;
+    /// assert!((state.drho_dh_p()? / expected - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn drho_dh_p(&self) -> Result<f64> {
         let expansion = self.density() * self.isobaric_expansivity()?;
         Ok(-expansion / self.specific_isobaric_heat_capacity()?)
     }
 
     /// `(dh/dp)_T` in m3/kg. Error 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// // (dh/dp)_T = -c_p mu_JT
+    /// let expected = -state.specific_isobaric_heat_capacity()? * state.joule_thomson_coefficient()?;
+    /// assert!((state.dh_dp_t()? / expected - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dh_dp_t(&self) -> Result<f64> {
         Ok((1.0 - self.temperature() * self.isobaric_expansivity()?) / self.density())
     }

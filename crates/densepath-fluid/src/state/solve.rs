@@ -107,6 +107,16 @@ impl State {
     /// without solid, or without vapour.
     ///
     /// *Valid* in the range of the equation of state of the fluid and of its solid; error 102 outside.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, Phase, State};
+    /// // A cylinder of 40 L with 28 kg: its liquid boils, so the pressure tells nothing of how full it is.
+    /// let co2 = Fluid::new("CO2")?;
+    /// let cylinder = State::from_t_rho(&co2, 293.15, 28.0 / 0.04)?;
+    /// assert_eq!(cylinder.phase(), Phase::LiquidVapour);
+    /// assert!((cylinder.pressure() / co2.saturation_at_temperature(293.15)?.pressure - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
         if let Some(mixed) = fluid.mixed() {
             return mixed.state_at_density(temperature, density);
@@ -124,6 +134,15 @@ impl State {
     ///
     /// Several times as fast, for marches that check what they accept with [`State::from_t_rho`]. Error 502 for a mixture that
     /// cannot be one phase at all: without pressure, or less compressed at more pressure.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let state = State::from_tp(&blend, 313.15, 15e6)?;
+    /// let same = State::one_phase_from_t_rho(&blend, 313.15, state.density())?;
+    /// assert!((same.pressure() / 15e6 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn one_phase_from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
         match fluid.mixed() {
             Some(mixed) => mixed.one_phase_at_density(temperature, density),
