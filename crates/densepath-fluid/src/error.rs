@@ -16,6 +16,14 @@ macro_rules! errors {
         $($(#[doc = $field_doc:literal])* $field:ident: $type:ty),* $(,)?
     })*) => {
         /// What went wrong, with the numbers a program or a person needs to act.
+        ///
+        /// ```
+        /// use densepath_fluid::{Error, Fluid, State};
+        /// let refused = State::from_tp(&Fluid::new("CO2")?, 40.0, 15e6).unwrap_err();
+        /// assert!(matches!(refused, Error::OutOfRange { value: 40.0, .. }));
+        /// assert_eq!(refused.code(), 102);
+        /// # Ok::<(), densepath_fluid::Error>(())
+        /// ```
         #[derive(Debug, Clone, PartialEq)]
         #[non_exhaustive]
         pub enum Error {
@@ -24,11 +32,19 @@ macro_rules! errors {
 
         impl Error {
             /// Number of the error; stable across versions.
+            ///
+            /// ```
+            /// assert_eq!(densepath_fluid::Fluid::new("carbon dioxid").unwrap_err().code(), 201);
+            /// ```
             pub const fn code(&self) -> i32 {
                 match self { $(Error::$variant { .. } => $code,)* }
             }
 
             /// Name of the Python exception class.
+            ///
+            /// ```
+            /// assert_eq!(densepath_fluid::Fluid::new("carbon dioxid").unwrap_err().class(), "UnknownFluidError");
+            /// ```
             pub const fn class(&self) -> &'static str {
                 match self { $(Error::$variant { .. } => $class,)* }
             }
@@ -42,6 +58,12 @@ macro_rules! errors {
 }
 
 /// One row of [`ERRORS`].
+///
+/// ```
+/// use densepath_fluid::error::ERRORS;
+/// let entry = ERRORS.iter().find(|entry| entry.code == 102);
+/// assert_eq!(entry.map(|entry| entry.variant), Some("OutOfRange"));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ErrorEntry {
     /// Number of the error.
@@ -370,6 +392,13 @@ errors! {
 
 impl Error {
     /// The error itself, without the parts that it was found in.
+    ///
+    /// ```
+    /// use densepath_fluid::{Error, Fluid};
+    /// let alone = Fluid::new("nothing").unwrap_err();
+    /// let found = Error::InElement { element: "column".into(), index: 0, source: Box::new(alone.clone()) };
+    /// assert_eq!(found.root(), &alone);
+    /// ```
     pub fn root(&self) -> &Error {
         match self {
             Error::InElement { source, .. } => source.root(),
@@ -378,6 +407,13 @@ impl Error {
     }
 
     /// The quantity concerned, where there is one.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, Quantity, State};
+    /// let refused = State::from_tp(&Fluid::new("CO2")?, 40.0, 15e6).unwrap_err();
+    /// assert_eq!(refused.quantity(), Some(Quantity::Temperature));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn quantity(&self) -> Option<Quantity> {
         match self.root() {
             Error::Domain { quantity, .. }
@@ -403,6 +439,13 @@ impl Error {
     }
 
     /// The offending value in SI, where there is one.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, State};
+    /// let refused = State::from_tp(&Fluid::new("CO2")?, 40.0, 15e6).unwrap_err();
+    /// assert_eq!((refused.value(), refused.unit()), (Some(40.0), Some("K")));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn value(&self) -> Option<f64> {
         match self.root() {
             Error::Domain { value, .. }
@@ -425,11 +468,25 @@ impl Error {
     }
 
     /// SI unit of [`Error::value`].
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, State};
+    /// let refused = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e9).unwrap_err();
+    /// assert_eq!(refused.unit(), Some("Pa"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn unit(&self) -> Option<&'static str> {
         self.value().and(self.quantity()).map(Quantity::unit)
     }
 
     /// Smallest value allowed, where there is one.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, State};
+    /// let refused = State::from_tp(&Fluid::new("CO2")?, 40.0, 15e6).unwrap_err();
+    /// assert!(refused.min().is_some_and(|limit| limit > 40.0));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn min(&self) -> Option<f64> {
         match self.root() {
             Error::OutOfRange { min, .. }
@@ -443,6 +500,14 @@ impl Error {
     }
 
     /// Largest value allowed, where there is one.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, State};
+    /// // Span and Wagner 1996 go to 800 MPa.
+    /// let refused = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e9).unwrap_err();
+    /// assert_eq!(refused.max(), Some(800e6));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn max(&self) -> Option<f64> {
         match self.root() {
             Error::OutOfRange { max, .. }
@@ -459,6 +524,13 @@ impl Error {
     }
 
     /// Name of the part the error was found in, where there is one.
+    ///
+    /// ```
+    /// use densepath_fluid::{Error, Fluid};
+    /// let source = Box::new(Fluid::new("nothing").unwrap_err());
+    /// assert_eq!(source.element(), None);
+    /// assert_eq!(Error::InElement { element: "column".into(), index: 0, source }.element(), Some("column"));
+    /// ```
     pub fn element(&self) -> Option<&str> {
         match self {
             Error::InElement { element, .. } => Some(element),
@@ -467,6 +539,14 @@ impl Error {
     }
 
     /// What to do about it.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, State};
+    /// // Degrees Celsius where kelvins are asked for.
+    /// let refused = State::from_tp(&Fluid::new("CO2")?, 40.0, 15e6).unwrap_err();
+    /// assert!(refused.hint().is_some_and(|hint| hint.contains("313.15")));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn hint(&self) -> Option<String> {
         match self.root() {
             Error::Domain { quantity, value, .. } | Error::NoCoexistence { quantity, value, .. } => {
@@ -548,6 +628,12 @@ fn unit_slip(quantity: Quantity, value: f64) -> Option<String> {
 }
 
 /// A number with six significant digits, plain where it is easy to read and with a power of ten elsewhere.
+///
+/// ```
+/// use densepath_fluid::error::significant;
+/// assert_eq!(significant(780.233_17), "780.233");
+/// assert_eq!(significant(15_000_000.0), "1.5e7");
+/// ```
 pub fn significant(value: f64) -> String {
     let magnitude = value.abs();
     if value == 0.0 || !value.is_finite() {
@@ -576,6 +662,12 @@ pub fn significant(value: f64) -> String {
 }
 
 /// A value and its limit with as many digits as it takes to tell them apart, six at least.
+///
+/// ```
+/// use densepath_fluid::error::told_apart;
+/// assert_eq!(told_apart(150.0, 400.0), ("150".to_owned(), "400".to_owned()));
+/// assert_eq!(told_apart(400.000_01, 400.0), ("400.00001".to_owned(), "400".to_owned()));
+/// ```
 pub fn told_apart(value: f64, limit: f64) -> (String, String) {
     let (told, told_limit) = (significant(value), significant(limit));
     if told == told_limit && value != limit && value.is_finite() && limit.is_finite() {
@@ -920,6 +1012,12 @@ impl core::error::Error for Error {
 }
 
 /// The value, or error 101 if it is not a finite number.
+///
+/// ```
+/// use densepath_fluid::{Quantity, error::finite};
+/// assert_eq!(finite(Quantity::Pressure, 15e6), Ok(15e6));
+/// assert_eq!(finite(Quantity::Pressure, f64::NAN).unwrap_err().code(), 101);
+/// ```
 pub fn finite(quantity: Quantity, value: f64) -> Result<f64> {
     if value.is_finite() {
         Ok(value)
@@ -933,6 +1031,12 @@ pub fn finite(quantity: Quantity, value: f64) -> Result<f64> {
 }
 
 /// The value, or error 101 if it is not finite and above zero.
+///
+/// ```
+/// use densepath_fluid::{Quantity, error::positive};
+/// assert_eq!(positive(Quantity::Diameter, 50e-6), Ok(50e-6));
+/// assert_eq!(positive(Quantity::Diameter, 0.0).unwrap_err().code(), 101);
+/// ```
 pub fn positive(quantity: Quantity, value: f64) -> Result<f64> {
     if value.is_finite() && value > 0.0 {
         Ok(value)
@@ -946,6 +1050,12 @@ pub fn positive(quantity: Quantity, value: f64) -> Result<f64> {
 }
 
 /// The value, or error 101 if it is not finite or is below zero.
+///
+/// ```
+/// use densepath_fluid::{Quantity, error::not_negative};
+/// assert_eq!(not_negative(Quantity::MassFlowRate, 0.0), Ok(0.0));
+/// assert_eq!(not_negative(Quantity::MassFlowRate, -1e-5).unwrap_err().code(), 101);
+/// ```
 pub fn not_negative(quantity: Quantity, value: f64) -> Result<f64> {
     if value.is_finite() && value >= 0.0 {
         Ok(value)
@@ -959,6 +1069,12 @@ pub fn not_negative(quantity: Quantity, value: f64) -> Result<f64> {
 }
 
 /// The value, or error 101 if it is no share of a whole, from 0 to 1.
+///
+/// ```
+/// use densepath_fluid::{Quantity, error::fraction};
+/// assert_eq!(fraction(Quantity::AmountFraction, 0.1), Ok(0.1));
+/// assert_eq!(fraction(Quantity::AmountFraction, 10.0).unwrap_err().code(), 101);
+/// ```
 pub fn fraction(quantity: Quantity, value: f64) -> Result<f64> {
     if (0.0..=1.0).contains(&value) {
         Ok(value)
@@ -972,6 +1088,13 @@ pub fn fraction(quantity: Quantity, value: f64) -> Result<f64> {
 }
 
 /// The value, or error 102 if it lies outside `min..=max`; error 101 if it is not finite.
+///
+/// ```
+/// use densepath_fluid::{Quantity, error::within};
+/// assert_eq!(within(Quantity::Temperature, 313.15, 216.592, 1100.0, "a model"), Ok(313.15));
+/// let refused = within(Quantity::Temperature, 40.0, 216.592, 1100.0, "a model").unwrap_err();
+/// assert_eq!((refused.code(), refused.min()), (102, Some(216.592)));
+/// ```
 pub fn within(quantity: Quantity, value: f64, min: f64, max: f64, model: &str) -> Result<f64> {
     finite(quantity, value)?;
     if (min..=max).contains(&value) {

@@ -7,6 +7,12 @@ use crate::prelude::*;
 use crate::quantity::Quantity;
 
 /// How much a notice matters; the first in order comes first in every list.
+///
+/// ```
+/// use densepath_fluid::{NoticeCode, Severity};
+/// assert!(Severity::Caution < Severity::Warning && Severity::Warning < Severity::Remark);
+/// assert_eq!(NoticeCode::SolidForms.severity(), Severity::Warning);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
     /// Somebody or something can be hurt.
@@ -19,6 +25,10 @@ pub enum Severity {
 
 impl Severity {
     /// The word used in reports.
+    ///
+    /// ```
+    /// assert_eq!(densepath_fluid::Severity::Caution.name(), "caution");
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Severity::Caution => "caution",
@@ -31,6 +41,13 @@ impl Severity {
 macro_rules! notices {
     ($($(#[doc = $doc:literal])* $variant:ident $name:literal $severity:ident;)*) => {
         /// What a notice is about.
+        ///
+        /// ```
+        /// use densepath_fluid::{Fluid, NoticeCode, State};
+        /// let near = State::from_tp(&Fluid::new("CO2")?, 305.0, 7.5e6)?;
+        /// assert_eq!(near.notices()[0].code, NoticeCode::NearCritical);
+        /// # Ok::<(), densepath_fluid::Error>(())
+        /// ```
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[non_exhaustive]
         pub enum NoticeCode {
@@ -42,11 +59,20 @@ macro_rules! notices {
             pub const ALL: &[NoticeCode] = &[$(NoticeCode::$variant,)*];
 
             /// Name of the code, snake case.
+            ///
+            /// ```
+            /// assert_eq!(densepath_fluid::NoticeCode::SolidForms.name(), "solid_forms");
+            /// ```
             pub const fn name(self) -> &'static str {
                 match self { $(NoticeCode::$variant => $name,)* }
             }
 
             /// How much it matters.
+            ///
+            /// ```
+            /// use densepath_fluid::{NoticeCode, Severity};
+            /// assert_eq!(NoticeCode::StoredEnergy.severity(), Severity::Caution);
+            /// ```
             pub const fn severity(self) -> Severity {
                 match self { $(NoticeCode::$variant => Severity::$severity,)* }
             }
@@ -120,6 +146,15 @@ notices! {
 }
 
 /// One notice with the place it belongs to.
+///
+/// ```
+/// use densepath_fluid::{Fluid, Quantity, State};
+/// let near = State::from_tp(&Fluid::new("CO2")?, 305.0, 7.5e6)?;
+/// let notice = &near.notices()[0];
+/// assert_eq!(notice.quantity, Some(Quantity::Density));
+/// assert!(notice.text.contains("pseudo-critical"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Notice {
     /// What it is about.
@@ -134,6 +169,12 @@ pub struct Notice {
 
 impl Notice {
     /// A notice about the whole of a result.
+    ///
+    /// ```
+    /// use densepath_fluid::{Notice, NoticeCode};
+    /// let notice = Notice::new(NoticeCode::SolidForms, "dry ice behind the regulator");
+    /// assert_eq!((notice.quantity, notice.station.as_str()), (None, ""));
+    /// ```
     pub fn new(code: NoticeCode, text: impl Into<String>) -> Self {
         Self {
             code,
@@ -144,6 +185,12 @@ impl Notice {
     }
 
     /// The same notice, about a quantity.
+    ///
+    /// ```
+    /// use densepath_fluid::{Notice, NoticeCode, Quantity};
+    /// let notice = Notice::new(NoticeCode::NearCritical, "soft").about(Quantity::Density);
+    /// assert_eq!(notice.quantity, Some(Quantity::Density));
+    /// ```
     #[must_use]
     pub fn about(mut self, quantity: Quantity) -> Self {
         self.quantity = Some(quantity);
@@ -151,6 +198,11 @@ impl Notice {
     }
 
     /// The same notice, at a station.
+    ///
+    /// ```
+    /// use densepath_fluid::{Notice, NoticeCode};
+    /// assert_eq!(Notice::new(NoticeCode::SolidForms, "dry ice").at("regulator").station, "regulator");
+    /// ```
     #[must_use]
     pub fn at(mut self, station: &str) -> Self {
         station.clone_into(&mut self.station);
@@ -159,11 +211,21 @@ impl Notice {
 }
 
 /// A number with three significant digits, as the text of a notice states it.
+///
+/// ```
+/// assert_eq!(densepath_fluid::notice::rounded(780.233), "780");
+/// ```
 pub fn rounded(value: f64) -> String {
     significant(format!("{value:.2e}").parse().unwrap_or(value))
 }
 
 /// A value and its limit with three significant digits, or with as many as it takes to tell them apart.
+///
+/// ```
+/// use densepath_fluid::notice::rounded_apart;
+/// // Three digits would tell nothing of what exceeds what.
+/// assert_eq!(rounded_apart(400.2, 400.0), ("400.2".to_owned(), "400".to_owned()));
+/// ```
 pub fn rounded_apart(value: f64, limit: f64) -> (String, String) {
     let told = (rounded(value), rounded(limit));
     if told.0 == told.1 {
@@ -173,6 +235,16 @@ pub fn rounded_apart(value: f64, limit: f64) -> (String, String) {
 }
 
 /// Sorts notices: cautions first, then by code, keeping the order along the path.
+///
+/// ```
+/// use densepath_fluid::{Notice, NoticeCode, notice::sort};
+/// let mut notices = [
+///     Notice::new(NoticeCode::SolidForms, "dry ice behind the regulator"),
+///     Notice::new(NoticeCode::StoredEnergy, "a full cylinder"),
+/// ];
+/// sort(&mut notices);
+/// assert_eq!(notices[0].code, NoticeCode::StoredEnergy);
+/// ```
 pub fn sort(notices: &mut [Notice]) {
     notices.sort_by_key(|notice| (notice.code.severity(), notice.code));
 }

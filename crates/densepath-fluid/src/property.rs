@@ -19,6 +19,14 @@ macro_rules! properties {
 
         impl State {
             /// A property by its quantity; error 202 for a quantity that is no property of a state.
+            ///
+            /// ```
+            /// use densepath_fluid::{Fluid, Quantity, State};
+            /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+            /// assert!((state.get(Quantity::Density)? - 780.233).abs() < 1e-3);
+            /// assert_eq!(state.get(Quantity::Length).unwrap_err().code(), 202);
+            /// # Ok::<(), densepath_fluid::Error>(())
+            /// ```
             pub fn get(&self, quantity: Quantity) -> Result<f64> {
                 match quantity {
                     Quantity::Temperature => Ok(self.temperature()),
@@ -534,6 +542,17 @@ fn first_failure(failed: impl IntoIterator<Item = Option<BatchError>>) -> Option
 }
 
 /// The first error of a batch, with the index of its element.
+///
+/// ```
+/// use densepath_fluid::Fluid;
+/// let co2 = Fluid::new("CO2")?;
+/// let mut density = [0.0; 3];
+/// let failed = co2.density_into(&[313.15, 40.0, 313.15], &[10e6, 10e6, 15e6], &mut density).unwrap_err();
+/// assert_eq!((failed.index, failed.error.code()), (1, 102));
+/// // The others are there all the same: 628.612 and 780.233 kg/m3 in an independent implementation.
+/// assert!((density[0] - 628.612).abs() < 1e-3 && density[1].is_nan() && (density[2] - 780.233).abs() < 1e-3);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct BatchError {
     /// Index of the element.

@@ -6,6 +6,14 @@
 macro_rules! quantities {
     ($($variant:ident $name:literal $symbol:literal $unit:literal;)*) => {
         /// A physical quantity.
+        ///
+        /// ```
+        /// use densepath_fluid::{Fluid, Quantity, State};
+        /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+        /// assert_eq!(state.get(Quantity::Density)?, state.density());
+        /// assert_eq!((Quantity::Density.name(), Quantity::Density.symbol(), Quantity::Density.unit()), ("density", "rho", "kg/m3"));
+        /// # Ok::<(), densepath_fluid::Error>(())
+        /// ```
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
         #[non_exhaustive]
         pub enum Quantity {
@@ -17,16 +25,28 @@ macro_rules! quantities {
             pub const ALL: &[Quantity] = &[$(Quantity::$variant,)*];
 
             /// Name in words, snake case, as used by all public interfaces.
+            ///
+            /// ```
+            /// assert_eq!(densepath_fluid::Quantity::MolarVolume.name(), "molar_volume");
+            /// ```
             pub const fn name(self) -> &'static str {
                 match self { $(Quantity::$variant => $name,)* }
             }
 
             /// Symbol of the standard.
+            ///
+            /// ```
+            /// assert_eq!(densepath_fluid::Quantity::MolarVolume.symbol(), "V_m");
+            /// ```
             pub const fn symbol(self) -> &'static str {
                 match self { $(Quantity::$variant => $symbol,)* }
             }
 
             /// SI unit.
+            ///
+            /// ```
+            /// assert_eq!(densepath_fluid::Quantity::MolarVolume.unit(), "m3/mol");
+            /// ```
             pub const fn unit(self) -> &'static str {
                 match self { $(Quantity::$variant => $unit,)* }
             }

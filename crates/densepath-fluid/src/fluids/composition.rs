@@ -9,6 +9,14 @@ use crate::prelude::*;
 const SUM_TOLERANCE: f64 = 1e-9;
 
 /// The composition of a mixture of given substances.
+///
+/// ```
+/// use densepath_fluid::fluids::Composition;
+/// // 10 % of methanol by amount in carbon dioxide is 7.5 % by mass.
+/// let blend = Composition::from_amount_fractions(&[0.9, 0.1], &[44.0098e-3, 32.0422e-3])?;
+/// assert!((blend.mass_fractions()[1] - 3.20422 / (3.20422 + 39.60882)).abs() < 1e-12);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Composition {
     amount_fractions: Amounts,
@@ -22,6 +30,12 @@ impl Composition {
     ///
     /// Error 103 if a fraction is negative, above 1 or not a number, or if they do not sum to 1 within 1e-9; error 104 if
     /// there are not as many of one as of the other, or none.
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// let refused = Composition::from_amount_fractions(&[0.9, 0.2], &[44.0098e-3, 32.0422e-3]);
+    /// assert_eq!(refused.unwrap_err().code(), 103);
+    /// ```
     pub fn from_amount_fractions(amount_fractions: &[f64], molar_masses: &[f64]) -> Result<Self> {
         same_length(amount_fractions, molar_masses)?;
         let amount_fractions = checked(amount_fractions)?;
@@ -35,6 +49,15 @@ impl Composition {
 
     /// From mass fractions w and the molar masses M in kg/mol of the substances; errors as
     /// [`Composition::from_amount_fractions`].
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// let masses = [44.0098e-3, 32.0422e-3];
+    /// let blend = Composition::from_mass_fractions(&[0.9, 0.1], &masses)?;
+    /// let back = Composition::from_amount_fractions(blend.amount_fractions(), &masses)?;
+    /// assert!((back.mass_fractions()[1] - 0.1).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_mass_fractions(mass_fractions: &[f64], molar_masses: &[f64]) -> Result<Self> {
         same_length(mass_fractions, molar_masses)?;
         let mass_fractions = checked(mass_fractions)?;
@@ -47,6 +70,13 @@ impl Composition {
     }
 
     /// The same substances in other amounts; errors as [`Composition::from_amount_fractions`].
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// let blend = Composition::from_amount_fractions(&[0.9, 0.1], &[44.0098e-3, 32.0422e-3])?;
+    /// assert!(blend.with_amount_fractions(&[0.8, 0.2])?.molar_mass() < blend.molar_mass());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn with_amount_fractions(&self, amount_fractions: &[f64]) -> Result<Self> {
         Self::from_amount_fractions(amount_fractions, &self.molar_masses)
     }
@@ -66,31 +96,73 @@ impl Composition {
     }
 
     /// Number of substances, those of amount zero included.
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// assert_eq!(Composition::from_amount_fractions(&[1.0, 0.0], &[44.0098e-3, 32.0422e-3])?.len(), 2);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn len(&self) -> usize {
         self.amount_fractions.len()
     }
 
     /// Whether there is no substance; never so for a composition that passed its checks.
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// assert!(!Composition::from_amount_fractions(&[1.0], &[44.0098e-3])?.is_empty());
+    /// assert_eq!(Composition::from_amount_fractions(&[], &[]).unwrap_err().code(), 104);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_empty(&self) -> bool {
         self.amount_fractions.is_empty()
     }
 
     /// Amount fractions x.
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// let blend = Composition::from_mass_fractions(&[0.5, 0.5], &[44.0098e-3, 32.0422e-3])?;
+    /// // The lighter substance has the greater amount.
+    /// assert!(blend.amount_fractions()[1] > 0.5);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn amount_fractions(&self) -> &[f64] {
         &self.amount_fractions
     }
 
     /// Mass fractions w.
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// let blend = Composition::from_amount_fractions(&[0.5, 0.5], &[44.0098e-3, 32.0422e-3])?;
+    /// assert!((blend.mass_fractions()[0] - 44.0098 / 76.052).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn mass_fractions(&self) -> &[f64] {
         &self.mass_fractions
     }
 
     /// Molar masses M of the substances in kg/mol.
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// let blend = Composition::from_amount_fractions(&[0.5, 0.5], &[44.0098e-3, 32.0422e-3])?;
+    /// assert_eq!(blend.molar_masses(), [44.0098e-3, 32.0422e-3]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn molar_masses(&self) -> &[f64] {
         &self.molar_masses
     }
 
     /// Molar mass M of the mixture in kg/mol.
+    ///
+    /// ```
+    /// # use densepath_fluid::fluids::Composition;
+    /// let blend = Composition::from_amount_fractions(&[0.5, 0.5], &[44.0098e-3, 32.0422e-3])?;
+    /// assert!((blend.molar_mass() - 38.026e-3).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn molar_mass(&self) -> f64 {
         self.molar_mass
     }

@@ -115,6 +115,11 @@ const UNREADABLE: Error = Error::Internal {
 };
 
 /// Number of the records of the library.
+///
+/// ```
+/// use densepath_fluid::fluids;
+/// assert!((0..fluids::count()).all(|index| fluids::record(index).is_ok()));
+/// ```
 pub const fn count() -> usize {
     FILES.len()
 }
@@ -122,6 +127,13 @@ pub const fn count() -> usize {
 /// The record at an index from 0 to [`count`].
 ///
 /// Error 901 beyond, or if a data file of the library cannot be read, which the tests exclude.
+///
+/// ```
+/// use densepath_fluid::fluids;
+/// let record = fluids::record(fluids::find("CO2")?)?;
+/// assert_eq!((record.name.as_str(), record.cas_number.as_str()), ("carbon dioxide", "124-38-9"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn record(index: usize) -> Result<&'static FluidRecord> {
     let found = READ.get(index).zip(FILES.get(index));
     let (entry, text) = found.ok_or(UNREADABLE)?;
@@ -136,6 +148,13 @@ fn names() -> impl Iterator<Item = Result<&'static Names>> {
 /// Index of the record of the substance called `name`: its name in words, a trade name or its formula, in any case.
 ///
 /// Error 201 names the nearest known substance.
+///
+/// ```
+/// use densepath_fluid::fluids;
+/// assert_eq!(fluids::find("CO2")?, fluids::find("carbon dioxide")?);
+/// assert_eq!(fluids::find("carbon dioxid").unwrap_err().code(), 201);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn find(name: &str) -> Result<usize> {
     let wanted = name.trim().to_lowercase();
     for (index, known) in names().enumerate() {

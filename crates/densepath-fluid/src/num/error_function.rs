@@ -65,6 +65,11 @@ fn polynomial<const N: usize>(coefficients: &[f64; N], x: f64) -> f64 {
 
 /// Scaled complementary error function `exp(x^2) erfc(x)` of x at least 0; it falls from 1 as `1/(x sqrt(pi))` and never
 /// overflows. Relative error below 1e-14.
+///
+/// ```
+/// use densepath_fluid::num::error_function::{erfc, scaled_erfc};
+/// assert!((scaled_erfc(1.0) * (-1.0_f64).exp() / erfc(1.0) - 1.0).abs() < 1e-14);
+/// ```
 pub fn scaled_erfc(x: f64) -> f64 {
     if x < 0.46875 {
         let square = x * x;
@@ -79,6 +84,13 @@ pub fn scaled_erfc(x: f64) -> f64 {
 }
 
 /// Complementary error function erfc(x) of any x.
+///
+/// ```
+/// use densepath_fluid::num::error_function::erfc;
+/// // NIST Digital Library of Mathematical Functions, 7.2: erfc(0) = 1 and erfc(-x) = 2 - erfc(x).
+/// assert_eq!(erfc(0.0), 1.0);
+/// assert!((erfc(-0.5) + erfc(0.5) - 2.0).abs() < 1e-15);
+/// ```
 pub fn erfc(x: f64) -> f64 {
     let magnitude = x.abs();
     if magnitude < 0.46875 {

@@ -10,6 +10,14 @@ const GOLDEN: f64 = 0.618_033_988_749_894_8;
 ///
 /// Nothing if it is largest at an end of the interval. Kiefer, Proc. Am. Math. Soc. 4, 502 (1953), after a first look at
 /// equal distances.
+///
+/// ```
+/// use densepath_fluid::num::extremum::maximum;
+/// let top = maximum(0.0, 3.0, |x: f64| Ok(x * (-x).exp()))?;
+/// assert!(top.is_some_and(|x| (x - 1.0).abs() < 1e-6));
+/// assert_eq!(maximum(0.0, 0.5, |x: f64| Ok(x * (-x).exp()))?, None);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn maximum<F>(low: f64, high: f64, mut f: F) -> Result<Option<f64>>
 where
     F: FnMut(f64) -> Result<f64>,

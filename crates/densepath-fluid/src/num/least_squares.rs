@@ -9,10 +9,24 @@ use nalgebra::{DMatrix, DVector};
 const INDEPENDENT: f64 = 1e-9;
 
 /// A column of the design that the columns before it make up, by its index.
+///
+/// ```
+/// use densepath_fluid::num::least_squares::{Dependent, linear};
+/// // Twice the same column: the temperatures of all runs were equal.
+/// assert_eq!(linear(&[vec![1.0; 3], vec![2.0; 3]], &[1.0, 2.0, 3.0]), Err(Dependent(1)));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Dependent(pub usize);
 
 /// The parameters that make the sum of the squared residuals smallest.
+///
+/// ```
+/// use densepath_fluid::num::least_squares::linear;
+/// let line = linear(&[vec![1.0; 3], vec![0.0, 1.0, 2.0]], &[1.0, 3.0, 5.0]).map_err(|found| found.0);
+/// // 1 + 2 x; the leverages sum to the number of parameters.
+/// assert!(line.as_ref().is_ok_and(|line| (line.parameters[1] - 2.0).abs() < 1e-12));
+/// assert!(line.is_ok_and(|line| (line.leverages.iter().sum::<f64>() - 2.0).abs() < 1e-12));
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct LeastSquares {
     /// One parameter a column.
@@ -27,6 +41,13 @@ pub struct LeastSquares {
 
 impl LeastSquares {
     /// Sum of the squared residuals.
+    ///
+    /// ```
+    /// use densepath_fluid::num::least_squares::linear;
+    /// // The mean of 1 and 3 leaves 1 and 1.
+    /// let mean = linear(&[vec![1.0; 2]], &[1.0, 3.0]);
+    /// assert!(mean.is_ok_and(|mean| (mean.sum_of_squares() - 2.0).abs() < 1e-12));
+    /// ```
     pub fn sum_of_squares(&self) -> f64 {
         self.residuals.iter().map(|r| r * r).sum()
     }
@@ -38,6 +59,15 @@ impl LeastSquares {
 /// zero or longer than the rows allow, is named as dependent.
 ///
 /// *Source*: G. H. Golub and C. F. Van Loan, Matrix Computations, 3rd ed., Johns Hopkins 1996, ch. 5 (from memory).
+///
+/// ```
+/// use densepath_fluid::num::least_squares::linear;
+/// // ln k of three runs against 1/T: a van't Hoff line.
+/// let inverse = [1.0 / 303.15, 1.0 / 313.15, 1.0 / 323.15];
+/// let log_k = inverse.map(|x| -4.0 + 1500.0 * x);
+/// let line = linear(&[vec![1.0; 3], inverse.to_vec()], &log_k);
+/// assert!(line.is_ok_and(|line| (line.parameters[1] - 1500.0).abs() < 1e-6));
+/// ```
 pub fn linear(columns: &[Vec<f64>], values: &[f64]) -> Result<LeastSquares, Dependent> {
     let (rows, count) = (values.len(), columns.len());
     if count > rows {

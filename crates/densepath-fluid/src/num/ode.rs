@@ -58,6 +58,19 @@ const BETWEEN_WEIGHTS: [f64; 7] = [
 ];
 
 /// One accepted step of an integration, with the solution anywhere inside it.
+///
+/// ```
+/// use densepath_fluid::num::ode::{Control, integrate};
+/// // A decay, seen in the middle of every step.
+/// let mut worst: f64 = 0.0;
+/// integrate("decay", 0.0, 1.0, [1.0], Control::new(1e-8, [1.0]), |_, y| Ok([-y[0]]), |step| {
+///     let middle = 0.5 * (step.from + step.to);
+///     worst = worst.max((step.at(middle)[0] - (-middle).exp()).abs());
+///     Ok(())
+/// })?;
+/// assert!(worst < 1e-6);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step<const N: usize> {
     /// Where the step begins.
@@ -72,6 +85,15 @@ pub struct Step<const N: usize> {
 
 impl<const N: usize> Step<N> {
     /// The solution at a place inside the step, to the fourth order of its width.
+    ///
+    /// ```
+    /// use densepath_fluid::num::ode::{Control, integrate};
+    /// integrate("decay", 0.0, 1.0, [1.0], Control::new(1e-8, [1.0]), |_, y| Ok([-y[0]]), |step| {
+    ///     assert_eq!(step.at(step.to), step.end);
+    ///     Ok(())
+    /// })?;
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn at(&self, x: f64) -> [f64; N] {
         if x == self.to {
             return self.end;
@@ -93,6 +115,13 @@ impl<const N: usize> Step<N> {
 }
 
 /// How an integration controls its steps.
+///
+/// ```
+/// use densepath_fluid::num::ode::{Control, integrate};
+/// let few = Control { steps: 1, ..Control::new(1e-12, [1.0]) };
+/// let failed = integrate("decay", 0.0, 10.0, [1.0], few, |_, y| Ok([-y[0]]), |_| Ok(()));
+/// assert_eq!(failed.unwrap_err().code(), 401);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Control<const N: usize> {
     /// Error of one step allowed, relative to the magnitude of the component plus its scale.
@@ -111,6 +140,12 @@ pub struct Control<const N: usize> {
 
 impl<const N: usize> Control<N> {
     /// Control with a relative tolerance and the scales of the components; one step over the whole interval is tried first.
+    ///
+    /// ```
+    /// use densepath_fluid::num::ode::Control;
+    /// let control = Control::new(1e-8, [1.0, 1e5]);
+    /// assert_eq!((control.relative, control.scale), (1e-8, [1.0, 1e5]));
+    /// ```
     pub fn new(relative: f64, scale: [f64; N]) -> Self {
         Self {
             relative,
@@ -128,6 +163,13 @@ impl<const N: usize> Control<N> {
 /// A trial step on which `f` fails is not accepted but halved, so that a trial state outside the domain of `f` does no
 /// harm; only where the solution itself runs into the fault does the step shrink to the smallest, and the error of `f` is
 /// returned. Error 401 if the tolerance is not met with the smallest step or the steps run out.
+///
+/// ```
+/// use densepath_fluid::num::ode::{Control, integrate};
+/// let end = integrate("decay", 0.0, 2.0, [1.0], Control::new(1e-10, [1.0]), |_, y| Ok([-y[0]]), |_| Ok(()))?;
+/// assert!((end[0] - (-2.0_f64).exp()).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn integrate<const N: usize, F, O>(
     solver: &'static str,
     from: f64,
@@ -194,6 +236,13 @@ where
 }
 
 /// Where an integration up to an event came to its end.
+///
+/// ```
+/// use densepath_fluid::num::ode::{Control, integrate_until};
+/// let stop = integrate_until("fall", [1.0], Control::new(1e-10, [1.0]), |_| Ok([-2.0]), |y, _| y[0], |_| Ok(()))?;
+/// assert!((stop.x - 0.5).abs() < 1e-9 && stop.slope == [-2.0]);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Arrival<const N: usize> {
     /// The independent variable.
@@ -210,6 +259,14 @@ pub struct Arrival<const N: usize> {
 /// The steps of the control are those of a unit of x. A slope that jumps is met with the smallest step, whose error then counts
 /// no longer. `observe` sees the start, every accepted step and the end. Errors as [`integrate`], and 401 if the margin has not
 /// vanished when the steps run out.
+///
+/// ```
+/// use densepath_fluid::num::ode::{Control, integrate_until};
+/// // A decay that has come down to a tenth: x = ln 10.
+/// let stop = integrate_until("decay", [1.0], Control::new(1e-10, [1.0]), |y| Ok([-y[0]]), |y, _| y[0] - 0.1, |_| Ok(()))?;
+/// assert!((stop.x - 10.0_f64.ln()).abs() < 1e-7);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn integrate_until<const N: usize, F, G, O>(
     solver: &'static str,
     start: [f64; N],

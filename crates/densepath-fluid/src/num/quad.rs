@@ -10,6 +10,13 @@ const GAUSS_10: [(f64, f64); 5] = [
 ];
 
 /// Integral of a fallible function over `[from, to]` by the ten-point rule on `panels` equal panels.
+///
+/// ```
+/// use densepath_fluid::{Error, num::quad::integrate};
+/// let area = integrate(0.0, 1.0, 1, |x: f64| Ok::<f64, Error>(x.exp()))?;
+/// assert!((area - (1.0_f64.exp() - 1.0)).abs() < 1e-14);
+/// # Ok::<(), Error>(())
+/// ```
 pub fn integrate<E, F>(from: f64, to: f64, panels: u32, mut f: F) -> Result<f64, E>
 where
     F: FnMut(f64) -> Result<f64, E>,
@@ -26,6 +33,12 @@ where
 }
 
 /// Points and weights of the ten-point rule on `[from, to]`, for integrands that are sampled once and weighed often.
+///
+/// ```
+/// use densepath_fluid::num::quad::samples;
+/// let mean: f64 = samples(0.0, 2.0).iter().map(|(x, weight)| weight * x * x).sum();
+/// assert!((mean - 8.0 / 3.0).abs() < 1e-14);
+/// ```
 pub fn samples(from: f64, to: f64) -> [(f64, f64); 10] {
     let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
     let mut samples = [(middle, 0.0); 10];

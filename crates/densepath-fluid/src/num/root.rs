@@ -5,6 +5,14 @@ use crate::error::{Error, Result};
 use crate::prelude::*;
 
 /// How a bracketed iteration ends.
+///
+/// ```
+/// use densepath_fluid::num::root::{Tolerance, bracketed};
+/// let coarse = Tolerance { relative: 1e-3, ..Tolerance::default() };
+/// let root = bracketed("square root", 1.0, 2.0, coarse, |x| Ok(x * x - 2.0))?;
+/// assert!((root - 2.0_f64.sqrt()).abs() < 2e-3);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tolerance {
     /// Width of the bracket, relative to the root, at which the root is known.
@@ -28,6 +36,13 @@ impl Default for Tolerance {
 /// puts a hair outside is found at the end. The bracket never opens; a step that leaves it, or a residual that has not
 /// halved in two steps, brings a bisection, so that the work is bounded by twice that of bisection.
 /// Error 401 if `f` yields a value that is not a number or the iterations run out.
+///
+/// ```
+/// use densepath_fluid::num::root::{Tolerance, newton_bisect};
+/// let root = newton_bisect("square root", 1.0, 2.0, 1.5, Tolerance::default(), |x| Ok((x * x - 2.0, 2.0 * x)))?;
+/// assert!((root - 2.0_f64.sqrt()).abs() < 1e-14);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn newton_bisect<F>(
     solver: &'static str,
     mut low: f64,
@@ -85,6 +100,12 @@ const SECANTS: u32 = 12;
 ///
 /// Nothing where the function has no value, a step leaves the bounds, or the steps do not settle: for functions with one root, to
 /// be sought in a bracket then.
+///
+/// ```
+/// use densepath_fluid::num::root::secant;
+/// let root = secant((1.5, 3.0), (1.0, 2.0), 1e-12, |x| Some(x * x - 2.0));
+/// assert!(root.is_some_and(|x| (x - 2.0_f64.sqrt()).abs() < 1e-10));
+/// ```
 pub fn secant<F>(
     (start, slope): (f64, f64),
     (low, high): (f64, f64),
@@ -117,6 +138,15 @@ where
 ///
 /// Error 401 if the ends of the bracket have values of the same sign, if `f` yields a value that is not a number, or if
 /// the iterations run out.
+///
+/// ```
+/// use densepath_fluid::num::root::{Tolerance, bracketed};
+/// let root = bracketed("square root", 1.0, 2.0, Tolerance::default(), |x| Ok(x * x - 2.0))?;
+/// assert!((root - 2.0_f64.sqrt()).abs() < 1e-14);
+/// // Without a change of sign there is nothing to find.
+/// assert_eq!(bracketed("none", 2.0, 3.0, Tolerance::default(), |x| Ok(x * x - 2.0)).unwrap_err().code(), 401);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn bracketed<F>(
     solver: &'static str,
     low: f64,
@@ -180,6 +210,13 @@ where
 /// Roots in a bracket of a function that turns at most once, with known derivative; the lower one first.
 ///
 /// A root at an end counts. Errors as [`newton_bisect`].
+///
+/// ```
+/// use densepath_fluid::num::root::{Tolerance, roots_of_two_branches};
+/// let found = roots_of_two_branches("parabola", -3.0, 2.0, Tolerance::default(), |x| Ok((x * x - 1.0, 2.0 * x)))?;
+/// assert!(found.len() == 2 && (found[0] + 1.0).abs() < 1e-12 && (found[1] - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn roots_of_two_branches<F>(
     solver: &'static str,
     low: f64,

@@ -1,6 +1,12 @@
 //! Nearness of words, for suggestions in errors.
 
 /// The candidate nearest to `word`, if it is near enough to be a slip.
+///
+/// ```
+/// use densepath_fluid::num::text::nearest;
+/// assert_eq!(nearest("presure", ["pressure", "temperature"]), Some("pressure"));
+/// assert_eq!(nearest("length", ["pressure", "temperature"]), None);
+/// ```
 #[cfg(feature = "std")]
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (word.chars().count() / 2).max(2);

@@ -51,6 +51,17 @@ impl Fluid {
 
 impl State {
     /// As [`Fluid::single_phase_margin`], for this state.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// // How far the liquid in the pump head is from boiling.
+    /// let head = State::from_tp(&co2, 278.15, 5.5e6)?;
+    /// let boiling = co2.saturation_at_temperature(278.15)?.pressure;
+    /// assert!((head.single_phase_margin()? - (5.5e6 - boiling)).abs() < 1e-3);
+    /// assert_eq!(State::from_tp(&co2, 313.15, 15e6)?.single_phase_margin()?, f64::INFINITY);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn single_phase_margin(&self) -> Result<f64> {
         if let Some(mixed) = self.fluid().mixed() {
             return boundary::pressure_margin(mixed, self);
@@ -83,12 +94,28 @@ impl State {
     ///
     /// False says nothing: the state may be in two phases, or far from a second one. Known of two substances that mix in all
     /// proportions at this temperature and these pressures.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// // Of one substance nothing is known without a search.
+    /// let state = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+    /// assert!(!state.is_known_single_within(5e5));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_known_single_within(&self, pressure: f64) -> bool {
         let mixture = self.fluid().mixed().filter(|_| self.fluid().is_mixture());
         mixture.is_some_and(|mixed| mixed.is_clear_within(self, pressure))
     }
 
     /// Whether small errors of temperature or pressure become large errors of density here.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// assert!(State::from_tp(&co2, 305.0, 7.5e6)?.is_near_critical());
+    /// assert!(!State::from_tp(&co2, 313.15, 15e6)?.is_near_critical());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_near_critical(&self) -> bool {
         self.isothermal_compressibility()
             .is_ok_and(|kappa| kappa > NEAR_CRITICAL_COMPRESSIBILITY)
@@ -99,6 +126,15 @@ impl State {
     }
 
     /// The doubts that belong to the state itself.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, NoticeCode, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let near = State::from_tp(&co2, 305.0, 7.5e6)?.notices();
+    /// assert_eq!(near[0].code, NoticeCode::NearCritical);
+    /// assert!(State::from_tp(&co2, 313.15, 15e6)?.notices().is_empty());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn notices(&self) -> Vec<Notice> {
         let soft = self.is_near_critical().then(|| self.softness());
         let of_mixture = self.fluid().mixed().map(|mixed| mixed.notices(self));

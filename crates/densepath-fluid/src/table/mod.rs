@@ -82,6 +82,17 @@ impl PropertyTable {
     /// [`PROPERTIES`](crate::property::PROPERTIES) does not have, and a tolerance out of range; those of the property where a state has none, such as 102 outside the
     /// range of the model; 301 where a state has several phases; 407 where a border of the phases, a critical point or the size of a
     /// table stands in the way.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert!((table.value(0, 313.15, 15e6)? / 780.233 - 1.0).abs() < 2e-5);
+    /// // A tolerance that no table can hold is refused.
+    /// let refused = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-15);
+    /// assert_eq!(refused.unwrap_err().code(), 104);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn new(
         fluid: &Fluid,
         quantities: &[Quantity],
@@ -96,6 +107,15 @@ impl PropertyTable {
     ///
     /// The worst case is 14 steps down a tree and one polynomial of 48 coefficients. Error 105, which costs no more, outside
     /// of the region, 104 for an index beyond the last.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert!((table.value(0, 313.15, 15e6)? / 780.233 - 1.0).abs() < 2e-5);
+    /// assert_eq!(table.value(1, 313.15, 15e6).unwrap_err().code(), 104);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn value(&self, index: usize, temperature: f64, pressure: f64) -> Result<f64> {
         if index >= self.columns.len() {
             return Err(no_column(index));
@@ -124,6 +144,17 @@ impl PropertyTable {
     ///
     /// An element that fails becomes NaN; the first error is returned with its index after all others are done. Error 104 if the slices
     /// differ in length.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// let mut density = [0.0; 2];
+    /// let failed = table.value_into(0, &[313.15, 300.0], &[15e6, 15e6], &mut density).unwrap_err();
+    /// assert_eq!((failed.index, failed.error.code()), (1, 105));
+    /// assert!((density[0] / 780.233 - 1.0).abs() < 2e-5 && density[1].is_nan());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn value_into(
         &self,
         index: usize,
@@ -155,21 +186,54 @@ impl PropertyTable {
     }
 
     /// Name of the fluid.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert_eq!(table.fluid(), "carbon dioxide");
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn fluid(&self) -> &str {
         &self.fluid
     }
 
     /// Name of its equation of state.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert!(table.model().contains("Span and Wagner 1996"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn model(&self) -> &str {
         &self.model
     }
 
     /// The properties in the order of their indices.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert!(table.quantities().eq([Quantity::Density]));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn quantities(&self) -> impl ExactSizeIterator<Item = Quantity> + '_ {
         self.columns.iter().map(|column| column.quantity)
     }
 
     /// The index of a property; error 202 if the table does not have it.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert_eq!(table.index_of(Quantity::Density)?, 0);
+    /// assert_eq!(table.index_of(Quantity::DynamicViscosity).unwrap_err().code(), 202);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn index_of(&self, property: Quantity) -> Result<usize> {
         let found = self.quantities().position(|quantity| quantity == property);
         found.ok_or_else(|| Error::MissingModel {
@@ -181,22 +245,54 @@ impl PropertyTable {
 
     /// Largest relative error of the property with an index: twice the largest found at 25 places of every rectangle. Error 104 for
     /// an index beyond the last.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert!(table.largest_error(0)? <= 1e-5);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn largest_error(&self, index: usize) -> Result<f64> {
         let column = self.columns.get(index).ok_or_else(|| no_column(index))?;
         Ok(column.largest_error)
     }
 
     /// Lowest and highest temperature in K.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert_eq!(table.temperature(), [310.0, 320.0]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn temperature(&self) -> [f64; 2] {
         self.temperature
     }
 
     /// Lowest and highest pressure in Pa.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], 1e-5)?;
+    /// assert_eq!(table.pressure(), [12e6, 16e6]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure(&self) -> [f64; 2] {
         self.pressure
     }
 
     /// Number of rectangles with a polynomial.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, PropertyTable, Quantity};
+    /// # let co2 = Fluid::new("CO2")?;
+    /// let table = |tolerance| PropertyTable::new(&co2, &[Quantity::Density], [310.0, 320.0], [12e6, 16e6], tolerance);
+    /// assert!(table(1e-9)?.rectangle_count() > table(1e-5)?.rectangle_count());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn rectangle_count(&self) -> usize {
         self.polynomials.len() / self.columns.len()
     }

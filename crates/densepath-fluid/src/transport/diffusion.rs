@@ -34,6 +34,15 @@ const FREEZING: f64 = 0.943;
 
 /// A solvent as the laws of this module see it. A mixed solvent averages every value by amount (for phi M Perkins, Geankoplis,
 /// Chem. Eng. Sci. 24, 1035 (1969), doi 10.1016/0009-2509(69)80075-8, from memory; for the others common practice, no source).
+///
+/// ```
+/// use densepath_fluid::{fluids, transport::diffusion::Solvent};
+/// // Half carbon dioxide and half methanol by amount; Wilke and Chang associate methanol with 1.9.
+/// let co2 = Solvent { associated_molar_mass: 44.01e-3, molar_mass: 44.01e-3, ..Solvent::default() };
+/// let methanol = Solvent { associated_molar_mass: 1.9 * 32.04e-3, molar_mass: 32.04e-3, ..Solvent::default() };
+/// let mixed = Solvent::mixed(&[(0.5, co2), (0.5, methanol)]);
+/// assert!((mixed.molar_mass - 38.025e-3).abs() < 1e-9 && mixed.associated_molar_mass > mixed.molar_mass);
+/// ```
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Solvent {
     /// Product of association factor and molar mass, phi M, in kg/mol.
@@ -52,6 +61,12 @@ impl Solvent {
     /// A mixed solvent from pairs of amount fraction and solvent.
     ///
     /// *Valid*: small molecules; the viscosity must be that of the mixture.
+    ///
+    /// ```
+    /// use densepath_fluid::transport::diffusion::Solvent;
+    /// let co2 = Solvent { associated_molar_mass: 44.01e-3, molar_mass: 44.01e-3, ..Solvent::default() };
+    /// assert_eq!(Solvent::mixed(&[(1.0, co2)]), co2);
+    /// ```
     #[must_use]
     pub fn mixed(parts: &[(f64, Solvent)]) -> Self {
         parts
@@ -69,6 +84,23 @@ impl Solvent {
 }
 
 /// The fluid in which a solute diffuses.
+///
+/// ```
+/// use densepath_fluid::transport::diffusion::{Diffusing, DiffusionModel, Medium, Solvent};
+/// let solvent = Solvent {
+///     associated_molar_mass: 44.01e-3,
+///     molar_mass: 44.01e-3,
+///     molar_volume: 34e-6,
+///     critical_temperature: 304.13,
+///     critical_volume: 94.1e-6,
+/// };
+/// let medium = Medium { temperature: 313.15, density: 780.2, dynamic_viscosity: 67e-6, solvent };
+/// let naphthalene = Diffusing { molar_volume: 147.6e-6, molar_mass: Some(128.17e-3) };
+/// // Some 1e-8 m2/s: ten times as fast as in a liquid.
+/// let found = DiffusionModel::WilkeChang.diffusion_coefficient(&medium, naphthalene)?;
+/// assert!((8e-9..15e-9).contains(&found));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Medium {
     /// Temperature T in K.
@@ -89,6 +121,17 @@ impl Medium {
 }
 
 /// What diffuses.
+///
+/// ```
+/// use densepath_fluid::{Fluid, State, transport::diffusion::{Diffusing, DiffusionModel}};
+/// let column = State::from_tp(&Fluid::new("CO2")?, 313.15, 15e6)?;
+/// // Without the molar mass the laws that need it stay silent.
+/// let solute = Diffusing { molar_volume: 147.6e-6, molar_mass: None };
+/// assert_eq!(column.diffusion_estimates(solute)?.len(), 3);
+/// let solute = Diffusing { molar_mass: Some(128.17e-3), ..solute };
+/// assert_eq!(column.diffusion_estimates(solute)?.len(), DiffusionModel::ALL.len());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Diffusing {
     /// Molar volume at the normal boiling point, V in m3/mol.
@@ -109,6 +152,18 @@ impl Diffusing {
 }
 
 /// A law for the diffusion coefficient at infinite dilution.
+///
+/// ```
+/// use densepath_fluid::{Fluid, State, transport::diffusion::{Diffusing, DiffusionModel}};
+/// let co2 = Fluid::new("CO2")?;
+/// let solute = Diffusing { molar_volume: 147.6e-6, molar_mass: Some(128.17e-3) };
+/// // Every law lets a solute diffuse more slowly in denser fluid.
+/// let (thin, dense) = (State::from_tp(&co2, 313.15, 12e6)?, State::from_tp(&co2, 313.15, 30e6)?);
+/// for law in DiffusionModel::ALL {
+///     assert!(thin.diffusion_coefficient(*law, solute)? > dense.diffusion_coefficient(*law, solute)?);
+/// }
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum DiffusionModel {
@@ -135,6 +190,11 @@ impl DiffusionModel {
     ];
 
     /// Name, snake case.
+    ///
+    /// ```
+    /// use densepath_fluid::transport::diffusion::DiffusionModel;
+    /// assert_eq!(DiffusionModel::WilkeChang.name().parse(), Ok(DiffusionModel::WilkeChang));
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Self::WilkeChang => "wilke_chang",
@@ -146,6 +206,11 @@ impl DiffusionModel {
     }
 
     /// Whether the law asks for the molar mass of the solute.
+    ///
+    /// ```
+    /// use densepath_fluid::transport::diffusion::DiffusionModel;
+    /// assert!(DiffusionModel::HeYu.asks_for_molar_mass() && !DiffusionModel::WilkeChang.asks_for_molar_mass());
+    /// ```
     pub const fn asks_for_molar_mass(self) -> bool {
         matches!(self, Self::HeYu | Self::SchmidtNumber)
     }
@@ -156,6 +221,12 @@ impl DiffusionModel {
     /// Fluids (2013), abstract of "Accurate hydrodynamic models for the prediction of tracer diffusivities in supercritical carbon
     /// dioxide"; of He and Yu their own figure, from memory; of the Schmidt number an estimate from the two large solutes that
     /// the tests compare it with.
+    ///
+    /// ```
+    /// use densepath_fluid::transport::diffusion::DiffusionModel;
+    /// // In carbon dioxide the law of Lusis and Ratcliff is the least to be trusted.
+    /// assert!(DiffusionModel::ALL.iter().all(|law| law.mean_deviation() <= DiffusionModel::LusisRatcliff.mean_deviation()));
+    /// ```
     pub const fn mean_deviation(self) -> f64 {
         match self {
             Self::WilkeChang => 0.12,
@@ -169,6 +240,15 @@ impl DiffusionModel {
     /// Diffusion coefficient D in m2/s of a solute in a medium.
     ///
     /// Error 102 in a medium of less than [`REDUCED_DENSITY_MIN`], 104 if the law asks for a molar mass that is not given.
+    ///
+    /// ```
+    /// use densepath_fluid::transport::diffusion::{Diffusing, DiffusionModel, Medium, Solvent};
+    /// let solvent = Solvent { molar_mass: 44.01e-3, critical_volume: 94.1e-6, ..Solvent::default() };
+    /// let gas = Medium { temperature: 313.15, density: 2.0, dynamic_viscosity: 16e-6, solvent };
+    /// // A law of dense fluids says nothing of a gas.
+    /// let solute = Diffusing { molar_volume: 147.6e-6, molar_mass: None };
+    /// assert_eq!(DiffusionModel::WilkeChang.diffusion_coefficient(&gas, solute).unwrap_err().code(), 102);
+    /// ```
     pub fn diffusion_coefficient(self, medium: &Medium, solute: Diffusing) -> Result<f64> {
         let unit = medium.solvent.molar_mass / medium.solvent.critical_volume;
         within(
@@ -213,6 +293,15 @@ impl core::str::FromStr for DiffusionModel {
 /// 542 (2021), doi 10.3390/ma14030542, abstract).
 /// *Source*: Wilke, Chang, A.I.Ch.E. J. 1, 264 (1955), doi 10.1002/aic.690010222; constants from memory.
 /// *Errors*: 101 if an argument is not positive.
+///
+/// ```
+/// use densepath_fluid::transport::diffusion::wilke_chang;
+/// // The equation in the units of its paper: cm2/s, cP, g/mol and cm3/mol.
+/// let found = wilke_chang(313.15, 0.067e-3, 44.01e-3, 147.6e-6)?;
+/// let expected = 7.4e-8 * 44.01_f64.sqrt() * 313.15 / (0.067 * 147.6_f64.powf(0.6)) * 1e-4;
+/// assert!((found / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn wilke_chang(
     temperature: f64,
     dynamic_viscosity: f64,
@@ -232,6 +321,14 @@ pub fn wilke_chang(
 /// *Source*: Scheibel, Ind. Eng. Chem. 46, 2007 (1954), doi 10.1021/ie50537a062; constants from memory. The variants of the
 /// constant for small solutes in water, benzene and other solvents do not apply to carbon dioxide and are left out.
 /// *Errors*: 101 if an argument is not positive.
+///
+/// ```
+/// use densepath_fluid::transport::diffusion::scheibel;
+/// // Twice the viscosity, half the coefficient.
+/// let (thin, thick) = (scheibel(313.15, 67e-6, 34e-6, 147.6e-6)?, scheibel(313.15, 134e-6, 34e-6, 147.6e-6)?);
+/// assert!((thin / thick - 2.0).abs() < 1e-12);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn scheibel(
     temperature: f64,
     dynamic_viscosity: f64,
@@ -251,6 +348,13 @@ pub fn scheibel(
 /// *Uncertainty*: 10 to 30 % in dense carbon dioxide (common practice, no source).
 /// *Source*: Lusis, Ratcliff, Can. J. Chem. Eng. 46, 385 (1968), doi 10.1002/cjce.5450460518; constants from memory.
 /// *Errors*: 101 if an argument is not positive.
+///
+/// ```
+/// use densepath_fluid::transport::diffusion::lusis_ratcliff;
+/// // A larger molecule diffuses more slowly.
+/// assert!(lusis_ratcliff(313.15, 67e-6, 34e-6, 300e-6)? < lusis_ratcliff(313.15, 67e-6, 34e-6, 147.6e-6)?);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn lusis_ratcliff(
     temperature: f64,
     dynamic_viscosity: f64,
@@ -271,6 +375,15 @@ pub fn lusis_ratcliff(
 /// *Source*: He, Yu, Chem. Eng. Sci. 53, 3069 (1998), doi 10.1016/S0009-2509(98)00132-0; constants and identifier from memory.
 /// The power of ten of the last constant was settled by the size of D: the next higher one gives values tenfold too high.
 /// *Errors*: 101 if an argument is not positive or the density is beyond the close packing of the law.
+///
+/// ```
+/// use densepath_fluid::transport::diffusion::{Solvent, he_yu};
+/// let co2 = Solvent { molar_mass: 44.01e-3, critical_temperature: 304.13, critical_volume: 94.1e-6, ..Solvent::default() };
+/// // At one density the coefficient goes with the root of T/M.
+/// let (one, other) = (he_yu(313.15, 1.67, &co2, 128.17e-3)?, he_yu(313.15, 1.67, &co2, 4.0 * 128.17e-3)?);
+/// assert!((one / other - 2.0).abs() < 1e-12);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn he_yu(
     temperature: f64,
     reduced_density: f64,
@@ -303,6 +416,16 @@ pub fn he_yu(
 /// doi 10.1063/1.1672048; diameter over temperature of Cotterman, Schwarz, Prausnitz, AIChE J. 32, 1787 (1986), doi
 /// 10.1002/aic.690321104; all from memory.
 /// *Errors*: 101 if an argument is not positive, 104 without a molar mass.
+///
+/// ```
+/// use densepath_fluid::transport::diffusion::{Diffusing, Solvent, schmidt_number};
+/// let co2 = Solvent { molar_mass: 44.01e-3, critical_temperature: 304.13, critical_volume: 94.1e-6, molar_volume: 34e-6, ..Solvent::default() };
+/// let solute = Diffusing { molar_volume: 147.6e-6, molar_mass: Some(128.17e-3) };
+/// // Momentum diffuses some ten times as fast as the solute, and faster the denser the fluid.
+/// let (thin, dense) = (schmidt_number(313.15, 1.0, &co2, solute)?, schmidt_number(313.15, 1.8, &co2, solute)?);
+/// assert!(1.0 < thin && thin < dense && dense < 30.0);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn schmidt_number(
     temperature: f64,
     reduced_density: f64,
