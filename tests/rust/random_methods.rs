@@ -1,10 +1,12 @@
 //! Methods made by chance from the invented examples: each is solved, and its answer is then right by mass and energy, or refused by
 //! name.
 
+mod balance;
+
 use std::time::{Duration, Instant};
 
-use densepath::hardware::ProfilePoint;
-use densepath::path::{Part, Pass, Station};
+use balance::missing_energy;
+use densepath::path::{Part, Station};
 use densepath::{Error, Method, NoticeCode, Quantity, Solution, read_method};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{RngCore, SeedableRng};
@@ -130,23 +132,6 @@ fn check(method: &Method, solution: &Solution, number: u32) {
             assert!(missing < CLOSED, "{} {missing} {}", pass.name, told());
         }
     }
-}
-
-/// Energy that a part gains beyond its heat, over the enthalpy that flows through it. A part that holds the pressure lets its jet come to
-/// rest, which the enthalpy at its outlet contains.
-fn missing_energy(part: &Part, pass: &Pass) -> f64 {
-    let (inlet, outlet) = (&pass.inlet, &pass.outlet);
-    let kinetic = |point: Option<&ProfilePoint>| point.map_or(0.0, |at| 0.5 * at.velocity.powi(2));
-    let leaving = if part.element.holds_pressure() {
-        0.0
-    } else {
-        kinetic(outlet.profile.last())
-    };
-    let gained = outlet.stream.state.specific_enthalpy() + leaving
-        - inlet.state.specific_enthalpy()
-        - kinetic(outlet.profile.first());
-    let whole = inlet.state.specific_enthalpy().abs().max(1e5);
-    (gained - outlet.heat_flow_rate / inlet.mass_flow_rate).abs() / whole
 }
 
 /// A second phase that comes nearer than 5 bar is told, and no other; the margins of all stations are sought for it, of which a solution

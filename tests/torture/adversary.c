@@ -1,5 +1,6 @@
 /* Entries of the C interface with numbers and pointers by chance: `adversary SECONDS SEED`. Compiled with the checks of the compiler, which
- * end the program at the first fault of memory. Every call must return a status of dp_error, and write its output only with DP_OK. */
+ * end the program at the first fault of memory. Every call must return a status of dp_error, and write its output only with DP_OK. The last
+ * line is the summary as JSON. */
 #include <densepath.h>
 #include <math.h>
 #include <stdio.h>
@@ -170,7 +171,8 @@ int main(int count, char **arguments)
     dp_fluid *fluids[3] = {NULL, NULL, NULL};
     const time_t start = time(NULL);
     const long seconds = count > 1 ? atol(arguments[1]) : 5;
-    state = count > 2 ? (uint64_t)atoll(arguments[2]) | 1U : 1U;
+    const uint64_t seed = count > 2 ? (uint64_t)atoll(arguments[2]) : 1U;
+    state = seed | 1U;
     if (dp_fluid_new("carbon dioxide", &fluids[0]) != DP_OK || dp_fluid_new("water", &fluids[1]) != DP_OK
         || dp_mixture_new(names, fractions, 2, &fluids[2]) != DP_OK) {
         return 1;
@@ -188,7 +190,8 @@ int main(int count, char **arguments)
             text_calls();
         }
     }
-    printf("c: %llu calls, %llu answered, %llu findings\n", (unsigned long long)calls, (unsigned long long)answered,
+    printf("{\"part\": \"c\", \"seed\": %llu, \"seconds\": %ld, \"calls\": %llu, \"answered\": %llu, \"findings\": %llu}\n",
+           (unsigned long long)seed, (long)(time(NULL) - start), (unsigned long long)calls, (unsigned long long)answered,
            (unsigned long long)findings);
     dp_fluid_free(fluids[0]);
     dp_fluid_free(fluids[1]);

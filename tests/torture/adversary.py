@@ -1,7 +1,7 @@
 """Every public function, class and method of the Python package with arguments by chance: `adversary.py SECONDS SEED`.
 
 Allowed are answers and the exceptions of the package and of Python for wrong arguments; a panic, another exception, or a call of more than a
-second of a processor is a finding. A crash ends the program, and with it the command that runs it.
+second of a processor is a finding. A crash ends the program, and with it the command that runs it. The last line is the summary as JSON.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import faulthandler
 import inspect
 import io
+import json
 import random
 import sys
 import time
@@ -111,8 +112,9 @@ def main() -> int:
     candidates = targets(pool)
     counts: Counter[str] = Counter()
     findings = 0
-    longest = 0.0
-    end = time.monotonic() + seconds
+    longest, slowest = 0.0, ""
+    begin = time.monotonic()
+    end = begin + seconds
     warnings.simplefilter("ignore")
     while time.monotonic() < end:
         name, function = chance.choice(candidates)
@@ -132,7 +134,8 @@ def main() -> int:
             outcome = f"FOUND {type(error).__name__}"
             print(f"{outcome}: {name}: {error}")
         taken = time.thread_time() - start
-        longest = max(longest, taken)
+        if taken > longest:
+            longest, slowest = taken, name
         counts[outcome] += 1
         if taken > SLOW:
             print(f"SLOW {taken:.2f} s: {name}")
@@ -141,8 +144,19 @@ def main() -> int:
             again = random.Random()
             again.setstate(state)
             print(f"  first argument drawn: {values(again, pool)!r:.200}")
-    outcomes = ", ".join(f"{count} {outcome}" for outcome, count in sorted(counts.items()))
-    print(f"python: {counts.total()} calls of {len(candidates)} functions, {findings} findings, the longest {longest * 1e3:.1f} ms; {outcomes}")
+    summary = {
+        "part": "python",
+        "seed": seed,
+        "seconds": time.monotonic() - begin,
+        "calls": counts.total(),
+        "answered": counts.pop("answered", 0),
+        "functions": len(candidates),
+        "refused": {outcome.removeprefix("refused by "): count for outcome, count in sorted(counts.items())},
+        "findings": findings,
+        "slowest": slowest,
+        "slowest_ms": longest * 1e3,
+    }
+    print(json.dumps(summary))
     return 1 if findings else 0
 
 

@@ -3,6 +3,10 @@
     clippy::doc_link_with_quotes,
     reason = "the documentation is that of the Python module, with Python in its examples"
 )]
+#![allow(
+    unsafe_code,
+    reason = "the interpreter hands over pointers; each use says why it is sound"
+)]
 
 mod arguments;
 mod bands;

@@ -6,6 +6,7 @@ mod bench;
 mod c;
 mod demo;
 mod dependencies;
+mod faults;
 mod fit;
 mod header;
 mod install;
@@ -107,9 +108,15 @@ const COMMANDS: &[Command] = &[
     },
     Command {
         name: "torture",
-        arguments: "[--minutes N] [--seed N]",
+        arguments: "[--minutes N | --campaign] [--seed N] [--only PART[,PART]]",
         purpose: "bad input by chance for Rust, C and Python, guided by coverage where it pays, until the time is up",
         action: torture::run,
+    },
+    Command {
+        name: "faults",
+        arguments: "[--seed N] [--only N[,N]]",
+        purpose: "deliberate faults of the core, drawn by chance, and the tests that catch them; takes an hour",
+        action: faults::run,
     },
     Command {
         name: "pages",

@@ -1,7 +1,11 @@
-//! `cargo xtask torture`: bad input by chance for every interface, until a time is up; findings are repeatable and fail the command.
+//! `cargo xtask torture`: bad input by chance for every interface, until a time is up; findings are repeatable and fail the command. With
+//! `--campaign`, as much as the committed summary tells of, which it then writes.
 
-use std::fmt::Write as _;
+mod summary;
+
 use std::path::PathBuf;
+
+use serde_json::{Value, json};
 
 use crate::c;
 use crate::python;
@@ -9,53 +13,80 @@ use crate::reference::Reference;
 use crate::shell::{self, Workspace};
 
 const FOLDER: &str = "tests/torture";
-/// The parts of the Rust program, with their shares of the time.
-const PARTS: [(&str, f64); 4] = [
-    ("properties", 0.25),
-    ("equilibria", 0.3),
-    ("documents", 0.2),
-    ("tables", 0.05),
-];
 /// What is guided by the code that it reaches, with the longest input.
 const GUIDED: [(&str, u32); 2] = [("guided_document", 4096), ("guided_table", 8192)];
-const SHARE_GUIDED: f64 = 0.04;
-const SHARE_PYTHON: f64 = 0.06;
-const SHARE_C: f64 = 0.06;
 /// What the compiler adds so that libFuzzer sees which parts of the code an input reaches (SanitizerCoverage of LLVM).
 const COVERAGE: &str = "-Cpasses=sancov-module -Cllvm-args=-sanitizer-coverage-level=4 \
      -Cllvm-args=-sanitizer-coverage-inline-8bit-counters -Cllvm-args=-sanitizer-coverage-pc-table \
      -Cllvm-args=-sanitizer-coverage-trace-compares -Ccodegen-units=1";
 
+/// A part: what it tries, its share of the time, and how far it goes in a campaign.
+struct Part {
+    name: &'static str,
+    share: f64,
+    whole: Whole,
+}
+
+/// How far a part goes in a campaign: to a count of calls, or for seconds.
+#[derive(Clone, Copy)]
+enum Whole {
+    Calls(u64),
+    Seconds(u64),
+}
+
+const fn part(name: &'static str, share: f64, whole: Whole) -> Part {
+    Part { name, share, whole }
+}
+
+const PARTS: [Part; 9] = [
+    part("properties", 0.2, Whole::Calls(50_000_000)),
+    part("equilibria", 0.25, Whole::Calls(5_000_000)),
+    part("documents", 0.2, Whole::Calls(200_000)),
+    part("tables", 0.05, Whole::Calls(1_000_000)),
+    part("soak", 0.1, Whole::Seconds(3600)),
+    part("c", 0.06, Whole::Seconds(600)),
+    part("python", 0.06, Whole::Seconds(600)),
+    part("guided_document", 0.04, Whole::Seconds(300)),
+    part("guided_table", 0.04, Whole::Seconds(300)),
+];
+/// Seconds after which a part that goes to a count is given up: a day.
+const GIVEN_UP: u64 = 86_400;
+
 /// What is asked for.
 struct Order {
     minutes: f64,
+    seed: u64,
+    /// The parts; all if none is named.
+    only: Vec<String>,
+    campaign: bool,
+}
+
+/// How far a part goes.
+struct Limits {
+    seconds: String,
+    calls: String,
     seed: u64,
 }
 
 /// The command `torture`.
 pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
     let order = order(arguments)?;
-    let mut report = String::new();
+    let wanted =
+        |part: &&Part| order.only.is_empty() || order.only.iter().any(|name| name == part.name);
     let mut failed = Vec::new();
-    let mut note = |name: &str, outcome: Result<(bool, String), String>| match outcome {
-        Ok((success, text)) => {
-            let last = text.lines().rev().find(|line| !line.trim().is_empty());
-            let _ = writeln!(report, "- {}", last.unwrap_or("no figures"));
-            if !success {
-                failed.push(name.to_owned());
+    let mut report = String::new();
+    for part in PARTS.iter().filter(wanted) {
+        match try_part(workspace, &order, part) {
+            Ok((success, record)) => {
+                report.push_str(&summary::row(part.name, &record));
+                if !success {
+                    failed.push(part.name.to_owned());
+                }
             }
+            Err(message) => failed.push(format!("{}: {message}", part.name)),
         }
-        Err(message) => failed.push(format!("{name}: {message}")),
-    };
-    for (name, share) in PARTS {
-        note(name, by_rust(workspace, &order, name, share));
     }
-    note("c", by_c(workspace, &order));
-    note("python", by_python(workspace, &order));
-    for (name, longest) in GUIDED {
-        note(name, guided(workspace, &order, name, longest));
-    }
-    println!("\n{report}");
+    println!("\n{}{report}", summary::HEAD);
     if failed.is_empty() {
         Ok(())
     } else {
@@ -63,24 +94,58 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
     }
 }
 
+/// Runs a part, and keeps its record if it belongs to a campaign.
+fn try_part(workspace: &Workspace, order: &Order, part: &Part) -> Result<(bool, Value), String> {
+    let limits = order.limits(part);
+    // What is recorded is the commit that the part began with.
+    let place = summary::place(workspace)?;
+    let (success, text) = match part.name {
+        "c" => by_c(workspace, &limits)?,
+        "python" => by_python(workspace, &limits)?,
+        name => match GUIDED.iter().find(|(guided, _)| *guided == name) {
+            Some((name, longest)) => guided(workspace, &limits, name, *longest)?,
+            None => by_rust(workspace, &limits, name)?,
+        },
+    };
+    let last = text.lines().rev().find(|line| !line.trim().is_empty());
+    let record: Value = serde_json::from_str(last.unwrap_or_default())
+        .map_err(|error| format!("no figures ({error})"))?;
+    if order.campaign {
+        summary::keep(workspace, part.name, &record, place)?;
+    }
+    Ok((success, record))
+}
+
 fn order(arguments: &[String]) -> Result<Order, String> {
-    let usage = || "`torture` takes `--minutes N` and `--seed N`".to_owned();
+    let usage = || {
+        let names: Vec<&str> = PARTS.iter().map(|part| part.name).collect();
+        format!(
+            "`torture` takes `--minutes N` or `--campaign`, `--seed N`, and `--only PART,...` of {}",
+            names.join(", ")
+        )
+    };
     let mut order = Order {
         minutes: 10.0,
         seed: 20_261_126,
+        only: Vec::new(),
+        campaign: false,
     };
-    for pair in arguments.chunks(2) {
-        match pair {
-            [option, value] if option == "--minutes" => {
-                order.minutes = value.parse().map_err(|_| usage())?;
-            }
-            [option, value] if option == "--seed" => {
-                order.seed = value.parse().map_err(|_| usage())?;
-            }
+    let mut words = arguments.iter();
+    while let Some(option) = words.next() {
+        if option == "--campaign" {
+            order.campaign = true;
+            continue;
+        }
+        let value = words.next().ok_or_else(usage)?;
+        match option.as_str() {
+            "--minutes" => order.minutes = value.parse().map_err(|_| usage())?,
+            "--seed" => order.seed = value.parse().map_err(|_| usage())?,
+            "--only" => order.only = value.split(',').map(str::to_owned).collect(),
             _ => return Err(usage()),
         }
     }
-    if order.minutes > 0.0 && order.minutes.is_finite() {
+    let known = |name: &String| PARTS.iter().any(|part| part.name == name);
+    if order.minutes > 0.0 && order.minutes.is_finite() && order.only.iter().all(known) {
         Ok(order)
     } else {
         Err(usage())
@@ -88,54 +153,61 @@ fn order(arguments: &[String]) -> Result<Order, String> {
 }
 
 impl Order {
-    /// Whole seconds of a share of the time, at least one.
-    fn seconds(&self, share: f64) -> String {
-        format!("{:.0}", (self.minutes * 60.0 * share).max(1.0))
+    /// How far a part goes: in a campaign to its whole, else for its share of the time, at least a second.
+    fn limits(&self, part: &Part) -> Limits {
+        let (seconds, calls) = match part.whole {
+            _ if !self.campaign => {
+                let seconds = format!("{:.0}", (self.minutes * 60.0 * part.share).max(1.0));
+                (seconds, u64::MAX)
+            }
+            Whole::Calls(calls) => (GIVEN_UP.to_string(), calls),
+            Whole::Seconds(seconds) => (seconds.to_string(), u64::MAX),
+        };
+        Limits {
+            seconds,
+            calls: calls.to_string(),
+            seed: self.seed,
+        }
     }
 }
 
-fn by_rust(
-    workspace: &Workspace,
-    order: &Order,
-    name: &str,
-    share: f64,
-) -> Result<(bool, String), String> {
+fn by_rust(workspace: &Workspace, limits: &Limits, name: &str) -> Result<(bool, String), String> {
     let mut command = workspace.cargo(&["run", "--quiet", "--release", "-p", "densepath-torture"]);
     command
         .args(["--bin", "torture", "--", name])
-        .arg(order.seconds(share))
-        .arg(u64::MAX.to_string())
-        .arg(order.seed.to_string());
+        .arg(&limits.seconds)
+        .arg(&limits.calls)
+        .arg(limits.seed.to_string());
     shell::run_and_read(&mut command)
 }
 
-fn by_c(workspace: &Workspace, order: &Order) -> Result<(bool, String), String> {
+fn by_c(workspace: &Workspace, limits: &Limits) -> Result<(bool, String), String> {
     let prefix = c::build(workspace)?;
     Reference::write(&prefix.join("programs"), &workspace.root)?;
     let source = PathBuf::from(FOLDER).join("adversary.c");
     let program = c::compile(workspace, &prefix, &source, c::Linkage::Checked)?;
     let mut command = workspace.command(program);
     command
-        .arg(order.seconds(SHARE_C))
-        .arg(order.seed.to_string())
+        .arg(&limits.seconds)
+        .arg(limits.seed.to_string())
         .env("LD_LIBRARY_PATH", prefix.join("lib"));
     shell::run_and_read(&mut command)
 }
 
-fn by_python(workspace: &Workspace, order: &Order) -> Result<(bool, String), String> {
+fn by_python(workspace: &Workspace, limits: &Limits) -> Result<(bool, String), String> {
     let python = python::install(workspace)?;
     let mut command = workspace.command(python);
     command
         .arg(format!("{FOLDER}/adversary.py"))
-        .arg(order.seconds(SHARE_PYTHON))
-        .arg(order.seed.to_string());
+        .arg(&limits.seconds)
+        .arg(limits.seed.to_string());
     shell::run_and_read(&mut command)
 }
 
 /// Inputs guided by libFuzzer, which keeps what reaches new code, and writes what breaks to `target/torture`.
 fn guided(
     workspace: &Workspace,
-    order: &Order,
+    limits: &Limits,
     name: &str,
     longest: u32,
 ) -> Result<(bool, String), String> {
@@ -153,14 +225,14 @@ fn guided(
     command
         .arg(&folder)
         .arg(workspace.root.join("tests/methods"))
-        .arg(format!("-max_total_time={}", order.seconds(SHARE_GUIDED)))
+        .arg(format!("-max_total_time={}", limits.seconds))
         .arg(format!("-max_len={longest}"))
-        .arg(format!("-seed={}", order.seed % u64::from(u32::MAX)))
+        .arg(format!("-seed={}", limits.seed % u64::from(u32::MAX)))
         .arg("-timeout=10")
         .arg("-print_final_stats=1")
         .arg(format!("-artifact_prefix={}/", folder.display()))
         .stderr(std::process::Stdio::piped());
-    println!("$ {name} for {} s", order.seconds(SHARE_GUIDED));
+    println!("$ {name} for {} s", limits.seconds);
     let output = command
         .output()
         .map_err(|error| format!("{name}: {error}"))?;
@@ -168,10 +240,13 @@ fn guided(
     if !output.status.success() {
         eprintln!("{told}");
     }
-    Ok((
-        output.status.success(),
-        format!("{name}: {}", figures(&told)),
-    ))
+    let success = output.status.success();
+    let mut record = figures(&told);
+    record["part"] = json!(name);
+    record["seed"] = json!(limits.seed);
+    record["seconds"] = json!(limits.seconds.parse::<f64>().unwrap_or(f64::NAN));
+    record["findings"] = json!(u8::from(!success));
+    Ok((success, record.to_string()))
 }
 
 /// The target that the compiler makes programs for by itself.
@@ -182,18 +257,22 @@ fn host(workspace: &Workspace) -> Result<String, String> {
         .ok_or_else(|| "rustc does not tell its host".to_owned())
 }
 
-/// Runs and coverage out of what libFuzzer tells at its end.
-fn figures(told: &str) -> String {
-    let runs = told
-        .lines()
-        .find_map(|line| line.strip_prefix("stat::number_of_executed_units:"))
-        .map_or("?", str::trim);
+/// Inputs, coverage and memory out of what libFuzzer tells at its end; what it does not tell is missing.
+fn figures(told: &str) -> Value {
+    let statistic = |name: &str| -> Option<u64> {
+        let mut lines = told.lines();
+        lines.find_map(|line| line.strip_prefix(name)?.trim().parse().ok())
+    };
     let reached = told
         .lines()
         .rev()
         .find_map(|line| line.split_once("cov: ")?.1.split_whitespace().next())
-        .unwrap_or("?");
-    format!("{runs} inputs, {reached} edges of the code reached")
+        .and_then(|edges| edges.parse::<u64>().ok());
+    json!({
+        "calls": statistic("stat::number_of_executed_units:"),
+        "edges": reached,
+        "memory_mib": [statistic("stat::peak_rss_mb:")],
+    })
 }
 
 #[cfg(test)]
@@ -205,15 +284,30 @@ mod tests {
         let words = |text: &str| -> Vec<String> { text.split(' ').map(str::to_owned).collect() };
         let read = order(&words("--minutes 0.5 --seed 7")).unwrap();
         assert_eq!((read.minutes, read.seed), (0.5, 7));
-        assert_eq!(read.seconds(0.5), "15");
-        for wrong in ["--minutes", "--minutes x", "--minutes -1", "--hours 1"] {
+        assert_eq!(
+            read.limits(&part("any", 0.5, Whole::Calls(3))).seconds,
+            "15"
+        );
+        let read = order(&words("--campaign --only c,soak")).unwrap();
+        assert_eq!(read.only, ["c", "soak"]);
+        assert_eq!(read.limits(&part("any", 0.5, Whole::Calls(3))).calls, "3");
+        for wrong in [
+            "--minutes",
+            "--minutes x",
+            "--minutes -1",
+            "--hours 1",
+            "--only d",
+        ] {
             assert!(order(&words(wrong)).is_err());
         }
     }
 
     #[test]
     fn figures_are_found() {
-        let told = "#9\tNEW    cov: 12 ft: 3\n#20\tDONE   cov: 34 ft: 5\nstat::number_of_executed_units: 20\n";
-        assert_eq!(figures(told), "20 inputs, 34 edges of the code reached");
+        let told = "#9\tNEW    cov: 12 ft: 3\n#20\tDONE   cov: 34 ft: 5\nstat::number_of_executed_units: 20\n\
+            stat::peak_rss_mb:              61\n";
+        let found = json!({"calls": 20, "edges": 34, "memory_mib": [61]});
+        assert_eq!(figures(told), found);
+        assert_eq!(figures("")["calls"], Value::Null);
     }
 }

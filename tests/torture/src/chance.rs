@@ -89,4 +89,10 @@ impl Chance {
         let size = self.number(1e-3, 1e7);
         if self.share() < 0.5 { -size } else { size }
     }
+
+    /// A specific entropy in J/(kg K), of either sign.
+    pub fn entropy(&mut self) -> f64 {
+        let size = self.number(1e-3, 1e5);
+        if self.share() < 0.5 { -size } else { size }
+    }
 }

@@ -1,9 +1,10 @@
 //! Method documents with faults: read and solved, or refused by name.
 
-use densepath::path::Watch;
+use densepath::path::{Part, Pass, Watch};
 use densepath::{Quantity, read_method};
 
 use crate::Round;
+use crate::balance::missing_energy;
 use crate::chance::Chance;
 use crate::tally::Tally;
 
@@ -37,6 +38,10 @@ const WORDS: [&str; 20] = [
 ];
 /// Seconds after which a solve is stopped: long ones are refused by name, not slow.
 const LIMIT: f64 = 0.8;
+/// Relative error of a balance.
+const CLOSED: f64 = 1e-8;
+/// Relative rise of a pressure that is rounding: the last bits of each of a thousand steps of a march.
+const ROUNDING: f64 = 2e-13;
 
 pub fn rounds() -> Round {
     Box::new(|tally, chance| {
@@ -93,21 +98,43 @@ fn solve(tally: &mut Tally, text: &str) {
     let solution = tally.call(what, || {
         let mut method = read_method(text)?;
         method.path.watch = Watch::within(LIMIT)?;
-        method.solve()
+        let solution = method.solve()?;
+        Ok((method, solution))
     });
-    let Some(solution) = solution else {
+    let Some((method, solution)) = solution else {
         return;
     };
     for station in &solution.stations {
         for quantity in [Quantity::Temperature, Quantity::Pressure, Quantity::Density] {
             let value = station.get(quantity).unwrap_or(f64::NAN);
-            tally.holds(value.is_finite() && value > 0.0, || {
+            let good = value.is_finite() && value > 0.0;
+            tally.holds("what is positive is", good, || {
                 format!("{quantity} {value}: {}", what())
             });
         }
         let flow = station.mass_flow_rate;
-        tally.holds(flow.is_finite() && flow > 0.0, || {
-            format!("mass flow {flow}: {}", what())
-        });
+        tally.holds(
+            "what is positive is",
+            flow.is_finite() && flow > 0.0,
+            || format!("mass flow {flow}: {}", what()),
+        );
     }
+    for (part, pass) in method.path.parts.iter().zip(&solution.passes) {
+        balances(tally, part, pass, &what);
+    }
+}
+
+/// Mass and energy of every part but the pump of a modifier, which brings some in; and the pressure falls.
+fn balances(tally: &mut Tally, part: &Part, pass: &Pass, what: &dyn Fn() -> String) {
+    let (inlet, outlet) = (&pass.inlet, &pass.outlet.stream);
+    let told = |off: f64| format!("{}: {off}: {}", pass.name, what());
+    let rise = outlet.state.pressure() / inlet.state.pressure() - 1.0;
+    tally.holds("pressure falls", rise <= ROUNDING, || told(rise));
+    if pass.kind == "modifier_pump" {
+        return;
+    }
+    let kept = (outlet.mass_flow_rate / inlet.mass_flow_rate - 1.0).abs();
+    tally.holds("mass is kept", kept <= CLOSED, || told(kept));
+    let missing = missing_energy(part, pass);
+    tally.holds("energy is kept", missing <= CLOSED, || told(missing));
 }

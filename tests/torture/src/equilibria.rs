@@ -8,8 +8,8 @@ use crate::chance::Chance;
 use crate::properties::mixtures;
 use crate::tally::Tally;
 
-/// Share of the calls that go to single substances.
-const PURE: f64 = 0.5;
+/// Share of the calls that go to single substances, which take a fraction of the time.
+const PURE: f64 = 0.8;
 /// Relative difference of fugacities, and of amounts, that counts as none.
 const EQUAL: f64 = 1e-6;
 const KEPT: f64 = 1e-9;
@@ -61,16 +61,38 @@ fn saturation(tally: &mut Tally, chance: &mut Chance, fluid: &Fluid) {
     if let Some(found) = found {
         let thermal = fluid.specific_gas_constant() * found.temperature;
         let off = found.liquid.specific_gibbs_energy() - found.vapour.specific_gibbs_energy();
-        tally.holds(found.pressure > 0.0 && found.temperature > 0.0, what);
+        let positive = found.pressure > 0.0 && found.temperature > 0.0;
+        tally.holds("what is positive is", positive, what);
         // Mixtures taken for one substance boil over a range.
         if !fluid.is_pseudo_pure() {
-            tally.holds(off.abs() <= 1e-7 * thermal, || {
+            let equal = off.abs() <= 1e-7 * thermal;
+            tally.holds("Gibbs energies are equal", equal, || {
                 format!("{off} J/kg: {}", what())
             });
         }
         let falls = found.liquid.density() >= found.vapour.density();
-        tally.holds(falls, || format!("densities of {}", what()));
+        tally.holds("liquids are denser", falls, || {
+            format!("densities of {}", what())
+        });
+        for phase in [&found.liquid, &found.vapour] {
+            of_its_density(tally, phase, &what);
+        }
     }
+}
+
+/// The pressure of a phase is that of its temperature and density, within what the last bits of the density mean for it.
+fn of_its_density(tally: &mut Tally, phase: &State, what: &dyn Fn() -> String) {
+    let density = phase.density();
+    let back = State::one_phase_from_t_rho(phase.fluid(), phase.temperature(), density);
+    // Beside a critical point a phase may be unstable by rounding.
+    let Ok(back) = back else { return };
+    let stiffness = phase.dp_drho_t().unwrap_or(0.0).abs() * density;
+    let off = (back.pressure() - phase.pressure()).abs();
+    tally.holds(
+        "density leads back to the pressure",
+        off <= 1e-9 * (phase.pressure() + stiffness),
+        || format!("{off} Pa: {}", what()),
+    );
 }
 
 /// Mean of the logarithms of the ratios of fugacities is not enough: each substance has the same in both phases.
@@ -83,8 +105,9 @@ fn same_fugacities(tally: &mut Tally, one: &State, other: &State, what: &dyn Fn(
     for (((x, y), first), second) in x.iter().zip(y).zip(first).zip(second) {
         if *x > TRACE && *y > TRACE {
             let ratio = (x * first) / (y * second);
-            tally.holds((ratio - 1.0).abs() <= EQUAL, || {
-                format!("fugacities {ratio}: {}", what())
+            let equal = (ratio - 1.0).abs() <= EQUAL;
+            tally.holds("fugacities are equal", equal, || {
+                format!("{ratio}: {}", what())
             });
         }
     }
@@ -112,7 +135,24 @@ fn boundary(tally: &mut Tally, chance: &mut Chance, fluid: &Fluid) {
     });
     if let Some(found) = found {
         let off = found.liquid.pressure() / found.vapour.pressure() - 1.0;
-        tally.holds(off.abs() <= KEPT, || format!("pressures of {}", what()));
+        let equal = off.abs() <= KEPT && found.liquid.temperature() == found.vapour.temperature();
+        tally.holds("pressures are equal", equal, || {
+            format!("pressures of {}", what())
+        });
+        let of = if kind % 2 == 0 {
+            &found.liquid
+        } else {
+            &found.vapour
+        };
+        let pairs = of.fluid().amount_fractions();
+        let pairs = pairs.iter().zip(fluid.amount_fractions());
+        let is_whole = pairs
+            .into_iter()
+            .all(|(one, other)| (one - other).abs() <= KEPT);
+        tally.holds("a border has the whole composition", is_whole, what);
+        for phase in [&found.liquid, &found.vapour] {
+            of_its_density(tally, phase, &what);
+        }
         same_fugacities(tally, &found.liquid, &found.vapour, &what);
     }
 }
@@ -132,6 +172,13 @@ fn flash(tally: &mut Tally, chance: &mut Chance, fluid: &Fluid) {
         if fluid_share > 1.0 - KEPT {
             keeps_amounts(tally, fluid, &found, &what);
         }
+        for phase in &found.phases {
+            let state = &phase.state;
+            let same = state.temperature() == found.temperature
+                && (state.pressure() / found.pressure - 1.0).abs() <= KEPT;
+            tally.holds("pressures are equal", same, what);
+            of_its_density(tally, state, &what);
+        }
         for pair in found.phases.windows(2) {
             if let [one, other] = pair {
                 same_fugacities(tally, &one.state, &other.state, &what);
@@ -147,8 +194,9 @@ fn keeps_amounts(tally: &mut Tally, fluid: &Fluid, found: &Flash, what: &dyn Fn(
             phase.amount_fraction * fractions.get(place).copied().unwrap_or(f64::NAN)
         });
         let sum: f64 = parts.sum();
-        tally.holds((sum - whole).abs() <= KEPT, || {
-            format!("amounts {sum}, {whole}: {}", what())
+        let kept = (sum - whole).abs() <= KEPT;
+        tally.holds("amounts are kept", kept, || {
+            format!("{sum}, {whole}: {}", what())
         });
     }
 }

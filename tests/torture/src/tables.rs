@@ -34,7 +34,9 @@ pub fn rounds() -> Round {
             let [temperature, _] = table.temperature();
             let [_, pressure] = table.pressure();
             let answer = tally.call(what, || table.value(0, temperature, pressure));
-            tally.holds(answer.is_some(), || format!("no value: {}", what()));
+            tally.holds("a table answers at its corner", answer.is_some(), what);
+            let same = table.to_bytes() == sealed(&bytes);
+            tally.holds("a table gives its bytes back", same, what);
         }
     })
 }

@@ -7,26 +7,36 @@ use std::time::Duration;
 
 use cpu_time::ThreadTime;
 use densepath::Error;
+use serde::Serialize;
 
 /// Time of a processor that no call may take.
 const SLOW: Duration = Duration::from_secs(1);
 /// Findings that are written out.
 const SHOWN: usize = 50;
 
-/// Counts of a campaign.
-#[derive(Default)]
+/// Counts of a campaign, as they are kept in its summary.
+#[derive(Default, Serialize)]
 pub struct Tally {
     /// Calls.
     pub calls: u64,
     /// Those that answered.
     pub answered: u64,
-    /// Answers that were checked by another way.
-    pub checked: u64,
+    /// Answers that were checked by another way, by the identity that must hold.
+    pub identities: BTreeMap<&'static str, u64>,
     /// Panics, slow calls, answers that are no numbers, and wrong ones.
     pub findings: usize,
-    refused: BTreeMap<i32, u64>,
+    /// The first of them, each with what repeats it.
+    pub told: Vec<String>,
+    /// Refusals, by the number of their error.
+    pub refused: BTreeMap<i32, u64>,
+    /// The call that took most of a processor, and how much, in ms.
+    pub slowest: String,
+    /// Time of a processor of that call in ms.
+    pub slowest_ms: f64,
+    #[serde(skip)]
     longest: Duration,
     /// Where each call is written before it is made, so that one that ends the program is known.
+    #[serde(skip)]
     trace: Option<PathBuf>,
 }
 
@@ -53,7 +63,11 @@ impl Tally {
         let start = ThreadTime::now();
         let outcome = catch_unwind(AssertUnwindSafe(call));
         let taken = start.elapsed();
-        self.longest = self.longest.max(taken);
+        if taken > self.longest {
+            self.longest = taken;
+            self.slowest_ms = taken.as_secs_f64() * 1e3;
+            self.slowest = what();
+        }
         if taken > SLOW {
             self.finding(&format!("SLOW {} ms", taken.as_millis()), &what());
         }
@@ -83,42 +97,26 @@ impl Tally {
         call: impl FnOnce() -> Result<f64, Error>,
     ) -> Option<f64> {
         let answer = self.call(&what, call)?;
-        self.holds(answer.is_finite(), || format!("{answer} of {}", what()));
+        self.holds("answers are finite", answer.is_finite(), || {
+            format!("{answer} of {}", what())
+        });
         Some(answer)
     }
 
-    /// A check of an answer by another way.
-    pub fn holds(&mut self, holds: bool, what: impl FnOnce() -> String) {
-        self.checked += 1;
+    /// An identity that an answer must keep.
+    pub fn holds(&mut self, identity: &'static str, holds: bool, what: impl FnOnce() -> String) {
+        *self.identities.entry(identity).or_default() += 1;
         if !holds {
-            self.finding("WRONG", &what());
+            self.finding(&format!("WRONG ({identity})"), &what());
         }
     }
 
-    fn finding(&mut self, kind: &str, what: &str) {
+    /// Something that must not be.
+    pub fn finding(&mut self, kind: &str, what: &str) {
         self.findings += 1;
-        if self.findings <= SHOWN {
+        if self.told.len() < SHOWN {
             println!("{kind}: {what}");
+            self.told.push(format!("{kind}: {what}"));
         }
-    }
-}
-
-impl std::fmt::Display for Tally {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let refused: Vec<String> = self
-            .refused
-            .iter()
-            .map(|(code, count)| format!("{count} by {code}"))
-            .collect();
-        write!(
-            f,
-            "{} calls, {} answered, {} checks of answers, {} findings, the longest {:.1} ms; refused {}",
-            self.calls,
-            self.answered,
-            self.checked,
-            self.findings,
-            self.longest.as_secs_f64() * 1e3,
-            refused.join(", ")
-        )
     }
 }
