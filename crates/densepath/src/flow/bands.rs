@@ -18,6 +18,13 @@ pub const MIXED: f64 = 1.0;
 /// *Source*: second moments of the rectangle and of the exponential.
 ///
 /// Errors: 101 for a negative volume or a divisor not above zero.
+///
+/// ```
+/// use densepath::flow::bands::variance;
+/// // A plug of 5 uL: V^2/12.
+/// assert!((variance(5e-9, 12.0)? - 25e-18 / 12.0).abs() < 1e-30);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn variance(volume: f64, divisor: f64) -> Result<f64> {
     not_negative(Quantity::Volume, volume)?;
     positive(Quantity::Ratio, divisor)?;
@@ -30,6 +37,13 @@ pub fn variance(volume: f64, divisor: f64) -> Result<f64> {
 /// *Source*: definition of the plate number, IUPAC, Pure Appl. Chem. 65, 819 (1993), doi 10.1351/pac199365040819.
 ///
 /// Errors: 101 for a volume or plate number not above zero or a negative retention factor.
+///
+/// ```
+/// use densepath::flow::bands::peak_variance;
+/// // 1 mL of hold-up, 10000 plates, k = 2: a standard deviation of 30 uL.
+/// assert!((peak_variance(1e-6, 1e4, 2.0)?.sqrt() - 30e-9).abs() < 1e-20);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn peak_variance(hold_up_volume: f64, plate_number: f64, retention_factor: f64) -> Result<f64> {
     positive(Quantity::Volume, hold_up_volume)?;
     positive(Quantity::PlateNumber, plate_number)?;
@@ -41,6 +55,13 @@ pub fn peak_variance(hold_up_volume: f64, plate_number: f64, retention_factor: f
 /// Share of the plates lost to a variance outside the column: `s_ec/(s_column + s_ec)`.
 ///
 /// Errors: 101 for a column variance not above zero or a negative extra-column variance.
+///
+/// ```
+/// use densepath::flow::bands::plate_loss;
+/// // A tenth of the column's variance outside of it costs a tenth over 1.1 of the plates.
+/// assert!((plate_loss(1.0e-15, 1.0e-16)? - 0.1 / 1.1).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn plate_loss(column_variance: f64, extra_column_variance: f64) -> Result<f64> {
     positive(Quantity::VolumeVariance, column_variance)?;
     not_negative(Quantity::VolumeVariance, extra_column_variance)?;
@@ -51,6 +72,13 @@ pub fn plate_loss(column_variance: f64, extra_column_variance: f64) -> Result<f6
 /// `s_column theta/(1 - theta)`.
 ///
 /// Errors: 101 for a variance not above zero or a share outside ]0, 1[.
+///
+/// ```
+/// use densepath::flow::bands::{allowed_variance, plate_loss};
+/// let allowed = allowed_variance(9e-16, 0.1)?;
+/// assert!((plate_loss(9e-16, allowed)? - 0.1).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn allowed_variance(column_variance: f64, share: f64) -> Result<f64> {
     positive(Quantity::VolumeVariance, column_variance)?;
     if share > 0.0 && share < 1.0 {
@@ -68,6 +96,13 @@ pub fn allowed_variance(column_variance: f64, share: f64) -> Result<f64> {
 /// `sqrt(K s_column theta/(1 - theta))`, with K = 12 the largest plug to inject.
 ///
 /// Errors: those of [`allowed_variance`], and 101 for a divisor not above zero.
+///
+/// ```
+/// use densepath::flow::bands::{allowed_variance, largest_volume, variance};
+/// let plug = largest_volume(9e-16, 0.05, 12.0)?;
+/// assert!((variance(plug, 12.0)? / allowed_variance(9e-16, 0.05)? - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn largest_volume(column_variance: f64, share: f64, divisor: f64) -> Result<f64> {
     positive(Quantity::Ratio, divisor)?;
     Ok((divisor * allowed_variance(column_variance, share)?).sqrt())
@@ -77,6 +112,14 @@ pub fn largest_volume(column_variance: f64, share: f64, divisor: f64) -> Result<
 /// `sqrt(12 t_R^2/N theta/(1 - theta))`. Times the flow rate at the injector it is the largest volume to inject.
 ///
 /// Errors: 101 for a time or plate number not above zero; those of [`allowed_variance`].
+///
+/// ```
+/// use densepath::flow::bands::{allowed_variance, largest_plug, variance};
+/// // A peak at 180 s with 10000 plates is 1.8 s wide.
+/// let plug = largest_plug(180.0, 1e4, 0.05)?;
+/// assert!((variance(plug, 12.0)? / allowed_variance(1.8 * 1.8, 0.05)? - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn largest_plug(retention_time: f64, plate_number: f64, share: f64) -> Result<f64> {
     positive(Quantity::RetentionTime, retention_time)?;
     positive(Quantity::PlateNumber, plate_number)?;

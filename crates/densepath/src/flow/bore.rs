@@ -14,6 +14,14 @@ pub const STEEPEST: f64 = 0.2;
 const SHARP_CONTRACTION: f64 = 0.5;
 
 /// A stretch of tube whose bore changes evenly.
+///
+/// ```
+/// use densepath::flow::bore::{Bore, Stretch};
+/// let taper = Stretch { inlet_diameter: 50e-6, outlet_diameter: 10e-6, length: 0.02 };
+/// // Halfway along, halfway between the bores.
+/// assert!((Bore::new(vec![taper])?.diameter_at(0.01) - 30e-6).abs() < 1e-15);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stretch {
     /// Length in m.
@@ -26,6 +34,12 @@ pub struct Stretch {
 
 impl Stretch {
     /// A stretch of one bore d and a length L in m.
+    ///
+    /// ```
+    /// use densepath::flow::bore::Stretch;
+    /// let stretch = Stretch::straight(50e-6, 0.1);
+    /// assert_eq!(stretch.inlet_diameter, stretch.outlet_diameter);
+    /// ```
     pub const fn straight(diameter: f64, length: f64) -> Self {
         Self {
             length,
@@ -132,6 +146,16 @@ impl Piece {
 }
 
 /// A passage from inlet to outlet.
+///
+/// ```
+/// use densepath::flow::bore::{Bore, Stretch};
+/// // A tapered restrictor: 25 cm of 50 um, then a taper down to 10 um over 2 cm.
+/// let taper = Stretch { inlet_diameter: 50e-6, outlet_diameter: 10e-6, length: 0.02 };
+/// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.25), taper])?;
+/// assert_eq!((bore.narrowest(), bore.outlet_diameter()), (10e-6, 10e-6));
+/// assert!((bore.length() - 0.27).abs() < 1e-15);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bore {
     stretches: Vec<Stretch>,
@@ -142,6 +166,11 @@ impl Bore {
     ///
     /// Errors: 101 for a length or bore not above zero; 102 for no stretch, a stretch under ten bores, or a cone steeper than
     /// 0.2, for which the friction of a developed flow is no law.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// assert_eq!(Bore::new(vec![Stretch::straight(0.0, 0.1)]).unwrap_err().code(), 101);
+    /// ```
     pub fn new(stretches: Vec<Stretch>) -> Result<Self> {
         if stretches.is_empty() {
             return Err(too_short(0.0, f64::MIN_POSITIVE));
@@ -169,16 +198,36 @@ impl Bore {
     }
 
     /// The stretches.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// assert_eq!(Bore::new(vec![Stretch::straight(50e-6, 0.1)])?.stretches().len(), 1);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn stretches(&self) -> &[Stretch] {
         &self.stretches
     }
 
     /// Length L in m.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1), Stretch::straight(10e-6, 0.02)])?;
+    /// assert!((bore.length() - 0.12).abs() < 1e-15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn length(&self) -> f64 {
         self.stretches.iter().map(|stretch| stretch.length).sum()
     }
 
     /// Volume in m3.
+    ///
+    /// ```
+    /// use densepath::flow::{bore::{Bore, Stretch}, circular_area};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1)])?;
+    /// assert!((bore.volume() / (0.1 * circular_area(50e-6)?) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn volume(&self) -> f64 {
         let volume = |stretch: &Stretch| {
             let (d1, d2) = (stretch.inlet_diameter, stretch.outlet_diameter);
@@ -188,6 +237,13 @@ impl Bore {
     }
 
     /// Smallest bore in m.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1), Stretch::straight(10e-6, 0.02)])?;
+    /// assert_eq!(bore.narrowest(), 10e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn narrowest(&self) -> f64 {
         let ends = |stretch: &Stretch| stretch.inlet_diameter.min(stretch.outlet_diameter);
         self.stretches
@@ -197,6 +253,13 @@ impl Bore {
     }
 
     /// Bore in m at the inlet.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1), Stretch::straight(10e-6, 0.02)])?;
+    /// assert_eq!(bore.inlet_diameter(), 50e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn inlet_diameter(&self) -> f64 {
         self.stretches
             .first()
@@ -204,6 +267,13 @@ impl Bore {
     }
 
     /// Bore in m at the outlet.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1), Stretch::straight(10e-6, 0.02)])?;
+    /// assert_eq!(bore.outlet_diameter(), 10e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn outlet_diameter(&self) -> f64 {
         self.stretches
             .last()
@@ -211,6 +281,13 @@ impl Bore {
     }
 
     /// Bore in m at a distance in m from the inlet; beyond the outlet that of the outlet.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1), Stretch::straight(10e-6, 0.02)])?;
+    /// assert_eq!((bore.diameter_at(0.05), bore.diameter_at(0.11), bore.diameter_at(1.0)), (50e-6, 10e-6, 10e-6));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter_at(&self, distance: f64) -> f64 {
         let mut left = distance;
         for stretch in &self.stretches {
@@ -225,16 +302,38 @@ impl Bore {
     /// Resistance to slow laminar flow, integral of `128/(pi d^4)` over the length, in 1/m3.
     ///
     /// `q_m` times it is the integral of density over viscosity over the pressure. *Source*: law of Hagen and Poiseuille.
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// // Half the bore, sixteen times the resistance: Hagen and Poiseuille.
+    /// let resistance = |d| Ok::<_, densepath::Error>(Bore::new(vec![Stretch::straight(d, 0.1)])?.viscous_resistance());
+    /// assert!((resistance(25e-6)? / resistance(50e-6)? - 16.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn viscous_resistance(&self) -> f64 {
         128.0 / PI * self.stretches.iter().map(Stretch::narrowness).sum::<f64>()
     }
 
     /// Cross-section in m2 of the narrowest bore.
+    ///
+    /// ```
+    /// use densepath::flow::{bore::{Bore, Stretch}, circular_area};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1), Stretch::straight(10e-6, 0.02)])?;
+    /// assert_eq!(bore.narrowest_area()?, circular_area(10e-6)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn narrowest_area(&self) -> Result<f64> {
         circular_area(self.narrowest())
     }
 
     /// The same passage with all bores times one factor and all lengths times another. Errors as [`Bore::new`].
+    ///
+    /// ```
+    /// use densepath::flow::bore::{Bore, Stretch};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.1)])?.scaled(0.5, 2.0)?;
+    /// assert!((bore.narrowest() - 25e-6).abs() < 1e-18 && (bore.length() - 0.2).abs() < 1e-15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn scaled(&self, bores: f64, lengths: f64) -> Result<Self> {
         let scale = |stretch: &Stretch| Stretch {
             length: stretch.length * lengths,

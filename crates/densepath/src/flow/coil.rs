@@ -9,6 +9,13 @@ use crate::fluid::quantity::Quantity;
 /// *Source*: W. R. Dean, Phil. Mag. 5, 673 (1928), doi 10.1080/14786440408564513.
 ///
 /// Errors: 101 for an argument not above zero or a coil narrower than twice the bore.
+///
+/// ```
+/// use densepath::flow::coil::dean_number;
+/// // De = Re sqrt(d/D): a tube of 0.25 mm in coils of 10 cm.
+/// assert!((dean_number(1000.0, 0.25e-3, 0.1)? - 50.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn dean_number(reynolds_number: f64, diameter: f64, coil_diameter: f64) -> Result<f64> {
     positive(Quantity::ReynoldsNumber, reynolds_number)?;
     Ok(reynolds_number * curvature(diameter, coil_diameter)?.sqrt())
@@ -32,6 +39,13 @@ fn curvature(diameter: f64, coil_diameter: f64) -> Result<f64> {
 /// 48, T156 (1970), with 2100 there (from memory).
 ///
 /// Errors: those of [`dean_number`].
+///
+/// ```
+/// use densepath::flow::coil::laminar_limit;
+/// // A coil keeps the flow laminar beyond the 2300 of a straight tube.
+/// assert!((laminar_limit(0.25e-3, 0.1)? - 2300.0 * (1.0 + 12.0 * 0.05)).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn laminar_limit(diameter: f64, coil_diameter: f64) -> Result<f64> {
     Ok(REYNOLDS_LAMINAR_LIMIT * (1.0 + 12.0 * curvature(diameter, coil_diameter)?.sqrt()))
 }
@@ -42,6 +56,14 @@ pub fn laminar_limit(diameter: f64, coil_diameter: f64) -> Result<f64> {
 /// (from memory).
 ///
 /// Errors: 101 for a Dean number not above zero.
+///
+/// ```
+/// use densepath::flow::coil::friction_ratio;
+/// // None below a Dean number of 11.6, then rising.
+/// assert_eq!(friction_ratio(5.0)?, 1.0);
+/// assert!(1.0 < friction_ratio(50.0)? && friction_ratio(50.0)? < friction_ratio(200.0)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn friction_ratio(dean_number: f64) -> Result<f64> {
     let de = positive(Quantity::Ratio, dean_number)?;
     if de <= 11.6 {
@@ -77,6 +99,13 @@ const RATIOS: [(f64, f64); 12] = [
 /// doi 10.1017/S0022112067000977 (from memory).
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::coil::dispersion_ratio;
+/// // Secondary flow mixes across the tube: a coil broadens bands less.
+/// assert!(dispersion_ratio(50.0, 10.0)? < dispersion_ratio(5.0, 10.0)? && dispersion_ratio(5.0, 10.0)? <= 1.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn dispersion_ratio(dean_number: f64, schmidt_number: f64) -> Result<f64> {
     let de = positive(Quantity::Ratio, dean_number)?;
     let mixing = (de * de * positive(Quantity::Ratio, schmidt_number)?).log10();

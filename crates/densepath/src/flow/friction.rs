@@ -20,6 +20,11 @@ pub const BRIDGE: f64 = 0.005;
 pub const LARGEST_RELATIVE_ROUGHNESS: f64 = 0.05;
 
 /// Regime of the flow in a round tube.
+///
+/// ```
+/// use densepath::flow::friction::Regime;
+/// assert_eq!((Regime::of(500.0), Regime::of(1e5)), (Regime::Laminar, Regime::Turbulent));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Regime {
     /// Reynolds number up to 2300.
@@ -32,6 +37,11 @@ pub enum Regime {
 
 impl Regime {
     /// Regime at a Reynolds number Re.
+    ///
+    /// ```
+    /// use densepath::flow::friction::Regime;
+    /// assert_eq!(Regime::of(3000.0), Regime::Transitional);
+    /// ```
     pub fn of(reynolds_number: f64) -> Self {
         if reynolds_number <= REYNOLDS_LAMINAR_LIMIT {
             Regime::Laminar
@@ -43,6 +53,10 @@ impl Regime {
     }
 
     /// The word used in reports.
+    ///
+    /// ```
+    /// assert_eq!(densepath::flow::friction::Regime::Laminar.name(), "laminar");
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Regime::Laminar => "laminar",
@@ -111,6 +125,14 @@ pub struct FrictionFactor {
 /// dynamic viscosity eta in Pa s.
 ///
 /// Errors: 101 for an argument that is not above zero.
+///
+/// ```
+/// use densepath::flow::friction::reynolds_number;
+/// // 3 g/min of carbon dioxide of 70 uPa s in a tube of 0.17 mm.
+/// let expected = 4.0 * (3e-3 / 60.0) / (std::f64::consts::PI * 0.17e-3 * 70e-6);
+/// assert!((reynolds_number(70e-6, 0.17e-3, 3e-3 / 60.0)? / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn reynolds_number(dynamic_viscosity: f64, diameter: f64, mass_flow_rate: f64) -> Result<f64> {
     positive(Quantity::DynamicViscosity, dynamic_viscosity)?;
     positive(Quantity::Diameter, diameter)?;
@@ -229,6 +251,16 @@ fn colebrook_root(reynolds_number: f64, relative_roughness: f64, start: f64) -> 
 /// *Source*: definition of the Darcy friction factor.
 ///
 /// Errors: 101 for an argument that is not above zero.
+///
+/// ```
+/// use densepath::flow::{circular_area, friction::{pressure_gradient, reynolds_number}};
+/// // With f = 64/Re it is the law of Hagen and Poiseuille, 128 eta q_V/(pi d^4).
+/// let (eta, rho, d, q) = (70e-6, 800.0, 0.17e-3, 1e-6);
+/// let found = pressure_gradient(rho, d, q / circular_area(d)?, 64.0 / reynolds_number(eta, d, q)?)?;
+/// let expected = 128.0 * eta * (q / rho) / (std::f64::consts::PI * d.powi(4));
+/// assert!((found / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn pressure_gradient(
     density: f64,
     diameter: f64,
@@ -248,6 +280,13 @@ pub fn pressure_gradient(
 /// *Source*: definition of the loss coefficient. K itself is a matter of the fitting.
 ///
 /// Errors: 101 for a density or flux not above zero or a negative loss coefficient.
+///
+/// ```
+/// use densepath::flow::friction::fitting_pressure_drop;
+/// // One velocity head: G^2/(2 rho).
+/// assert_eq!(fitting_pressure_drop(800.0, 400.0, 1.0)?, 100.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn fitting_pressure_drop(density: f64, mass_flux: f64, loss_coefficient: f64) -> Result<f64> {
     positive(Quantity::Density, density)?;
     positive(Quantity::MassFlux, mass_flux)?;
@@ -265,6 +304,13 @@ pub fn fitting_pressure_drop(density: f64, mass_flux: f64, loss_coefficient: f64
 /// density over it. *Uncertainty*: 10 % laminar, 50 % turbulent, where the edge counts.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::friction::{entrance_pressure_drop, fitting_pressure_drop};
+/// // More than the one velocity head that the flow needs to get going.
+/// assert!(entrance_pressure_drop(800.0, 400.0, 500.0)? > fitting_pressure_drop(800.0, 400.0, 1.0)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn entrance_pressure_drop(density: f64, mass_flux: f64, reynolds_number: f64) -> Result<f64> {
     positive(Quantity::Density, density)?;
     positive(Quantity::MassFlux, mass_flux)?;

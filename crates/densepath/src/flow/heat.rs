@@ -24,6 +24,14 @@ const LARGEST_REYNOLDS: f64 = 5e6;
 /// 503 (1970), doi 10.1016/S0065-2717(08)70153-9 (from memory).
 ///
 /// Errors: 101 for an argument not above zero; 102 outside the range.
+///
+/// ```
+/// use densepath::flow::heat::nusselt_number;
+/// // Developed laminar flow before a wall of one temperature: 3.66.
+/// assert!((nusselt_number(500.0, 2.0)? - 3.66).abs() < 0.01);
+/// assert!(nusselt_number(2e4, 2.0)? > 50.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn nusselt_number(reynolds_number: f64, prandtl_number: f64) -> Result<f64> {
     positive(Quantity::ReynoldsNumber, reynolds_number)?;
     positive(Quantity::Ratio, prandtl_number)?;
@@ -63,6 +71,12 @@ fn gnielinski(reynolds_number: f64, prandtl_number: f64) -> Result<f64> {
 /// W/(m K); the bore cancels.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::heat::film_conductance;
+/// assert!((film_conductance(0.08, 3.66)? - std::f64::consts::PI * 3.66 * 0.08).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn film_conductance(thermal_conductivity: f64, nusselt_number: f64) -> Result<f64> {
     positive(Quantity::ThermalConductivity, thermal_conductivity)?;
     positive(Quantity::Ratio, nusselt_number)?;
@@ -78,6 +92,14 @@ pub fn film_conductance(thermal_conductivity: f64, nusselt_number: f64) -> Resul
 /// *Source*: balance of a stream at constant wall temperature.
 ///
 /// Errors: 101 for an argument not above zero, or distances to the wall that do not have the same sign or do not shrink.
+///
+/// ```
+/// use densepath::flow::heat::{heat_up_length, remaining_difference};
+/// // From 18 K below the wall to 0.5 K below it.
+/// let length = heat_up_length(18.0, 0.5, 5e-5, 3000.0, 0.9)?;
+/// assert!((remaining_difference(length, 5e-5, 3000.0, 0.9)? - 0.5 / 18.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn heat_up_length(
     inlet_difference: f64,
     outlet_difference: f64,
@@ -102,6 +124,13 @@ pub fn heat_up_length(
 /// `exp(-pi Nu lambda L/(q_m c_p))`.
 ///
 /// Source and errors as for [`heat_up_length`].
+///
+/// ```
+/// use densepath::flow::heat::remaining_difference;
+/// // exp(-U L/(q_m c_p))
+/// assert!((remaining_difference(1.0, 5e-5, 3000.0, 0.15)? - (-1.0_f64).exp()).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn remaining_difference(
     length: f64,
     mass_flow_rate: f64,

@@ -4,6 +4,16 @@ use crate::fluid::error::{Error, Result, not_negative, positive};
 use crate::fluid::quantity::Quantity;
 
 /// Amounts of sample, as volumes of sample liquid in m3, when a volume is pushed through a loop full of another liquid.
+///
+/// ```
+/// use densepath::flow::injection::fill_loop;
+/// // 25 uL drawn into a loop of 20 uL: all it holds counts, and 5 uL go to drain.
+/// let filling = fill_loop(25e-9, 20e-9)?;
+/// assert!((filling.injected_volume - 20e-9).abs() < 1e-20 && (filling.excess_volume - 5e-9).abs() < 1e-20);
+/// // The laminar law lets more of it escape.
+/// assert!(filling.laminar_volume < filling.injected_volume);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LoopFilling {
     /// Volume drawn in.
@@ -57,6 +67,13 @@ fn laminar_fill(drawn: f64) -> f64 {
 /// Ratio of vent to column flow that brings a target volume out of a rotor's volume onto the column: `V_rotor/V - 1`.
 ///
 /// Errors: 101 for volumes not above zero or a target above the rotor's volume.
+///
+/// ```
+/// use densepath::flow::injection::split_ratio;
+/// // A tenth of a rotor of 60 nL onto the column: nine parts to the vent.
+/// assert!((split_ratio(60e-9, 6e-9)? - 9.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn split_ratio(rotor_volume: f64, target_volume: f64) -> Result<f64> {
     positive(Quantity::Volume, rotor_volume)?;
     positive(Quantity::Volume, target_volume)?;
@@ -74,6 +91,13 @@ pub fn split_ratio(rotor_volume: f64, target_volume: f64) -> Result<f64> {
 /// an unmixed plug.
 ///
 /// Errors: 101 for a negative volume or a flow not above zero.
+///
+/// ```
+/// use densepath::flow::injection::plug_time;
+/// // 5 uL at 3 mL/min pass in 0.1 s.
+/// assert!((plug_time(5e-9, 3e-6 / 60.0)? - 0.1).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn plug_time(volume: f64, volume_flow_rate: f64) -> Result<f64> {
     not_negative(Quantity::Volume, volume)?;
     positive(Quantity::VolumeFlowRate, volume_flow_rate)?;
@@ -86,6 +110,14 @@ pub fn plug_time(volume: f64, volume_flow_rate: f64) -> Result<f64> {
 /// *Source*: washout of a mixed volume.
 ///
 /// Errors: 101 for a negative plug, a mixer volume not above zero or a fraction outside [0, 1].
+///
+/// ```
+/// use densepath::flow::injection::peak_fraction_behind_mixer;
+/// // A large plug of methanol gets through, a small one drowns.
+/// assert!((peak_fraction_behind_mixer(0.05, 1e-3, 100e-9)? - 1.0).abs() < 1e-9);
+/// assert!(peak_fraction_behind_mixer(0.05, 1e-12, 100e-9)? < 0.051);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn peak_fraction_behind_mixer(
     base_fraction: f64,
     plug_volume: f64,

@@ -34,6 +34,13 @@ use crate::fluid::quantity::Quantity;
 /// Area of a circular cross-section A = pi d^2/4 in m2, of a diameter d in m.
 ///
 /// Errors: 101 for a diameter that is not above zero.
+///
+/// ```
+/// use densepath::flow::circular_area;
+/// // A column of 4.6 mm has 16.6 mm2.
+/// assert!((circular_area(4.6e-3)? - 16.619e-6).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn circular_area(diameter: f64) -> Result<f64> {
     positive(Quantity::Diameter, diameter).map(|d| 0.25 * std::f64::consts::PI * d * d)
 }

@@ -13,6 +13,14 @@ pub const KOZENY_CARMAN_CONSTANT: f64 = 180.0;
 pub const ERGUN_INERTIAL_CONSTANT: f64 = 1.75;
 
 /// A bed of particles as its pressure drop sees it: -dp/dz = `eta u_s/B_0 + b rho u_s^2` at the superficial velocity `u_s`.
+///
+/// ```
+/// use densepath::flow::packed_bed::PackedBed;
+/// // Spheres of 5 um with 40 % between them: d^2 eps^3/(180 (1 - eps)^2).
+/// let bed = PackedBed::kozeny_carman(5e-6, 0.4, 180.0)?;
+/// assert!((bed.permeability() / (25e-12 * 0.064 / (180.0 * 0.36)) - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PackedBed {
     permeability: f64,
@@ -29,6 +37,14 @@ impl PackedBed {
     /// *Source*: P. C. Carman, Trans. Inst. Chem. Eng. 15, 150 (1937).
     ///
     /// Errors: 101 for a diameter or constant not above zero or a porosity outside ]0, 1[.
+    ///
+    /// ```
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// // Half the particles, four times the resistance.
+    /// let (coarse, fine) = (PackedBed::kozeny_carman(5e-6, 0.4, 180.0)?, PackedBed::kozeny_carman(2.5e-6, 0.4, 180.0)?);
+    /// assert!((coarse.permeability() / fine.permeability() - 4.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn kozeny_carman(
         particle_diameter: f64,
         interparticle_porosity: f64,
@@ -55,6 +71,14 @@ impl PackedBed {
     /// *Source*: S. Ergun, Chem. Eng. Prog. 48, 89 (1952).
     ///
     /// Errors: those of [`PackedBed::kozeny_carman`].
+    ///
+    /// ```
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// // 1.75 (1 - eps)/(eps^3 d_p)
+    /// let bed = PackedBed::ergun(5e-6, 0.4, 150.0)?;
+    /// assert!((bed.inertial_coefficient() / (1.75 * 0.6 / (0.064 * 5e-6)) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn ergun(
         particle_diameter: f64,
         interparticle_porosity: f64,
@@ -74,6 +98,13 @@ impl PackedBed {
     /// *Source*: law of Darcy, extended by Forchheimer's term.
     ///
     /// Errors: 101 for a permeability not above zero or a negative inertial coefficient.
+    ///
+    /// ```
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// let bed = PackedBed::from_permeability(2.5e-14, 0.0)?;
+    /// assert_eq!((bed.permeability(), bed.inertial_coefficient()), (2.5e-14, 0.0));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn from_permeability(permeability: f64, inertial_coefficient: f64) -> Result<Self> {
         positive(Quantity::Permeability, permeability)?;
         not_negative(Quantity::Ratio, inertial_coefficient)?;
@@ -84,11 +115,24 @@ impl PackedBed {
     }
 
     /// Permeability `B_0` in m2, that of the superficial velocity.
+    ///
+    /// ```
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// assert_eq!(PackedBed::from_permeability(2.5e-14, 0.0)?.permeability(), 2.5e-14);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn permeability(&self) -> f64 {
         self.permeability
     }
 
     /// Inertial coefficient b in 1/m.
+    ///
+    /// ```
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// // The law of Kozeny and Carman has no inertia.
+    /// assert_eq!(PackedBed::kozeny_carman(5e-6, 0.4, 180.0)?.inertial_coefficient(), 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn inertial_coefficient(&self) -> f64 {
         self.inertial_coefficient
     }
@@ -96,6 +140,14 @@ impl PackedBed {
     /// Flow resistance `d_p^2/B_0` for a particle diameter `d_p` in m.
     ///
     /// Errors: 101 for a diameter not above zero.
+    ///
+    /// ```
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// // 180 (1 - eps)^2/eps^3 whatever the particles.
+    /// let bed = PackedBed::kozeny_carman(5e-6, 0.4, 180.0)?;
+    /// assert!((bed.flow_resistance(5e-6)? / (180.0 * 0.36 / 0.064) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn flow_resistance(&self, particle_diameter: f64) -> Result<f64> {
         positive(Quantity::ParticleDiameter, particle_diameter).map(|d| d * d / self.permeability)
     }
@@ -104,6 +156,15 @@ impl PackedBed {
     /// Pa s and a mass flux G in kg/(m2 s) over the whole cross-section.
     ///
     /// Errors: 101 for an argument not above zero.
+    ///
+    /// ```
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// // Darcy: eta u/B_0 with the superficial velocity u = G/rho.
+    /// let bed = PackedBed::from_permeability(2.5e-14, 0.0)?;
+    /// let expected = 70e-6 * (3.2 / 800.0) / 2.5e-14;
+    /// assert!((bed.pressure_gradient(800.0, 70e-6, 3.2)? / expected - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn pressure_gradient(
         &self,
         density: f64,

@@ -12,6 +12,14 @@ use crate::fluid::quantity::Quantity;
 const THIN: f64 = 1e-6;
 
 /// The part of a band that is not Gaussian: a plug, then a first-order decay.
+///
+/// ```
+/// use densepath::flow::peak::Tail;
+/// // A mixed volume passed in 0.1 s delays by 0.1 s and adds 0.1^2 s2.
+/// let cell = Tail::of_volume(0.1, 1.0)?;
+/// assert!((cell.mean() - 0.1).abs() < 1e-12 && (cell.variance() - 0.01).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Tail {
     /// Width w of the rectangle in s.
@@ -28,6 +36,13 @@ impl Tail {
     /// *Source*: second moments; the split between the two bounds is chosen here.
     ///
     /// Errors: 101 for a negative time or K outside 1 to 12.
+    ///
+    /// ```
+    /// use densepath::flow::peak::Tail;
+    /// // A plug: t^2/12.
+    /// assert!((Tail::of_volume(0.6, 12.0)?.variance() - 0.03).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn of_volume(time: f64, divisor: f64) -> Result<Self> {
         not_negative(Quantity::Time, time)?;
         if !(MIXED..=PLUG).contains(&divisor) {
@@ -44,11 +59,23 @@ impl Tail {
     }
 
     /// Delay of the mean in s: half the plug, and the time constant.
+    ///
+    /// ```
+    /// use densepath::flow::peak::Tail;
+    /// assert!((Tail::of_volume(0.6, 12.0)?.mean() - 0.3).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mean(&self) -> f64 {
         0.5 * self.plug_width + self.time_constant
     }
 
     /// Variance in s2.
+    ///
+    /// ```
+    /// use densepath::flow::peak::Tail;
+    /// assert!((Tail::of_volume(0.2, 1.0)?.variance() - 0.04).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn variance(&self) -> f64 {
         self.plug_width * self.plug_width / PLUG + self.time_constant * self.time_constant
     }
@@ -59,6 +86,14 @@ impl Tail {
 /// *Source*: convolution of the three densities, written with the scaled complementary error function so that nothing
 /// overflows; without the plug the exponentially modified Gaussian of E. Grushka, Anal. Chem. 44, 1733 (1972),
 /// doi 10.1021/ac60319a011 (from memory).
+///
+/// ```
+/// use densepath::flow::peak::{Peak, Tail};
+/// let peak = Peak::new(180.0, 4.0, Tail::of_volume(0.0, 1.0)?)?;
+/// // Gaussian: 1/(sigma sqrt(2 pi)) at the top.
+/// assert!((peak.density(180.0) - 1.0 / (2.0 * std::f64::consts::TAU.sqrt())).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Peak {
     mean: f64,
@@ -86,6 +121,14 @@ impl Peak {
     /// Gaussian with their variance. Mean and variance are exact.
     ///
     /// Errors: those of [`Peak::new`].
+    ///
+    /// ```
+    /// use densepath::flow::peak::{Peak, Tail};
+    /// let tails = [Tail::of_volume(0.5, 1.0)?, Tail::of_volume(0.2, 12.0)?];
+    /// let peak = Peak::of_tails(180.0, 4.0, &tails)?;
+    /// assert!((peak.mean() - 180.0).abs() < 1e-9 && (peak.variance() - 4.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn of_tails(mean: f64, variance: f64, tails: &[Tail]) -> Result<Self> {
         let widest = |of: fn(&Tail) -> f64| tails.iter().map(of).fold(0.0, f64::max);
         let tail = Tail {
@@ -106,6 +149,14 @@ impl Peak {
     }
 
     /// Third central moment over the cube of the standard deviation; that of the exponential alone.
+    ///
+    /// ```
+    /// use densepath::flow::peak::{Peak, Tail};
+    /// // 2 (tau/sigma)^3 of an exponential in a Gaussian.
+    /// let peak = Peak::new(180.0, 4.0, Tail::of_volume(1.0, 1.0)?)?;
+    /// assert!((peak.skewness() - 2.0 * 0.5_f64.powi(3)).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn skewness(&self) -> f64 {
         2.0 * self.tail.time_constant.powi(3) / self.variance().powf(1.5)
     }
@@ -113,6 +164,13 @@ impl Peak {
     /// Times in s between which all but about a share of the area lies on either side.
     ///
     /// Errors: 101 for a share outside ]0, 0.5[.
+    ///
+    /// ```
+    /// use densepath::flow::peak::{Peak, Tail};
+    /// let (from, to) = Peak::new(180.0, 4.0, Tail::of_volume(0.0, 1.0)?)?.window(1e-6)?;
+    /// assert!(from < 180.0 - 4.0 && to > 180.0 + 4.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn window(&self, share: f64) -> Result<(f64, f64)> {
         if !(share > 0.0 && share < 0.5) {
             return Err(Error::Domain {
@@ -130,6 +188,15 @@ impl Peak {
     }
 
     /// Density at a time t in s, in 1/s.
+    ///
+    /// ```
+    /// use densepath::flow::peak::{Peak, Tail};
+    /// let peak = Peak::new(180.0, 4.0, Tail::of_volume(1.0, 1.0)?)?;
+    /// // Its area is one.
+    /// let area: f64 = (0..4000).map(|i| peak.density(160.0 + 0.01 * f64::from(i)) * 0.01).sum();
+    /// assert!((area - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn density(&self, time: f64) -> f64 {
         let from_centre = time - (self.mean - self.tail.time_constant);
         let w = self.tail.plug_width;

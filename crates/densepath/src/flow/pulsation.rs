@@ -40,6 +40,13 @@ impl PulseTrain {
 /// constant in s, such as the volume of a mixer over the flow through it.
 ///
 /// *Source*: frequency response of a first-order lag. Errors: 101 for negative values.
+///
+/// ```
+/// use densepath::flow::pulsation::attenuation;
+/// // At the corner frequency 1/(2 pi tau) it is 1/sqrt(2).
+/// assert!((attenuation(1.0 / std::f64::consts::TAU, 1.0)? - 0.5_f64.sqrt()).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn attenuation(frequency: f64, time_constant: f64) -> Result<f64> {
     let turn = std::f64::consts::TAU
         * not_negative(Quantity::Frequency, frequency)?
@@ -52,6 +59,14 @@ pub fn attenuation(frequency: f64, time_constant: f64) -> Result<f64> {
 ///
 /// The value lags behind the ramp by the delay and, in the end, by tau. *Source*: exact solution of `tau dy/dt + y = t`. Errors: 101
 /// for a negative delay or time constant.
+///
+/// ```
+/// use densepath::flow::pulsation::ramp_behind;
+/// // Nothing before the delay; long after it the ramp itself, late by delay and time constant.
+/// assert_eq!(ramp_behind(5.0, 10.0, 2.0)?, 0.0);
+/// assert!((ramp_behind(100.0, 10.0, 2.0)? - 88.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn ramp_behind(time: f64, delay: f64, time_constant: f64) -> Result<f64> {
     not_negative(Quantity::Time, delay)?;
     not_negative(Quantity::Time, time_constant)?;

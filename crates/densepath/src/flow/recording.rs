@@ -8,6 +8,13 @@ use crate::fluid::quantity::Quantity;
 const LEFT_OUT: f64 = 1e-10;
 
 /// Instants of samples: `start + i/rate`.
+///
+/// ```
+/// use densepath::flow::recording::Sampling;
+/// let sampling = Sampling::new(0.0, 10.0, 5.0)?;
+/// assert_eq!((sampling.time(0), sampling.time(5)), (0.0, 1.0));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sampling {
     /// Instant of the first sample in s.
@@ -47,11 +54,24 @@ impl Sampling {
     }
 
     /// Instant of a sample in s.
+    ///
+    /// ```
+    /// use densepath::flow::recording::Sampling;
+    /// assert_eq!(Sampling::new(60.0, 120.0, 10.0)?.time(1), 60.1);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn time(&self, index: usize) -> f64 {
         self.start + index as f64 * self.step
     }
 
     /// Instants of all samples in s.
+    ///
+    /// ```
+    /// use densepath::flow::recording::Sampling;
+    /// let times = Sampling::new(0.0, 10.0, 5.0)?.times();
+    /// assert!(times.windows(2).all(|pair| (pair[1] - pair[0] - 0.2).abs() < 1e-12));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn times(&self) -> Vec<f64> {
         (0..self.count).map(|index| self.time(index)).collect()
     }
@@ -95,6 +115,13 @@ pub fn record(peaks: &[(Peak, f64)], sampling: &Sampling) -> Result<Vec<f64>> {
 /// the sum 1. For measured profiles of an injection or a cell, sampled at the step of the signal from their own time zero.
 ///
 /// Errors: 101 for a response with a value that is not finite, or whose sum is not above zero.
+///
+/// ```
+/// use densepath::flow::recording::convolve;
+/// // What answers at once hands the signal on as it is.
+/// assert_eq!(convolve(&[0.0, 1.0, 2.0], &[1.0])?, [0.0, 1.0, 2.0]);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn convolve(signal: &[f64], response: &[f64]) -> Result<Vec<f64>> {
     for value in response {
         finite(Quantity::Ratio, *value)?;

@@ -4,6 +4,11 @@ use crate::fluid::error::{Error, Result, not_negative, positive};
 use crate::fluid::quantity::Quantity;
 
 /// A recorded peak by its moments.
+///
+/// ```
+/// use densepath::flow::separation::PeakMoments;
+/// assert_eq!(PeakMoments { time: 180.0, time_variance: 4.0 }.standard_deviation(), 2.0);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PeakMoments {
     /// Mean time t in s.
@@ -14,6 +19,11 @@ pub struct PeakMoments {
 
 impl PeakMoments {
     /// Standard deviation in s.
+    ///
+    /// ```
+    /// use densepath::flow::separation::PeakMoments;
+    /// assert_eq!(PeakMoments { time: 180.0, time_variance: 9.0 }.standard_deviation(), 3.0);
+    /// ```
     pub fn standard_deviation(&self) -> f64 {
         self.time_variance.sqrt()
     }
@@ -24,6 +34,13 @@ impl PeakMoments {
 /// *Source*: IUPAC, Pure Appl. Chem. 65, 819 (1993), doi 10.1351/pac199365040819.
 ///
 /// Errors: 101 for a negative retention factor.
+///
+/// ```
+/// use densepath::flow::separation::retardation_factor;
+/// // A solute with k = 3 spends a quarter of its time in the mobile phase.
+/// assert_eq!(retardation_factor(3.0)?, 0.25);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn retardation_factor(retention_factor: f64) -> Result<f64> {
     not_negative(Quantity::RetentionFactor, retention_factor).map(|k| 1.0 / (1.0 + k))
 }
@@ -34,6 +51,13 @@ pub fn retardation_factor(retention_factor: f64) -> Result<f64> {
 /// *Source*: IUPAC, Pure Appl. Chem. 65, 819 (1993), doi 10.1351/pac199365040819.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::separation::plate_number_at_half_height;
+/// // 8 ln 2 = 5.545
+/// assert!((plate_number_at_half_height(100.0, 1.0)? / 55_450.0 - 1.0).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn plate_number_at_half_height(retention_time: f64, width: f64) -> Result<f64> {
     let ratio =
         positive(Quantity::RetentionTime, retention_time)? / positive(Quantity::Time, width)?;
@@ -47,6 +71,13 @@ pub fn plate_number_at_half_height(retention_time: f64, width: f64) -> Result<f6
 /// J. 50, 679 (1952), doi 10.1042/bj0500679.
 ///
 /// Errors: 101 for a ratio below 1.
+///
+/// ```
+/// use densepath::flow::separation::compressibility_correction;
+/// // James and Martin: 3 (P^2 - 1)/(2 (P^3 - 1)), so 9/14 at P = 2.
+/// assert!((compressibility_correction(2.0)? - 9.0 / 14.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn compressibility_correction(pressure_ratio: f64) -> Result<f64> {
     let p = pressure_ratio;
     if p.is_nan() || p < 1.0 {
@@ -63,6 +94,13 @@ pub fn compressibility_correction(pressure_ratio: f64) -> Result<f64> {
 /// Selectivity `alpha = k_2/k_1` of two retention factors, the larger over the smaller.
 ///
 /// Errors: 101 for a retention factor not above zero.
+///
+/// ```
+/// use densepath::flow::separation::selectivity;
+/// assert_eq!(selectivity(2.0, 3.0)?, 1.5);
+/// assert_eq!(selectivity(3.0, 2.0)?, 1.5);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn selectivity(one: f64, other: f64) -> Result<f64> {
     positive(Quantity::RetentionFactor, one)?;
     positive(Quantity::RetentionFactor, other)?;
@@ -75,6 +113,14 @@ pub fn selectivity(one: f64, other: f64) -> Result<f64> {
 /// deviations.
 ///
 /// Errors: 101 for a variance not above zero.
+///
+/// ```
+/// use densepath::flow::separation::{PeakMoments, resolution};
+/// let peak = |time| PeakMoments { time, time_variance: 4.0 };
+/// // Six standard deviations apart: baseline resolution, 1.5.
+/// assert!((resolution(&peak(180.0), &peak(192.0))? - 1.5).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn resolution(first: &PeakMoments, second: &PeakMoments) -> Result<f64> {
     positive(Quantity::TimeVariance, first.time_variance)?;
     positive(Quantity::TimeVariance, second.time_variance)?;
@@ -88,6 +134,14 @@ pub fn resolution(first: &PeakMoments, second: &PeakMoments) -> Result<f64> {
 /// *Valid*: peaks of the same width. *Source*: J. H. Purnell, J. Chem. Soc. 1960, 1268, doi 10.1039/JR9600001268.
 ///
 /// Errors: 101 for an argument not above zero or a selectivity below 1.
+///
+/// ```
+/// use densepath::flow::separation::expected_resolution;
+/// // Four times the plates, twice the resolution.
+/// let (few, many) = (expected_resolution(1e4, 1.1, 3.0)?, expected_resolution(4e4, 1.1, 3.0)?);
+/// assert!((many / few - 2.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn expected_resolution(
     plate_number: f64,
     selectivity: f64,
@@ -100,6 +154,13 @@ pub fn expected_resolution(
 /// Plate number that a resolution needs: the law of [`expected_resolution`] turned round.
 ///
 /// Errors: 101 for an argument not above zero or a selectivity not above 1.
+///
+/// ```
+/// use densepath::flow::separation::{expected_resolution, plates_for_resolution};
+/// let plates = plates_for_resolution(1.5, 1.1, 3.0)?;
+/// assert!((expected_resolution(plates, 1.1, 3.0)? - 1.5).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn plates_for_resolution(
     resolution: f64,
     selectivity: f64,
@@ -123,6 +184,12 @@ fn resolution_per_root(selectivity: f64, retention_factor: f64) -> Result<f64> {
 /// *Source*: J. C. Giddings, Anal. Chem. 39, 1027 (1967), doi 10.1021/ac60252a025 (from memory).
 ///
 /// Errors: 101 for an argument not above zero or a last time before the first.
+///
+/// ```
+/// use densepath::flow::separation::isocratic_peak_capacity;
+/// assert!(isocratic_peak_capacity(1e4, 60.0, 600.0)? > isocratic_peak_capacity(1e4, 60.0, 300.0)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn isocratic_peak_capacity(
     plate_number: f64,
     hold_up_time: f64,
@@ -141,6 +208,14 @@ pub fn isocratic_peak_capacity(
 /// *Source*: definition, as for [`isocratic_peak_capacity`].
 ///
 /// Errors: 101 for a variance not above zero.
+///
+/// ```
+/// use densepath::flow::separation::{PeakMoments, peak_capacity};
+/// let peak = |time| PeakMoments { time, time_variance: 4.0 };
+/// // A narrower spread of peaks holds fewer.
+/// assert!(peak_capacity(&[peak(100.0), peak(300.0)])? > peak_capacity(&[peak(100.0), peak(200.0)])?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn peak_capacity(peaks: &[PeakMoments]) -> Result<f64> {
     let mut sorted = peaks.to_vec();
     sorted.sort_by(|one, other| one.time.total_cmp(&other.time));
@@ -164,6 +239,14 @@ pub fn peak_capacity(peaks: &[PeakMoments]) -> Result<f64> {
 }
 
 /// The two neighbours that are least apart.
+///
+/// ```
+/// use densepath::flow::separation::{PeakMoments, critical_pair};
+/// let peak = |time| PeakMoments { time, time_variance: 4.0 };
+/// let worst = critical_pair(&[peak(100.0), peak(112.0), peak(180.0)])?;
+/// assert!(worst.is_some_and(|pair| (pair.resolution - 1.5).abs() < 1e-12));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CriticalPair {
     /// Index of the earlier peak in the list given.
@@ -177,6 +260,12 @@ pub struct CriticalPair {
 /// The neighbours in time with the smallest resolution; nothing for fewer than two peaks.
 ///
 /// Errors: 101 for a variance not above zero.
+///
+/// ```
+/// use densepath::flow::separation::{PeakMoments, critical_pair};
+/// assert_eq!(critical_pair(&[PeakMoments { time: 180.0, time_variance: 4.0 }])?, None);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn critical_pair(peaks: &[PeakMoments]) -> Result<Option<CriticalPair>> {
     let mut order: Vec<(usize, &PeakMoments)> = peaks.iter().enumerate().collect();
     order.sort_by(|(_, one), (_, other)| one.time.total_cmp(&other.time));

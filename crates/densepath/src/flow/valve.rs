@@ -14,6 +14,15 @@ pub const AREA_OF_KV: f64 = 1.0 / 36_000.0;
 pub const CV_OVER_KV: f64 = 1.0 / 0.865;
 
 /// Coefficients of a valve at its opening.
+///
+/// ```
+/// use densepath::flow::valve::Valve;
+/// // Beyond its choked ratio a gas flows no faster, however low the pressure behind.
+/// let valve = Valve::new(0.9, 0.7)?;
+/// let (wide, choked) = valve.gas_flux(100e5, 1e5, 200.0, 1.4)?;
+/// assert!(choked && wide == valve.gas_flux(100e5, 2e5, 200.0, 1.4)?.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Valve {
     /// Liquid pressure recovery factor `F_L`, dimensionless.
@@ -34,6 +43,12 @@ impl Default for Valve {
 
 impl Valve {
     /// A valve of its two factors. Errors: 101 for a factor not above zero; 102 for one above 1.
+    ///
+    /// ```
+    /// use densepath::flow::valve::Valve;
+    /// assert_eq!(Valve::new(0.0, 0.7).unwrap_err().code(), 101);
+    /// assert_eq!(Valve::new(1.2, 0.7).unwrap_err().code(), 102);
+    /// ```
     pub fn new(recovery_factor: f64, choked_ratio: f64) -> Result<Self> {
         for factor in [recovery_factor, choked_ratio] {
             positive(Quantity::Ratio, factor)?;
@@ -57,6 +72,14 @@ impl Valve {
     /// *Source*: IEC 60534-2-1:2011, eq. 1 and 3. For a boiling liquid [`throat_pressure`] is that of the standard.
     ///
     /// Errors: 503 for pressures that drive no flow.
+    ///
+    /// ```
+    /// use densepath::flow::valve::Valve;
+    /// // A liquid far from boiling feels the whole difference.
+    /// let (drop, choked) = Valve::new(0.9, 0.7)?.liquid_drop(100e5, 90e5, 40e5)?;
+    /// assert!((drop - 10e5).abs() < 1e-6 && !choked);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn liquid_drop(
         &self,
         inlet_pressure: f64,
@@ -74,6 +97,13 @@ impl Valve {
     /// *Valid*: gases far from the critical point. *Source*: IEC 60534-2-1:2011, eq. 6 to 9.
     ///
     /// Errors: 503 for pressures that drive no flow; 101 for a density or exponent not above zero.
+    ///
+    /// ```
+    /// use densepath::flow::valve::Valve;
+    /// let valve = Valve::new(0.9, 0.7)?;
+    /// assert!(valve.gas_flux(100e5, 95e5, 200.0, 1.4)?.0 < valve.gas_flux(100e5, 90e5, 200.0, 1.4)?.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn gas_flux(
         &self,
         inlet_pressure: f64,
@@ -110,6 +140,14 @@ fn drop_between(inlet_pressure: f64, outlet_pressure: f64) -> Result<f64> {
 /// `F_F = 0.96 - 0.28 sqrt(p_v/p_c)`, of the vapour pressure and the critical pressure in Pa.
 ///
 /// *Source*: IEC 60534-2-1:2011, eq. 4. Errors: 101 for a pressure not above zero.
+///
+/// ```
+/// use densepath::flow::valve::throat_pressure;
+/// // IEC 60534-2-1: F_F = 0.96 - 0.28 sqrt(p_v/p_c).
+/// let expected = (0.96 - 0.28 * (50e5_f64 / 73.773e5).sqrt()) * 50e5;
+/// assert!((throat_pressure(50e5, 73.773e5)? / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn throat_pressure(vapour_pressure: f64, critical_pressure: f64) -> Result<f64> {
     positive(Quantity::Pressure, critical_pressure)?;
     let ratio = positive(Quantity::Pressure, vapour_pressure)? / critical_pressure;
@@ -122,6 +160,14 @@ pub fn throat_pressure(vapour_pressure: f64, critical_pressure: f64) -> Result<f
 /// Takes the isothermal compressibility in 1/Pa, the density in kg/m3, the volume in m3, the mass flow rate in kg/s, the
 /// frequency in Hz and the share of the time that the valve is open. *Valid* while the change is small, and slow beside sound.
 /// *Source*: balance of mass. Errors: 101 for a value not above zero; 102 for a share above 1.
+///
+/// ```
+/// use densepath::flow::valve::ripple;
+/// // Twice the volume before the valve, half the ripple.
+/// let of = |volume| ripple(2e-8, 800.0, volume, 5e-5, 10.0, 0.5);
+/// assert!((of(100e-9)? / of(200e-9)? - 2.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn ripple(
     isothermal_compressibility: f64,
     density: f64,

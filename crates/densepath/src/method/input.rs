@@ -16,6 +16,13 @@ const PART: &str = "part";
 const SOLUTE: &str = "solute";
 
 /// A value of a quantity that a method document sets or may set.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let pressure = method.input("regulator", "pressure")?;
+/// assert_eq!((pressure.quantity.unit(), pressure.value), ("Pa", Some(150e5)));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Input {
     /// Name of the part or of the solute, "room", or "document" for the keys before the first heading.
@@ -30,6 +37,12 @@ pub struct Input {
 
 impl Input {
     /// The value in SI that the document states. Error 603 if it states none.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// assert_eq!(method.input("regulator", "pressure")?.stated()?, 150e5);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn stated(&self) -> Result<f64> {
         self.value.ok_or_else(|| Error::MissingKey {
             line: None,
@@ -79,6 +92,13 @@ impl Method {
     }
 
     /// One value by the name of its part or solute, "room" or "document", and its key. Error 602 where there is none.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// assert_eq!(method.input("column", "length")?.value, Some(0.25));
+    /// assert_eq!(method.input("column", "lenght").unwrap_err().code(), 602);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn input(&self, of: &str, key: &str) -> Result<Input> {
         let inputs = self.inputs()?;
         if let Some(found) = inputs
@@ -101,6 +121,14 @@ impl Method {
     /// The method with other values in SI, under the same watch; pressures are absolute.
     ///
     /// Errors: those of [`read_method`](super::read_method) for a value that cannot be; 406 if the watch has stopped the work.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let flow = method.input("pump", "volume_flow_rate")?;
+    /// let faster = method.with(&[(&flow, 4e-6 / 60.0)])?;
+    /// assert!(faster.solve()?.mass_flow_rate > method.solve()?.mass_flow_rate);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with(&self, changes: &[(&Input, f64)]) -> Result<Method> {
         // Many that are no longer wanted need not be read.
         self.path.watch.check()?;

@@ -12,11 +12,26 @@ pub type Solved = Result<(Method, Solution)>;
 /// The solution of each method, or its error; the methods are shared among the cores.
 ///
 /// Each is found as by [`Method::solve`], to the last bit: no method knows of the others.
+///
+/// ```
+/// use densepath::method::solve_many;
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let solved = solve_many(&[method.clone(), method.clone()]);
+/// assert_eq!(solved[0].as_ref().map(|found| found.delivery_pressure), solved[1].as_ref().map(|found| found.delivery_pressure));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn solve_many(methods: &[Method]) -> Vec<Result<Solution>> {
     methods.par_iter().map(Method::solve).collect()
 }
 
 /// The method of each document with its solution, or its error, all under one watch; the documents are shared among the cores.
+///
+/// ```
+/// use densepath::{method::solve_documents, path::Watch};
+/// let solved = solve_documents(&["document = 1\n".to_owned()], &Watch::default());
+/// // Each document answers for itself: this one lacks its title.
+/// assert_eq!(solved[0].as_ref().map(|_| ()).map_err(densepath::Error::code), Err(603));
+/// ```
 pub fn solve_documents(documents: &[String], watch: &Watch) -> Vec<Solved> {
     let solved = |text: &String| {
         watch.check()?;

@@ -34,6 +34,14 @@ use reader::{Document, Reader, Section};
 const ROOM_TEMPERATURE_DEGC: f64 = 20.0;
 
 /// A method as its document states it.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// assert_eq!(method.title, "Purity check on a 4.6 mm packed column");
+/// assert_eq!(method.path.fluid.name(), "carbon dioxide");
+/// assert!(method.programs.is_empty());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Method {
     /// What the method is called.
@@ -50,11 +58,26 @@ pub struct Method {
 
 impl Method {
     /// All that follows from the method in steady flow; see [`Path::solve`].
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let solution = method.solve()?;
+    /// // The regulator holds its 150 bar before it, the pump more.
+    /// assert!(solution.delivery_pressure > 150e5);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn solve(&self) -> Result<Solution> {
         self.path.solve()
     }
 
     /// The text that was read.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let again = densepath::read_method(method.document())?;
+    /// assert_eq!(again.title, method.title);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn document(&self) -> &str {
         &self.document
     }
@@ -65,6 +88,17 @@ impl Method {
 /// Error 601 for text that is not TOML, 602 for a key that is not in the schema, 603 for one that is missing, 604 for a value
 /// that cannot be read, 605 for a volume flow without counting convention, 606 for parts that make no instrument; those of a
 /// part, with its name, for values that it cannot have.
+///
+/// ```
+/// # let text = std::fs::read_to_string("../../tests/methods/packed.toml").unwrap_or_default();
+/// // text: the document as a string
+/// let method = densepath::read_method(&text)?;
+/// assert!(method.input("pump", "volume_flow_rate")?.value.is_some_and(|flow| (flow * 60e6 - 3.0).abs() < 1e-12));
+/// // A pressure without its unit is refused, with line and key.
+/// let slip = text.replace("pressure = \"150 bar\"", "pressure = 150");
+/// assert_eq!(densepath::read_method(&slip).unwrap_err().code(), 604);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn read_method(text: &str) -> Result<Method> {
     let method = read_whole(text)?;
     if !method.programs.is_empty() {
@@ -133,6 +167,13 @@ fn read_whole(text: &str) -> Result<Method> {
 }
 
 /// The method of a document in a file. Error 610 if the file cannot be read.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// assert_eq!(method.path.parts.last().map(|part| part.name.as_str()), Some("vent"));
+/// assert_eq!(densepath::read_method_file("no such file").unwrap_err().code(), 610);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn read_method_file(path: impl AsRef<std::path::Path>) -> Result<Method> {
     let path = path.as_ref();
     let text = std::fs::read_to_string(path).map_err(|error| Error::File {
@@ -160,6 +201,13 @@ pub fn read_method_json(text: &str) -> Result<Method> {
 }
 
 /// The same error without the line of a text that nobody has written, for documents that come as a mapping.
+///
+/// ```
+/// use densepath::{Error, method::without_line, read_method};
+/// let error = read_method("document = 1\ntitel = \"x\"\n").unwrap_err();
+/// assert!(matches!(error, Error::UnknownKey { line: Some(2), .. }));
+/// assert!(matches!(without_line(error), Error::UnknownKey { line: None, .. }));
+/// ```
 pub fn without_line(mut error: Error) -> Error {
     if let Error::UnknownKey { line, .. }
     | Error::MissingKey { line, .. }

@@ -254,6 +254,13 @@ impl Method {
     /// The programmed run, solved in steady flow at each point of its programs and between.
     ///
     /// Error 606 for a method without program; those of [`ProgrammedRun::new`].
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// // A method whose document programs nothing has no programmed run.
+    /// assert_eq!(method.programmed_run().unwrap_err().code(), 606);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn programmed_run(&self) -> Result<ProgrammedRun> {
         let mut knots: Vec<f64> = self.programs.iter().flat_map(Program::knots).collect();
         knots.sort_by(f64::total_cmp);
@@ -296,6 +303,16 @@ impl Method {
     /// What runs that follow each other take and use up, programmed or not.
     ///
     /// Errors: those of [`Method::solve`], [`ProgrammedRun::new`] and [`Solution::cycle`](crate::path::Solution::cycle).
+    ///
+    /// ```
+    /// use densepath::path::CyclePlan;
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let cycle = method.cycle(&CyclePlan::of(300.0))?;
+    /// // The column is washed for a while after the five minutes of the run.
+    /// assert!(cycle.cycle_time > 300.0);
+    /// assert!((cycle.runs_per_day * cycle.cycle_time - 86_400.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn cycle(&self, plan: &CyclePlan) -> Result<Cycle> {
         if self.programs.is_empty() {
             return self.solve()?.cycle(plan);
@@ -307,6 +324,14 @@ impl Method {
     /// the areas of the peaks are 1 where no other is given.
     ///
     /// Errors: those of [`Method::solve`], [`ProgrammedRun::bands`] and [`Chromatogram::of`].
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let found = method.chromatogram([2.0], 0.0, 600.0, 10.0)?;
+    /// // The area of the peak comes back as the sum of the samples.
+    /// assert!((found.signal.iter().sum::<f64>() / 10.0 - 2.0).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn chromatogram(
         &self,
         areas: impl IntoIterator<Item = f64>,

@@ -9,6 +9,15 @@ use crate::fluid;
 use crate::hardware::{BandShare, Role};
 
 /// One line of the budget.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let rows = solution.bands.map(|bands| bands.rows).unwrap_or_default();
+/// // Most of the variance should come from the column.
+/// let most = rows.iter().max_by(|one, other| one.share.total_cmp(&other.share));
+/// assert_eq!(most.map(|row| row.part.as_str()), Some("column"));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct BandRow {
     /// Name of the part.
@@ -25,6 +34,16 @@ pub struct BandRow {
 
 /// Variances in time from the injection to the detector. They add because the parts act independently one after the
 /// other in a steady flow (Sternberg, Adv. Chromatogr. 2, 205 (1966), from memory).
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let bands = solution.bands.as_ref();
+/// // The shares of the parts make up the whole.
+/// assert!(bands.is_some_and(|bands| (bands.rows.iter().map(|row| row.share).sum::<f64>() - 1.0).abs() < 1e-9));
+/// // The band is never narrower than the column alone makes it.
+/// assert!(bands.is_some_and(|bands| bands.apparent_plate_number <= bands.column_plate_number));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct BandBudget {
     /// Name of the solute.
@@ -53,6 +72,14 @@ impl BandBudget {
     /// The recorded peak of unit area, with the mean `time` and the variance `time_variance`.
     ///
     /// Error 101 if the plugs and decays alone exceed the variance, which a budget with a column never shows.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let bands = solution.bands.as_ref();
+    /// let peak = bands.map(|bands| bands.peak()).transpose()?;
+    /// assert_eq!(peak.map(|peak| peak.mean()), bands.map(|bands| bands.time));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn peak(&self) -> Result<Peak> {
         Peak::of_tails(self.time, self.time_variance, &self.tails)
     }
@@ -61,6 +88,13 @@ impl BandBudget {
     /// at the injector it is the largest volume to inject.
     ///
     /// Error 101 for a share outside ]0, 1[.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let plug = |share| solution.bands.as_ref().map(|bands| bands.largest_plug(share)).transpose();
+    /// assert!(plug(0.01)? < plug(0.05)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn largest_plug(&self, share: f64) -> Result<f64> {
         largest_plug(self.retention_time, self.column_plate_number, share)
     }

@@ -37,6 +37,16 @@ impl RecordedPeak {
 ///
 /// *Valid*: linear chromatography: peaks do not know of each other. *Uncertainty*: the moments are those of the budget; of the
 /// shape, a plug and a decay are exact and all other contributions count as Gaussian.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let found = solution.chromatogram([1.0], 0.0, 600.0, 10.0)?;
+/// // The highest sample lies near the mean of the peak.
+/// let highest = (0..found.signal.len()).max_by(|i, j| found.signal[*i].total_cmp(&found.signal[*j])).unwrap_or(0);
+/// let moments = found.peaks[0].moments();
+/// assert!((found.sampling.time(highest) - moments.time).abs() < moments.standard_deviation());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chromatogram {
     /// When the samples are taken; the injection is at time zero.

@@ -13,6 +13,15 @@ use crate::hardware::cycle::USUAL_EQUILIBRATION_VOLUMES;
 const DAY: f64 = 86_400.0;
 
 /// How a method is run again and again.
+///
+/// ```
+/// use densepath::path::CyclePlan;
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let slow = CyclePlan { handling_time: 60.0, ..CyclePlan::of(300.0) };
+/// let difference = solution.cycle(&slow)?.cycle_time - solution.cycle(&CyclePlan::of(300.0))?.cycle_time;
+/// assert!((difference - 60.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CyclePlan {
     /// Time in s from the injection to the end of the run.
@@ -25,6 +34,12 @@ pub struct CyclePlan {
 
 impl CyclePlan {
     /// Runs of a time in s without handling, and the usual equilibration of ten volumes (common practice, no source).
+    ///
+    /// ```
+    /// use densepath::path::CyclePlan;
+    /// let plan = CyclePlan::of(300.0);
+    /// assert_eq!((plan.run_time, plan.handling_time), (300.0, 0.0));
+    /// ```
     pub fn of(run_time: f64) -> Self {
         Self {
             run_time,
@@ -35,6 +50,15 @@ impl CyclePlan {
 }
 
 /// What runs that follow each other take and use up.
+///
+/// ```
+/// use densepath::path::CyclePlan;
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let cycle = solution.cycle(&CyclePlan::of(300.0))?;
+/// // A day's use is that of its runs.
+/// assert!(cycle.uses.iter().all(|used| (used.per_day - used.per_run * cycle.runs_per_day).abs() <= 1e-9 * used.per_day.abs()));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cycle {
     /// Time in s in which the mobile phase passes from where its last change is made to the column.

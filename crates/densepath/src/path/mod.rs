@@ -38,6 +38,14 @@ pub use watch::Watch;
 pub(crate) use watch::unless_stopped;
 
 /// A whole instrument with its mobile phase.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let path = &method.path;
+/// assert!(path.parts.iter().any(|part| part.name == "column"));
+/// assert_eq!(path.solve()?.delivery_pressure, method.solve()?.delivery_pressure);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Path {
     /// Title of the method.
@@ -57,6 +65,13 @@ pub struct Path {
 }
 
 /// The room the instrument stands in.
+///
+/// ```
+/// use densepath::path::Room;
+/// let room = Room::default();
+/// assert_eq!((room.temperature, room.pressure), (293.15, 101_325.0));
+/// assert!(room.air.is_none());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Room {
     /// Temperature in K.

@@ -19,6 +19,13 @@ use crate::hardware::{
 };
 
 /// The fluid at one place of the path.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let outlet = solution.station("column").map(|station| station.state.clone());
+/// assert!(outlet.is_some_and(|state| state.pressure() > 150e5 && state.temperature() > 300.0));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Station {
     /// Name of the part whose outlet it is.
@@ -55,6 +62,13 @@ impl Station {
     ///
     /// Nothing where there are two phases already. Sought when it is first asked for: of a mixture it costs as much as the whole
     /// path.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// // Above the critical temperature no pressure brings a second phase.
+    /// assert!(solution.station("column").is_some_and(|station| station.single_phase_margin() == Some(f64::INFINITY)));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn single_phase_margin(&self) -> Option<f64> {
         *self.margin.get_or_init(|| {
             let margin = || self.state.single_phase_margin().ok();
@@ -76,6 +90,14 @@ impl Station {
     }
 
     /// A quantity of the station in SI; error 202 where it is not defined there.
+    ///
+    /// ```
+    /// use densepath::Quantity;
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let station = &solution.stations[0];
+    /// assert_eq!(station.get(Quantity::Density)?, station.state.density());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn get(&self, quantity: Quantity) -> Result<f64> {
         let missing = Error::MissingModel {
             property: quantity,
@@ -141,6 +163,15 @@ pub struct Consumption {
 }
 
 /// A column at a glance.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let column = &solution.columns[0];
+/// let ends = [column.outlet.density(), column.inlet.density()];
+/// assert!(ends[0] < column.mean_density() && column.mean_density() < ends[1]);
+/// assert!(column.hold_up_time > 0.0 && column.profile.len() > 2);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct ColumnSummary {
     /// Name of the part.
@@ -159,12 +190,30 @@ pub struct ColumnSummary {
 
 impl ColumnSummary {
     /// Mean of the densities at both ends in kg/m3, which a method keeps on another column.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let column = &solution.columns[0];
+    /// assert_eq!(column.mean_density(), 0.5 * (column.inlet.density() + column.outlet.density()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mean_density(&self) -> f64 {
         0.5 * (self.inlet.density() + self.outlet.density())
     }
 }
 
 /// All that follows from a path in steady flow.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// assert_eq!(solution.title, "Purity check on a 4.6 mm packed column");
+/// // The station behind the regulator is heated to 10 degC.
+/// assert!(solution.station("regulator").is_some_and(|station| (station.state.temperature() - 283.15).abs() < 1e-6));
+/// // The column is the only one, and its ends lie apart by its pressure drop.
+/// let column = &solution.columns[0];
+/// assert!((column.inlet.pressure() - column.outlet.pressure() - column.pressure_drop).abs() < 1.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Solution {
     /// Title of the method.
@@ -201,16 +250,35 @@ pub struct Solution {
 
 impl Solution {
     /// The last station: what leaves the instrument.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// assert_eq!(solution.outlet().map(|station| station.name.as_str()), Some("vent"));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn outlet(&self) -> Option<&Station> {
         self.stations.last()
     }
 
     /// The station at the outlet of a part.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// assert!(solution.station("column").is_some() && solution.station("colum").is_none());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn station(&self, name: &str) -> Option<&Station> {
         self.stations.iter().find(|station| station.name == name)
     }
 
     /// A result of a part by its words.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let fact = &solution.facts[0];
+    /// assert_eq!(solution.fact(&fact.part, fact.fact.name), Some(fact.fact.value));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fact(&self, part: &str, name: &str) -> Option<f64> {
         let found = self
             .facts
@@ -221,6 +289,13 @@ impl Solution {
 
     /// Smallest distance in pressure, in Pa, from a second phase between the pump and the part that holds the pressure; infinite
     /// where none appears at any pressure, negative for a vapour. As [`Station::single_phase_margin`], sought when it is asked for.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let margins = solution.stations.iter().filter_map(|station| station.single_phase_margin());
+    /// assert!(solution.single_phase_margin() >= margins.min_by(f64::total_cmp));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn single_phase_margin(&self) -> Option<f64> {
         let dense = self.stations.get(self.dense.clone()).into_iter().flatten();
         let margins = dense.filter_map(Station::single_phase_margin);

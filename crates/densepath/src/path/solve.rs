@@ -53,6 +53,15 @@ impl Path {
     ///
     /// Error 402 if no value within the limits of the pump closes the balance, 606 if no part holds the pressure, 406 if its watch
     /// stops it.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let solution = method.path.solve()?;
+    /// // Pressure falls from part to part.
+    /// let pressures: Vec<f64> = solution.stations.iter().skip_while(|s| s.name != "mixer").map(|s| s.state.pressure()).collect();
+    /// assert!(pressures.windows(2).all(|pair| pair[0] >= pair[1]));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn solve(&self) -> Result<Solution> {
         let solution = self.solve_steady();
         self.watch.advance();

@@ -44,6 +44,14 @@ impl<T> Named<T> {
 }
 
 /// The pump that drives the path.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// assert_eq!(method.path.source.pump.part.kind(), "reciprocating_pump");
+/// assert_eq!(method.path.source.pump.part.temperature(), 278.15);
+/// assert_eq!(method.path.source.pump.part.pressure_limit(), Some(400e5));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub enum Pump {
     /// Delivers a set flow against any pressure up to its limit.

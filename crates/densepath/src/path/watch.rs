@@ -42,6 +42,13 @@ impl Watch {
     /// A watch that stops the work after a time in s, counted from now.
     ///
     /// Error 101 for a time that is negative or no number.
+    ///
+    /// ```
+    /// use densepath::path::Watch;
+    /// assert_eq!(Watch::within(-1.0).unwrap_err().code(), 101);
+    /// assert!(Watch::within(3600.0)?.check().is_ok());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn within(time: f64) -> Result<Self> {
         let wrong = |_| Error::Domain {
             quantity: Quantity::Time,

@@ -27,6 +27,13 @@ pub const STATION_QUANTITIES: &[Quantity] = &[
 ];
 
 /// A solution as JSON in SI units; a number that is not finite is left out.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let json = densepath::report::to_json(&solution);
+/// assert_eq!(json["title"], "Purity check on a 4.6 mm packed column");
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn to_json(solution: &Solution) -> Value {
     let facts = solution.facts.iter().map(|entry| {
         json!({ "part": entry.part, "name": entry.fact.name, "value": entry.fact.value, "unit": entry.fact.quantity.unit() })

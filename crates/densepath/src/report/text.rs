@@ -18,6 +18,13 @@ const WIDTH: usize = 100;
 /// A solution as plain text: stations, columns, bands, duties, consumption, notices.
 ///
 /// Pressures are absolute; the units stand above each column.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let text = densepath::report::to_text(&solution);
+/// assert!(text.contains("regulator") && text.contains("bar"));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn to_text(solution: &Solution) -> String {
     let mut text = String::new();
     heading(&mut text, &solution.title);
@@ -230,6 +237,12 @@ fn facts(facts: &[PartFact]) -> String {
 }
 
 /// A value in the unit of the laboratory, with the name of the unit; empty for the unit 1.
+///
+/// ```
+/// use densepath::{Quantity, report::laboratory};
+/// assert_eq!(laboratory(Quantity::Pressure, 150e5), (150.0, "bar"));
+/// assert_eq!(laboratory(Quantity::SpecificEnthalpy, 250e3), (250.0, "kJ/kg"));
+/// ```
 pub fn laboratory(quantity: Quantity, value: f64) -> (f64, &'static str) {
     match quantity {
         Quantity::Temperature => (to_celsius(value), "degC"),

@@ -37,6 +37,17 @@ pub struct Map {
 /// Outputs of a method over a plane of two inputs, on all cores. A point that the method refuses is told with its reason.
 ///
 /// Error 602 for an output that a solved point does not tell, 406 if the watch of the method stops it.
+///
+/// ```
+/// use densepath::study::{Axis, Output, map};
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let across = Axis { input: method.input("regulator", "pressure")?, values: vec![140e5, 160e5] };
+/// let down = Axis { input: method.input("column", "length")?, values: vec![0.25] };
+/// let found = map(&method, across, down, vec![Output::new("column", "mean_density")])?;
+/// // More pressure, more density; no place was refused.
+/// assert!(found.refusals.is_empty() && found.values[0][0] < found.values[0][1]);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn map(method: &Method, across: Axis, down: Axis, outputs: Vec<Output>) -> Result<Map> {
     let places: Vec<(usize, usize)> = (0..down.values.len())
         .flat_map(|row| (0..across.values.len()).map(move |column| (column, row)))

@@ -11,6 +11,14 @@ use crate::report::STATION_QUANTITIES;
 pub const METHOD: &str = "method";
 
 /// A result of a method by its name.
+///
+/// ```
+/// use densepath::study::Output;
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let told = Output::new("column", "mean_density").value(&solution)?;
+/// assert_eq!(told.value, solution.columns[0].mean_density());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Output {
     /// Name of the part or of the solute, or "method" for the results of the whole.
@@ -32,6 +40,12 @@ pub struct Told {
 
 impl Output {
     /// A result by whose it is and what it is.
+    ///
+    /// ```
+    /// use densepath::study::{METHOD, Output};
+    /// let output = Output::new(METHOD, "single_phase_margin");
+    /// assert_eq!((output.of.as_str(), output.name.as_str()), (METHOD, "single_phase_margin"));
+    /// ```
     pub fn new(of: impl Into<String>, name: impl Into<String>) -> Self {
         Self {
             of: of.into(),
@@ -43,6 +57,15 @@ impl Output {
     ///
     /// Of a part: any quantity of the fluid at its outlet, its facts, and of a column what [`outputs`] lists. Error 602 for a name
     /// that the solution does not tell.
+    ///
+    /// ```
+    /// use densepath::study::Output;
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let told = Output::new("column", "density").value(&solution)?;
+    /// assert_eq!(told.quantity.unit(), "kg/m3");
+    /// assert_eq!(Output::new("column", "densty").value(&solution).unwrap_err().code(), 602);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn value(&self, solution: &Solution) -> Result<Told> {
         let find = |list: Vec<Told>| list.into_iter().find(|told| told.output == *self);
         let whole = || find(of_method(solution)).or_else(|| find(of_bands(solution)));
@@ -108,6 +131,14 @@ impl Output {
 }
 
 /// Everything that a solution tells by name: of the method, of the bands, of the columns, at the stations, of single parts.
+///
+/// ```
+/// use densepath::study::outputs;
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let all = outputs(&solution);
+/// assert!(all.iter().any(|told| told.output.of == "column" && told.output.name == "mean_density"));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn outputs(solution: &Solution) -> Vec<Told> {
     let mut all = of_method(solution);
     let margin = Quantity::SinglePhaseMargin;

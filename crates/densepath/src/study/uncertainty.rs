@@ -75,6 +75,17 @@ pub struct Budget {
 ///
 /// Errors: 101 for an uncertainty not above zero; 603 for an input without stated value; 602 for an output that the solution does not
 /// tell; those of the method at the changed inputs.
+///
+/// ```
+/// use densepath::study::{Output, UncertainInput, budget};
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let uncertain = |of, key, u| Ok::<_, densepath::Error>(UncertainInput { input: method.input(of, key)?, standard_uncertainty: u });
+/// let inputs = [uncertain("regulator", "pressure", 1e5)?, uncertain("pump", "head_temperature", 0.5)?];
+/// let found = budget(&method, &inputs, &[Output::new("column", "mean_density")])?;
+/// let shares: f64 = found[0].contributions.iter().map(|part| part.share).sum();
+/// assert!((shares - 1.0).abs() < 1e-9 && found[0].standard_uncertainty > 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn budget(
     method: &Method,
     inputs: &[UncertainInput],
@@ -236,6 +247,16 @@ fn quantile(sorted: &[f64], probability: f64) -> f64 {
 ///
 /// Errors: 101 for an uncertainty not above zero; 602 for an output that no solution tells; 603 for an input without stated value; the
 /// refusal of the first draw if all are refused; 406 if the watch of the method stops it.
+///
+/// ```
+/// use densepath::study::{Output, UncertainInput, trials};
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+/// let found = trials(&method, &inputs, &[Output::new("column", "mean_density")], 20, 1)?;
+/// let (low, high) = found.coverage_interval(0, 0.95)?;
+/// assert!(low < found.mean(0) && found.mean(0) < high && found.standard_deviation(0) > 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn trials(
     method: &Method,
     inputs: &[UncertainInput],
