@@ -4,7 +4,7 @@ use densepath_fluid::Fluid;
 use densepath_fluid::consts::MOLAR_GAS_CONSTANT;
 use densepath_fluid::eos::cubic::{Cubic, CubicSubstance, Interaction};
 use densepath_fluid::eos::equilibrium::{
-    Given, LocusBounds, boundaries, critical_locus, critical_points, stability,
+    Given, LocusBounds, boundaries, critical_locus, stability,
 };
 use densepath_fluid::eos::mixture::{Branch, MixtureModel};
 use densepath_fluid::eos::multifluid::{MultiFluid, PairTerms};
@@ -173,29 +173,6 @@ fn there_is_no_false_split_above_the_vapour() {
     }
 }
 
-/// The same on 1140 states for each, from 250 to 400 K.
-#[test]
-fn there_is_no_false_split_on_the_full_grid() {
-    for name in MISCIBLE {
-        let (model, _) = multi_fluid(&pair(["carbon dioxide", name])).unwrap();
-        for step in 0..16 {
-            let temperature = 250.0 + 10.0 * f64::from(step);
-            let cold: &[f64] = &[7e6, 1e7, 2e7, 4e7, 6e7];
-            let warm: &[f64] = &[2.5e7, 4e7, 6e7];
-            for pressure in if temperature <= 300.0 { cold } else { warm } {
-                for twentieth in 1..20 {
-                    let x = f64::from(twentieth) / 20.0;
-                    let found = stability(model.as_ref(), temperature, *pressure, &[x, 1.0 - x]);
-                    assert!(
-                        found.unwrap().is_stable(),
-                        "{name} {temperature} {pressure} {x}"
-                    );
-                }
-            }
-        }
-    }
-}
-
 /// Carbon dioxide + ethanol: Gil et al., J. Supercrit. Fluids 71, 26 (2012), doi 10.1016/j.supflu.2012.07.008, read in a
 /// public file that reproduces the table; temperature in K, pressure in Pa, and the deviation recorded for the equation.
 const LINE_OF_ETHANOL: [(f64, f64, f64); 5] = [
@@ -224,44 +201,6 @@ fn the_critical_line_of_ethanol_is_that_measured() {
             "{temperature}: {found} for {measured}"
         );
     }
-}
-
-/// Pairs whose critical line is one piece from carbon dioxide on.
-const ONE_LINE: [&str; 7] = [
-    "methanol",
-    "ethanol",
-    "propan-2-ol",
-    "acetone",
-    "tetrahydrofuran",
-    "toluene",
-    "n-hexane",
-];
-
-/// Carbon dioxide with these has a stable critical point of liquid and vapour at every composition asked, at a temperature that
-/// rises with the fraction of the second substance.
-fn critical_points_follow(fractions: &[f64]) {
-    for name in ONE_LINE {
-        let (model, _) = multi_fluid(&pair(["carbon dioxide", name])).unwrap();
-        let mut last = 304.1282;
-        for &x in fractions {
-            let found = critical_points(model.as_ref(), &[1.0 - x, x], (290.0, 600.0)).unwrap();
-            let stable = found.iter().filter(|point| point.is_stable);
-            let temperature = stable.map(|point| point.temperature).fold(0.0, f64::max);
-            assert!(temperature > last, "{name} {x}: {temperature} after {last}");
-            last = temperature;
-        }
-    }
-}
-
-#[test]
-fn critical_lines_rise_without_a_gap() {
-    critical_points_follow(&[0.01, 0.05, 0.08, 0.1, 0.15, 0.2, 0.3, 0.4]);
-}
-
-#[test]
-fn critical_lines_rise_at_every_fraction() {
-    let fractions: Vec<f64> = (1..=40).map(|step| 0.01 * f64::from(step)).collect();
-    critical_points_follow(&fractions);
 }
 
 /// At 40 degC and 100 bar both equations know one phase of carbon dioxide and methanol, whatever the composition.

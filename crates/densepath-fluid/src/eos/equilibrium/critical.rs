@@ -36,6 +36,8 @@ const FRACTIONS: u32 = 50;
 const FRACTIONS_FROM: f64 = 0.01;
 /// Temperatures of the scan at each density.
 const TEMPERATURES: u32 = 40;
+/// Parts of a step within which C may vanish twice.
+const PARTS: u32 = 6;
 /// Largest step in ln T by which one limit of stability is followed from one density to the next.
 const FOLLOWED: f64 = 0.08;
 
@@ -108,6 +110,19 @@ fn nearest(limits: &[Limit], ln_temperature: f64) -> Option<&Limit> {
     found.filter(|limit| distance(limit) < FOLLOWED)
 }
 
+/// Whether C changes sign from one limit of stability to the next along the same one.
+fn changes_sign(last: &Limit, next: &Limit) -> bool {
+    let cubic = next.cubic * alignment(&next.direction, &last.direction);
+    (cubic < 0.0) != (last.cubic < 0.0)
+}
+
+/// Whether C comes nearer to zero at the second of three limits than at the first and the third, with one sign.
+fn dips(first: &Limit, second: &Limit, third: &Limit) -> bool {
+    !changes_sign(first, second)
+        && second.cubic.abs() <= first.cubic.abs()
+        && second.cubic.abs() <= third.cubic.abs()
+}
+
 /// 1 or -1: whether two directions, each known but for its sign, point to one side.
 fn alignment(a: &[f64], b: &[f64]) -> f64 {
     let product: f64 = a.iter().zip(b).map(|(a, b)| a * b).sum();
@@ -168,21 +183,76 @@ impl<'a> Search<'a> {
         let share = |step: u32| f64::from(step) / f64::from(steps);
         let places: Vec<Place> = (0..=steps).map(|step| (self.at)(share(step))).collect();
         let mut found = Vec::new();
-        let mut before: Vec<Limit> = Vec::new();
+        let mut rows: [Vec<Limit>; 2] = [Vec::new(), Vec::new()];
         for (step, here) in (0..).zip(self.limits(&places)?) {
+            let [first, before] = &rows;
             for limit in &here {
-                let Some(last) = nearest(&before, limit.ln_temperature) else {
+                let Some(last) = nearest(before, limit.ln_temperature) else {
                     continue;
                 };
-                let cubic = limit.cubic * alignment(&limit.direction, &last.direction);
-                if (cubic < 0.0) != (last.cubic < 0.0) {
-                    let shares = (share(step - 1), share(step));
-                    found.extend(self.between(shares, (last, limit))?);
+                let ends = (share(step - 1), share(step));
+                if changes_sign(last, limit) {
+                    found.extend(self.between(ends, (last, limit))?);
+                } else if let Some(first) = nearest(first, last.ln_temperature)
+                    && dips(first, last, limit)
+                {
+                    let begin = share(step - 2);
+                    found.extend(self.twice((begin, ends.0), (first, last))?);
+                    found.extend(self.twice(ends, (last, limit))?);
                 }
             }
-            before = here;
+            let [_, before] = rows;
+            rows = [before, here];
         }
         Ok(found)
+    }
+
+    /// The critical points between two places with one sign of C, where it may vanish twice: those of a fluid that is nearly
+    /// one substance and those within its dome lie close.
+    fn twice(
+        &self,
+        shares: (f64, f64),
+        limits: (&Limit, &Limit),
+    ) -> Result<Vec<(Amounts, MixtureCriticalPoint)>> {
+        let (begin, width) = (shares.0, shares.1 - shares.0);
+        let mut found = Vec::new();
+        let mut last = (begin, limits.0.clone());
+        for part in 1..=PARTS {
+            let share = begin + width * f64::from(part) / f64::from(PARTS);
+            let Some((_, limit)) = self.follow(share, shares, limits) else {
+                continue;
+            };
+            if changes_sign(&last.1, &limit) {
+                found.extend(self.between((last.0, share), (&last.1, &limit))?);
+            }
+            last = (share, limit);
+        }
+        Ok(found)
+    }
+
+    /// The limit of stability at a place between two of its places.
+    fn follow(
+        &self,
+        share: f64,
+        shares: (f64, f64),
+        (first, last): (&Limit, &Limit),
+    ) -> Option<(Place, Limit)> {
+        let place = (self.at)(share);
+        let part = (share - shares.0) / (shares.1 - shares.0);
+        let middle = first.ln_temperature + part * (last.ln_temperature - first.ln_temperature);
+        let mut width = 0.25 * (last.ln_temperature - first.ln_temperature).abs() + 1e-4;
+        while width < FOLLOWED {
+            let (low, high) = (middle - width, middle + width);
+            let ends = [low, high].map(|t| self.eigenvalue(t, &place) < 0.0);
+            if ends[0] != ends[1] {
+                let exact = Tolerance::default();
+                let root = self.root((low, high), &place, exact).ok()?;
+                let limit = self.limit(root, &place);
+                return Some((place, limit));
+            }
+            width *= 2.0;
+        }
+        None
     }
 
     fn eigenvalue(&self, ln_temperature: f64, place: &Place) -> f64 {
@@ -210,7 +280,7 @@ impl<'a> Search<'a> {
         let level = |step: u32| {
             self.low + (self.high - self.low) * f64::from(step) / f64::from(TEMPERATURES)
         };
-        let is_unstable = |step: u32| -> Vec<bool> {
+        let eigenvalues = |step: u32| -> Vec<f64> {
             let Some(first) = places.first() else {
                 return Vec::new();
             };
@@ -221,22 +291,41 @@ impl<'a> Search<'a> {
                 }
                 isotherm.softest(place.molar_density).0
             });
-            softest.map(|eigenvalue| eigenvalue < 0.0).collect()
+            softest.collect()
         };
         let mut limits = vec![Vec::new(); places.len()];
-        let mut last = is_unstable(0);
+        let mut rows = [eigenvalues(0), eigenvalues(1)];
         for step in 1..=TEMPERATURES {
-            let here = is_unstable(step);
-            let changes = last.iter().zip(&here).map(|(a, b)| a != b);
-            for ((limits, changes), place) in limits.iter_mut().zip(changes).zip(places) {
-                if changes {
-                    let root = self.root((level(step - 1), level(step)), place, ROUGH)?;
+            let next = eigenvalues((step + 1).min(TEMPERATURES));
+            for (k, (limits, place)) in limits.iter_mut().zip(places).enumerate() {
+                let of = |row: &[f64]| row.get(k).copied().unwrap_or(f64::NAN);
+                let [first, second] = rows.each_ref().map(|row| of(row));
+                let (low, high) = (level(step - 1), level(step));
+                if (first < 0.0) != (second < 0.0) {
+                    let root = self.root((low, high), place, ROUGH)?;
                     limits.push(self.limit(root, place));
+                } else if second > 0.0 && second <= first && second < of(&next) {
+                    for root in self.between_levels((low, level(step + 1)), place)? {
+                        limits.push(self.limit(root, place));
+                    }
                 }
             }
-            last = here;
+            let [_, second] = rows;
+            rows = [second, next];
         }
         Ok(limits)
+    }
+
+    /// The limits of stability at a place that is stable at both of two temperatures, where it is not between them: a fluid
+    /// that is nearly one substance may be so in a narrow band of temperatures only.
+    fn between_levels(&self, (low, high): (f64, f64), place: &Place) -> Result<Vec<f64>> {
+        let parts =
+            (1..2 * PARTS).map(|k| low + (high - low) * f64::from(k) / f64::from(2 * PARTS));
+        let Some(unstable) = parts.into_iter().find(|t| self.eigenvalue(*t, place) < 0.0) else {
+            return Ok(Vec::new());
+        };
+        let roots = [(low, unstable), (unstable, high)].map(|ends| self.root(ends, place, ROUGH));
+        roots.into_iter().collect()
     }
 
     fn root(&self, (low, high): (f64, f64), place: &Place, tolerance: Tolerance) -> Result<f64> {
@@ -257,24 +346,7 @@ impl<'a> Search<'a> {
         limits: (&Limit, &Limit),
     ) -> Result<Option<(Amounts, MixtureCriticalPoint)>> {
         let (first, last) = limits;
-        let follow = |share: f64| -> Option<(Place, Limit)> {
-            let place = (self.at)(share);
-            let part = (share - shares.0) / (shares.1 - shares.0);
-            let middle = first.ln_temperature + part * (last.ln_temperature - first.ln_temperature);
-            let mut width = 0.25 * (last.ln_temperature - first.ln_temperature).abs() + 1e-4;
-            while width < FOLLOWED {
-                let (low, high) = (middle - width, middle + width);
-                let ends = [low, high].map(|t| self.eigenvalue(t, &place) < 0.0);
-                if ends[0] != ends[1] {
-                    let exact = Tolerance::default();
-                    let root = self.root((low, high), &place, exact).ok()?;
-                    let limit = self.limit(root, &place);
-                    return Some((place, limit));
-                }
-                width *= 2.0;
-            }
-            None
-        };
+        let follow = |share: f64| self.follow(share, shares, limits);
         let cubic = |share: f64| {
             Ok(follow(share).map_or(f64::NAN, |(_, limit)| {
                 limit.cubic * alignment(&limit.direction, &first.direction)

@@ -131,6 +131,9 @@ const AT_PURE: f64 = 3e-3;
 const LONGEST: f64 = 0.02;
 const SHORTEST: f64 = 1e-7;
 const STEPS: u32 = 3000;
+/// Steps within [`LONGEST`] of one place after which the line counts as wrinkled there, and how far over a wrinkle is leapt.
+const CREEPING: u32 = 100;
+const LEAPS: [f64; 3] = [0.01, 0.02, 0.03];
 /// Residual at which a point lies on the line.
 const ON_LINE: f64 = 1e-10;
 /// Step of the differences that give the derivatives; they only direct the iteration.
@@ -310,10 +313,7 @@ impl LocusBranch {
 
     /// Whether the line passes through a place.
     fn passes(&self, place: &Place) -> bool {
-        let places = self
-            .points
-            .iter()
-            .map(|p| place_of(p.amount_fraction, &p.point));
+        let places = self.points.iter().map(LocusPoint::place);
         let mut ends = places.clone().zip(places.skip(1));
         ends.any(|(from, to)| {
             let along = to - from;
@@ -329,6 +329,12 @@ type Place = Vector3<f64>;
 struct Tracer<'a> {
     model: &'a dyn MixtureModel,
     bounds: &'a LocusBounds,
+}
+
+impl LocusPoint {
+    fn place(&self) -> Place {
+        place_of(self.amount_fraction, &self.point)
+    }
 }
 
 fn place_of(fraction: f64, point: &MixtureCriticalPoint) -> Place {
@@ -515,39 +521,42 @@ impl Tracer<'_> {
     ) -> Result<LocusEnd> {
         let (mut place, mut direction, mut towards) = (start, direction, towards);
         let mut length = 0.1 * LONGEST;
+        // Where the line was a while ago, and the steps since.
+        let (mut milestone, mut crept) = (start, 0);
         points.push(self.point(&place)?);
         for _ in 0..STEPS {
-            let Some(tangent) = self.tangent(&place, &direction, &towards) else {
+            let next = match self.stepped(&place, &direction, &towards, length) {
+                Some((next, turned, iterations)) if crept < CREEPING => {
+                    let reach = (next - place).norm();
+                    length = match iterations {
+                        0..=3 => (1.5 * reach).min(LONGEST),
+                        4..=6 => reach,
+                        _ => 0.5 * reach,
+                    };
+                    towards = next - place;
+                    Some((next, turned))
+                }
+                None if length > SHORTEST => {
+                    length *= 0.5;
+                    continue;
+                }
+                _ => {
+                    let leapt = self.leapt(points);
+                    if let Some((next, _)) = &leapt {
+                        towards = points.last().map_or(towards, |last| next - last.place());
+                        length = 0.1 * LONGEST;
+                    }
+                    leapt
+                }
+            };
+            let Some((next, turned)) = next else {
                 return Ok(LocusEnd::Lost);
             };
-            // A step may not lead past a pure substance.
-            let room = if tangent.z < 0.0 {
-                place.z
-            } else {
-                1.0 - place.z
-            };
-            let reach = length.min(0.5 * room / tangent.z.abs().max(1e-12));
-            let trial = place + reach * tangent;
-            let next = self
-                .corrected(&trial, &direction, 0.5 * reach)
-                .filter(|(next, ..)| {
-                    // The line must go on forwards and turn little in one step.
-                    (next - place).dot(&tangent) > 0.5 * reach
-                });
-            let Some((next, turned, iterations)) = next else {
-                length = 0.5 * reach;
-                if length < SHORTEST {
-                    return Ok(LocusEnd::Lost);
-                }
-                continue;
-            };
-            towards = next - place;
             (place, direction) = (next, turned);
-            length = match iterations {
-                0..=3 => (1.5 * reach).min(LONGEST),
-                4..=6 => reach,
-                _ => 0.5 * reach,
-            };
+            crept += 1;
+            if (place - milestone).norm() > LONGEST {
+                (milestone, crept) = (place, 0);
+            }
             let point = self.point(&place)?;
             if let Some(end) = self.end(&place, &point) {
                 if matches!(end, LocusEnd::First | LocusEnd::Second) {
@@ -558,6 +567,49 @@ impl Tracer<'_> {
             points.push(point);
         }
         Ok(LocusEnd::Lost)
+    }
+
+    /// The next place on the line at about a distance, its direction, and the iterations that it took.
+    fn stepped(
+        &self,
+        place: &Place,
+        direction: &[f64],
+        towards: &Place,
+        length: f64,
+    ) -> Option<(Place, Amounts, u32)> {
+        let tangent = self.tangent(place, direction, towards)?;
+        // A step may not lead past a pure substance.
+        let room = if tangent.z < 0.0 {
+            place.z
+        } else {
+            1.0 - place.z
+        };
+        let reach = length.min(0.5 * room / tangent.z.abs().max(1e-12));
+        let next = self.corrected(&(place + reach * tangent), direction, 0.5 * reach);
+        // The line must go on forwards and turn little in one step.
+        next.filter(|(next, ..)| (next - place).dot(&tangent) > 0.5 * reach)
+    }
+
+    /// The line beyond a wrinkle too fine to be followed, in the direction that its last stable points tell; the unstable points
+    /// on the wrinkle are taken away. The terms of a reference equation that make its critical point sharp have derivatives
+    /// without bound at its critical density, and where the line of a mixture crosses that density it bends without bound.
+    fn leapt(&self, points: &mut Vec<LocusPoint>) -> Option<(Place, Amounts)> {
+        let stable = points.iter().rposition(|point| point.point.is_stable)?;
+        let last = points.get(stable)?.place();
+        let mut earlier = points.get(..stable)?.iter().rev().map(LocusPoint::place);
+        let along = (last - earlier.find(|place| (place - last).norm() > LONGEST)?).normalize();
+        let found = LEAPS.into_iter().find_map(|reach| {
+            let trial = last + reach * along;
+            if trial.z <= 0.0 || trial.z >= 1.0 {
+                return None;
+            }
+            let start = conditions(self.model, trial.x.exp(), &amounts(&trial), trial.y.exp());
+            let (next, direction, _) = self.corrected(&trial, &start.2, reach)?;
+            let is_ahead = (next - last).dot(&along) > 0.5 * reach;
+            (is_ahead && self.point(&next).ok()?.point.is_stable).then_some((next, direction))
+        })?;
+        points.truncate(stable + 1);
+        Some(found)
     }
 
     fn end(&self, place: &Place, found: &LocusPoint) -> Option<LocusEnd> {
@@ -593,8 +645,7 @@ impl Tracer<'_> {
         b: &LocusPoint,
         of: &impl Fn(&LocusPoint) -> f64,
     ) -> Option<LocusPoint> {
-        let place = |p: &LocusPoint| place_of(p.amount_fraction, &p.point);
-        let (from, to) = (place(a), place(b));
+        let (from, to) = (a.place(), b.place());
         let middle = 0.5 * (from + to);
         let (_, _, reference) = conditions(
             self.model,
