@@ -4,7 +4,7 @@
 
 #include <pthread.h>
 
-enum { THREADS = 4, ROUNDS = 200 };
+enum { MOST_THREADS = 16, ROUNDS = 200 };
 
 struct task {
     const dp_fluid *fluid;
@@ -35,26 +35,32 @@ static void *work(void *argument)
     return NULL;
 }
 
-int main(void)
+static void threads_agree(const dp_fluid *fluid, const dp_state *state, int count)
 {
-    dp_fluid *fluid = NULL;
-    dp_state *state = NULL;
-    pthread_t threads[THREADS];
-    struct task tasks[THREADS];
-    dp_error_info info;
+    pthread_t threads[MOST_THREADS];
+    struct task tasks[MOST_THREADS];
     int at;
-    CHECK(dp_fluid_new("carbon dioxide", &fluid) == DP_OK);
-    CHECK(dp_state_from_tp(fluid, 313.15, 150e5, &state) == DP_OK);
-    for (at = 0; at < THREADS; at++) {
+    for (at = 0; at < count; at++) {
         const struct task task = {fluid, state, 20.0 + at, 0.0, 0};
         tasks[at] = task;
         CHECK(pthread_create(&threads[at], NULL, work, &tasks[at]) == 0);
     }
-    for (at = 0; at < THREADS; at++) {
+    for (at = 0; at < count; at++) {
         CHECK(pthread_join(threads[at], NULL) == 0);
         CHECK(tasks[at].errors_kept == ROUNDS);
         CHECK(tasks[at].sum > 0.0 && tasks[at].sum == tasks[0].sum);
     }
+}
+
+int main(void)
+{
+    dp_fluid *fluid = NULL;
+    dp_state *state = NULL;
+    dp_error_info info;
+    CHECK(dp_fluid_new("carbon dioxide", &fluid) == DP_OK);
+    CHECK(dp_state_from_tp(fluid, 313.15, 150e5, &state) == DP_OK);
+    threads_agree(fluid, state, 2);
+    threads_agree(fluid, state, MOST_THREADS);
     CHECK(dp_last_error(&info) == DP_OK && info.code == DP_OK);
     dp_state_free(state);
     dp_fluid_free(fluid);

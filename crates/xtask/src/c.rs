@@ -1,5 +1,6 @@
 //! `cargo xtask c`: the C library, what it exports, and its test and example programs.
 
+use crate::clang;
 use crate::install;
 use crate::packages;
 use crate::reference::Reference;
@@ -25,16 +26,20 @@ pub enum Linkage {
     Static,
     /// With the shared library, and the checks of the compiler for memory and undefined behaviour.
     Checked,
+    /// With the shared library, by clang.
+    Clang,
 }
 
 impl Linkage {
-    const ALL: [Linkage; 3] = [Linkage::Shared, Linkage::Static, Linkage::Checked];
+    /// Those of the compilers of GNU.
+    const GNU: [Linkage; 3] = [Linkage::Shared, Linkage::Static, Linkage::Checked];
 
     const fn word(self) -> &'static str {
         match self {
             Linkage::Shared => "shared",
             Linkage::Static => "static",
             Linkage::Checked => "checked",
+            Linkage::Clang => "clang",
         }
     }
 }
@@ -61,15 +66,15 @@ pub fn test(workspace: &Workspace) -> Result<Tally, String> {
     tally.count("exports", check_exports(workspace, &prefix));
     let has_valgrind = shell::read(workspace.command("valgrind").arg("--version")).is_ok();
     for source in sources(workspace)? {
-        for linkage in Linkage::ALL {
+        for linkage in Linkage::GNU {
             let name = format!("{} ({})", source.display(), linkage.word());
-            let arguments = arguments(&reference, &source);
+            let arguments = arguments_of(&reference, &source);
             let outcome = try_program(workspace, &prefix, &source, &arguments, linkage);
             tally.count(&name, outcome);
         }
         if has_valgrind {
             let name = format!("{} (valgrind)", source.display());
-            let arguments = arguments(&reference, &source);
+            let arguments = arguments_of(&reference, &source);
             let outcome = watch_program(workspace, &prefix, &source, &arguments);
             tally.count(&name, outcome);
         }
@@ -83,6 +88,29 @@ pub fn test(workspace: &Workspace) -> Result<Tally, String> {
         println!("SKIPPED: the runs under valgrind; on Debian: sudo apt-get install valgrind");
     }
     Ok(tally)
+}
+
+/// The command `clang`: every program, compiled by clang with warnings as errors, and run.
+pub fn run_with_clang(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
+    if !arguments.is_empty() {
+        return Err("`clang` takes no argument".to_owned());
+    }
+    clang::install(workspace)?;
+    let mut tally = Tally::default();
+    let prefix = build(workspace)?;
+    let reference = Reference::write(&prefix.join("programs"), &workspace.root)?;
+    for source in sources(workspace)? {
+        let name = format!("{} (clang)", source.display());
+        let arguments = arguments_of(&reference, &source);
+        let outcome = try_program(workspace, &prefix, &source, &arguments, Linkage::Clang);
+        tally.count(&name, outcome);
+    }
+    println!("{} passed, {} failed", tally.passed, tally.failed);
+    if tally.failed == 0 {
+        Ok(())
+    } else {
+        Err("programs by clang failed".to_owned())
+    }
 }
 
 /// Builds the library, lays it in `target/c` as it is installed, and returns that folder.
@@ -125,7 +153,7 @@ pub fn compiler(source: &Path) -> Option<[&'static str; 2]> {
 }
 
 /// What a program is given on its command line.
-fn arguments(reference: &Reference, source: &Path) -> Vec<PathBuf> {
+fn arguments_of(reference: &Reference, source: &Path) -> Vec<PathBuf> {
     let stem = source.file_stem().and_then(|stem| stem.to_str());
     match stem.map(|stem| stem.trim_end_matches("_static")) {
         Some("values") => vec![reference.values()],
@@ -150,7 +178,7 @@ pub fn run_program(
     shell::run(
         workspace
             .command(program)
-            .args(arguments(reference, program)),
+            .args(arguments_of(reference, program)),
     )
 }
 
@@ -244,11 +272,15 @@ pub fn compile(
     source: &Path,
     linkage: Linkage,
 ) -> Result<PathBuf, String> {
-    let [compiler, standard] = compiler(source).ok_or("neither C nor C++")?;
+    let [gnu, standard] = compiler(source).ok_or("neither C nor C++")?;
     let folder = prefix.join("programs").join(linkage.word());
     std::fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
     let program = folder.join(source.file_stem().ok_or("a source without a name")?);
-    let mut command = workspace.command(compiler);
+    let mut command = if linkage == Linkage::Clang {
+        clang::compiler(workspace, source)
+    } else {
+        workspace.command(gnu)
+    };
     command
         .arg(standard)
         .args(WARNINGS)
@@ -261,8 +293,8 @@ pub fn compile(
         .arg(&program);
     link(&mut command, &prefix.join("lib"), linkage);
     shell::run(&mut command).map_err(|error| {
-        if shell::read(workspace.command(compiler).arg("--version")).is_err() {
-            format!("{error}\n`{compiler}` is missing; on Debian: sudo apt-get install {compiler}")
+        if shell::read(workspace.command(gnu).arg("--version")).is_err() {
+            format!("{error}\n`{gnu}` is missing; on Debian: sudo apt-get install {gnu}")
         } else {
             error
         }
@@ -277,7 +309,7 @@ fn link(command: &mut Command, libraries: &Path, linkage: Linkage) {
                 .arg(libraries.join("libdensepath.a"))
                 .args(["-lpthread", "-ldl"]);
         }
-        Linkage::Shared | Linkage::Checked => {
+        Linkage::Shared | Linkage::Checked | Linkage::Clang => {
             command.arg("-L").arg(libraries).arg("-ldensepath");
         }
     }

@@ -4,6 +4,7 @@ mod api;
 mod bare;
 mod bench;
 mod c;
+mod clang;
 mod demo;
 mod dependencies;
 mod faults;
@@ -17,10 +18,12 @@ mod packages;
 mod pages;
 mod python;
 mod reference;
+mod sanitize;
 mod shell;
 mod site;
 mod test;
 mod torture;
+mod wheel;
 
 use shell::Workspace;
 use std::process::ExitCode;
@@ -59,10 +62,28 @@ const COMMANDS: &[Command] = &[
         action: python::run,
     },
     Command {
+        name: "wheel",
+        arguments: "",
+        purpose: "build the wheel and the archive of sources, and install each in an environment of its own",
+        action: wheel::run,
+    },
+    Command {
         name: "c",
         arguments: "",
         purpose: "build the C library in target/c, check what it exports, compile and run its programs",
         action: c::run,
+    },
+    Command {
+        name: "clang",
+        arguments: "",
+        purpose: "compile the C and C++ programs by clang, which is fetched where the machine has none, and run them",
+        action: c::run_with_clang,
+    },
+    Command {
+        name: "sanitize",
+        arguments: "",
+        purpose: "run the Rust tests with the checks of the compiler for memory, which takes minutes",
+        action: sanitize::run,
     },
     Command {
         name: "install",

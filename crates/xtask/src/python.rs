@@ -146,7 +146,7 @@ fn words(value: Option<&toml::Value>) -> Vec<String> {
 }
 
 /// Builds the module and returns its wheel.
-fn build_wheel(workspace: &Workspace, python: &Path) -> Result<PathBuf, String> {
+pub fn build_wheel(workspace: &Workspace, python: &Path) -> Result<PathBuf, String> {
     let folder = workspace.target.join("wheels");
     let failure = |error: std::io::Error| format!("{}: {error}", folder.display());
     if folder.exists() {
@@ -167,9 +167,15 @@ fn build_wheel(workspace: &Workspace, python: &Path) -> Result<PathBuf, String> 
         .arg("--out")
         .arg(&folder);
     shell::run(&mut maturin)?;
-    let entries = std::fs::read_dir(&folder).map_err(failure)?;
+    file_in(&folder, "whl")
+}
+
+/// The file with an extension in a folder.
+pub fn file_in(folder: &Path, extension: &str) -> Result<PathBuf, String> {
+    let entries =
+        std::fs::read_dir(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
     entries
         .filter_map(|entry| Some(entry.ok()?.path()))
-        .find(|path| path.extension().is_some_and(|extension| extension == "whl"))
-        .ok_or_else(|| format!("{}: no wheel was built", folder.display()))
+        .find(|path| path.extension().is_some_and(|found| found == extension))
+        .ok_or_else(|| format!("{}: no .{extension} was built", folder.display()))
 }

@@ -8,6 +8,7 @@ use crate::layers;
 use crate::package;
 use crate::python;
 use crate::shell::{self, Workspace};
+use crate::wheel;
 use std::time::Instant;
 
 /// What a step counted.
@@ -112,6 +113,11 @@ const STEPS: &[Step] = &[
         name: "python",
         purpose: "the Python module builds, and its tests pass",
         action: python::test,
+    },
+    Step {
+        name: "wheel",
+        purpose: "the wheel works with numpy alone",
+        action: wheel::check,
     },
 ];
 
