@@ -5,6 +5,7 @@
 #include <densepath.h>
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static int passed_checks;
@@ -26,6 +27,13 @@ static int report(const char *program)
 {
     printf("%s: %d passed, %d failed\n", program, passed_checks, failed_checks);
     return failed_checks == 0 ? 0 : 1;
+}
+
+/* Whether valgrind runs the program. */
+static inline int is_run_by_valgrind(void)
+{
+    const char *loaded = getenv("LD_PRELOAD");
+    return loaded != NULL && strstr(loaded, "vgpreload") != NULL;
 }
 
 #endif

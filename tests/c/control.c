@@ -137,12 +137,6 @@ static int child(const struct loop *loop, int calls_the_system)
     return status;
 }
 
-static int is_run_by_valgrind(void)
-{
-    const char *loaded = getenv("LD_PRELOAD");
-    return loaded != NULL && strstr(loaded, "vgpreload") != NULL;
-}
-
 static void the_watch_sees(void)
 {
     dp_fluid *other = NULL;

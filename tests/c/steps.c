@@ -16,7 +16,7 @@ enum call { NONE, VALUE, OUTSIDE, PREPARED, FLOW, CALLS };
 static const char *const NAMES[CALLS] = {"", "dp_table_value", "dp_table_value outside of the table", "dp_density_prepared", "dp_piston_mass_flow_rate"};
 
 /* The most that the documentation of each call allows. */
-static const long BOUNDS[CALLS] = {0, 400, 1200, 1500, 100};
+static const long BOUNDS[CALLS] = {0, 1000, 500, 1000, 500};
 
 static const int32_t PROPERTIES[] = {DP_QUANTITY_DENSITY, DP_QUANTITY_DYNAMIC_VISCOSITY};
 static const double T_MIN = 280.0, T_MAX = 360.0, P_MIN = 9e6, P_MAX = 40e6;
@@ -103,23 +103,11 @@ static int follow(pid_t pid, const struct shared *shared, long most[CALLS])
     }
 }
 
-int main(int argc, char **argv)
+static void count_all(struct shared *shared, const dp_fluid *fluid, const dp_table *table, long count, long side)
 {
-    const long count = argc > 1 ? atol(argv[1]) : 40;
-    const long side = argc > 2 ? atol(argv[2]) : 6;
     long most[CALLS] = {0};
-    dp_fluid *fluid = NULL;
-    dp_table *table = NULL;
-    struct shared *shared = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
-    pid_t pid;
     int call;
-    CHECK(shared != MAP_FAILED);
-    CHECK(dp_fluid_new("carbon dioxide", &fluid) == DP_OK);
-    CHECK(dp_fluid_prepare_densities(fluid, T_MIN, T_MAX, P_MIN, P_MAX) == DP_OK);
-    CHECK(dp_table_new(fluid, PROPERTIES, 2, T_MIN, T_MAX, P_MIN, P_MAX, 1e-6, &table) == DP_OK);
-    ask_all(shared, fluid, table, 1, 0);
-    CHECK(shared->wrong == 0);
-    pid = fork();
+    const pid_t pid = fork();
     if (pid == 0) {
         if (ptrace(PTRACE_TRACEME, 0, NULL, NULL) != 0) {
             _exit(77);
@@ -132,6 +120,25 @@ int main(int argc, char **argv)
     for (call = VALUE; call < CALLS; call++) {
         printf("%s: at most %ld instructions\n", NAMES[call], most[call]);
         CHECK(most[call] > 10 && most[call] <= BOUNDS[call]);
+    }
+}
+
+int main(int argc, char **argv)
+{
+    const long count = argc > 1 ? atol(argv[1]) : 16;
+    const long side = argc > 2 ? atol(argv[2]) : 4;
+    dp_fluid *fluid = NULL;
+    dp_table *table = NULL;
+    struct shared *shared = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    CHECK(shared != MAP_FAILED);
+    CHECK(dp_fluid_new("carbon dioxide", &fluid) == DP_OK);
+    CHECK(dp_fluid_prepare_densities(fluid, T_MIN, T_MAX, P_MIN, P_MAX) == DP_OK);
+    CHECK(dp_table_new(fluid, PROPERTIES, 2, T_MIN, T_MAX, P_MIN, P_MAX, 1e-6, &table) == DP_OK);
+    ask_all(shared, fluid, table, 1, 0);
+    CHECK(shared->wrong == 0);
+    /* Valgrind runs instructions of its own in place of those of the program. */
+    if (!is_run_by_valgrind()) {
+        count_all(shared, fluid, table, count, side);
     }
     dp_table_free(table);
     dp_fluid_free(fluid);

@@ -77,8 +77,8 @@ pub unsafe extern "C" fn dp_table_free(table: *mut dp_table) {
 
 /// The property with an `index`, from 0, of a table at `temperature` in K and `pressure` in Pa, in its SI unit.
 ///
-/// For loops that control an instrument: the worst case is 14 steps down a tree and one polynomial of 48 coefficients. It does not
-/// iterate, wait, ask for memory or call the system, and gives the same bits on every processor; neither does error 105, outside of the
+/// For loops that control an instrument: the worst case is 14 steps down a tree and one polynomial of 48 coefficients, fewer than 1000
+/// instructions on x86-64, which a test counts. It does not iterate, wait, ask for memory or call the system, and gives the same bits on every processor; neither does error 105, outside of the
 /// table, unless another error came before on this thread. Error 104 for an index beyond the last.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_table_value(
