@@ -158,7 +158,7 @@ fn arguments_of(reference: &Reference, source: &Path) -> Vec<PathBuf> {
     match stem.map(|stem| stem.trim_end_matches("_static")) {
         Some("values") => vec![reference.values()],
         Some("solve") => reference.methods(),
-        Some("stations" | "wrapper") => vec![reference.document("packed")],
+        Some("stations" | "wrapper" | "same_bits") => vec![reference.document("packed")],
         _ => Vec::new(),
     }
 }

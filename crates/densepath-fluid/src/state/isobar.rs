@@ -5,7 +5,7 @@
 
 use super::close;
 use super::pure::Pure;
-use super::solve::{PRESSURE_MIN, usual_pressure};
+use super::solve::{PRESSURE_MIN, usual_density, usual_pressure};
 use super::transition::{Place, Transition, caloric_of_solid};
 use super::{Body, Fluid, State};
 use crate::eos::solid::SolidPoint;
@@ -105,11 +105,11 @@ impl State {
     /// ```
     pub fn from_p_rho(fluid: &Fluid, pressure: f64, density: f64) -> Result<Self> {
         positive(Quantity::Pressure, pressure)?;
-        positive(Quantity::Density, density)?;
         if let Some(mixed) = fluid.mixed() {
             return mixed.state_on_isobar_at_density(pressure, density);
         }
         let fluid = fluid.reference()?;
+        usual_density(density, f64::MAX, fluid.model())?;
         usual_pressure(fluid, pressure)?;
         let pair = [(Quantity::Pressure, pressure), (Quantity::Density, density)];
         if let Some(state) = close::state(fluid, pair) {

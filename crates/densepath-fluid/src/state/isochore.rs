@@ -6,8 +6,9 @@
 use super::close;
 use super::isobar::caloric;
 use super::pure::Pure;
+use super::solve::usual_density;
 use super::{Body, Fluid, Part, State};
-use crate::error::{Result, finite, positive, within};
+use crate::error::{Result, finite, within};
 use crate::num::root::{Tolerance, bracketed, newton_bisect};
 use crate::quantity::Quantity;
 
@@ -126,13 +127,11 @@ impl Response {
 
 fn from_caloric(fluid: &Fluid, density: f64, quantity: Quantity, target: f64) -> Result<State> {
     finite(quantity, target)?;
-    positive(Quantity::Density, density)?;
     if let Some(mixed) = fluid.mixed() {
         return mixed.state_on_isochore(density, quantity, target);
     }
     let fluid = fluid.reference()?;
-    let limit = fluid.helmholtz().density_max;
-    within(Quantity::Density, density, 0.0, limit, fluid.model())?;
+    usual_density(density, fluid.helmholtz().density_max, fluid.model())?;
     if let Some(state) = fluid.triple_state([(Quantity::Density, density), (quantity, target)])? {
         return state.admit();
     }

@@ -1,11 +1,11 @@
 //! A state as plain numbers and back, to the last bit: what is stored or sent to another process.
 
+use super::solve::DENSITY_MIN;
 use super::{Body, Content, Fluid, Part, Phase, State, phase_of};
 use crate::eos::solid::SolidPoint;
-use crate::error::{Error, Result, positive};
+use crate::error::{Error, Result, positive, within};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
-
 use crate::quantity::Quantity;
 
 /// Stands for a phase whose word has not been sought.
@@ -165,7 +165,13 @@ fn checked([temperature, pressure, density]: [f64; 3]) -> Result<[f64; 3]> {
     Ok([
         positive(Quantity::Temperature, temperature)?,
         positive(Quantity::Pressure, pressure)?,
-        positive(Quantity::Density, density)?,
+        within(
+            Quantity::Density,
+            positive(Quantity::Density, density)?,
+            DENSITY_MIN,
+            f64::MAX,
+            "this library",
+        )?,
     ])
 }
 

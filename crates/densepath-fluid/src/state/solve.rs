@@ -16,6 +16,8 @@ const NEAR_SATURATION: f64 = 0.01;
 /// Lowest pressure of a state in Pa. The equations reach lower, but no station of an instrument does: a value below is bar
 /// given for pascal sooner than a vacuum.
 pub(super) const PRESSURE_MIN: f64 = 1e3;
+/// Lowest density in kg/m3 that a state is made of: carbon dioxide of 300 K under 6e-12 Pa, thinner than any vacuum of an instrument.
+pub(super) const DENSITY_MIN: f64 = 1e-16;
 
 impl State {
     /// The state at a temperature T in K and a pressure p in Pa.
@@ -123,10 +125,8 @@ impl State {
         }
         let fluid = fluid.reference()?;
         positive(Quantity::Temperature, temperature)?;
-        positive(Quantity::Density, density)?;
         fluid.check_temperature(temperature)?;
-        let limit = fluid.helmholtz().density_max;
-        within(Quantity::Density, density, 0.0, limit, fluid.model())?;
+        usual_density(density, fluid.helmholtz().density_max, fluid.model())?;
         Self::fluid_from_t_rho(fluid, temperature, density)?.admit()
     }
 
@@ -291,6 +291,15 @@ impl State {
             one(found.vapour_density, Phase::Vapour),
         )
     }
+}
+
+/// Error 101 for a density in kg/m3 that is none; error 102 above the highest of a model, and for a gas so thin that its entropy is lost
+/// in the smallest numbers.
+pub(super) fn usual_density(density: f64, max: f64, model: &str) -> Result<()> {
+    positive(Quantity::Density, density)?;
+    within(Quantity::Density, density, 0.0, max, model)?;
+    within(Quantity::Density, density, DENSITY_MIN, max, "this library")?;
+    Ok(())
 }
 
 /// Error 102 for a pressure in Pa above the range of the equation of state, or too low for any instrument.

@@ -313,6 +313,13 @@ mod tests {
     }
 
     #[test]
+    fn a_tolerance_that_no_points_keep_is_refused() {
+        let rows = program(&[(0.0, 60.0, 250.0), (10.0, 80.0, 700.0)]);
+        let refused = schedule(&co2(), &rows, 1e-300).unwrap_err();
+        assert_eq!(refused.code(), 401);
+    }
+
+    #[test]
     fn the_density_is_kept_everywhere_between_the_points() {
         let rows = program(&[
             (0.0, 60.0, 250.0),

@@ -16,6 +16,8 @@ mod restrictors;
 pub mod schema;
 mod solutes;
 
+use std::io::Read;
+
 use densepath_fluid::consts::STANDARD_ATMOSPHERE;
 use densepath_fluid::error::{Error, Result, positive};
 use densepath_fluid::units::from_celsius;
@@ -28,7 +30,7 @@ use layout::{Frame, Placed};
 pub use many::{Solved, solve_documents, solve_many};
 pub use problems::{Problem, problems};
 pub use program::Program;
-use reader::{Document, Reader, Section};
+use reader::{Document, LONGEST, Reader, Section, check_length};
 
 /// Temperature of a room in degC where none is stated.
 const ROOM_TEMPERATURE_DEGC: f64 = 20.0;
@@ -176,10 +178,18 @@ fn read_whole(text: &str) -> Result<Method> {
 /// ```
 pub fn read_method_file(path: impl AsRef<std::path::Path>) -> Result<Method> {
     let path = path.as_ref();
-    let text = std::fs::read_to_string(path).map_err(|error| Error::File {
+    let failure = |message: String| Error::File {
         path: path.display().to_string(),
-        message: error.to_string(),
-    })?;
+        message,
+    };
+    let file = std::fs::File::open(path).map_err(|error| failure(error.to_string()))?;
+    // No more is read than is needed to see that a file is too long: some have no end.
+    let mut bytes = Vec::new();
+    file.take(LONGEST as u64 + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| failure(error.to_string()))?;
+    check_length(bytes.len())?;
+    let text = String::from_utf8(bytes).map_err(|error| failure(error.to_string()))?;
     read_method(&text)
 }
 
@@ -192,6 +202,7 @@ pub fn read_method_file(path: impl AsRef<std::path::Path>) -> Result<Method> {
 /// assert_eq!(error.code(), 602);
 /// ```
 pub fn read_method_json(text: &str) -> Result<Method> {
+    check_length(text.len())?;
     let table: toml::Table = serde_json::from_str(text).map_err(|error| Error::Syntax {
         line: error.line(),
         column: error.column(),

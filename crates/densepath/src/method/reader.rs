@@ -14,7 +14,7 @@ use toml::de::{DeTable, DeValue};
 use super::measure;
 
 /// Longest document that is read, in bytes: far more than any instrument needs, little enough to be refused at once.
-const LONGEST: usize = 1 << 20;
+pub(super) const LONGEST: usize = 1 << 20;
 /// Most entries of a list: parts, solutes, programs, points of a program.
 const MOST_ENTRIES: usize = 1000;
 
@@ -105,16 +105,22 @@ pub struct Document<'a> {
     root: Spanned<DeTable<'a>>,
 }
 
+/// Error 606 for a document of more bytes than are read.
+pub(super) fn check_length(bytes: usize) -> Result<()> {
+    if bytes <= LONGEST {
+        return Ok(());
+    }
+    Err(Error::Layout {
+        line: None,
+        key: "document".to_owned(),
+        rule: format!("is longer than {LONGEST} bytes, which no instrument needs"),
+    })
+}
+
 impl<'a> Document<'a> {
     /// The document of a text; error 601 with line and column if it is not TOML, 606 if it is longer than a megabyte.
     pub fn parse(source: &'a str) -> Result<Self> {
-        if source.len() > LONGEST {
-            return Err(Error::Layout {
-                line: None,
-                key: "document".to_owned(),
-                rule: format!("is longer than {LONGEST} bytes, which no instrument needs"),
-            });
-        }
+        check_length(source.len())?;
         let root = DeTable::parse(source).map_err(|error| {
             let start = error.span().map_or(0, |span| span.start);
             Error::Syntax {

@@ -632,6 +632,21 @@ fn a_document_in_json_is_the_same_method() {
     assert_eq!(read_method_json("[1]").unwrap_err().code(), 601);
 }
 
+/// A device has no end, and a text of JSON is as long as it likes.
+#[cfg(unix)]
+#[test]
+fn what_has_no_end_is_refused() {
+    assert_eq!(read_method_file("/dev/zero").unwrap_err().code(), 606);
+    let long = format!("{{\"title\": \"{}\"}}", "x".repeat(1 << 20));
+    assert_eq!(read_method_json(&long).unwrap_err().code(), 606);
+    let deep = format!(
+        "{{\"title\": {}{}}}",
+        "[".repeat(10_000),
+        "]".repeat(10_000)
+    );
+    assert_eq!(read_method_json(&deep).unwrap_err().code(), 601);
+}
+
 #[test]
 fn a_file_that_is_not_there_is_an_error() {
     let error = read_method_file("no/such/method.toml").unwrap_err();

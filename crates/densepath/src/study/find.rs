@@ -76,7 +76,7 @@ pub struct Found {
 /// The range is scanned; where the output passes the target between two samples, a bracket closes on it; the border between answers
 /// and refusals is approached, and so is a turn of the output. A jump over the target is no answer.
 ///
-/// Errors: 101 for bounds that do not rise or fewer than two samples; 602 for an output that no solution tells; 405 if no value within
+/// Errors: 101 for bounds that do not rise or fewer than two samples; 104 for more than a million; 602 for an output that no solution tells; 405 if no value within
 /// the bounds leads to the target: with the range that the output has there, and why the first refused value was refused; 406 if the
 /// watch of the method stops it.
 ///
@@ -158,6 +158,7 @@ impl Question {
         if self.samples < 2 {
             return Err(domain(self.samples as f64, "two samples at least"));
         }
+        super::check_solutions("samples", Some(self.samples))?;
         let last = (self.samples - 1) as f64;
         let even = |i: usize| i as f64 / last;
         let wide = self.low > 0.0 && self.high / self.low > WIDE;

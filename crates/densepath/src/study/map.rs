@@ -49,6 +49,8 @@ pub struct Map {
 /// # Ok::<(), densepath::Error>(())
 /// ```
 pub fn map(method: &Method, across: Axis, down: Axis, outputs: Vec<Output>) -> Result<Map> {
+    let count = down.values.len().checked_mul(across.values.len());
+    super::check_solutions("values", count)?;
     let places: Vec<(usize, usize)> = (0..down.values.len())
         .flat_map(|row| (0..across.values.len()).map(move |column| (column, row)))
         .collect();

@@ -358,6 +358,31 @@ fn a_map_holds_what_single_methods_tell() {
     assert!(map.values[0][2].is_nan() && map.values[0][5].is_nan());
 }
 
+/// A count of 10^14 once ended the process, as no memory holds so many results.
+#[test]
+fn more_solutions_than_memory_holds_are_refused() {
+    let method = method();
+    let inputs = [uncertain(&method, "regulator", "pressure", BAR)];
+    let outputs = [Output::new("column", "pressure_drop")];
+    let mut question = question(
+        &method,
+        ("regulator", "pressure"),
+        ("column", "mean_density"),
+    );
+    for count in [MOST_SOLUTIONS + 1, 100_000_000_000_000, usize::MAX] {
+        let refused = trials(&method, &inputs, &outputs, count, 1).unwrap_err();
+        assert_eq!(refused.code(), 104);
+        question.samples = count;
+        assert_eq!(find(&method, &question).unwrap_err().code(), 104);
+    }
+    let axis = Axis {
+        input: method.input("regulator", "pressure").unwrap(),
+        values: vec![150.0 * BAR; 1001],
+    };
+    let refused = map(&method, axis.clone(), axis, outputs.to_vec());
+    assert_eq!(refused.unwrap_err().code(), 104);
+}
+
 #[test]
 fn what_is_stopped_is_no_refusal() {
     let mut method = method();

@@ -245,8 +245,8 @@ fn quantile(sorted: &[f64], probability: f64) -> f64 {
 ///
 /// Draw `i` depends on the seed and `i` alone, not on the number of draws or of cores. *Source*: JCGM 101:2008.
 ///
-/// Errors: 101 for an uncertainty not above zero; 602 for an output that no solution tells; 603 for an input without stated value; the
-/// refusal of the first draw if all are refused; 406 if the watch of the method stops it.
+/// Errors: 101 for an uncertainty not above zero; 104 for more than a million draws; 602 for an output that no solution tells; 603 for an
+/// input without stated value; the refusal of the first draw if all are refused; 406 if the watch of the method stops it.
 ///
 /// ```
 /// use densepath::study::{Output, UncertainInput, trials};
@@ -264,6 +264,7 @@ pub fn trials(
     count: usize,
     seed: u64,
 ) -> Result<Trials> {
+    super::check_solutions("count", Some(count))?;
     let centres = inputs
         .iter()
         .map(|uncertain| Ok((uncertain.input.stated()?, uncertain.checked()?)))

@@ -12,7 +12,7 @@ use crate::prelude::*;
 
 use crate::quantity::Quantity;
 use crate::state::isobar::caloric;
-use crate::state::solve::PRESSURE_MIN;
+use crate::state::solve::{PRESSURE_MIN, usual_density};
 use crate::state::{Content, Fluid, Part, Phase, State};
 
 /// Where iterations in temperature start, in K.
@@ -81,6 +81,11 @@ impl Mixed<'_> {
             "this library",
         )?;
         Ok(())
+    }
+
+    /// Error 101 or 102 for a density in kg/m3 that none is asked for; how high it may be depends on the temperature.
+    fn check_density(&self, density: f64) -> Result<()> {
+        usual_density(density, f64::MAX, self.name())
     }
 
     /// Error 101 or 102 for a temperature in K or a pressure in Pa at which no states are given.
@@ -219,7 +224,7 @@ impl Mixed<'_> {
         density: f64,
     ) -> Result<State> {
         self.within_temperatures(temperature)?;
-        positive(Quantity::Density, density)?;
+        self.check_density(density)?;
         self.admit(self.at_density(temperature, density)?)
     }
 
@@ -230,10 +235,9 @@ impl Mixed<'_> {
         density: f64,
     ) -> Result<State> {
         self.within_temperatures(temperature)?;
-        positive(Quantity::Density, density)?;
         let isotherm = self.isotherm(temperature);
         let highest = self.density(isotherm.molar_density_max());
-        within(Quantity::Density, density, 0.0, highest, self.name())?;
+        usual_density(density, highest, self.name())?;
         let molar_density = self.molar_density(density);
         let pressure = isotherm.pressure(molar_density);
         if pressure > 0.0 && isotherm.dp_drho(molar_density) > 0.0 {
@@ -315,7 +319,7 @@ impl Mixed<'_> {
         pressure: f64,
         density: f64,
     ) -> Result<State> {
-        positive(Quantity::Density, density)?;
+        self.check_density(density)?;
         self.within_pressures(pressure)?;
         let excess = |state: &State| {
             let volume = density / state.density;
@@ -354,7 +358,7 @@ impl Mixed<'_> {
         target: f64,
     ) -> Result<State> {
         finite(quantity, target)?;
-        positive(Quantity::Density, density)?;
+        self.check_density(density)?;
         let excess = |state: &State| {
             let slope = slope_on_isochore(state, quantity);
             (caloric(state, quantity) - target, slope)
