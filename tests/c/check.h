@@ -4,6 +4,7 @@
 
 #include <densepath.h>
 
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -27,6 +28,15 @@ static int report(const char *program)
 {
     printf("%s: %d passed, %d failed\n", program, passed_checks, failed_checks);
     return failed_checks == 0 ? 0 : 1;
+}
+
+/* A number from 0 to 1 from a state that it moves on (Marsaglia, J. Stat. Softw. 8 (14), 2003, doi 10.18637/jss.v008.i14). */
+static inline double chance(uint64_t *state)
+{
+    *state ^= *state << 13;
+    *state ^= *state >> 7;
+    *state ^= *state << 17;
+    return (double)(*state >> 11) / 9007199254740992.0;
 }
 
 /* Whether valgrind runs the program. */

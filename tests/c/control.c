@@ -82,15 +82,6 @@ struct loop {
     const dp_table *table;
 };
 
-/* A number from 0 to 1 from a state that it moves on (Marsaglia, J. Stat. Softw. 8 (14), 2003, doi 10.18637/jss.v008.i14). */
-static double chance(uint64_t *state)
-{
-    *state ^= *state << 13;
-    *state ^= *state >> 7;
-    *state ^= *state << 17;
-    return (double)(*state >> 11) / 9007199254740992.0;
-}
-
 /* Rounds of every call of the loop at random states, a tenth of them outside of the table; how many did not answer as they should. */
 static long rounds(const struct loop *loop, long count)
 {

@@ -26,15 +26,6 @@ struct shared {
     volatile long wrong;
 };
 
-/* A number from 0 to 1 from a state that it moves on (Marsaglia, J. Stat. Softw. 8 (14), 2003, doi 10.18637/jss.v008.i14). */
-static double chance(uint64_t *state)
-{
-    *state ^= *state << 13;
-    *state ^= *state >> 7;
-    *state ^= *state << 17;
-    return (double)(*state >> 11) / 9007199254740992.0;
-}
-
 static void ask(struct shared *shared, const dp_fluid *fluid, const dp_table *table, double temperature, double pressure)
 {
     double density = 0.0;

@@ -152,7 +152,7 @@ record! {
     /// One critical line of two substances; immutable. Part of a `CriticalLocus`.
     PyCriticalBranch "CriticalBranch" {
         /// str: Where the line begins: "first substance" or "second substance" for its critical point, "highest pressure" or
-        /// "zero pressure", "end of the temperatures", "lost" where it could not be followed.
+        /// "zero pressure", "end of the temperatures", "closed" where it is a loop, "lost" where it could not be followed.
         begins: String [""],
         /// str: Where the line ends, in the same words.
         ends: String [""],

@@ -1,5 +1,7 @@
 //! The stored parameters of pairs against measurements, and against what is known of the shape of their phase diagrams.
 
+mod fitted;
+
 use densepath_fluid::Fluid;
 use densepath_fluid::consts::MOLAR_GAS_CONSTANT;
 use densepath_fluid::eos::cubic::{Cubic, CubicSubstance, Interaction};
@@ -10,6 +12,7 @@ use densepath_fluid::eos::mixture::{Branch, MixtureModel};
 use densepath_fluid::eos::multifluid::{MultiFluid, PairTerms};
 use densepath_fluid::fluids::binary::{self, BinaryRecord, PairUncertainty};
 use densepath_fluid::fluids::{find, record};
+use fitted::FITTED;
 use serde::Deserialize;
 
 #[derive(Deserialize)]
@@ -120,23 +123,11 @@ fn measurements_lie_within_what_is_stated() {
     assert!(all > 80 && far * 8 < all, "{far} of {all}");
 }
 
-/// Liquids that mix in all proportions: carbon dioxide with these is one phase above the pressures where vapour exists.
-const MISCIBLE: [&str; 8] = [
-    "methanol",
-    "ethanol",
-    "propan-2-ol",
-    "acetone",
-    "tetrahydrofuran",
-    "toluene",
-    "n-hexane",
-    "n-heptane",
-];
-
 /// A fit to bubble pressures alone can leave the volume far off: that of one liquid phase differs little from those of its
 /// substances side by side (bounds by common practice, no source; ethanol, fitted to densities, contracts by 3.5 %).
 #[test]
 fn volumes_of_mixing_are_small() {
-    for name in MISCIBLE {
+    for name in FITTED {
         let (model, _) = multi_fluid(&pair(["carbon dioxide", name])).unwrap();
         let volume = |x: f64| {
             let isotherm = model.at(290.0, &[x, 1.0 - x]);
@@ -151,7 +142,7 @@ fn volumes_of_mixing_are_small() {
 
 #[test]
 fn there_is_no_false_split_above_the_vapour() {
-    for name in MISCIBLE {
+    for name in FITTED {
         let (model, _) = multi_fluid(&pair(["carbon dioxide", name])).unwrap();
         for (temperature, pressure) in [
             (270.0, 6e6),

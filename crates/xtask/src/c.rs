@@ -49,7 +49,10 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
     if !arguments.is_empty() {
         return Err("`c` takes no argument".to_owned());
     }
-    let tally = test(workspace)?;
+    verdict(test(workspace)?)
+}
+
+fn verdict(tally: Tally) -> Result<(), String> {
     println!("{} passed, {} failed", tally.passed, tally.failed);
     if tally.failed == 0 {
         Ok(())
@@ -105,12 +108,7 @@ pub fn run_with_clang(workspace: &Workspace, arguments: &[String]) -> Result<(),
         let outcome = try_program(workspace, &prefix, &source, &arguments, Linkage::Clang);
         tally.count(&name, outcome);
     }
-    println!("{} passed, {} failed", tally.passed, tally.failed);
-    if tally.failed == 0 {
-        Ok(())
-    } else {
-        Err("programs by clang failed".to_owned())
-    }
+    verdict(tally)
 }
 
 /// Builds the library, lays it in `target/c` as it is installed, and returns that folder.

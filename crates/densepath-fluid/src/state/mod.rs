@@ -670,6 +670,25 @@ mod tests {
         }
     }
 
+    /// Its entropy would be lost in the smallest numbers: at 5e-324 kg/m3 it was infinite.
+    #[test]
+    fn a_gas_too_thin_for_numbers_is_refused() {
+        let mixed = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)]).unwrap();
+        for fluid in [co2(), mixed] {
+            for density in [5e-324, 1e-300, 0.99e-16] {
+                for state in [
+                    State::from_t_rho(&fluid, 300.0, density),
+                    State::from_p_rho(&fluid, 1e5, density),
+                    State::from_rho_u(&fluid, density, 4e5),
+                ] {
+                    assert_eq!(state.unwrap_err().code(), 102, "{fluid:?} {density}");
+                }
+            }
+            let thin = State::from_t_rho(&fluid, 300.0, 1.01e-16).unwrap();
+            assert!(thin.specific_entropy().is_finite());
+        }
+    }
+
     proptest! {
         #[test]
         fn any_pair_of_variables_gives_the_same_state(temperature in 217.0..400.0, log_pressure in 4.0..7.6) {

@@ -41,6 +41,8 @@ pub enum LocusEnd {
     ZeroPressure,
     /// The lowest or highest temperature that is followed.
     Temperature,
+    /// The place where it began: a loop.
+    Closed,
     /// The steps ran out or the line could not be followed further.
     Lost,
 }
@@ -54,6 +56,7 @@ impl LocusEnd {
             LocusEnd::HighPressure => "highest pressure",
             LocusEnd::ZeroPressure => "zero pressure",
             LocusEnd::Temperature => "end of the temperatures",
+            LocusEnd::Closed => "closed",
             LocusEnd::Lost => "lost",
         }
     }
@@ -144,6 +147,8 @@ const CROSS_SECTIONS: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
 const PACKINGS: [f64; 4] = [0.6, 0.7, 0.8, 0.9];
 /// Distance from a line, in ln T, ln rho and the fraction, at which a critical point lies on it.
 const PASSES: f64 = 0.5 * LONGEST;
+/// Distance from its start, in the direction in which it left it, at which a line is closed.
+const CLOSES: f64 = 0.1 * LONGEST;
 
 /// All critical lines of a mixture of two substances.
 pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<CriticalLocus> {
@@ -315,12 +320,15 @@ impl LocusBranch {
     fn passes(&self, place: &Place) -> bool {
         let places = self.points.iter().map(LocusPoint::place);
         let mut ends = places.clone().zip(places.skip(1));
-        ends.any(|(from, to)| {
-            let along = to - from;
-            let share = (place - from).dot(&along) / along.norm_squared().max(f64::MIN_POSITIVE);
-            (place - from - share.clamp(0.0, 1.0) * along).norm() < PASSES
-        })
+        ends.any(|(from, to)| distance(place, &from, &to) < PASSES)
     }
+}
+
+/// Distance of a place from the chord between two others.
+fn distance(place: &Place, from: &Place, to: &Place) -> f64 {
+    let along = to - from;
+    let share = (place - from).dot(&along) / along.norm_squared().max(f64::MIN_POSITIVE);
+    (place - from - share.clamp(0.0, 1.0) * along).norm()
 }
 
 /// A place: ln T, ln rho, fraction of the second substance.
@@ -502,6 +510,12 @@ impl Tracer<'_> {
         let (mut points, mut ahead) = (Vec::new(), Vec::new());
         let side = Place::new(1.0, 0.0, 0.0);
         let first = self.follow(place, direction.clone(), -side, &mut points)?;
+        if first == LocusEnd::Closed {
+            return Ok(Some(LocusBranch {
+                points,
+                ends: (first, first),
+            }));
+        }
         let last = self.follow(place, direction, side, &mut ahead)?;
         points.reverse();
         points.extend(ahead.into_iter().skip(1));
@@ -523,6 +537,8 @@ impl Tracer<'_> {
         let mut length = 0.1 * LONGEST;
         // Where the line was a while ago, and the steps since.
         let (mut milestone, mut crept) = (start, 0);
+        // How the line left its start, once it is out of reach.
+        let mut departure: Option<Place> = None;
         points.push(self.point(&place)?);
         for _ in 0..STEPS {
             let next = match self.stepped(&place, &direction, &towards, length) {
@@ -552,7 +568,17 @@ impl Tracer<'_> {
             let Some((next, turned)) = next else {
                 return Ok(LocusEnd::Lost);
             };
+            let comes_back = departure.is_some_and(|first| {
+                distance(&start, &place, &next) < CLOSES && (next - place).dot(&first) > 0.0
+            });
+            if comes_back {
+                points.push(self.point(&start)?);
+                return Ok(LocusEnd::Closed);
+            }
             (place, direction) = (next, turned);
+            if departure.is_none() && (place - start).norm() > LONGEST {
+                departure = Some(place - start);
+            }
             crept += 1;
             if (place - milestone).norm() > LONGEST {
                 (milestone, crept) = (place, 0);
