@@ -2,6 +2,7 @@
 //! correlations of the substance.
 
 use densepath_fluid::fluids::FluidRecord;
+use densepath_fluid::fluids::transport::{ThermalConductivityRecord, ViscosityRecord};
 use densepath_fluid::transport::{Dense, Point};
 use densepath_fluid::{Fluid, State, substances};
 
@@ -40,7 +41,7 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
         }
         let record = fluid.record().map_err(|error| error.to_string())?;
         let viscosity = record.viscosity.as_ref();
-        if viscosity.is_some_and(|viscosity| !viscosity.parts.is_empty()) {
+        if viscosity.is_some_and(ViscosityRecord::has_dense_correlation) {
             let found = samples(fluid, record, viscosity_of);
             store(
                 fluid,
@@ -51,7 +52,7 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
             )?;
         }
         let conductivity = record.thermal_conductivity.as_ref();
-        if conductivity.is_some_and(|conductivity| !conductivity.parts.is_empty()) {
+        if conductivity.is_some_and(ThermalConductivityRecord::has_dense_correlation) {
             let found = samples(fluid, record, conductivity_of);
             store(
                 fluid,
@@ -99,13 +100,10 @@ fn sample(
     let near = (temperature / critical.temperature - 1.0).abs() < CRITICAL.0
         && (state.density() / critical.density - 1.0).abs() < CRITICAL.1;
     state.dynamic_viscosity().ok().filter(|_| !near)?;
-    let enhancement = record
-        .thermal_conductivity
-        .as_ref()
-        .and_then(|known| known.critical.as_ref());
-    let reference = enhancement.map_or(1.5 * critical.temperature, |enhancement| {
-        enhancement.correlation_length.temperature_reference
-    });
+    let conductivity = record.thermal_conductivity.as_ref();
+    let reference = conductivity
+        .and_then(ThermalConductivityRecord::reference_temperature)
+        .unwrap_or(1.5 * critical.temperature);
     let helmholtz = fluid.helmholtz().ok()?;
     let point = Point::on(
         helmholtz,

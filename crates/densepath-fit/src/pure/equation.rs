@@ -144,10 +144,14 @@ impl Equation {
             residual.exponential.extend(term.exponential);
             residual.gaussian.extend(term.gaussian);
         }
-        EquationOfState {
-            residual,
-            ..self.record.clone()
-        }
+        self.with_residual(residual)
+    }
+
+    /// The data record with another residual part.
+    fn with_residual(&self, residual: ResidualRecord) -> EquationOfState {
+        let mut record = self.record.clone();
+        record.residual = residual;
+        record
     }
 
     /// The equation of the library with the present coefficients.
@@ -157,12 +161,7 @@ impl Equation {
 
     /// Every term as an equation: with coefficient 1, and with its own coefficient at two exponents a step apart.
     fn basis(&self) -> Basis {
-        let of = |residual: ResidualRecord| {
-            Helmholtz::new(&EquationOfState {
-                residual,
-                ..self.record.clone()
-            })
-        };
+        let of = |residual| Helmholtz::new(&self.with_residual(residual));
         let unknowns = self.coefficients.iter().zip(&self.exponents);
         let terms = self.terms.iter().zip(unknowns);
         let at = |n: Option<f64>, shift: f64| {

@@ -129,7 +129,7 @@ impl<'a> Line<'a> {
 
 /// Bubble and dew pressures of a mixture whose equation takes it for one substance.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BubbleAndDew<'a> {
+pub(crate) struct BubbleAndDew<'a> {
     record: &'a BubbleDewRecord,
 }
 

@@ -9,7 +9,7 @@ use serde::Deserialize;
 /// An exponent; whole numbers and the common roots are kept apart because they are cheaper to raise to.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(from = "f64")]
-pub enum Exponent {
+pub(crate) enum Exponent {
     /// A whole number.
     Whole(i32),
     /// The square root.
@@ -41,7 +41,7 @@ impl From<f64> for Exponent {
 /// `sum n x^t + sum n x^t exp(-g x^l)`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CurveRecord {
+pub(crate) struct CurveRecord {
     /// Pairs (n, t).
     #[serde(default)]
     pub powers: Vec<(f64, Exponent)>,
@@ -53,7 +53,7 @@ pub struct CurveRecord {
 /// `sum n x^t y^d + sum n x^t y^d exp(-g y^l)`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SurfaceRecord {
+pub(crate) struct SurfaceRecord {
     /// Triples (n, t, d).
     #[serde(default)]
     pub powers: Vec<(f64, Exponent, Exponent)>,
@@ -66,7 +66,7 @@ pub struct SurfaceRecord {
 /// exp(exponent(x)) * exp(log_exponent(ln x))` with `x = T / T_reducing`; what is absent counts as one.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ProductRecord {
+pub(crate) struct ProductRecord {
     /// Highest temperature in K, where another function takes over.
     #[serde(rename = "T_max / K")]
     pub temperature_max: Option<f64>,
@@ -96,7 +96,7 @@ const fn one() -> f64 {
 /// `C sqrt(M T) / sigma^2`, the viscosity of a gas of hard spheres, in the units of the papers.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct KineticRecord {
+pub(crate) struct KineticRecord {
     /// Constant C.
     #[serde(rename = "C / (uPa s nm2/(K g/mol)^0.5)")]
     pub constant: f64,
@@ -111,7 +111,7 @@ pub struct KineticRecord {
 /// Second viscosity virial coefficient `N_A sigma^3 sum b (k T / epsilon)^t` of the theory of Rainwater and Friend.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct VirialRecord {
+pub(crate) struct VirialRecord {
     /// Length of the molecular potential in nm.
     #[serde(rename = "sigma / nm")]
     pub sigma: f64,
@@ -128,7 +128,7 @@ pub struct VirialRecord {
 /// Reducing temperature and density; the density is given either by mass or by amount.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ReducingRecord {
+pub(crate) struct ReducingRecord {
     /// Temperature in K.
     #[serde(rename = "T / K")]
     pub temperature: f64,
@@ -138,7 +138,7 @@ pub struct ReducingRecord {
 
 /// A density in the unit of its source.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-pub enum DensityRecord {
+pub(crate) enum DensityRecord {
     /// By mass.
     #[serde(rename = "rho / (kg/m3)")]
     Mass(f64),
@@ -150,7 +150,7 @@ pub enum DensityRecord {
 /// A part of a transport property that vanishes with the density.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(tag = "form", rename_all = "snake_case")]
-pub enum PartRecord {
+pub(crate) enum PartRecord {
     /// Ratios of surfaces.
     Fractions(FractionsRecord),
     /// The term of Batschinski and Hildebrand, by which fluidity is proportional to free volume.
@@ -175,7 +175,7 @@ pub enum PartRecord {
 /// `f_i = exp(-x^3 (x - 1)^3)` with `x = rho / rho_i`, and L is a part of ratios.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SwitchedRecord {
+pub(crate) struct SwitchedRecord {
     /// Reducing values.
     pub reducing: ReducingRecord,
     /// Second viscosity virial coefficient B.
@@ -202,7 +202,7 @@ pub struct SwitchedRecord {
 /// `sum n (y/x) exp(-beta (y - 1)^2 - epsilon |1/x - 1|)` with `x = T / T_r` and `y = rho / rho_r`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PeaksRecord {
+pub(crate) struct PeaksRecord {
     /// Reducing values.
     pub reducing: ReducingRecord,
     /// Triples (n, beta, epsilon), n in the unit of the property.
@@ -212,7 +212,7 @@ pub struct PeaksRecord {
 /// `n x^t y^d sum(numerator / denominator)` with `x = T / T_r` and `y = rho / rho_r`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct FractionsRecord {
+pub(crate) struct FractionsRecord {
     /// Reducing values.
     pub reducing: ReducingRecord,
     /// Triple (n, t, d) before the sum.
@@ -227,7 +227,7 @@ pub struct FractionsRecord {
 /// One ratio.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct FractionRecord {
+pub(crate) struct FractionRecord {
     /// Numerator.
     pub numerator: SurfaceRecord,
     /// Denominator; one where absent.
@@ -237,7 +237,7 @@ pub struct FractionRecord {
 /// `factor(x, y) (1 / (y_0 - y) - 1 / y_0)` with `y_0 = numerator(x) / denominator(x)`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct FreeVolumeRecord {
+pub(crate) struct FreeVolumeRecord {
     /// Reducing values.
     pub reducing: ReducingRecord,
     /// Factor.
@@ -251,7 +251,7 @@ pub struct FreeVolumeRecord {
 /// `sum (a_0 + a_1 psi_1 + a_2 psi_2) tau^n p^m` with `psi_1 = exp(tau) - c_1`, `psi_2 = exp(tau^2) - c_2`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct FrictionRecord {
+pub(crate) struct FrictionRecord {
     /// Temperature T_r of `tau = T_r / T` in K.
     #[serde(rename = "T_reducing / K")]
     pub temperature_reducing: f64,
@@ -264,7 +264,7 @@ pub struct FrictionRecord {
 /// One term of friction theory.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct FrictionTermRecord {
+pub(crate) struct FrictionTermRecord {
     /// Which pressure.
     pub pressure: FrictionPressure,
     /// Exponent m of the pressure.
@@ -279,7 +279,7 @@ pub struct FrictionTermRecord {
 /// A share of the pressure: `p = ideal + residual repulsive + attractive`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum FrictionPressure {
+pub(crate) enum FrictionPressure {
     /// `rho R T`.
     Ideal,
     /// `T (dp/dT)_rho`.
@@ -293,7 +293,7 @@ pub enum FrictionPressure {
 /// `dilute (exp(y sum n (1/x - 1)^i (y - 1)^j) - 1)`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ExponentialPartRecord {
+pub(crate) struct ExponentialPartRecord {
     /// Reducing values.
     pub reducing: ReducingRecord,
     /// Triples (n, i, j).
@@ -303,7 +303,7 @@ pub struct ExponentialPartRecord {
 /// `level (exp(sum_k y^k curve_k(ln T)) - 1)`, with `ln T` held above a temperature.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct DensitySeriesRecord {
+pub(crate) struct DensitySeriesRecord {
     /// Unit of temperature in K and of density.
     pub reducing: ReducingRecord,
     /// Temperature in K above which the logarithm is held.
@@ -321,7 +321,7 @@ pub struct DensitySeriesRecord {
 /// `f = 1 / (1 + exp(s (rho / rho_r - 1)))`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct HardSpheresRecord {
+pub(crate) struct HardSpheresRecord {
     /// Reducing values.
     pub reducing: ReducingRecord,
     /// Avogadro constant used, in 1/mol.
@@ -347,7 +347,7 @@ pub struct HardSpheresRecord {
 /// `(1 - y)^c dilute + y^c liquid + peak`, less the dilute gas itself, with `y = rho / rho_L`.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct BlendRecord {
+pub(crate) struct BlendRecord {
     /// Exponent c.
     pub c_1: f64,
     /// Factor of the liquid, in the unit of the property times `(mol/L)^-1 K^-0.5`.

@@ -6,7 +6,7 @@ use crate::prelude::*;
 pub mod binary;
 pub mod composition;
 pub mod cubic;
-pub mod forms;
+pub(crate) mod forms;
 pub mod ideal_gas;
 pub mod record;
 pub mod solid;

@@ -59,13 +59,13 @@ pub struct FluidRecord {
     /// The thermal conductivity.
     pub thermal_conductivity: Option<ThermalConductivityRecord>,
     /// The surface tension between liquid and vapour.
-    pub surface_tension: Option<SurfaceTensionRecord>,
+    pub(crate) surface_tension: Option<SurfaceTensionRecord>,
     /// The relative permittivity.
-    pub relative_permittivity: Option<PermittivityRecord>,
+    pub(crate) relative_permittivity: Option<PermittivityRecord>,
     /// The refractive index.
-    pub refractivity: Option<RefractivityRecord>,
+    pub(crate) refractivity: Option<RefractivityRecord>,
     /// What it is as a solvent.
-    pub diffusion_solvent: Option<SolventRecord>,
+    pub(crate) diffusion_solvent: Option<SolventRecord>,
     /// The solid.
     pub solid: Option<SolidRecord>,
     /// Melting pressure as a function of temperature.
@@ -204,11 +204,11 @@ pub struct EquationOfState {
     /// Residual part.
     pub residual: ResidualRecord,
     /// A smooth equation of the same fluid, for mixtures; none where the residual part is smooth itself.
-    pub smooth_residual: Option<SmoothResidualRecord>,
+    pub(crate) smooth_residual: Option<SmoothResidualRecord>,
     /// Start values for the iteration of coexisting phases.
     pub coexistence_guess: GuessRecord,
     /// Bubble and dew pressures, where the equation takes a mixture for one substance.
-    pub bubble_and_dew_lines: Option<BubbleDewRecord>,
+    pub(crate) bubble_and_dew_lines: Option<BubbleDewRecord>,
     /// Uncertainty stated by the authors.
     pub uncertainty: EquationUncertainty,
 }
@@ -283,7 +283,7 @@ pub struct IdealRecord {
 /// A residual part without great swings inside the dome, at the reducing values of the equation it stands in for.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SmoothResidualRecord {
+pub(crate) struct SmoothResidualRecord {
     /// Where it was published.
     pub source: Source,
     /// The terms.
@@ -305,10 +305,10 @@ pub struct ResidualRecord {
     pub gaussian: Vec<GaussianRecord>,
     /// Gaussian bells in density whose dependence on temperature levels off.
     #[serde(default)]
-    pub inverse_bell: Vec<InverseBellRecord>,
+    pub(crate) inverse_bell: Vec<InverseBellRecord>,
     /// Non-analytic terms of the critical region.
     #[serde(default)]
-    pub non_analytic: Vec<NonAnalyticRecord>,
+    pub(crate) non_analytic: Vec<NonAnalyticRecord>,
 }
 
 /// `n delta^d tau^t exp(-delta^l)`, without the exponential where l = 0.
@@ -356,7 +356,7 @@ pub struct GaussianRecord {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
-pub struct InverseBellRecord {
+pub(crate) struct InverseBellRecord {
     pub n: f64,
     pub t: f64,
     pub d: i32,
@@ -372,7 +372,7 @@ pub struct InverseBellRecord {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
-pub struct NonAnalyticRecord {
+pub(crate) struct NonAnalyticRecord {
     pub n: f64,
     pub a: f64,
     pub b: f64,
@@ -406,7 +406,7 @@ pub struct GuessRecord {
 /// Bubble and dew pressures of a mixture whose equation takes it for one substance.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct BubbleDewRecord {
+pub(crate) struct BubbleDewRecord {
     /// Where the lines come from.
     pub note: String,
     /// Highest temperature of the dew line T_j in K, where both lines meet.

@@ -24,17 +24,17 @@ pub struct ViscosityRecord {
     /// Range above the critical density, where it is another.
     pub valid_dense: Option<Range>,
     /// Uncertainty stated.
-    pub uncertainty: RegionalUncertainty,
+    pub(crate) uncertainty: RegionalUncertainty,
     /// Limit of zero density in Pa s, by ranges of rising temperature.
-    pub dilute: Vec<ProductRecord>,
+    pub(crate) dilute: Vec<ProductRecord>,
     /// Second viscosity virial coefficient.
-    pub virial: Option<VirialRecord>,
+    pub(crate) virial: Option<VirialRecord>,
     /// Parts of the dense fluid in Pa s; none where only the curve below is known.
-    pub parts: Vec<PartRecord>,
+    pub(crate) parts: Vec<PartRecord>,
     /// Curve over residual entropy, for mixtures.
-    pub entropy_scaling: Option<EntropyScalingRecord>,
+    pub(crate) entropy_scaling: Option<EntropyScalingRecord>,
     /// Critical enhancement; left out where absent.
-    pub critical: Option<ViscosityEnhancementRecord>,
+    pub(crate) critical: Option<ViscosityEnhancementRecord>,
 }
 
 /// Thermal conductivity: the limit of zero density, the parts of the dense fluid, and the critical enhancement.
@@ -48,21 +48,21 @@ pub struct ThermalConductivityRecord {
     /// Range stated by the authors.
     pub valid: Range,
     /// Uncertainty stated.
-    pub uncertainty: RegionalUncertainty,
+    pub(crate) uncertainty: RegionalUncertainty,
     /// Summands of the limit of zero density.
-    pub dilute: Vec<DiluteConductivityRecord>,
+    pub(crate) dilute: Vec<DiluteConductivityRecord>,
     /// Parts of the dense fluid in W/(m K); none where only the curve below is known.
-    pub parts: Vec<PartRecord>,
+    pub(crate) parts: Vec<PartRecord>,
     /// Curve over residual entropy, for mixtures.
-    pub entropy_scaling: Option<EntropyScalingRecord>,
+    pub(crate) entropy_scaling: Option<EntropyScalingRecord>,
     /// Critical enhancement; left out where absent.
-    pub critical: Option<ConductivityEnhancementRecord>,
+    pub(crate) critical: Option<ConductivityEnhancementRecord>,
 }
 
 /// A residual transport property as a function of the residual entropy alone: `ln(1 + X) = sum c s^t` with `s = -s_res/R`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct EntropyScalingRecord {
+pub(crate) struct EntropyScalingRecord {
     /// What it was fitted to.
     pub note: String,
     /// Mean relative deviation of the fit.
@@ -76,7 +76,7 @@ pub struct EntropyScalingRecord {
 /// A summand of the thermal conductivity in the limit of zero density.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(tag = "form", rename_all = "snake_case")]
-pub enum DiluteConductivityRecord {
+pub(crate) enum DiluteConductivityRecord {
     /// A function of temperature in W/(m K).
     Product(ProductRecord),
     /// A multiple of the viscosity in the same limit.
@@ -88,7 +88,7 @@ pub enum DiluteConductivityRecord {
 /// `A eta_0`.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ViscosityShareRecord {
+pub(crate) struct ViscosityShareRecord {
     /// Factor A.
     #[serde(rename = "A / (W/(m K uPa s))")]
     pub factor: f64,
@@ -97,7 +97,7 @@ pub struct ViscosityShareRecord {
 /// `R_s eta_0 (15/4 + f_int (c_v0/R_s - 3/2))`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct EuckenRecord {
+pub(crate) struct EuckenRecord {
     /// Specific gas constant R_s used, in J/(kg K).
     #[serde(rename = "R_s / (J/(kg K))")]
     pub specific_gas_constant: f64,
@@ -111,7 +111,7 @@ pub struct EuckenRecord {
 /// Correlation length of density fluctuations near the critical point.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CorrelationLengthRecord {
+pub(crate) struct CorrelationLengthRecord {
     /// Critical exponent nu.
     pub nu: f64,
     /// Critical exponent gamma.
@@ -136,7 +136,7 @@ pub struct CorrelationLengthRecord {
 /// Critical enhancement of the thermal conductivity in the simplified form of Olchowy and Sengers.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ConductivityEnhancementRecord {
+pub(crate) struct ConductivityEnhancementRecord {
     /// Where the form was published.
     pub source: Source,
     /// Correlation length.
@@ -155,7 +155,7 @@ pub struct ConductivityEnhancementRecord {
 /// Critical enhancement of the viscosity in the form of Bhattacharjee, Ferrell, Basu and Sengers.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ViscosityEnhancementRecord {
+pub(crate) struct ViscosityEnhancementRecord {
     /// Where the form was published.
     pub source: Source,
     /// Correlation length.
@@ -176,7 +176,7 @@ pub struct ViscosityEnhancementRecord {
 /// Surface tension `sum sigma_i (1 - T/T_c)^n_i` (Mulero, Cachadiña and Parra 2012).
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SurfaceTensionRecord {
+pub(crate) struct SurfaceTensionRecord {
     /// Name with authors and year.
     pub name: String,
     /// Where it was published.
@@ -196,7 +196,7 @@ pub struct SurfaceTensionRecord {
 /// What the laws of diffusion need to know of a fluid as solvent.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SolventRecord {
+pub(crate) struct SolventRecord {
     /// Association factor phi of Wilke and Chang.
     pub association_factor: f64,
     /// Molar volume of the liquid at its normal boiling point in m3/mol.
@@ -209,7 +209,7 @@ pub struct SolventRecord {
 /// Relative permittivity of a fluid.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PermittivityRecord {
+pub(crate) struct PermittivityRecord {
     /// Name with authors and year.
     pub name: String,
     /// Where it was published.
@@ -228,7 +228,7 @@ pub struct PermittivityRecord {
 /// An equation of the relative permittivity.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(tag = "form", rename_all = "snake_case")]
-pub enum PermittivityEquation {
+pub(crate) enum PermittivityEquation {
     /// Polarization as a polynomial in density (Harvey and Lemmon 2005).
     Polarization(PolarizationRecord),
     /// Kirkwood's function proportional to density, from the measured liquid.
@@ -241,7 +241,7 @@ pub enum PermittivityEquation {
 /// `B = B_0 + B_1 (T_0/T - 1)`, C likewise.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PolarizationRecord {
+pub(crate) struct PolarizationRecord {
     /// Reference temperature T_0 in K.
     #[serde(rename = "T_0 / K")]
     pub temperature_reference: f64,
@@ -265,7 +265,7 @@ pub struct PolarizationRecord {
 /// `(epsilon_r - 1)(2 epsilon_r + 1)/(9 epsilon_r) = rho A(T)`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LiquidPermittivityRecord {
+pub(crate) struct LiquidPermittivityRecord {
     /// A in cm3/mol as a function of temperature.
     #[serde(rename = "A / (cm3/mol)")]
     pub a: ProductRecord,
@@ -274,7 +274,7 @@ pub struct LiquidPermittivityRecord {
 /// Equation of Kirkwood and Fröhlich with a fitted correlation factor g.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct DipolesRecord {
+pub(crate) struct DipolesRecord {
     /// Mean molecular polarizability in C2 m2/J.
     #[serde(rename = "alpha / (C2 m2/J)")]
     pub polarizability: f64,
@@ -306,7 +306,7 @@ pub struct DipolesRecord {
 /// Refractive index of a fluid.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct RefractivityRecord {
+pub(crate) struct RefractivityRecord {
     /// Name with authors and year.
     pub name: String,
     /// Where it was published.
@@ -328,7 +328,7 @@ pub struct RefractivityRecord {
 /// The molar refraction `(n^2 - 1)/(n^2 + 2) / rho`.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(tag = "form", rename_all = "snake_case")]
-pub enum RefractionRecord {
+pub(crate) enum RefractionRecord {
     /// One number for all states.
     Constant(ConstantRefractionRecord),
     /// That of a gas whose dispersion was measured, kept at all states.
@@ -340,7 +340,7 @@ pub enum RefractionRecord {
 /// A molar refraction.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ConstantRefractionRecord {
+pub(crate) struct ConstantRefractionRecord {
     /// In cm3/mol.
     #[serde(rename = "R / (cm3/mol)")]
     pub refraction: f64,
@@ -349,7 +349,7 @@ pub struct ConstantRefractionRecord {
 /// Refractivity of a dilute gas.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct GasRefractionRecord {
+pub(crate) struct GasRefractionRecord {
     /// Density of the gas of the measurements in mol/m3.
     #[serde(rename = "rho / (mol/m3)")]
     pub molar_density: f64,
@@ -362,7 +362,7 @@ pub struct GasRefractionRecord {
 /// temperature x, density y and wavelength w over their reducing values.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct FormulaRefractionRecord {
+pub(crate) struct FormulaRefractionRecord {
     /// Reducing values.
     pub reducing: ReducingRecord,
     /// Reducing wavelength in m.

@@ -35,6 +35,17 @@ impl ThermalConductivityRecord {
             .sum()
     }
 
+    /// Whether the dense fluid has a correlation of its own, rather than the curve over residual entropy alone.
+    pub fn has_dense_correlation(&self) -> bool {
+        !self.parts.is_empty()
+    }
+
+    /// Temperature in K far above the critical one at which the critical enhancement counts as gone; none without enhancement.
+    pub fn reference_temperature(&self) -> Option<f64> {
+        let critical = self.critical.as_ref();
+        critical.map(|critical| critical.correlation_length.temperature_reference)
+    }
+
     /// The parts of the dense fluid in W/(m K), or what stands in for them.
     fn dense(&self, point: &Point, dilute: f64) -> f64 {
         match &self.entropy_scaling {

@@ -126,6 +126,7 @@ pub struct Dense {
 mod tests {
     use super::Point;
     use crate::eos::Helmholtz;
+    use crate::fluids::transport::ThermalConductivityRecord;
     use crate::fluids::{self, FluidRecord};
 
     /// The record of a substance.
@@ -147,10 +148,9 @@ mod tests {
     pub fn point(record: &FluidRecord, temperature: f64, density: f64) -> Point {
         let equation = record.reference_equation().unwrap();
         let conductivity = record.thermal_conductivity.as_ref();
-        let critical = conductivity.and_then(|record| record.critical.as_ref());
-        let reference = critical.map_or(1.5 * equation.critical_point.temperature, |critical| {
-            critical.correlation_length.temperature_reference
-        });
+        let reference = conductivity
+            .and_then(ThermalConductivityRecord::reference_temperature)
+            .unwrap_or(1.5 * equation.critical_point.temperature);
         let fluid = Helmholtz::new(equation);
         Point::on(&fluid, equation.molar_mass, temperature, density, reference)
     }

@@ -66,10 +66,8 @@ impl State {
         let record = self.model(property, |record| record.thermal_conductivity.as_ref())?;
         self.inside(property, &record.valid, &record.name)?;
         let viscosity = self.model(property, |record| record.viscosity.as_ref())?;
-        let critical = record.critical.as_ref();
-        let reference = critical.map(|critical| critical.correlation_length.temperature_reference);
         let lambda = record.thermal_conductivity(
-            &self.point(reference)?,
+            &self.point(record.reference_temperature())?,
             self.dynamic_viscosity()?,
             viscosity.zero_density(self.temperature()),
         );

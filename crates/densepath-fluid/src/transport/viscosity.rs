@@ -39,6 +39,11 @@ impl ViscosityRecord {
         background * critical.map_or(1.0, |critical| critical.factor(point))
     }
 
+    /// Whether the dense fluid has a correlation of its own, rather than the curve over residual entropy alone.
+    pub fn has_dense_correlation(&self) -> bool {
+        !self.parts.is_empty()
+    }
+
     /// The parts of the dense fluid in Pa s, or what stands in for them.
     fn dense(&self, point: &Point, dilute: f64) -> f64 {
         match &self.entropy_scaling {

@@ -4,12 +4,12 @@
 //! Nothing here knows a fluid. Properties come in as numbers, or as closures over one property, so that every law can be
 //! checked against closed forms, and its dimensions by rescaling the units of its inputs.
 
-pub mod balance;
+pub(crate) mod balance;
 pub mod bands;
 pub mod bore;
 pub mod capillary;
 pub mod coil;
-pub mod conjugate;
+pub(crate) mod conjugate;
 pub mod dispersion;
 pub mod friction;
 pub mod heat;

@@ -11,7 +11,7 @@ pub mod measure;
 mod pieces;
 mod problems;
 mod program;
-pub mod reader;
+mod reader;
 mod restrictors;
 pub mod schema;
 mod solutes;

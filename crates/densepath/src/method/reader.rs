@@ -315,11 +315,6 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// Whether the key is there.
-    pub fn has(&self, key: &str) -> bool {
-        self.section.table.contains_key(key)
-    }
-
     /// Error 603 for a key that is needed because of what else is given.
     pub fn missing(&self, key: &str) -> Error {
         match self.field(key) {
@@ -729,7 +724,10 @@ mod tests {
             .unwrap_or(101_325.0);
         root.text("title")?;
         root.optional_boolean("quiet")?;
-        if root.has("count") && root.whole("count")? != 1 {
+        if root
+            .optional_whole("count")?
+            .is_some_and(|count| count != 1)
+        {
             return Err(root.refuse("count", "expected: 1"));
         }
         if let Some(room) = root.optional_table("room")? {

@@ -18,13 +18,13 @@ mod scan;
 mod shares;
 mod stability;
 
-pub use boundary::{Boundary, BoundaryKind, Given, estimated_boundary};
+pub(crate) use boundary::estimated_boundary;
+pub use boundary::{Boundary, BoundaryKind, Given};
 pub use critical::{MixtureCriticalPoint, critical_points};
 pub use envelope::{EnvelopeBounds, EnvelopeBranch, EnvelopeEnd, EnvelopePoint, envelope};
 pub use flash::{Equilibrium, PhaseShare, flash};
-pub use isothermal::{
-    IsothermalPhases, ThreePhases, TieLine, TieLineEnd, TwoPhaseLine, isothermal_phases,
-};
+pub use isothermal::TieLineEnd;
+pub(crate) use isothermal::{TieLine, TwoPhaseLine, isothermal_phases};
 pub use locus::{
     CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
 };

@@ -1,7 +1,7 @@
 //! One law of flow for every bore: the march of a compressible stream, with friction of any regime, kinetic energy, changes of
 //! the bore, heat through the wall, two phases in equilibrium, and choking.
 //!
-//! Momentum and energy ([`super::balance`]) are integrated in temperature and density along a parameter that grows with the
+//! Momentum and energy (`flow::balance`) are integrated in temperature and density along a parameter that grows with the
 //! distance and with the expansion alike, so that the slopes stay finite where the flow reaches the speed of sound: there the
 //! distance turns, and the march ends. The mass flow rate is the one whose march comes just to the end of the bore when it
 //! chokes or has reached the pressure outside. For that the bore is continued beyond its outlet with its last diameter.
@@ -22,7 +22,7 @@ use std::f64::consts::PI;
 
 /// What the march needs of the fluid at one temperature and density.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Point {
+pub(crate) struct Point {
     /// Derivatives of the equation of state.
     pub local: Local,
     /// Pressure p in Pa.
@@ -36,7 +36,7 @@ pub struct Point {
 }
 
 /// A fluid as the march asks for it.
-pub trait Medium {
+pub(crate) trait Medium {
     /// Properties at a temperature T in K and a density rho in kg/m3; in equilibrium of liquid and vapour inside the dome.
     ///
     /// Error 502 where the march must not go: where solid forms, or for a fluid whose phases are not modelled.
@@ -108,7 +108,7 @@ impl Profile {
 
 /// How heat comes through the wall.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Heating {
+pub(crate) enum Heating {
     /// The fluid has the temperature of the wall everywhere: the bound of perfect exchange. Chokes at the isothermal speed of
     /// sound.
     Wall(Profile),
@@ -126,7 +126,7 @@ pub enum Heating {
 
 /// Why a march ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum End {
+pub(crate) enum End {
     /// The flow reached the speed of sound.
     Choked,
     /// The pressure fell to that outside.
@@ -137,7 +137,7 @@ pub enum End {
 
 /// One place of a march.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Place {
+pub(crate) struct Place {
     /// Distance from the inlet in m.
     pub position: f64,
     /// Bore in m.
@@ -158,7 +158,7 @@ pub struct Place {
 
 /// A flow through a passage.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Passed {
+pub(crate) struct Passed {
     /// Mass flow rate `q_m` in kg/s.
     pub mass_flow_rate: f64,
     /// Why it is no larger.
@@ -173,7 +173,7 @@ pub struct Passed {
 
 /// A stream before a passage, and what is outside it.
 #[derive(Debug)]
-pub struct Passage<'a, M: Medium> {
+pub(crate) struct Passage<'a, M: Medium> {
     /// The fluid.
     pub medium: &'a M,
     /// The bore.
@@ -276,6 +276,7 @@ impl<M: Medium> Passage<'_, M> {
     ///
     /// Errors: 101 for a mass flow rate not above zero; 502 where the fluid freezes or splits; 402 if the bore cannot pass it at
     /// the speed of sound.
+    #[cfg(test)]
     pub fn reach(&self, mass_flow_rate: f64) -> Result<(f64, Passed)> {
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
         let run = self.run(mass_flow_rate, true, true)?;

@@ -1,7 +1,7 @@
 //! What may stand in a method document: every table and every key, with meaning and units.
 
 mod json;
-pub mod parts;
+pub(crate) mod parts;
 
 use std::fmt::Write as _;
 
@@ -11,11 +11,11 @@ use super::reader::{Field, Holds};
 pub use json::json_schema;
 
 /// Version of the schema that this library reads.
-pub const VERSION: u64 = 1;
+pub(crate) const VERSION: u64 = 1;
 
 /// One sort of table with its keys.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Table {
+pub(crate) struct Table {
     /// Its heading: the name of the table, or the word for the sort of part.
     pub heading: &'static str,
     /// What it means, in words.
@@ -25,10 +25,10 @@ pub struct Table {
 }
 
 /// Words for the equation of mixtures.
-pub const MODEL: &[&str] = &["best", "multi-fluid", "cubic"];
+pub(crate) const MODEL: &[&str] = &["best", "multi-fluid", "cubic"];
 
 /// The keys before the first heading.
-pub const ROOT: Table = Table {
+pub(crate) const ROOT: Table = Table {
     heading: "document",
     meaning: "a method: one instrument with its mobile phase, in steady flow",
     fields: &[
@@ -79,7 +79,7 @@ pub const ROOT: Table = Table {
 };
 
 /// The room.
-pub const ROOM: Table = Table {
+pub(crate) const ROOM: Table = Table {
     heading: "room",
     meaning: "the room the instrument stands in; with volume and ventilation the gas let out into it is judged",
     fields: &[
@@ -98,11 +98,11 @@ pub const ROOM: Table = Table {
 };
 
 /// Words for the law of retention.
-pub const RETENTION: &[&str] = &["constant", "log_linear_in_density", "law"];
+pub(crate) const RETENTION: &[&str] = &["constant", "log_linear_in_density", "law"];
 /// Words for how a law of retention counts the modifier.
-pub const MODIFIER_BASIS: &[&str] = &["amount_fraction", "mass_fraction"];
+pub(crate) const MODIFIER_BASIS: &[&str] = &["amount_fraction", "mass_fraction"];
 /// Words for the diffusion coefficient: stated, or one of the estimates.
-pub const DIFFUSION: &[&str] = &[
+pub(crate) const DIFFUSION: &[&str] = &[
     "constant",
     "wilke_chang",
     "scheibel",
@@ -112,7 +112,7 @@ pub const DIFFUSION: &[&str] = &[
 ];
 
 /// The solute.
-pub const SOLUTE: Table = Table {
+pub(crate) const SOLUTE: Table = Table {
     heading: "solute",
     meaning: "the solute whose band is followed through the path",
     fields: &[
@@ -242,10 +242,10 @@ pub const SOLUTE: Table = Table {
 };
 
 /// Words for the shapes of a segment of a program.
-pub const SHAPES: &[&str] = &["linear", "convex", "concave", "step"];
+pub(crate) const SHAPES: &[&str] = &["linear", "convex", "concave", "step"];
 
 /// A key of a part that changes in time.
-pub const PROGRAM: Table = Table {
+pub(crate) const PROGRAM: Table = Table {
     heading: "program",
     meaning: "a key of a part whose value changes in time after the injection, from time to time in straight or bent segments",
     fields: &[
@@ -281,7 +281,7 @@ pub const PROGRAM: Table = Table {
 };
 
 /// The keys that every part has.
-pub const COMMON: &[Field] = &[
+pub(crate) const COMMON: &[Field] = &[
     Field::required("kind", Holds::Word(parts::KINDS), "what the part is"),
     Field::required(
         "name",
@@ -291,7 +291,8 @@ pub const COMMON: &[Field] = &[
 ];
 
 /// The key that tells the sort of a part.
-pub const KIND: Field = Field::required("kind", Holds::Word(parts::KINDS), "what the part is");
+pub(crate) const KIND: Field =
+    Field::required("kind", Holds::Word(parts::KINDS), "what the part is");
 
 /// Every table and key of the document, as text in Markdown.
 ///
