@@ -17,6 +17,13 @@ const DAY: f64 = 86_400.0;
 ///
 /// After a program the volume is that between pumps and column once, and that of the mobile phase in the column
 /// [`USUAL_EQUILIBRATION_VOLUMES`] times. *Source*: definition. Errors: 101 for negative values or a flow not above zero.
+///
+/// ```
+/// use densepath::hardware::cycle::cycle_time;
+/// // A run of 5 min, 0.5 min of handling, and 6 mL at 3 mL/min: 7.5 min.
+/// assert!((cycle_time(300.0, 30.0, 6e-6, 50e-9)? - 450.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn cycle_time(
     run_time: f64,
     handling_time: f64,
@@ -31,6 +38,14 @@ pub fn cycle_time(
 }
 
 /// Injections that follow each other so closely that the peaks of one pass while the next is on its way.
+///
+/// ```
+/// use densepath::{flow::separation::PeakMoments, hardware::cycle::stacked_injections};
+/// let peak = |mean| PeakMoments { time: mean, time_variance: 4.0 };
+/// let stacked = stacked_injections(&[peak(200.0), peak(230.0)], 10.0)?;
+/// assert!((stacked.injections_per_day * stacked.interval / 86_400.0 - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct StackedInjections {
     /// Time in s from the start of the first peak to the end of the last.
@@ -50,6 +65,15 @@ pub struct StackedInjections {
 /// Each peak counts four standard deviations to either side. *Valid* for runs without program. Whatever else leaves the column, the
 /// solvent of the sample and what is not retained first of all, must be among the peaks. *Source*: definition. Errors: 101 for no peak,
 /// a variance not above zero or a negative gap.
+///
+/// ```
+/// use densepath::{flow::separation::PeakMoments, hardware::cycle::stacked_injections};
+/// let peak = |mean| PeakMoments { time: mean, time_variance: 4.0 };
+/// let stacked = stacked_injections(&[peak(200.0), peak(230.0)], 10.0)?;
+/// // From 200 - 4 * 2 to 230 + 4 * 2 s, then the gap.
+/// assert!((stacked.window - 46.0).abs() < 1e-9 && (stacked.interval - 56.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn stacked_injections(peaks: &[PeakMoments], gap: f64) -> Result<StackedInjections> {
     not_negative(Quantity::Time, gap)?;
     let (mut start, mut end) = (f64::INFINITY, f64::NEG_INFINITY);

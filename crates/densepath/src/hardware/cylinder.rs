@@ -7,6 +7,13 @@ use densepath_fluid::units::{BAR, to_celsius};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
 /// From which end of the cylinder the fluid is drawn.
+///
+/// ```
+/// use densepath::hardware::{Cylinder, Withdrawal};
+/// let dip_tube = Cylinder::new(40e-3, 30.0, Withdrawal::Liquid)?;
+/// assert_eq!(dip_tube.withdrawal(), Withdrawal::Liquid);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Withdrawal {
     /// Through a dip tube, from the bottom.
@@ -16,6 +23,15 @@ pub enum Withdrawal {
 }
 
 /// A closed vessel of liquefied gas.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+/// let cylinder = Cylinder::new(40e-3, 30.0, Withdrawal::Liquid)?;
+/// // Boiling liquid at 20 degC: 57.3 bar, however much is left (Span and Wagner 1996).
+/// let supply = cylinder.supply(&Fluid::new("carbon dioxide")?, 293.15)?;
+/// assert!((supply.pressure() / 1e5 - 57.29).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cylinder {
     volume: f64,
@@ -26,6 +42,16 @@ pub struct Cylinder {
 }
 
 /// What fills a cylinder.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{Cylinder, Filling, Withdrawal}};
+/// let fluid = Fluid::new("carbon dioxide")?;
+/// let cylinder = Cylinder::new(40e-3, 30.0, Withdrawal::Liquid)?;
+/// assert_eq!(cylinder.content(&fluid, 293.15)?.filling, Filling::LiquidAndVapour);
+/// // Above the critical temperature of 31 degC there is no level.
+/// assert_eq!(cylinder.content(&fluid, 313.15)?.filling, Filling::Supercritical);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Filling {
     /// Liquid under vapour: the pressure is the vapour pressure and does not show how much is left.
@@ -39,6 +65,15 @@ pub enum Filling {
 }
 
 /// The content of a cylinder at one temperature.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+/// let content = Cylinder::new(40e-3, 25.0, Withdrawal::Liquid)?.content(&Fluid::new("carbon dioxide")?, 293.15)?;
+/// // Liquid and vapour make up the content; the heel of vapour stays behind.
+/// assert!((content.liquid_mass + content.vapour_mass - 25.0).abs() < 1e-9);
+/// assert!((content.heel + content.usable_mass - 25.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct CylinderContent {
     /// What fills it.
@@ -68,6 +103,11 @@ pub struct CylinderContent {
 
 impl Cylinder {
     /// A cylinder of a volume V in m3 that holds a mass m in kg. Error 101 for a value that is not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::{Cylinder, Withdrawal};
+    /// assert_eq!(Cylinder::new(40e-3, 0.0, Withdrawal::Liquid).unwrap_err().code(), 101);
+    /// ```
     pub fn new(volume: f64, mass: f64, withdrawal: Withdrawal) -> Result<Self> {
         Ok(Self {
             volume: positive(Quantity::Volume, volume)?,
@@ -80,6 +120,15 @@ impl Cylinder {
 
     /// The cylinder under helium that presses its liquid out. Helium dissolves in it: what is computed for the pure liquid comes with a
     /// notice.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// let plain = Cylinder::new(40e-3, 25.0, Withdrawal::Liquid)?;
+    /// let notices = |cylinder: &Cylinder| Ok::<usize, densepath::Error>(cylinder.content(&fluid, 293.15)?.notices.len());
+    /// // Helium dissolved in the liquid is something to know.
+    /// assert_eq!(notices(&plain.clone().with_helium_pad())?, notices(&plain)? + 1);
+    /// ```
     #[must_use]
     pub fn with_helium_pad(self) -> Self {
         Self {
@@ -90,6 +139,16 @@ impl Cylinder {
 
     /// The cylinder of somebody who knows and means that it has no vapour space at its temperature. Without this word such a cylinder
     /// feeds no pump (error 506); with it the cautions stay.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// // 0.8 kg per litre is more than the liquid at 20 degC weighs.
+    /// let full = Cylinder::new(10e-3, 8.0, Withdrawal::Liquid)?;
+    /// assert_eq!(full.supply(&fluid, 293.15).unwrap_err().code(), 506);
+    /// assert!(full.allowing_liquid_full().supply(&fluid, 293.15).is_ok());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn allowing_liquid_full(self) -> Self {
         Self {
@@ -99,16 +158,34 @@ impl Cylinder {
     }
 
     /// Volume V in m3.
+    ///
+    /// ```
+    /// use densepath::hardware::{Cylinder, Withdrawal};
+    /// assert_eq!(Cylinder::new(40e-3, 30.0, Withdrawal::Liquid)?.volume(), 40e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn volume(&self) -> f64 {
         self.volume
     }
 
     /// Mass m in kg.
+    ///
+    /// ```
+    /// use densepath::hardware::{Cylinder, Withdrawal};
+    /// assert_eq!(Cylinder::new(40e-3, 30.0, Withdrawal::Liquid)?.mass(), 30.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mass(&self) -> f64 {
         self.mass
     }
 
     /// From which end the fluid is drawn.
+    ///
+    /// ```
+    /// use densepath::hardware::{Cylinder, Withdrawal};
+    /// assert_eq!(Cylinder::new(40e-3, 30.0, Withdrawal::Vapour)?.withdrawal(), Withdrawal::Vapour);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn withdrawal(&self) -> Withdrawal {
         self.withdrawal
     }
@@ -122,6 +199,14 @@ impl Cylinder {
     /// that refuses it.
     ///
     /// Error 102 for a filling denser than the equation of state allows, 303 where a part of it is solid.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+    /// let content = Cylinder::new(40e-3, 25.0, Withdrawal::Liquid)?.content(&Fluid::new("carbon dioxide")?, 293.15)?;
+    /// // The lever rule between 194.2 and 773.4 kg/m3 (Span and Wagner 1996): (625 - 194.2) / (773.4 - 194.2).
+    /// assert!((content.liquid_level - 0.744).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn content(&self, fluid: &Fluid, temperature: f64) -> Result<CylinderContent> {
         let density = self.mass / self.volume;
         let state = State::from_t_rho(fluid, temperature, density)?;
@@ -194,6 +279,17 @@ impl Cylinder {
     ///
     /// Errors as [`Cylinder::content`]; 506 for a content without vapour space that was not allowed
     /// ([`Cylinder::allowing_liquid_full`]), and, allowed or not, 101 for so much of it that it would burst any cylinder.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// let supply = |end| Cylinder::new(40e-3, 25.0, end)?.supply(&fluid, 293.15);
+    /// // From the bottom liquid, from the top vapour of the same pressure.
+    /// let (liquid, vapour) = (supply(Withdrawal::Liquid)?, supply(Withdrawal::Vapour)?);
+    /// assert!(liquid.density() > 3.9 * vapour.density());
+    /// assert!((liquid.pressure() / vapour.pressure() - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn supply(&self, fluid: &Fluid, temperature: f64) -> Result<State> {
         let content = self.content(fluid, temperature)?;
         if content.is_liquid_full {
@@ -239,6 +335,14 @@ impl Cylinder {
     }
 
     /// Time in s for which a mass flow rate in kg/s can be drawn as liquid from a content.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+    /// let content = Cylinder::new(40e-3, 25.0, Withdrawal::Liquid)?.content(&Fluid::new("carbon dioxide")?, 293.15)?;
+    /// let time = Cylinder::running_time(&content, 3e-3 / 60.0)?;
+    /// assert!((time * 3e-3 / 60.0 - content.usable_mass).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn running_time(content: &CylinderContent, mass_flow_rate: f64) -> Result<f64> {
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
         Ok(content.usable_mass / mass_flow_rate)
@@ -246,6 +350,16 @@ impl Cylinder {
 
     /// Temperature in K at which the liquid has swollen to the whole volume; none if the content is so thin that the
     /// liquid boils away first, so dense that it is full from the triple point on, or a mixture.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{Cylinder, Withdrawal}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// let cylinder = Cylinder::new(40e-3, 30.0, Withdrawal::Liquid)?;
+    /// // 750 kg/m3 is the density of the boiling liquid at that temperature.
+    /// let full = cylinder.liquid_full_temperature(&fluid)?;
+    /// assert!(full.is_some_and(|temperature| fluid.saturation_at_temperature(temperature).is_ok_and(|both| (both.liquid.density() - 750.0).abs() < 1e-3)));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn liquid_full_temperature(&self, fluid: &Fluid) -> Result<Option<f64>> {
         if fluid.is_mixture() {
             return Ok(None);

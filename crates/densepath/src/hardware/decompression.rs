@@ -15,6 +15,18 @@ use crate::flow::circular_area;
 pub const MIST_VELOCITY: f64 = 15.0;
 
 /// One stage of a decompression.
+///
+/// ```
+/// use densepath::hardware::decompression::{Stage, stages};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let cyclone = Stage { pressure: 50e5, temperature: Some(313.15), draws_liquid: false, diameter: None };
+/// let results = stages(&stream.state, stream.mass_flow_rate, &[cyclone])?;
+/// assert!((results[0].state.temperature() - 313.15).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stage {
     /// Pressure in Pa.
@@ -28,6 +40,20 @@ pub struct Stage {
 }
 
 /// What a stage does.
+///
+/// ```
+/// use densepath::hardware::decompression::{Stage, stages};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let stage = Stage { pressure: 50e5, temperature: Some(313.15), draws_liquid: false, diameter: None };
+/// let result = &stages(&stream.state, stream.mass_flow_rate, &[stage])?[0];
+/// // First law: the heat is what lifts the expanded fluid to its temperature.
+/// let heat = 5e-5 * (result.state.specific_enthalpy() - stream.state.specific_enthalpy());
+/// assert!((result.heat_flow_rate - heat).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct StageResult {
     /// The end of the expansion without heat.
@@ -59,6 +85,18 @@ pub struct StageResult {
 ///
 /// *Valid* in equilibrium of the phases, with the models of the mixture and their uncertainty. Errors: 503 for a pressure not below
 /// that before; 101 for a flow not above zero; those of the states. 502 if no gas is left for the next stage.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::decompression::{Stage, stages}};
+/// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+/// let inlet = State::from_tp(&blend, 313.15, 150e5)?;
+/// let stage = Stage { pressure: 5e5, temperature: Some(298.15), draws_liquid: true, diameter: None };
+/// let result = &stages(&inlet, 5e-5, &[stage])?[0];
+/// // What comes in is liquid or gas in the stage; the warm gas keeps a good share of the modifier, the liquid most.
+/// assert!((result.liquid_mass_flow_rate + result.gas_mass_flow_rate - 5e-5).abs() < 1e-12);
+/// assert!(result.modifier_in_liquid > result.modifier_in_gas);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn stages(inlet: &State, mass_flow_rate: f64, stages: &[Stage]) -> Result<Vec<StageResult>> {
     let mut flow = positive(Quantity::MassFlowRate, mass_flow_rate)?;
     let carrier = super::carrier_of(inlet.fluid());
@@ -162,6 +200,14 @@ fn judge(result: &StageResult, flow: f64) -> Vec<Notice> {
 }
 
 /// What a gas saturated with a modifier takes away, and what is left as liquid.
+///
+/// ```
+/// use densepath::{Fluid, hardware::decompression::saturated_gas};
+/// let (gas, modifier) = (Fluid::new("carbon dioxide")?, Fluid::new("methanol")?);
+/// let kept = saturated_gas(293.15, 101_325.0, &gas, 5e-5, &modifier, 1e-5)?;
+/// assert!((kept.lost + kept.collected - 1e-5).abs() < 1e-15);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Collection {
     /// Mass flow rate in kg/s of modifier that leaves with the gas.
@@ -177,6 +223,16 @@ pub struct Collection {
 ///
 /// *Valid* at low pressure; neither the gas dissolved in the liquid nor the mist is in it: [`stages`] knows the first. *Source*: law
 /// of Dalton, `y = p_v/p`. Errors: 101 for a flow not above zero; 302 above the critical temperature of the modifier.
+///
+/// ```
+/// use densepath::{Fluid, hardware::decompression::saturated_gas};
+/// let (gas, modifier) = (Fluid::new("carbon dioxide")?, Fluid::new("methanol")?);
+/// // Dalton: per mole of gas p_v / (p - p_v) moles of vapour, with 13.0 kPa of methanol at 20 degC.
+/// let kept = saturated_gas(293.15, 101_325.0, &gas, 5e-5, &modifier, 1e-4)?;
+/// let expected = 5e-5 / 44.010 * 13.0 / (101.3 - 13.0) * 32.042;
+/// assert!((kept.lost / expected - 1.0).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn saturated_gas(
     temperature: f64,
     pressure: f64,
@@ -208,6 +264,13 @@ pub fn saturated_gas(
 /// beside a volume flow rate of liquid in m3/s that is there already; zero if that is enough.
 ///
 /// *Source*: balance of the solute. Errors: 101 for a value that is negative, or a solubility not above zero.
+///
+/// ```
+/// use densepath::hardware::decompression::make_up_flow;
+/// // 1 mg/min of a solute of 10 g/L needs 0.1 mL/min; 0.04 mL/min are there.
+/// assert!((make_up_flow(1e-6 / 60.0, 10.0, 0.04e-6 / 60.0)? * 60e6 - 0.06).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn make_up_flow(
     solute_mass_flow_rate: f64,
     solubility: f64,
@@ -224,6 +287,18 @@ pub fn make_up_flow(
 ///
 /// The film is the larger part, seconds in common tubes, and no law is here for it: measure it with a dye. Errors: 101 for a value
 /// that is not above zero, a negative lag or volume.
+///
+/// ```
+/// use densepath::hardware::decompression::delay;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// // 50 uL at 3.85 mL/min are 0.78 s, and the film takes 2 s more.
+/// let time = delay(stream.mass_flow_rate, &[(50e-9, &stream.state)], 2.0)?;
+/// assert!((time - 2.0 - 50e-9 / stream.volume_flow_rate()).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn delay(mass_flow_rate: f64, volumes: &[(f64, &State)], film_lag: f64) -> Result<f64> {
     positive(Quantity::MassFlowRate, mass_flow_rate)?;
     let mut time = not_negative(Quantity::Time, film_lag)?;
@@ -234,6 +309,19 @@ pub fn delay(mass_flow_rate: f64, volumes: &[(f64, &State)], film_lag: f64) -> R
 }
 
 /// What leaves in a time.
+///
+/// ```
+/// use densepath::hardware::decompression::{Stage, stages, waste};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let stage = Stage { pressure: 1e5, temperature: Some(293.15), draws_liquid: false, diameter: None };
+/// let day = waste(&stages(&stream.state, 5e-5, &[stage])?, 8.0 * 3600.0)?;
+/// // 3 g/min through eight hours.
+/// assert!((day.gas_mass - 1.44).abs() < 1e-6 && day.liquid_mass < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Waste {
     /// Volume in m3 of gas at 20 degC and 101325 Pa.
@@ -247,6 +335,18 @@ pub struct Waste {
 }
 
 /// What the last of the stages sends to vent and waste in a time in s. Error 101 for a negative time, or no stage.
+///
+/// ```
+/// use densepath::hardware::{decompression::{Stage, stages, waste}, vent::specific_gas_volume};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let stage = Stage { pressure: 1e5, temperature: Some(293.15), draws_liquid: false, diameter: None };
+/// let hour = waste(&stages(&stream.state, 5e-5, &[stage])?, 3600.0)?;
+/// assert!((hour.gas_volume / (hour.gas_mass * specific_gas_volume(&fluid)?) - 1.0).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn waste(results: &[StageResult], time: f64) -> Result<Waste> {
     not_negative(Quantity::Time, time)?;
     let drawn = |of: fn(&StageResult) -> f64| time * results.iter().map(of).sum::<f64>();

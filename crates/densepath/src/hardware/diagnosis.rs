@@ -9,6 +9,19 @@ use densepath_fluid::{Fluid, Quantity, State};
 /// *Valid* for a volume that keeps its temperature: a warming of 0.1 K hides what 0.1 bar and more would show, so wait until the
 /// temperature stands still. *Uncertainty*: that of the volume. *Source*: mass balance. Errors: 101 for a volume not above zero; 301 for
 /// a state of two phases, whose pressure does not fall.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::diagnosis::leak_mass_flow_rate;
+/// // 10 mL that lose 1 bar a minute; a volume that loses nothing leaks nothing.
+/// let leak = leak_mass_flow_rate(&stream.state, 10e-6, -1e5 / 60.0)?;
+/// let expected = 10e-6 * stream.state.density() * stream.state.isothermal_compressibility()? * 1e5 / 60.0;
+/// assert!((leak / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn leak_mass_flow_rate(state: &State, volume: f64, pressure_rate: f64) -> Result<f64> {
     finite(Quantity::PressureRate, pressure_rate)?;
     let mass = positive(Quantity::Volume, volume)? * state.density();
@@ -19,6 +32,13 @@ pub fn leak_mass_flow_rate(state: &State, volume: f64, pressure_rate: f64) -> Re
 /// volume in m3 that each sweeps.
 ///
 /// *Source*: definition. Errors: 101 for values not above zero.
+///
+/// ```
+/// use densepath::hardware::diagnosis::stroke_frequency;
+/// // 3 mL/min from two heads of 50 uL: 30 strokes of each a minute.
+/// assert!((stroke_frequency(50e-9, 2, 50e-9)? - 0.5).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn stroke_frequency(volume_flow_rate: f64, heads: u32, swept_volume: f64) -> Result<f64> {
     positive(Quantity::VolumeFlowRate, volume_flow_rate)?;
     positive(Quantity::Ratio, f64::from(heads))?;
@@ -26,6 +46,11 @@ pub fn stroke_frequency(volume_flow_rate: f64, heads: u32, swept_volume: f64) ->
 }
 
 /// What a rhythm of the pressure points to.
+///
+/// ```
+/// use densepath::hardware::diagnosis::Suspect;
+/// assert_ne!(Suspect::OneHead.name(), Suspect::EveryHead.name());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Suspect {
     /// It comes once in a turn of the pump: a valve or a seal of one head.
@@ -38,6 +63,12 @@ pub enum Suspect {
 
 impl Suspect {
     /// The word for it.
+    ///
+    /// ```
+    /// use densepath::hardware::diagnosis::{Suspect, suspect};
+    /// assert_eq!(suspect(7.0, 0.5, 2, 0.05)?.name(), Suspect::NotThePump.name());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Suspect::OneHead => "one head",
@@ -52,6 +83,14 @@ impl Suspect {
 ///
 /// *Valid* for two heads and more: with one, a fault and its compression have the same rhythm, and every head is told. Common practice,
 /// no source. Errors: 101 for a frequency not above zero or a tolerance not between 0 and 1.
+///
+/// ```
+/// use densepath::hardware::diagnosis::{Suspect, suspect};
+/// // Two heads of 0.5 strokes a second each: once in a turn is one head, twice is both.
+/// assert_eq!(suspect(0.5, 0.5, 2, 0.05)?, Suspect::OneHead);
+/// assert_eq!(suspect(1.0, 0.5, 2, 0.05)?, Suspect::EveryHead);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn suspect(
     frequency: f64,
     stroke_frequency: f64,
@@ -76,6 +115,15 @@ pub fn suspect(
 ///
 /// *Valid* near the pressure of a room. *Source*: law of Dalton. Errors: 101 for a flow not above zero or vapours that leave no gas;
 /// those of the state.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{diagnosis::mass_flow_from_gas_meter, vent::gas_volume_flow_rate}};
+/// let fluid = Fluid::new("carbon dioxide")?;
+/// // A dry meter at 20 degC and 101325 Pa turns the gas of 3 g/min back into 3 g/min.
+/// let gas = gas_volume_flow_rate(&fluid, 5e-5)?;
+/// assert!((mass_flow_from_gas_meter(&fluid, gas, 293.15, 101_325.0, 0.0)? / 5e-5 - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn mass_flow_from_gas_meter(
     fluid: &Fluid,
     volume_flow_rate: f64,
@@ -97,6 +145,11 @@ pub fn mass_flow_from_gas_meter(
 }
 
 /// What errors of temperature and pressure do to the density.
+///
+/// ```
+/// let both = densepath::hardware::diagnosis::DensityError { by_temperature: 3.0, by_pressure: 4.0 };
+/// assert_eq!(both.total(), 5.0);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DensityError {
     /// Standard uncertainty in kg/m3 from the temperature, `rho alpha_V u(T)`.
@@ -107,6 +160,11 @@ pub struct DensityError {
 
 impl DensityError {
     /// Both together in kg/m3, independent of each other.
+    ///
+    /// ```
+    /// let one = densepath::hardware::diagnosis::DensityError { by_temperature: 3.0, by_pressure: 0.0 };
+    /// assert_eq!(one.total(), 3.0);
+    /// ```
     pub fn total(&self) -> f64 {
         self.by_temperature.hypot(self.by_pressure)
     }
@@ -117,6 +175,19 @@ impl DensityError {
 /// *Valid* for errors small against the bend of the density, not next to the critical point. That of the equation of state comes on
 /// top, see [`Fluid::uncertainty`]. *Source*: JCGM 100:2008, eq. 10. Errors: 101 for a negative uncertainty; 301 for a state of two
 /// phases.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::diagnosis::density_error;
+/// // Sensors good to 0.5 K and 1 bar.
+/// let error = density_error(&stream.state, 0.5, 1e5)?;
+/// let expected = stream.state.density() * stream.state.isobaric_expansivity()? * 0.5;
+/// assert!((error.by_temperature / expected - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn density_error(
     state: &State,
     temperature_error: f64,

@@ -6,6 +6,14 @@ use fluid::error::{Error, Result, not_negative, positive};
 use crate::fluid;
 
 /// A bath whose liquid circulates through the head.
+///
+/// ```
+/// use densepath::hardware::head_cooling::bath;
+/// // What the bath takes up warms it: 20 W on 100 W/K are 0.2 K.
+/// let cooling = bath(20.0, 278.15, 10.0, 100.0)?;
+/// assert!((cooling.return_temperature - cooling.supply_temperature - 0.2).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BathCooling {
     /// Temperature in K at which the bath must be supplied.
@@ -21,6 +29,13 @@ pub struct BathCooling {
 /// one temperature, `1 - e^(-UA/C)`. *Uncertainty*: the conductance, which is measured.
 ///
 /// Errors: 101 for a negative heat or values not above zero, or a bath that would have to be below 0 K.
+///
+/// ```
+/// use densepath::hardware::head_cooling::bath;
+/// // A poorer contact asks for a colder bath.
+/// assert!(bath(20.0, 278.15, 5.0, 100.0)?.supply_temperature < bath(20.0, 278.15, 10.0, 100.0)?.supply_temperature);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn bath(
     heat_flow_rate: f64,
     head_temperature: f64,
@@ -40,6 +55,14 @@ pub fn bath(
 }
 
 /// A thermoelectric cooler at a head.
+///
+/// ```
+/// use densepath::hardware::head_cooling::thermoelectric;
+/// let cooler = thermoelectric(20.0, 278.15, 308.15, 0.5)?;
+/// // First law: the room gets the heat and the power.
+/// assert!((cooler.rejected - 20.0 - cooler.power).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ThermoelectricCooling {
     /// Electric power in W that it takes.
@@ -57,6 +80,15 @@ pub struct ThermoelectricCooling {
 /// at 15 K and 0.4 at 40 K (common practice, no source).
 ///
 /// Errors: 101 for a negative heat, values not above zero, a sink not above the head, or a coefficient that the second law forbids.
+///
+/// ```
+/// use densepath::hardware::head_cooling::thermoelectric;
+/// let cooler = thermoelectric(20.0, 278.15, 308.15, 0.5)?;
+/// assert!((cooler.power - 40.0).abs() < 1e-9);
+/// // Carnot allows 278.15 / 30.
+/// assert!((cooler.second_law_efficiency - 0.5 * 30.0 / 278.15).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn thermoelectric(
     heat_flow_rate: f64,
     head_temperature: f64,

@@ -81,6 +81,14 @@ pub use tube::Tube;
 pub use vent::Vent;
 
 /// What flows from one part to the next.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::Stream};
+/// let state = State::from_tp(&Fluid::new("carbon dioxide")?, 313.15, 150e5)?;
+/// let stream = Stream { state, mass_flow_rate: 3.0e-3 / 60.0 };
+/// assert!((stream.mass_flow_rate - 5e-5).abs() < 1e-15);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Stream {
     /// State of the fluid.
@@ -91,12 +99,33 @@ pub struct Stream {
 
 impl Stream {
     /// Volume flow rate q_V in m3/s at the local density.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// // 3 g/min at 40 degC and 150 bar, 780 kg/m3, are 3.85 mL/min.
+    /// assert!((stream.volume_flow_rate() * stream.state.density() - 5e-5).abs() < 1e-15);
+    /// assert!((stream.volume_flow_rate() * 60e6 - 3.85).abs() < 0.01);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn volume_flow_rate(&self) -> f64 {
         self.mass_flow_rate / self.state.density()
     }
 }
 
 /// What a part must know beyond its inlet.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// // What a part needs of the room: a regulator that is heated to nothing leaves the fluid to it.
+/// assert!(room.solute.is_none() && room.room_pressure < room.delivery_pressure);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy)]
 pub struct Surroundings<'a> {
     /// Pressure in Pa that the pump delivers at.
@@ -112,6 +141,17 @@ pub struct Surroundings<'a> {
 }
 
 /// What a pump brings into the stream that it joins.
+///
+/// ```
+/// use densepath::hardware::Tube;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// // A tube brings nothing into the stream; the pump of a modifier does.
+/// assert!(Tube::new(0.25e-3, 1.0, 0.0)?.joins(&stream, &room)?.is_none());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Joining {
     /// Its fluid and flow.
@@ -121,6 +161,16 @@ pub struct Joining {
 }
 
 /// Shares of the substances other than one.
+///
+/// ```
+/// use densepath::{Fluid, hardware::share_beside};
+/// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+/// let share = share_beside(&blend, "carbon dioxide");
+/// // Methanol is the lighter molecule: its share of the mass is the smaller.
+/// assert!(share.mass_fraction < share.amount_fraction);
+/// assert!((share.amount_fraction - 0.1).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ModifierShare {
     /// Amount fraction x, dimensionless.
@@ -130,6 +180,13 @@ pub struct ModifierShare {
 }
 
 /// Name of the substance that most of a fluid consists of.
+///
+/// ```
+/// use densepath::{Fluid, hardware::carrier_of};
+/// let blend = Fluid::mixture(&[("methanol", 0.1), ("carbon dioxide", 0.9)])?;
+/// assert_eq!(carrier_of(&blend), "carbon dioxide");
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn carrier_of(fluid: &Fluid) -> &'static str {
     let pairs = fluid.substances().into_iter().zip(fluid.amount_fractions());
     let most = pairs.max_by(|one, other| one.1.total_cmp(other.1));
@@ -137,6 +194,15 @@ pub fn carrier_of(fluid: &Fluid) -> &'static str {
 }
 
 /// Shares of all substances of a fluid beside the one of a name.
+///
+/// ```
+/// use densepath::{Fluid, hardware::share_beside};
+/// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+/// let share = share_beside(&blend, "carbon dioxide");
+/// // 0.1 M / (0.1 M + 0.9 M') with M = 32.042 and M' = 44.010 g/mol.
+/// assert!((share.mass_fraction - 3.2042 / (3.2042 + 39.609)).abs() < 1e-4);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn share_beside(fluid: &Fluid, carrier: &str) -> ModifierShare {
     let names = fluid.substances();
     let others = |fractions: &[f64]| {
@@ -151,38 +217,104 @@ pub fn share_beside(fluid: &Fluid, carrier: &str) -> ModifierShare {
 }
 
 /// A part with an inlet and an outlet.
+///
+/// ```
+/// use densepath::hardware::{Role, Tube};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
+/// let outlet = tube.pass(&stream, &room)?;
+/// assert_eq!((tube.kind(), tube.role()), ("tube", Role::Conduit));
+/// // Friction takes pressure, and all that enters leaves.
+/// assert!(outlet.stream.state.pressure() < stream.state.pressure());
+/// assert_eq!(outlet.stream.mass_flow_rate, stream.mass_flow_rate);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub trait Element: std::fmt::Debug + Send + Sync {
     /// The word for this sort of part.
+    ///
+    /// ```
+    /// use densepath::hardware::{Element, Vent};
+    /// assert_eq!(Vent::new().kind(), "vent");
+    /// ```
     fn kind(&self) -> &'static str;
 
     /// What the part is to the band.
+    ///
+    /// ```
+    /// use densepath::hardware::{Element, Role, SampleLoop, Vent};
+    /// assert_eq!(Vent::new().role(), Role::Conduit);
+    /// ```
     fn role(&self) -> Role {
         Role::Conduit
     }
 
     /// Whether the part holds the pressure of all that lies before it: a regulator, a restrictor.
+    ///
+    /// ```
+    /// use densepath::hardware::{BackPressureRegulator, Element, Tube};
+    /// assert!(BackPressureRegulator::new(150e5)?.holds_pressure());
+    /// assert!(!Tube::new(0.25e-3, 1.0, 0.0)?.holds_pressure());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn holds_pressure(&self) -> bool {
         false
     }
 
     /// The pressure in Pa that the part holds before it at any flow; nothing where it depends on the flow, and for all other
     /// parts.
+    ///
+    /// ```
+    /// use densepath::hardware::{BackPressureRegulator, Element, Tube};
+    /// assert_eq!(BackPressureRegulator::new(150e5)?.set_pressure(), Some(150e5));
+    /// assert_eq!(Tube::new(0.25e-3, 1.0, 0.0)?.set_pressure(), None);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn set_pressure(&self) -> Option<f64> {
         None
     }
 
     /// How far an inlet is from the steady flow of a part that holds the pressure: positive if the inlet pressure is too
     /// high for the mass flow, negative if it is too low, rising with the inlet pressure; zero for all other parts.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// // The stream has 150 bar: too much for a regulator set to 140 bar, too little for one set to 160 bar.
+    /// assert!(BackPressureRegulator::new(140e5)?.excess(&stream, &room)? > 0.0);
+    /// assert!(BackPressureRegulator::new(160e5)?.excess(&stream, &room)? < 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn excess(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<f64> {
         Ok(0.0)
     }
 
     /// The solvent of the sample that the part injects, if it is known.
+    ///
+    /// ```
+    /// use densepath::hardware::{Element, Vent};
+    /// assert!(Vent::new().sample_solvent().is_none());
+    /// ```
     fn sample_solvent(&self) -> Option<&Fluid> {
         None
     }
 
     /// What the part brings into the stream from a reservoir of its own; nothing for all parts that let pass what comes.
+    ///
+    /// ```
+    /// use densepath::hardware::Vent;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// assert!(Vent::new().joins(&stream, &room)?.is_none());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn joins(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<Option<Joining>> {
         Ok(None)
     }
@@ -208,6 +340,18 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// The stream at the outlet alone, without what only a report needs: what the trials of a solve ask for.
     ///
     /// Errors as [`Element::pass`], with whose stream it agrees.
+    ///
+    /// ```
+    /// use densepath::hardware::Tube;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
+    /// let (alone, told) = (tube.outlet(&stream, &room)?, tube.pass(&stream, &room)?);
+    /// assert_eq!(alone.state.pressure(), told.stream.state.pressure());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn outlet(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Stream> {
         self.pass(inlet, surroundings).map(|outlet| outlet.stream)
     }
@@ -215,10 +359,29 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// The outlet that belongs to an inlet.
     ///
     /// Error 502 if the fluid does not stay one dense phase where the part needs it.
+    ///
+    /// ```
+    /// use densepath::hardware::Tube;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
+    /// // The hold-up is the volume over the volume flow, which changes little over so small a pressure drop.
+    /// let expected = tube.volume() / stream.volume_flow_rate();
+    /// assert!((tube.pass(&stream, &room)?.hold_up_time / expected - 1.0).abs() < 1e-2);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet>;
 }
 
 /// What a part is to the band of the solute.
+///
+/// ```
+/// use densepath::hardware::{Element, Mixer, Role, Thermal};
+/// assert_eq!(Mixer::new(1e-7, 0.0, Thermal::Adiabatic)?.role(), Role::Mixing);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Role {
     /// The band, where there is one, passes through.
@@ -234,6 +397,17 @@ pub enum Role {
 }
 
 /// What leaves a part, and what happened inside.
+///
+/// ```
+/// use densepath::hardware::Outlet;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let outlet = Outlet::of(stream);
+/// assert_eq!((outlet.hold_up_time, outlet.heat_flow_rate), (0.0, 0.0));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Outlet {
     /// The stream at the outlet.
@@ -258,6 +432,18 @@ pub struct Outlet {
 
 impl Outlet {
     /// An outlet at which nothing but the stream is to be told.
+    ///
+    /// ```
+    /// use densepath::hardware::Outlet;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let outlet = Outlet::of(stream.clone());
+    /// assert_eq!(outlet.stream.state.pressure(), stream.state.pressure());
+    /// assert!(outlet.profile.is_empty() && outlet.band.is_none());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn of(stream: Stream) -> Self {
         Self {
             stream,
@@ -274,6 +460,20 @@ impl Outlet {
 }
 
 /// Motion of the fluid at one place.
+///
+/// ```
+/// use densepath::hardware::Tube;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let motion = Tube::new(0.25e-3, 1.0, 0.0)?.pass(&stream, &room)?.motion.ok_or(densepath::Error::Internal { place: "a tube is a conduit" })?;
+/// // Re = 4 q_m / (pi d eta), with the viscosity of the dense fluid.
+/// let eta = stream.state.dynamic_viscosity()?;
+/// let expected = 4.0 * 5e-5 / (std::f64::consts::PI * 0.25e-3 * eta);
+/// assert!((motion.reynolds_number / expected - 1.0).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Motion {
     /// Mean velocity u in m/s.
@@ -283,6 +483,20 @@ pub struct Motion {
 }
 
 /// One point along a part.
+///
+/// ```
+/// use densepath::hardware::Tube;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let profile = Tube::new(0.25e-3, 1.0, 0.0)?.pass(&stream, &room)?.profile;
+/// // The pressure falls all along, and the same mass passes everywhere.
+/// assert!(profile.windows(2).all(|two| two[1].pressure < two[0].pressure));
+/// let flux = |point: &densepath::hardware::ProfilePoint| point.density * point.velocity;
+/// assert!(profile.iter().all(|point| (flux(point) / flux(&profile[0]) - 1.0).abs() < 1e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ProfilePoint {
     /// Distance from the inlet of the part in m.
@@ -302,6 +516,18 @@ pub struct ProfilePoint {
 }
 
 /// What a part does to the band of the solute.
+///
+/// ```
+/// use densepath::hardware::{Mixer, Thermal};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let share = Mixer::new(1e-7, 0.0, Thermal::Adiabatic)?.pass(&stream, &room)?.band;
+/// // A mixed volume decays: its variance is the square of its time.
+/// assert!(share.is_some_and(|share| (share.time_variance / share.time.powi(2) - 1.0).abs() < 1e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BandShare {
     /// Time the solute spends in the part, in s.
@@ -313,6 +539,12 @@ pub struct BandShare {
 }
 
 /// One result with its quantity.
+///
+/// ```
+/// use densepath::{Quantity, hardware::Fact};
+/// let fact = Fact::new("plate number", Quantity::PlateNumber, 12_000.0);
+/// assert_eq!((fact.name, fact.value), ("plate number", 12_000.0));
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fact {
     /// What it is, in words.
@@ -325,6 +557,11 @@ pub struct Fact {
 
 impl Fact {
     /// A result with its quantity.
+    ///
+    /// ```
+    /// use densepath::{Quantity, hardware::Fact};
+    /// assert_eq!(Fact::new("set pressure", Quantity::Pressure, 150e5).quantity, Quantity::Pressure);
+    /// ```
     pub fn new(name: &'static str, quantity: Quantity, value: f64) -> Self {
         Self {
             name,
@@ -335,6 +572,19 @@ impl Fact {
 }
 
 /// How a part exchanges heat.
+///
+/// ```
+/// use densepath::hardware::{Thermal, Tube};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let oven = Thermal::Isothermal { temperature: 333.15 };
+/// let outlet = Tube::new(0.25e-3, 1.0, 0.0)?.with_thermal(oven)?.pass(&stream, &room)?;
+/// // Heated from 40 degC to 60 degC: the stream takes up heat.
+/// assert!((outlet.stream.state.temperature() - 333.15).abs() < 1e-6 && outlet.heat_flow_rate > 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Thermal {
     /// The fluid is at the temperature of the wall, in K, from inlet to outlet: the bound of perfect exchange.

@@ -7,6 +7,14 @@ use densepath_fluid::{Fluid, Phase, Quantity, State};
 const MOST_POINTS: u16 = 10_000;
 
 /// One point of a density program.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::schedule::DensityPoint};
+/// let point = DensityPoint { time: 0.0, temperature: 313.15, density: 780.2 };
+/// let state = State::from_t_rho(&Fluid::new("carbon dioxide")?, point.temperature, point.density)?;
+/// assert!((state.pressure() / 1e5 - 150.0).abs() < 0.1);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DensityPoint {
     /// Time t in s.
@@ -29,6 +37,16 @@ impl DensityPoint {
 }
 
 /// One point of a pressure program.
+///
+/// ```
+/// # let fluid = densepath::Fluid::new("carbon dioxide")?;
+/// use densepath::hardware::schedule::{DensityPoint, schedule};
+/// let at = |time, density| DensityPoint { time, temperature: 313.15, density };
+/// let points = schedule(&fluid, &[at(0.0, 500.0), at(600.0, 780.2)], 1e-3)?.points;
+/// // The program ends at 150 bar.
+/// assert!(points.last().is_some_and(|last| last.time == 600.0 && (last.pressure / 1e5 - 150.0).abs() < 0.1));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PressurePoint {
     /// Time t in s.
@@ -40,6 +58,16 @@ pub struct PressurePoint {
 }
 
 /// Pressures for a density program, straight between the points.
+///
+/// ```
+/// # let fluid = densepath::Fluid::new("carbon dioxide")?;
+/// use densepath::hardware::schedule::{DensityPoint, schedule};
+/// let at = |time, density| DensityPoint { time, temperature: 313.15, density };
+/// let found = schedule(&fluid, &[at(0.0, 500.0), at(600.0, 780.2)], 1e-3)?;
+/// // A density that rises steadily is no pressure that rises steadily: the fluid is soft at first.
+/// assert!(found.points.len() > 2 && found.density_error <= 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Schedule {
     /// The points.
@@ -56,6 +84,16 @@ impl Schedule {
     /// The schedule, if it keeps the fastest rise and the fastest fall in Pa/s that an instrument can follow, both told above zero.
     ///
     /// Errors: 505 where it does not; 101 for limits not above zero.
+    ///
+    /// ```
+    /// # let fluid = densepath::Fluid::new("carbon dioxide")?;
+    /// use densepath::hardware::schedule::{DensityPoint, schedule};
+    /// let at = |time, density| DensityPoint { time, temperature: 313.15, density };
+    /// let found = schedule(&fluid, &[at(0.0, 500.0), at(600.0, 780.2)], 1e-3)?;
+    /// assert!(found.clone().within(found.fastest_rise * 1.01, 1e5).is_ok());
+    /// assert_eq!(found.clone().within(found.fastest_rise * 0.99, 1e5).unwrap_err().code(), 505);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn within(self, rise: f64, fall: f64) -> Result<Self> {
         let keeps = |value: f64, limit: f64, because| {
             if value <= positive(Quantity::PressureRate, limit)? {
@@ -91,6 +129,19 @@ impl Schedule {
 ///
 /// Errors: 101 for times that do not rise, fewer than two points or a tolerance not above zero; 301 for a point of two phases; 401 if
 /// more than 10000 points would be needed; those of the state.
+///
+/// ```
+/// # let fluid = densepath::Fluid::new("carbon dioxide")?;
+/// use densepath::{State, hardware::schedule::{DensityPoint, schedule}};
+/// let at = |time, density| DensityPoint { time, temperature: 313.15, density };
+/// let found = schedule(&fluid, &[at(0.0, 500.0), at(600.0, 780.2)], 1e-3)?;
+/// // Every point has the density of the straight program at its time.
+/// for point in &found.points {
+///     let state = State::from_tp(&fluid, point.temperature, point.pressure)?;
+///     assert!((state.density() - (500.0 + 280.2 * point.time / 600.0)).abs() < 1e-3);
+/// }
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn schedule(fluid: &Fluid, program: &[DensityPoint], tolerance: f64) -> Result<Schedule> {
     positive(Quantity::Ratio, tolerance)?;
     let [first, ..] = program else {
@@ -193,6 +244,18 @@ fn pressure_of(fluid: &Fluid, point: &DensityPoint) -> Result<PressurePoint> {
 /// leaves it: `q_m/(V rho kappa_T)`.
 ///
 /// *Valid* at constant temperature. *Source*: mass balance. Errors: 101 for values not above zero; 301 for two phases.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::schedule::fastest_rise;
+/// // q_m / (V rho kappa_T): 3 g/min into 10 mL at 40 degC and 150 bar.
+/// let expected = 5e-5 / (10e-6 * stream.state.density() * stream.state.isothermal_compressibility()?);
+/// assert!((fastest_rise(&stream.state, 10e-6, 5e-5)? / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn fastest_rise(state: &State, volume: f64, mass_flow_rate: f64) -> Result<f64> {
     Ok(positive(Quantity::MassFlowRate, mass_flow_rate)? / yielding(state, volume)?)
 }
@@ -201,6 +264,18 @@ pub fn fastest_rise(state: &State, volume: f64, mass_flow_rate: f64) -> Result<f
 /// bounded by the outlet, not by the pumps.
 ///
 /// Errors: 505 where it cannot, and those of the fastest rise.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::schedule::{fastest_rise, require_rise};
+/// let fastest = fastest_rise(&stream.state, 10e-6, 5e-5)?;
+/// assert_eq!(require_rise(&stream.state, 10e-6, 5e-5, 0.9 * fastest)?, 0.9 * fastest);
+/// assert_eq!(require_rise(&stream.state, 10e-6, 5e-5, 1.1 * fastest).unwrap_err().code(), 505);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn require_rise(
     state: &State,
     volume: f64,
@@ -223,6 +298,18 @@ pub fn require_rise(
 ///
 /// Against the flow through it this is what a steady flow leaves out: below a fifth of it a program may be taken as a row of steady
 /// flows (common practice, no source). *Valid* at constant temperature. *Source*: mass balance. Errors as [`fastest_rise`].
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::schedule::{fastest_rise, storage_mass_flow_rate};
+/// // At the fastest rise that a flow can bring about all of it is stored.
+/// let fastest = fastest_rise(&stream.state, 10e-6, 5e-5)?;
+/// assert!((storage_mass_flow_rate(&stream.state, 10e-6, fastest)? / 5e-5 - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn storage_mass_flow_rate(state: &State, volume: f64, pressure_rate: f64) -> Result<f64> {
     Ok(finite(Quantity::PressureRate, pressure_rate)? * yielding(state, volume)?)
 }

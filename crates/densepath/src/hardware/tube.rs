@@ -19,6 +19,13 @@ use crate::fluid;
 const ARRIVED: f64 = 0.5;
 
 /// A tube, straight or wound to a coil.
+///
+/// ```
+/// use densepath::hardware::Tube;
+/// // A metre of 0.25 mm holds 49 uL.
+/// assert!((Tube::new(0.25e-3, 1.0, 0.0)?.volume() * 1e9 - 49.09).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tube {
     diameter: f64,
@@ -37,6 +44,14 @@ impl Tube {
     /// source).
     ///
     /// Errors: 101 for a bore or length not above zero or a negative roughness; 102 for a wall too rough for the law.
+    ///
+    /// ```
+    /// use densepath::hardware::Tube;
+    /// let tube = Tube::new(0.25e-3, 1.0, 1e-6)?;
+    /// assert_eq!((tube.diameter(), tube.length()), (0.25e-3, 1.0));
+    /// assert_eq!(Tube::new(0.0, 1.0, 0.0).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(diameter: f64, length: f64, roughness: f64) -> Result<Self> {
         let wall = Wall {
             roughness,
@@ -55,6 +70,21 @@ impl Tube {
     }
 
     /// The tube with fittings of a summed loss coefficient K, spread evenly over its length. Error 101 if negative.
+    ///
+    /// ```
+    /// use densepath::hardware::Tube;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let smooth = Tube::new(0.12e-3, 0.1, 0.0)?;
+    /// let drop = |tube: &Tube| Ok::<f64, densepath::Error>(stream.state.pressure() - tube.outlet(&stream, &room)?.state.pressure());
+    /// // Fittings of K = 5 take 5 rho u^2 / 2 more.
+    /// let velocity = stream.volume_flow_rate() / densepath::flow::circular_area(0.12e-3)?;
+    /// let expected = 2.5 * stream.state.density() * velocity.powi(2);
+    /// let more = drop(&smooth.clone().with_loss_coefficient(5.0)?)? - drop(&smooth)?;
+    /// assert!((more / expected - 1.0).abs() < 0.05);
+    /// ```
     pub fn with_loss_coefficient(self, loss_coefficient: f64) -> Result<Self> {
         Ok(Self {
             loss_coefficient: not_negative(Quantity::Ratio, loss_coefficient)?,
@@ -63,6 +93,17 @@ impl Tube {
     }
 
     /// The tube with a way to exchange heat. Error 101 for a wall temperature not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::{Thermal, Tube};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?.with_thermal(Thermal::Adiabatic)?;
+    /// assert_eq!(tube.pass(&stream, &room)?.heat_flow_rate, 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_thermal(self, thermal: Thermal) -> Result<Self> {
         Ok(Self {
             thermal: checked(thermal)?,
@@ -72,6 +113,20 @@ impl Tube {
 
     /// The tube wound to coils of a diameter in m: laminar flow resists more, disperses less, and lasts up to a higher Reynolds
     /// number, see [`coil`]. Error 101 for a coil narrower than twice the bore.
+    ///
+    /// ```
+    /// use densepath::hardware::Tube;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let straight = Tube::new(0.25e-3, 1.0, 0.0)?;
+    /// let coiled = straight.clone().with_coil_diameter(20e-3)?;
+    /// // Dean's vortices resist the flow.
+    /// assert!(coiled.outlet(&stream, &room)?.state.pressure() < straight.outlet(&stream, &room)?.state.pressure());
+    /// assert_eq!(straight.with_coil_diameter(0.3e-3).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_coil_diameter(self, coil_diameter: f64) -> Result<Self> {
         coil::laminar_limit(self.diameter, coil_diameter)?;
         Ok(Self {
@@ -81,6 +136,13 @@ impl Tube {
     }
 
     /// The tube with its fittings as measured: a volume variance in m6, which replaces every estimate. Error 101 if it is negative.
+    ///
+    /// ```
+    /// use densepath::hardware::Tube;
+    /// assert!(Tube::new(0.25e-3, 1.0, 0.0)?.with_volume_variance(4e-18).is_ok());
+    /// assert_eq!(Tube::new(0.25e-3, 1.0, 0.0)?.with_volume_variance(-1e-18).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_volume_variance(self, volume_variance: f64) -> Result<Self> {
         Ok(Self {
             volume_variance: Some(not_negative(Quantity::VolumeVariance, volume_variance)?),
@@ -89,16 +151,33 @@ impl Tube {
     }
 
     /// Bore d in m.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::Tube::new(0.25e-3, 1.0, 0.0)?.diameter(), 0.25e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter(&self) -> f64 {
         self.diameter
     }
 
     /// Length L in m.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::Tube::new(0.25e-3, 1.0, 0.0)?.length(), 1.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn length(&self) -> f64 {
         self.length
     }
 
     /// Volume in m3.
+    ///
+    /// ```
+    /// // 0.3 m of 0.12 mm between injector and column are 3.4 uL.
+    /// let tube = densepath::hardware::Tube::new(0.12e-3, 0.3, 0.0)?;
+    /// assert!((tube.volume() * 1e9 - 3.393).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn volume(&self) -> f64 {
         0.25 * std::f64::consts::PI * self.diameter * self.diameter * self.length
     }
@@ -110,6 +189,20 @@ impl Tube {
     /// enthalpy, as the pseudo-critical line asks. *Uncertainty*: 20 %.
     ///
     /// Errors: 101 for arguments that make no sense; those of the properties and of the Nusselt number.
+    ///
+    /// ```
+    /// use densepath::hardware::Tube;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
+    /// // The nearer to the temperature of the wall, the longer; where it is there already, nothing is needed.
+    /// let (near, far) = (tube.heat_up_length(333.15, &stream, 0.1)?, tube.heat_up_length(333.15, &stream, 1.0)?);
+    /// assert!(near > far && far > 0.0);
+    /// assert_eq!(tube.heat_up_length(313.15, &stream, 0.1)?, 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn heat_up_length(
         &self,
         wall_temperature: f64,

@@ -23,6 +23,13 @@ const GAS: f64 = 0.5;
 const SMALL_SOURCE: f64 = 250.0 * MILLILITRE_PER_MINUTE;
 
 /// Volume in m3 of the gas, at 20 degC and 101325 Pa, that a kilogram of fluid lets out; what is liquid there is no gas.
+///
+/// ```
+/// use densepath::{Fluid, hardware::vent::specific_gas_volume};
+/// // 1 / 1.839 kg/m3: a kilogram of carbon dioxide fills half a cubic metre.
+/// assert!((specific_gas_volume(&Fluid::new("carbon dioxide")?)? - 0.5437).abs() < 2e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn specific_gas_volume(fluid: &Fluid) -> Result<f64> {
     let state = State::from_tp(fluid, REFERENCE_TEMPERATURE, REFERENCE_PRESSURE)?;
     let volumes = state
@@ -36,12 +43,26 @@ pub fn specific_gas_volume(fluid: &Fluid) -> Result<f64> {
 /// Volume flow rate in m3/s, at 20 degC and 101325 Pa, of a mass flow rate in kg/s let out as gas.
 ///
 /// *Uncertainty*: that of the equation of state at low density, below 0.1 %.
+///
+/// ```
+/// use densepath::{Fluid, hardware::vent::gas_volume_flow_rate};
+/// // 3 g/min leave as 1.6 L/min of gas.
+/// let flow = gas_volume_flow_rate(&Fluid::new("carbon dioxide")?, 3e-3 / 60.0)?;
+/// assert!((flow * 60e3 - 1.63).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn gas_volume_flow_rate(fluid: &Fluid, mass_flow_rate: f64) -> Result<f64> {
     positive(Quantity::MassFlowRate, mass_flow_rate)?;
     Ok(mass_flow_rate * specific_gas_volume(fluid)?)
 }
 
 /// The end of the path: where the gas leaves.
+///
+/// ```
+/// let vent = densepath::hardware::Vent::new().with_diameter(4e-3)?.into_room();
+/// assert!(vent.ends_in_room());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Vent {
     diameter: Option<f64>,
@@ -50,11 +71,20 @@ pub struct Vent {
 
 impl Vent {
     /// A vent that leads outdoors.
+    ///
+    /// ```
+    /// let vent = densepath::hardware::Vent::new();
+    /// assert!(!vent.ends_in_room() && vent.diameter().is_none());
+    /// ```
     pub fn new() -> Self {
         Self::default()
     }
 
     /// The vent with a bore in m, which gives the velocity. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::Vent::new().with_diameter(0.0).unwrap_err().code(), 101);
+    /// ```
     pub fn with_diameter(self, diameter: f64) -> Result<Self> {
         Ok(Self {
             diameter: Some(positive(Quantity::Diameter, diameter)?),
@@ -63,6 +93,10 @@ impl Vent {
     }
 
     /// The vent as one that ends in the room of the instrument.
+    ///
+    /// ```
+    /// assert!(densepath::hardware::Vent::new().into_room().ends_in_room());
+    /// ```
     #[must_use]
     pub fn into_room(self) -> Self {
         Self {
@@ -72,16 +106,36 @@ impl Vent {
     }
 
     /// Bore in m, if it is stated.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::Vent::new().with_diameter(4e-3)?.diameter(), Some(4e-3));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter(&self) -> Option<f64> {
         self.diameter
     }
 
     /// Whether it ends in the room; otherwise it leads outdoors.
+    ///
+    /// ```
+    /// assert!(!densepath::hardware::Vent::new().ends_in_room());
+    /// ```
     pub fn ends_in_room(&self) -> bool {
         self.into_room
     }
 
     /// Mean velocity in m/s of a mass flow rate in kg/s of gas at a state in the vent, if its bore is stated.
+    ///
+    /// ```
+    /// use densepath::{Fluid, State, hardware::Vent};
+    /// let gas = State::from_tp(&Fluid::new("carbon dioxide")?, 293.15, 101_325.0)?;
+    /// // u = q_m / (rho A), and nothing without a bore.
+    /// let expected = 5e-5 / (gas.density() * densepath::flow::circular_area(4e-3)?);
+    /// let velocity = Vent::new().with_diameter(4e-3)?.velocity(&gas, 5e-5)?;
+    /// assert!(velocity.is_some_and(|velocity| (velocity / expected - 1.0).abs() < 1e-12));
+    /// assert_eq!(Vent::new().velocity(&gas, 5e-5)?, None);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn velocity(&self, gas: &State, mass_flow_rate: f64) -> Result<Option<f64>> {
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
         self.diameter

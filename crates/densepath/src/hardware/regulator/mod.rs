@@ -20,6 +20,13 @@ const SECONDS_PER_HOUR: f64 = 3600.0;
 const HOT: f64 = ICE_POINT + 60.0;
 
 /// A valve that holds the pressure before it at any flow, with or without a heated outlet.
+///
+/// ```
+/// use densepath::hardware::{BackPressureRegulator, Element};
+/// let regulator = BackPressureRegulator::new(150e5)?;
+/// assert!(regulator.holds_pressure() && regulator.set_pressure() == Some(150e5));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BackPressureRegulator {
     pressure: f64,
@@ -42,6 +49,19 @@ struct Pulse {
 }
 
 /// The fluid behind the regulator.
+///
+/// ```
+/// use densepath::hardware::BackPressureRegulator;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let behind = BackPressureRegulator::new(150e5)?.expand(&stream.state, 5e-5, 101_325.0)?;
+/// // Without heat the enthalpy stays, and dry ice falls out.
+/// assert!((behind.adiabatic.specific_enthalpy() - stream.state.specific_enthalpy()).abs() < 1.0);
+/// assert!(behind.adiabatic.solid_fraction() > 0.2);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Expansion {
     /// The end of the expansion without heat exchange: solid, liquid and vapour in equilibrium, velocity died out.
@@ -62,6 +82,11 @@ pub struct Expansion {
 
 impl BackPressureRegulator {
     /// A regulator that holds a pressure in Pa, without heater, into the room. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// assert_eq!(BackPressureRegulator::new(0.0).unwrap_err().code(), 101);
+    /// ```
     pub fn new(pressure: f64) -> Result<Self> {
         Ok(Self {
             pressure: positive(Quantity::Pressure, pressure)?,
@@ -76,6 +101,15 @@ impl BackPressureRegulator {
     /// The regulator with a valve that opens and shuts with a frequency in Hz, is open for a share of the time, and has a volume
     /// in m3 between it and the column: what that does to the pressure is told, see [`pulsed_valve`]. Error 101 for values that no
     /// valve has.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// let regulator = BackPressureRegulator::new(150e5)?;
+    /// assert!(regulator.clone().with_pulses(5.0, 0.3, 1e-6).is_ok());
+    /// // A valve cannot be open for more than all of the time.
+    /// assert!(regulator.with_pulses(5.0, 1.5, 1e-6).is_err());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_pulses(self, frequency: f64, open_share: f64, volume: f64) -> Result<Self> {
         positive(Quantity::Frequency, frequency)?;
         positive(Quantity::Volume, volume)?;
@@ -98,6 +132,19 @@ impl BackPressureRegulator {
     }
 
     /// The regulator that tells what opening passes the flow, see [`valve_size`].
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let facts = |regulator: BackPressureRegulator| regulator.pass(&stream, &room).map(|outlet| outlet.facts.len());
+    /// let plain = BackPressureRegulator::new(150e5)?;
+    /// // More is told: the opening.
+    /// assert!(facts(plain.clone().sized())? > facts(plain)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn sized(self) -> Self {
         Self {
@@ -155,6 +202,14 @@ impl BackPressureRegulator {
     }
 
     /// The regulator with a pressure in Pa behind it. Error 503 if it is not below the pressure held.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// let regulator = BackPressureRegulator::new(150e5)?;
+    /// assert!(regulator.clone().with_outlet_pressure(20e5).is_ok());
+    /// assert_eq!(regulator.with_outlet_pressure(160e5).unwrap_err().code(), 503);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_outlet_pressure(self, outlet_pressure: f64) -> Result<Self> {
         positive(Quantity::Pressure, outlet_pressure)?;
         if outlet_pressure >= self.pressure {
@@ -170,6 +225,20 @@ impl BackPressureRegulator {
     }
 
     /// The regulator with an outlet heated to a temperature in K.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let heated = BackPressureRegulator::new(150e5)?.with_outlet_temperature(293.15)?;
+    /// let behind = heated.expand(&stream.state, 5e-5, 101_325.0)?;
+    /// // The heater brings what the enthalpies differ by.
+    /// let duty = 5e-5 * (behind.outlet.specific_enthalpy() - stream.state.specific_enthalpy());
+    /// assert!(behind.heater_duty.is_some_and(|found| (found / duty - 1.0).abs() < 1e-6));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_outlet_temperature(self, outlet_temperature: f64) -> Result<Self> {
         Ok(Self {
             outlet_temperature: Some(positive(Quantity::Temperature, outlet_temperature)?),
@@ -178,6 +247,19 @@ impl BackPressureRegulator {
     }
 
     /// The regulator with a heater of a largest power in W.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let weak = BackPressureRegulator::new(150e5)?.with_outlet_temperature(293.15)?.with_heater_power(1.0)?;
+    /// // 1 W is not enough: it gives all it has, and the gas stays colder than set.
+    /// let behind = weak.expand(&stream.state, 5e-5, 101_325.0)?;
+    /// assert!(behind.heat_flow_rate <= 1.0 && behind.outlet.temperature() < 293.15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_heater_power(self, heater_power: f64) -> Result<Self> {
         Ok(Self {
             heater_power: Some(not_negative(Quantity::HeatFlowRate, heater_power)?),
@@ -186,11 +268,23 @@ impl BackPressureRegulator {
     }
 
     /// Pressure held in Pa.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::BackPressureRegulator::new(150e5)?.pressure(), 150e5);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn pressure(&self) -> f64 {
         self.pressure
     }
 
     /// Temperature of the heated outlet in K, if there is one.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// let heated = BackPressureRegulator::new(150e5)?.with_outlet_temperature(333.15)?;
+    /// assert_eq!(heated.outlet_temperature(), Some(333.15));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn outlet_temperature(&self) -> Option<f64> {
         self.outlet_temperature
     }
@@ -201,6 +295,18 @@ impl BackPressureRegulator {
     /// solid sticks to the nozzle is not in it. *Source*: first law, `h` constant, then `q_m (h_out - h_in)` of the heater.
     ///
     /// Error 503 if the fluid before it is not above the pressure behind it.
+    ///
+    /// ```
+    /// use densepath::hardware::BackPressureRegulator;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let behind = BackPressureRegulator::new(150e5)?.expand(&stream.state, 5e-5, 101_325.0)?;
+    /// // Dry ice under vapour: 194.7 K at 1 atm.
+    /// assert!((behind.outlet.temperature() - 194.69).abs() < 0.05);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn expand(
         &self,
         inlet: &State,
@@ -354,6 +460,16 @@ fn judge_solid(expansion: &Expansion) -> Option<Notice> {
 /// alone, without solid and liquid.
 ///
 /// *Source*: first law, the inlet has the enthalpy of the dry vapour at the outlet.
+///
+/// ```
+/// use densepath::{State, hardware::regulator::dry_inlet_temperature};
+/// # let fluid = densepath::Fluid::new("carbon dioxide")?;
+/// let temperature = dry_inlet_temperature(&fluid, 150e5, 101_325.0)?;
+/// let outlet = State::from_tp(&fluid, temperature, 150e5)?.expand_to(101_325.0)?;
+/// // Just dry: at the temperature where dry ice sublimes, without any.
+/// assert!((outlet.temperature() - 194.69).abs() < 0.05 && outlet.solid_fraction() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn dry_inlet_temperature(
     fluid: &Fluid,
     inlet_pressure: f64,
@@ -367,6 +483,15 @@ pub fn dry_inlet_temperature(
 /// temperature in K.
 ///
 /// *Source*: first law, the inlet has the enthalpy of the outlet.
+///
+/// ```
+/// use densepath::{State, hardware::regulator::inlet_temperature_for};
+/// # let fluid = densepath::Fluid::new("carbon dioxide")?;
+/// let temperature = inlet_temperature_for(&fluid, 150e5, 293.15, 101_325.0)?;
+/// let outlet = State::from_tp(&fluid, temperature, 150e5)?.expand_to(101_325.0)?;
+/// assert!((outlet.temperature() - 293.15).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn inlet_temperature_for(
     fluid: &Fluid,
     inlet_pressure: f64,

@@ -37,6 +37,14 @@ const USUAL_INDOORS: f64 = 1_000e-6;
 const RATING_SHARE: f64 = 0.9;
 
 /// A ventilated room.
+///
+/// ```
+/// use densepath::hardware::safety::Room;
+/// // 50 m3 with 6 changes of air an hour: 1.6 L/min of gas add 320 ppm in the end.
+/// let room = Room::new(50.0, 6.0 / 3600.0)?.with_background(0.0)?;
+/// assert!((room.steady_fraction(1.6e-3 / 60.0)? - 320e-6).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Room {
     volume: f64,
@@ -45,6 +53,14 @@ pub struct Room {
 }
 
 /// What a vent into a room does to its air.
+///
+/// ```
+/// use densepath::hardware::safety::Room;
+/// let exposure = Room::new(50.0, 6.0 / 3600.0)?.exposure(1.6e-3 / 60.0)?;
+/// // Far below the limit of a working day, and it never gets there.
+/// assert!(exposure.steady_fraction < 0.005 && exposure.time_to_exposure_limit.is_none());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct RoomExposure {
     /// Volume fraction of the gas after a long time, mixed; at most 1.
@@ -60,6 +76,12 @@ pub struct RoomExposure {
 impl Room {
     /// A room of a volume in m3 whose air is changed at a rate in 1/s (6 changes an hour are 6/3600).
     /// Error 101 for a volume not above zero or a negative rate.
+    ///
+    /// ```
+    /// use densepath::hardware::safety::Room;
+    /// assert!(Room::new(50.0, 0.0).is_ok());
+    /// assert_eq!(Room::new(0.0, 1e-3).unwrap_err().code(), 101);
+    /// ```
     pub fn new(volume: f64, air_change_rate: f64) -> Result<Self> {
         Ok(Self {
             volume: positive(Quantity::Volume, volume)?,
@@ -69,6 +91,15 @@ impl Room {
     }
 
     /// The room with a volume fraction of the gas in the air that comes in.
+    ///
+    /// ```
+    /// use densepath::hardware::safety::Room;
+    /// let with = |background| Room::new(50.0, 1e-3)?.with_background(background);
+    /// // Outdoor air brings 0.04 % of carbon dioxide.
+    /// let (clean, real) = (with(0.0)?, with(4e-4)?);
+    /// assert!(real.steady_fraction(2e-5)? > clean.steady_fraction(2e-5)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_background(self, background: f64) -> Result<Self> {
         Ok(Self {
             background: fraction(Quantity::VolumeFraction, background)?,
@@ -81,6 +112,15 @@ impl Room {
     /// *Valid* for a room that is mixed and from which the volume of air changed is drawn off. Heavy gas collects near the
     /// floor and in pits, where it is several times more (3 to 10: common practice, no source).
     /// *Source*: mass balance of one zone, `C_0 + (q/Q) (1 - exp(-Q t/V))`.
+    ///
+    /// ```
+    /// use densepath::hardware::safety::Room;
+    /// let room = Room::new(50.0, 6.0 / 3600.0)?.with_background(0.0)?;
+    /// // After one change of air 1 - 1/e of the end is reached.
+    /// let share = room.fraction_after(2e-5, 600.0)? / room.steady_fraction(2e-5)?;
+    /// assert!((share - 0.632).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fraction_after(&self, gas_volume_flow_rate: f64, time: f64) -> Result<f64> {
         not_negative(Quantity::VolumeFlowRate, gas_volume_flow_rate)?;
         not_negative(Quantity::Time, time)?;
@@ -94,6 +134,13 @@ impl Room {
     }
 
     /// Volume fraction of a gas in the end, from a source in m3/s; 1 without ventilation.
+    ///
+    /// ```
+    /// use densepath::hardware::safety::Room;
+    /// // Without ventilation the gas fills the room.
+    /// assert_eq!(Room::new(50.0, 0.0)?.steady_fraction(2e-5)?, 1.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn steady_fraction(&self, gas_volume_flow_rate: f64) -> Result<f64> {
         not_negative(Quantity::VolumeFlowRate, gas_volume_flow_rate)?;
         if gas_volume_flow_rate == 0.0 {
@@ -104,6 +151,14 @@ impl Room {
     }
 
     /// Time in s until a volume fraction of a gas is reached from a source in m3/s; none if it never is.
+    ///
+    /// ```
+    /// use densepath::hardware::safety::Room;
+    /// let shut = Room::new(50.0, 0.0)?;
+    /// let time = shut.time_to(2e-4, 0.005)?.unwrap_or(f64::INFINITY);
+    /// assert!((shut.fraction_after(2e-4, time)? - 0.005).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn time_to(&self, gas_volume_flow_rate: f64, limit: f64) -> Result<Option<f64>> {
         fraction(Quantity::VolumeFraction, limit)?;
         not_negative(Quantity::VolumeFlowRate, gas_volume_flow_rate)?;
@@ -125,6 +180,14 @@ impl Room {
     /// Volume fraction of a gas if a mass in kg of a fluid is set free at once and mixes while it pushes air out.
     ///
     /// *Source*: mass balance of a mixed zone, `1 - (1 - C_0) exp(-V_gas/V)`.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::safety::Room};
+    /// // A cylinder of 30 kg in a room of 50 m3: 16.3 m3 of gas, 1 - exp(-0.326).
+    /// let fraction = Room::new(50.0, 0.0)?.fraction_after_release(&Fluid::new("carbon dioxide")?, 30.0)?;
+    /// assert!((fraction - 0.278).abs() < 2e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fraction_after_release(&self, fluid: &Fluid, mass: f64) -> Result<f64> {
         positive(Quantity::Mass, mass)?;
         let gas = mass * specific_gas_volume(fluid)?;
@@ -134,6 +197,14 @@ impl Room {
     /// What a mass in kg of a fluid set free at once does to the air of the room, such as a whole cylinder.
     ///
     /// *Valid*: mixed. Errors: 101 for a mass not above zero; those of the gas.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::safety::Room};
+    /// let release = Room::new(50.0, 0.0)?.release(&Fluid::new("carbon dioxide")?, 30.0)?;
+    /// // Nobody may stay there: more than a quarter of the air is gas, and that is told.
+    /// assert!(release.fraction > 0.25 && !release.notices.is_empty());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn release(&self, fluid: &Fluid, mass: f64) -> Result<RoomRelease> {
         let fraction = self.fraction_after_release(fluid, mass)?;
         Ok(RoomRelease {
@@ -145,12 +216,29 @@ impl Room {
 
     /// Mass in kg of a fluid that brings a volume fraction of its gas into the room: the gas at 20 degC and 101325 Pa that
     /// this share of the room holds.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::safety::Room};
+    /// // 3 % of 50 m3 are 1.5 m3 of gas: 2.76 kg.
+    /// let mass = Room::new(50.0, 0.0)?.mass_for_fraction(&Fluid::new("carbon dioxide")?, 0.03)?;
+    /// assert!((mass - 2.76).abs() < 0.01);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mass_for_fraction(&self, fluid: &Fluid, limit: f64) -> Result<f64> {
         fraction(Quantity::VolumeFraction, limit)?;
         Ok(limit * self.volume / specific_gas_volume(fluid)?)
     }
 
     /// What a source of carbon dioxide in m3/s, at 20 degC and 101325 Pa, does to the air of the room.
+    ///
+    /// ```
+    /// use densepath::hardware::safety::{Room, oxygen_fraction};
+    /// let exposure = Room::new(20.0, 0.0)?.exposure(2e-5)?;
+    /// // A shut room reaches the limit of a working day some time.
+    /// assert!(exposure.time_to_exposure_limit.is_some());
+    /// assert_eq!(exposure.oxygen_fraction, oxygen_fraction(exposure.steady_fraction)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn exposure(&self, gas_volume_flow_rate: f64) -> Result<RoomExposure> {
         let steady_fraction = self.steady_fraction(gas_volume_flow_rate)?;
         let time = self.time_to(gas_volume_flow_rate, EXPOSURE_LIMIT_DAY)?;
@@ -164,6 +252,13 @@ impl Room {
 }
 
 /// What a release does to the air of a room.
+///
+/// ```
+/// use densepath::{Fluid, hardware::safety::{Room, oxygen_fraction}};
+/// let release = Room::new(50.0, 0.0)?.release(&Fluid::new("nitrogen")?, 5.0)?;
+/// assert_eq!(release.oxygen_fraction, oxygen_fraction(release.fraction)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct RoomRelease {
     /// Volume fraction of the gas, mixed.
@@ -228,11 +323,26 @@ fn judge_room(flow: f64, steady: f64, time: Option<f64>) -> Vec<Notice> {
 }
 
 /// Volume fraction of oxygen in air that holds a volume fraction of another gas.
+///
+/// ```
+/// use densepath::hardware::safety::oxygen_fraction;
+/// // Every gas takes its share of the 20.9 % away.
+/// assert!((oxygen_fraction(0.1)? / oxygen_fraction(0.0)? - 0.9).abs() < 1e-12);
+/// assert!((oxygen_fraction(0.0)? - 0.209).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn oxygen_fraction(gas_fraction: f64) -> Result<f64> {
     Ok(OXYGEN_IN_AIR * (1.0 - fraction(Quantity::VolumeFraction, gas_fraction)?))
 }
 
 /// Volume fraction of a gas that brings the oxygen of the air down to a volume fraction.
+///
+/// ```
+/// use densepath::hardware::safety::{gas_fraction_at_oxygen, oxygen_fraction};
+/// let gas = gas_fraction_at_oxygen(0.195)?;
+/// assert!((oxygen_fraction(gas)? - 0.195).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn gas_fraction_at_oxygen(oxygen: f64) -> Result<f64> {
     if (0.0..=OXYGEN_IN_AIR).contains(&oxygen) {
         return Ok(1.0 - oxygen / OXYGEN_IN_AIR);
@@ -245,6 +355,15 @@ pub fn gas_fraction_at_oxygen(oxygen: f64) -> Result<f64> {
 }
 
 /// A fluid shut in a rigid volume that warms.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::safety::blocked_in};
+/// let cold = State::from_tp(&Fluid::new("carbon dioxide")?, 278.15, 60e5)?;
+/// let shut = blocked_in(&cold, 303.15, None)?;
+/// // The mass and the volume stay, so the density does.
+/// assert!((shut.warmed.density() / cold.density() - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct BlockedIn {
     /// Rise of the pressure with temperature at the start, `(dp/dT)_rho` in Pa/K; none where two phases coexist.
@@ -261,6 +380,14 @@ pub struct BlockedIn {
 /// *Valid* for a rigid volume, which is on the safe side. *Source*: the equation of state at constant density.
 ///
 /// Error 102 if the end lies outside the equation of state: then nothing holds it.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::safety::blocked_in};
+/// let cold = State::from_tp(&Fluid::new("carbon dioxide")?, 278.15, 60e5)?;
+/// // Cold liquid between two shut valves that warms by 25 K passes 200 bar.
+/// assert!(blocked_in(&cold, 303.15, Some(400e5))?.warmed.pressure() > 200e5);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn blocked_in(state: &State, temperature: f64, rating: Option<f64>) -> Result<BlockedIn> {
     if let Some(rating) = rating {
         positive(Quantity::Pressure, rating)?;
@@ -316,6 +443,13 @@ fn judge_blocked_in(
 }
 
 /// A shut-in fluid that takes up heat.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::safety::heated_shut_in};
+/// let cold = State::from_tp(&Fluid::new("carbon dioxide")?, 278.15, 60e5)?;
+/// assert!(!heated_shut_in(&cold, 10e-6, 5.0)?.notices.is_empty());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatedShutIn {
     /// Rise of the pressure in Pa/s while nothing leaves.
@@ -331,6 +465,16 @@ pub struct HeatedShutIn {
 ///
 /// *Valid* for a rigid volume of one phase at the start. *Uncertainty*: that of the equation of state; the heat is the user's. *Source*:
 /// first law. Errors: 101 for a volume not above zero or a heat flow rate that is negative; 301 for a state of two phases.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::safety::heated_shut_in};
+/// let cold = State::from_tp(&Fluid::new("carbon dioxide")?, 278.15, 60e5)?;
+/// // A relief device passes alpha_V Phi / (rho c_p).
+/// let expected = cold.isobaric_expansivity()? * 5.0 / (cold.density() * cold.specific_isobaric_heat_capacity()?);
+/// let relief = heated_shut_in(&cold, 10e-6, 5.0)?.relief_volume_flow_rate;
+/// assert!((relief / expected - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn heated_shut_in(state: &State, volume: f64, heat_flow_rate: f64) -> Result<HeatedShutIn> {
     positive(Quantity::Volume, volume)?;
     not_negative(Quantity::HeatFlowRate, heat_flow_rate)?;
@@ -356,6 +500,16 @@ pub fn heated_shut_in(state: &State, volume: f64, heat_flow_rate: f64) -> Result
 }
 
 /// What a flow that is stopped does to its line.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let hammer = densepath::hardware::safety::hammer(&stream.state, 1.0)?;
+/// assert!(hammer.pressure_rise > 0.0 && !hammer.notices.is_empty());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct PressureHammer {
     /// Rise of the pressure in Pa.
@@ -370,6 +524,18 @@ pub struct PressureHammer {
 /// of state. *Source*: Joukowsky 1898, from memory.
 ///
 /// Errors: 101 for a velocity that is not finite; those of the speed of sound.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::safety::hammer;
+/// // Joukowsky: rho w u.
+/// let expected = stream.state.density() * stream.state.speed_of_sound()? * 0.5;
+/// assert!((hammer(&stream.state, 0.5)?.pressure_rise / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn hammer(state: &State, velocity: f64) -> Result<PressureHammer> {
     finite(Quantity::Velocity, velocity)?;
     let pressure_rise = state.density() * state.speed_of_sound()? * velocity.abs();
