@@ -128,6 +128,7 @@ impl Cylinder {
     /// let notices = |cylinder: &Cylinder| Ok::<usize, densepath::Error>(cylinder.content(&fluid, 293.15)?.notices.len());
     /// // Helium dissolved in the liquid is something to know.
     /// assert_eq!(notices(&plain.clone().with_helium_pad())?, notices(&plain)? + 1);
+    /// # Ok::<(), densepath::Error>(())
     /// ```
     #[must_use]
     pub fn with_helium_pad(self) -> Self {

@@ -84,6 +84,7 @@ impl Tube {
     /// let expected = 2.5 * stream.state.density() * velocity.powi(2);
     /// let more = drop(&smooth.clone().with_loss_coefficient(5.0)?)? - drop(&smooth)?;
     /// assert!((more / expected - 1.0).abs() < 0.05);
+    /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn with_loss_coefficient(self, loss_coefficient: f64) -> Result<Self> {
         Ok(Self {
