@@ -93,14 +93,14 @@ fn faults(
     (faults, points)
 }
 
-/// Where the line as it was followed does not begin at carbon dioxide, ends early, turns back, or is not stable.
+/// Where the line as it was followed does not join both substances, ends early, turns back, or is not stable.
 fn faults_along(name: &str, locus: &CriticalLocus) -> Vec<String> {
     let Some(line) = locus.branches.first() else {
         return vec!["no line".to_owned()];
     };
     let mut faults = Vec::new();
-    if line.ends.0 != LocusEnd::First {
-        faults.push(format!("begins at {:?}", line.ends.0));
+    if line.ends != (LocusEnd::First, LocusEnd::Second) {
+        faults.push(format!("leads from {:?} to {:?}", line.ends.0, line.ends.1));
     }
     let of = |fraction: f64| {
         line.points
@@ -182,7 +182,7 @@ fn a_loop_is_followed_once() {
 fn a_broken_critical_line_is_seen() {
     let model = model("acetone", &broken_acetone());
     let (found, _) = faults("acetone", &model, &[0.08]);
-    assert_eq!(found, ["begins at Second"]);
+    assert_eq!(found, ["leads from First to Lost"]);
 }
 
 /// Fractions of the second substance at which states of a pair are looked at.

@@ -63,6 +63,8 @@ const NEWTON_STEPS: u32 = 100;
 const EQUAL: f64 = 1e-11;
 /// Difference at which phases are in equilibrium though rounding keeps it from falling further.
 const ALMOST_EQUAL: f64 = 1e-8;
+/// Steps without less imbalance after which rounding rules.
+const STALLED: u32 = 4;
 /// Cuts of a step at most.
 const CUTS: u32 = 40;
 /// Rounds of settling the phases and taking in another one.
@@ -73,6 +75,8 @@ const AT_ROOT: f64 = 1e-4;
 const ENERGY_ROUNDING: f64 = 1e-12;
 /// Share of the amount below which a phase has vanished.
 const VANISHED: f64 = 1e-12;
+/// Share of the amount from which a new phase grows fast.
+const STARTED: f64 = 1e-3;
 /// Distance of the tangent plane beyond which another phase is taken in.
 const UNSTABLE: f64 = -1e-9;
 
@@ -184,10 +188,19 @@ impl Search<'_> {
         let helps = |spread: &Vec<Part>| {
             spread.len() > 1 && gibbs_energy(spread) <= before + ENERGY_ROUNDING
         };
-        match spread.filter(helps) {
-            Some(spread) => Ok(spread),
-            None => self.shared(phases, trial),
+        let Some(spread) = spread.filter(helps) else {
+            return self.shared(phases, trial);
+        };
+        // Where an old phase is itself unstable, the new one may stay a trace, from which the steps that follow hardly lead away.
+        let least = spread.iter().map(Part::total).fold(1.0, f64::min);
+        if least > STARTED {
+            return Ok(spread);
         }
+        let energy = gibbs_energy(&spread);
+        let shared = self.shared(phases, trial).ok();
+        Ok(shared
+            .filter(|shared| gibbs_energy(shared) < energy)
+            .unwrap_or(spread))
     }
 
     /// The phases given, less as much of a new one as lowers the Gibbs energy.
@@ -224,7 +237,9 @@ impl Search<'_> {
     /// The phases brought to equilibrium; phases that vanish or become one are dropped.
     fn settled(&mut self, start: Vec<Part>) -> Result<Vec<Part>> {
         let mut parts = self.roughly_settled(start)?;
-        let mut least = f64::INFINITY;
+        // The least imbalance with its phases, and the steps since.
+        let mut best = (f64::INFINITY, Vec::new());
+        let mut stalled = 0;
         for _ in 0..NEWTON_STEPS {
             let count = parts.len();
             parts = self.merged(parts)?;
@@ -232,14 +247,23 @@ impl Search<'_> {
                 return Ok(parts);
             }
             if parts.len() < count {
-                least = f64::INFINITY;
+                best = (f64::INFINITY, Vec::new());
             }
             let left = imbalance(&parts);
-            // At the last digits the imbalance no longer shrinks: rounding rules. Near a critical point it shrinks slowly before.
-            if left < EQUAL || (left < ALMOST_EQUAL && left >= least) {
+            if left < EQUAL {
                 return Ok(parts);
             }
-            least = least.min(left);
+            // At the last digits the imbalance no longer shrinks: rounding rules. Beside a critical point a step may raise it before
+            // the next ones lower it further.
+            if left < best.0 {
+                best = (left, parts.clone());
+                stalled = 0;
+            } else {
+                stalled += 1;
+            }
+            if best.0 < ALMOST_EQUAL && stalled >= STALLED {
+                return Ok(best.1);
+            }
             parts = self.lowered(parts)?;
             // Amounts lost to rounding in the first phase, which takes the difference, come back by substitution.
             let refined = self.substituted(&parts)?;

@@ -461,27 +461,35 @@ impl Tracer<'_> {
             LocusEnd::First => (0.0, EDGE, 1.0),
             _ => (1.0, 1.0 - EDGE, -1.0),
         };
-        let fractions = [1.0 - pure, pure];
         let critical = self
             .model
             .critical_constants(usize::from(end != LocusEnd::First));
         let around = (0.9 * critical.temperature, 1.1 * critical.temperature);
-        let found = critical_points(self.model, &fractions, around)?;
         let distance = |p: &MixtureCriticalPoint| (p.temperature / critical.temperature).ln().abs();
-        let nearest = found
-            .iter()
-            .min_by(|a, b| distance(a).total_cmp(&distance(b)));
-        let Some(start) = nearest else {
+        let nearest = |fraction: f64| -> Result<Option<MixtureCriticalPoint>> {
+            let found = critical_points(self.model, &[1.0 - fraction, fraction], around)?;
+            Ok(found
+                .into_iter()
+                .min_by(|a, b| distance(a).total_cmp(&distance(b))))
+        };
+        let Some(start) = nearest(pure)? else {
             return Ok(None);
         };
-        let place = Place::new(start.temperature.ln(), start.molar_density.ln(), edge);
-        let reference = [1.0 - pure, pure];
-        let Some((place, direction, _)) = self.corrected(&place, &reference, 0.05) else {
+        // Beside the critical point of a substance Newton's method may lead to that point itself, along which no line goes on;
+        // a search at the composition of a trace does not.
+        let Some(beside) = nearest(edge)? else {
             return Ok(None);
         };
+        let place = place_of(edge, &beside);
+        let (_, _, direction) = conditions(
+            self.model,
+            beside.temperature,
+            &amounts(&place),
+            beside.molar_density,
+        );
         let first = LocusPoint {
             amount_fraction: pure,
-            point: *start,
+            point: start,
         };
         let mut points = vec![first];
         let last = self.follow(place, direction, Place::new(0.0, 0.0, ahead), &mut points)?;

@@ -146,3 +146,30 @@ fn lines_of_two_liquids_lead_to_the_highest_pressure() {
     );
     lines_are_equilibria(&model, 251.46800955222506);
 }
+
+/// Beside a critical point the imbalance of the fugacities rose once on its way down, and the phases were told as they stood,
+/// with 6e-9 of it left and 8e-6 off in composition.
+#[test]
+fn phases_beside_a_critical_point_are_settled_to_the_last_digits() {
+    let model = pair(
+        [
+            (405.6443758309657, 8412380.809521314, 0.4625717697351656),
+            (561.8044744841169, 12643764.897125471, 0.292561214871925),
+        ],
+        (0.20086341181519243, 0.02584489886658718),
+    );
+    lines_are_equilibria(&model, 448.51386629504964);
+}
+
+/// A line of two liquids was followed past its three phases, where a liquid and the vapour are stable.
+#[test]
+fn a_line_of_two_liquids_ends_where_vapour_forms() {
+    let model = pair(
+        [
+            (390.12905725129673, 9256272.122550733, 0.29245655525774794),
+            (372.09969735761257, 18640741.47973982, 0.006479292783132627),
+        ],
+        (0.2560511431952598, 0.010443260847084319),
+    );
+    lines_are_equilibria(&model, 296.3917490023313);
+}
