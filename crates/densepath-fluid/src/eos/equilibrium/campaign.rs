@@ -233,7 +233,8 @@ fn of_three(random: &mut Random) -> Vec<Amounts> {
     let states = (0..5).map(|k| {
         let mut z: Amounts = (0..3).map(|_| random.between(0.01, 1.0)).collect();
         if k == 0 {
-            let scarce = (3.0 * random.next()) as usize;
+            let pick = 3.0 * random.next();
+            let scarce = usize::from(pick >= 1.0) + usize::from(pick >= 2.0);
             z[scarce] = 10f64.powf(random.between(-6.0, -2.0));
         }
         super::normalized(&z)
