@@ -22,6 +22,16 @@ use std::f64::consts::PI;
 const SHORTEST: f64 = 10.0;
 
 /// State of the flow at one end of a capillary.
+///
+/// ```
+/// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+/// let flow = isotherm.flow(10e-6, 0.2, Wall::SMOOTH)?;
+/// // Choked: the exit runs at the isothermal speed of sound.
+/// assert!((flow.exit.velocity / flow.exit.isothermal_speed_of_sound - 1.0).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CapillaryEnd {
     /// Pressure p in Pa inside the end.
@@ -37,6 +47,16 @@ pub struct CapillaryEnd {
 }
 
 /// A steady flow through a capillary.
+///
+/// ```
+/// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+/// let flow = isotherm.flow(10e-6, 0.2, Wall::SMOOTH)?;
+/// assert!((flow.mass_flux * densepath::flow::circular_area(10e-6)? / flow.mass_flow_rate - 1.0).abs() < 1e-12);
+/// assert!((flow.inlet.density * flow.inlet.velocity / flow.mass_flux - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CapillaryFlow {
     /// Bore d in m.
@@ -60,6 +80,17 @@ pub struct CapillaryFlow {
 /// The viscous limit: slow laminar flow, which the integral of density over viscosity describes in full.
 impl Isotherm {
     /// Integral of rho/eta dp in kg/(m3 s), from the pressure of the outlet to that of the inlet.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// // Hagen and Poiseuille: q_m = pi d^4 / (128 L) times the integral.
+    /// let factor = std::f64::consts::PI * 10e-6f64.powi(4) / (128.0 * 0.2);
+    /// let flow = isotherm.viscous_mass_flow_rate(10e-6, 0.2)?;
+    /// assert!((isotherm.viscous_integral() * factor / flow - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn viscous_integral(&self) -> f64 {
         self.laminar_integrals(self.outlet_density().ln())[0]
     }
@@ -70,6 +101,16 @@ impl Isotherm {
     /// restrictor to the atmosphere, by a factor of several. *Source*: law of Hagen and Poiseuille, integrated.
     ///
     /// Errors: 101 for a length that is not above zero or a bore that is not.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// // The fourth power of the bore.
+    /// let flow = |bore| isotherm.viscous_mass_flow_rate(bore, 0.2);
+    /// assert!((flow(20e-6)? / flow(10e-6)? - 16.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn viscous_mass_flow_rate(&self, diameter: f64, length: f64) -> Result<f64> {
         positive(Quantity::Diameter, diameter)?;
         positive(Quantity::Length, length)?;
@@ -79,6 +120,15 @@ impl Isotherm {
     /// Length `L = pi d^4/(128 q_m) integral of rho/eta dp` in m for a bore d in m and a mass flow rate in kg/s.
     ///
     /// Valid and source as for [`Isotherm::viscous_mass_flow_rate`]; errors alike.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flow = isotherm.viscous_mass_flow_rate(10e-6, 0.2)?;
+    /// assert!((isotherm.viscous_length(10e-6, flow)? - 0.2).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn viscous_length(&self, diameter: f64, mass_flow_rate: f64) -> Result<f64> {
         positive(Quantity::Diameter, diameter)?;
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
@@ -88,6 +138,15 @@ impl Isotherm {
     /// Bore d in m by the viscous law, for a length L in m and a mass flow rate in kg/s.
     ///
     /// Valid and source as for [`Isotherm::viscous_mass_flow_rate`]; errors alike.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flow = isotherm.viscous_mass_flow_rate(10e-6, 0.2)?;
+    /// assert!((isotherm.viscous_diameter(0.2, flow)? / 10e-6 - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn viscous_diameter(&self, length: f64, mass_flow_rate: f64) -> Result<f64> {
         positive(Quantity::Length, length)?;
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
@@ -105,6 +164,16 @@ impl Isotherm {
     ///
     /// Errors: 101 for a bore or length not above zero; 102 for a length under ten bores or too rough a wall; 501 if the
     /// flow reaches the isothermal speed of sound on the way, as it can within some kelvin of the critical temperature.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flow = isotherm.flow(10e-6, 0.2, Wall::SMOOTH)?;
+    /// // Kinetic energy takes part of the pressure.
+    /// assert!(flow.is_choked && flow.mass_flow_rate < isotherm.viscous_mass_flow_rate(10e-6, 0.2)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn flow(&self, diameter: f64, length: f64, wall: Wall) -> Result<CapillaryFlow> {
         self.flow_near(diameter, length, wall, &mut Neighbour::default())
     }
@@ -146,6 +215,15 @@ impl Isotherm {
     /// Flows at inlet pressures in Pa up to that of the isotherm: a map of flow over pressure from one isotherm.
     ///
     /// Errors as [`Isotherm::flow`] and [`Isotherm::below`], at the first pressure that has one.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flows = isotherm.flows(10e-6, 0.2, Wall::SMOOTH, &[100e5, 150e5, 200e5])?;
+    /// assert!(flows.windows(2).all(|two| two[1].mass_flow_rate > two[0].mass_flow_rate));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn flows(
         &self,
         diameter: f64,
@@ -165,6 +243,16 @@ impl Isotherm {
     ///
     /// Errors: 101 for an argument not above zero; 402 if the bore cannot pass the flow at the speed of sound; 501 as for
     /// [`Isotherm::flow`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flow = isotherm.flow(10e-6, 0.2, Wall::SMOOTH)?;
+    /// let found = isotherm.flow_of_length_for(10e-6, flow.mass_flow_rate, Wall::SMOOTH)?;
+    /// assert!((found.length / 0.2 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn flow_of_length_for(
         &self,
         diameter: f64,
@@ -191,6 +279,16 @@ impl Isotherm {
     ///
     /// Errors: 101 for an argument not above zero; 102 if the bore found is above a tenth of the length, or too rough; 501
     /// as for [`Isotherm::flow`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flow = isotherm.flow(10e-6, 0.2, Wall::SMOOTH)?;
+    /// let found = isotherm.flow_of_diameter_for(0.2, flow.mass_flow_rate, Wall::SMOOTH)?;
+    /// assert!((found.diameter / 10e-6 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn flow_of_diameter_for(
         &self,
         length: f64,
@@ -266,6 +364,18 @@ impl Isotherm {
     /// Distance in m from the inlet at which a flow has expanded to a density in kg/m3.
     ///
     /// Errors: 101 for a density that the flow does not reach between inlet and exit.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flow = isotherm.flow(10e-6, 0.2, Wall::SMOOTH)?;
+    /// let place = |density| isotherm.position(&flow, Wall::SMOOTH, density);
+    /// // The fluid thins out along the way, and reaches the density of its exit at the end.
+    /// assert!(place(200.0)? < place(50.0)?);
+    /// assert!((place(flow.exit.density)? / 0.2 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn position(&self, flow: &CapillaryFlow, wall: Wall, density: f64) -> Result<f64> {
         if density < flow.exit.density || density > flow.inlet.density || density.is_nan() {
             return Err(Error::Domain {
@@ -280,6 +390,17 @@ impl Isotherm {
     /// Time in s that the fluid of a flow stays in the capillary.
     ///
     /// Errors: 401 of the quadrature.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let isotherm = LinearRestrictor::new(10e-6, 0.2)?.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let flow = isotherm.flow(10e-6, 0.2, Wall::SMOOTH)?;
+    /// // Between the times at the velocity of the exit and at that of the inlet.
+    /// let time = isotherm.hold_up_time(&flow, Wall::SMOOTH)?;
+    /// assert!(time < 0.2 / flow.inlet.velocity && time > 0.2 / flow.exit.velocity);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn hold_up_time(&self, flow: &CapillaryFlow, wall: Wall) -> Result<f64> {
         let tube = Tube::new(self, flow.diameter, wall)?;
         tube.integral(flow.exit.density.ln(), flow.mass_flux, |rho| {

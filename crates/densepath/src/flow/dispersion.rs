@@ -13,6 +13,16 @@ pub const DEVELOPED_RATIO: f64 = 0.5;
 pub const REYNOLDS_TAYLOR_LIMIT: f64 = 20_000.0;
 
 /// Band broadening of a solute in a length of open tube.
+///
+/// ```
+/// use densepath::flow::{dispersion::{TubeDispersion, taylor_aris_coefficient}, friction::Wall};
+/// let friction = Wall::SMOOTH.friction_factor(500.0, 0.12e-3)?;
+/// let band = TubeDispersion::new(1e-7, 0.12e-3, 5.0, 0.5, &friction)?;
+/// // Developed laminar flow: sigma_t^2 = 2 K L / u^3.
+/// let expected = 2.0 * taylor_aris_coefficient(1e-7, 0.12e-3, 0.5)? * 5.0 / 0.5f64.powi(3);
+/// assert!(band.is_developed && (band.time_variance / expected - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TubeDispersion {
     /// Regime of the flow.
@@ -39,6 +49,15 @@ impl TubeDispersion {
     /// the transitional regime reaches from turbulent to laminar dispersion, two orders of magnitude.
     ///
     /// Errors: 101 for an argument not above zero.
+    ///
+    /// ```
+    /// use densepath::flow::{dispersion::TubeDispersion, friction::Wall};
+    /// let friction = Wall::SMOOTH.friction_factor(500.0, 0.12e-3)?;
+    /// let band = TubeDispersion::new(1e-8, 0.12e-3, 0.3, 0.5, &friction)?;
+    /// // The estimate lies in its bracket.
+    /// assert!(band.lowest <= band.time_variance && band.time_variance <= band.highest);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(
         diffusion_coefficient: f64,
         diameter: f64,
@@ -88,6 +107,16 @@ impl TubeDispersion {
 impl TubeDispersion {
     /// The same in a coil whose secondary flow brings laminar dispersion down to a ratio of that of the straight tube, see
     /// [`super::coil::dispersion_ratio`]; turbulent flow is left alone. The straight tube stays the upper end of the bracket.
+    ///
+    /// ```
+    /// use densepath::flow::{dispersion::TubeDispersion, friction::Wall};
+    /// let friction = Wall::SMOOTH.friction_factor(500.0, 0.12e-3)?;
+    /// let straight = TubeDispersion::new(1e-7, 0.12e-3, 5.0, 0.5, &friction)?;
+    /// let coiled = straight.clone().in_coil(0.6);
+    /// // The secondary flow narrows the band, the straight tube stays the bound.
+    /// assert!(coiled.time_variance < straight.time_variance && coiled.highest == straight.highest);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn in_coil(self, ratio: f64) -> Self {
         if self.regime != Regime::Laminar {
@@ -101,6 +130,14 @@ impl TubeDispersion {
     }
 
     /// The same with a variance in s2 that was measured: it replaces every estimate, and the bracket closes on it.
+    ///
+    /// ```
+    /// use densepath::flow::{dispersion::TubeDispersion, friction::Wall};
+    /// let friction = Wall::SMOOTH.friction_factor(500.0, 0.12e-3)?;
+    /// let band = TubeDispersion::new(1e-7, 0.12e-3, 5.0, 0.5, &friction)?.measured(0.02);
+    /// assert_eq!((band.lowest, band.time_variance, band.highest), (0.02, 0.02, 0.02));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn measured(self, time_variance: f64) -> Self {
         Self {
@@ -117,6 +154,13 @@ impl TubeDispersion {
 /// diffusion coefficient D in m2/s.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::dispersion::development_ratio;
+/// // t D / a^2: a second of 1e-8 m2/s in a bore of 0.2 mm.
+/// assert!((development_ratio(1e-8, 0.2e-3, 1.0)? - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn development_ratio(diffusion_coefficient: f64, diameter: f64, time: f64) -> Result<f64> {
     positive(Quantity::DiffusionCoefficient, diffusion_coefficient)?;
     positive(Quantity::Diameter, diameter)?;
@@ -131,6 +175,14 @@ pub fn development_ratio(diffusion_coefficient: f64, diameter: f64, time: f64) -
 /// doi 10.1098/rspa.1953.0139; R. Aris, Proc. R. Soc. Lond. A 235, 67 (1956), doi 10.1098/rspa.1956.0065.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::dispersion::taylor_aris_coefficient;
+/// // D + u^2 d^2 / (192 D).
+/// let expected = 1e-8 + 0.01f64.powi(2) * 1e-8 / (192.0 * 1e-8);
+/// assert!((taylor_aris_coefficient(1e-8, 1e-4, 0.01)? / expected - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn taylor_aris_coefficient(
     diffusion_coefficient: f64,
     diameter: f64,
@@ -150,6 +202,14 @@ pub fn taylor_aris_coefficient(
 /// A 223, 446 (1954), doi 10.1098/rspa.1954.0130.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::dispersion::taylor_turbulent_coefficient;
+/// // 10.1 a u sqrt(f / 8).
+/// let expected = 10.1 * 0.5e-3 * 2.0 * (0.03f64 / 8.0).sqrt();
+/// assert!((taylor_turbulent_coefficient(1e-3, 2.0, 0.03)? / expected - 1.0).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn taylor_turbulent_coefficient(
     diameter: f64,
     velocity: f64,
@@ -168,6 +228,13 @@ pub fn taylor_turbulent_coefficient(
 /// parabolic profile.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::dispersion::convective_bound;
+/// // L^2 / (3 u^2).
+/// assert!((convective_bound(0.3, 0.5)? - 0.12).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn convective_bound(length: f64, velocity: f64) -> Result<f64> {
     residence(length, velocity).map(|time| time * time / 3.0)
 }
@@ -207,6 +274,15 @@ const ZEROS_OF_J1: [f64; 20] = [
 /// from the velocity's expansion in Bessel functions.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::dispersion::{laminar_second_moment, taylor_aris_coefficient};
+/// // A long residence leaves the law of Taylor and Aris.
+/// let exact = laminar_second_moment(1e-7, 0.12e-3, 50.0, 0.5)?;
+/// let limit = 2.0 * taylor_aris_coefficient(1e-7, 0.12e-3, 0.5)? * 50.0 / 0.5f64.powi(3);
+/// assert!((exact / limit - 1.0).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn laminar_second_moment(
     diffusion_coefficient: f64,
     diameter: f64,
@@ -273,6 +349,14 @@ const ARRIVALS: [(f64, f64); 24] = [
 /// it. *Source*: temporal moments of the convection-diffusion equation, solved here.
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::dispersion::{laminar_time_variance, taylor_aris_coefficient};
+/// let exact = laminar_time_variance(1e-7, 0.12e-3, 50.0, 0.5)?;
+/// let limit = 2.0 * taylor_aris_coefficient(1e-7, 0.12e-3, 0.5)? * 50.0 / 0.5f64.powi(3);
+/// assert!(exact < limit && (exact / limit - 1.0).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn laminar_time_variance(
     diffusion_coefficient: f64,
     diameter: f64,
@@ -296,6 +380,14 @@ pub fn laminar_time_variance(
 /// *Source*: derived from the parabolic profile.
 ///
 /// Errors: 101 for times not above zero.
+///
+/// ```
+/// use densepath::flow::dispersion::convective_profile;
+/// // The core of the stream is twice as fast as the mean: nothing leaves before half of the mean time.
+/// assert_eq!(convective_profile(0.4, 1.0)?, 0.0);
+/// assert!((convective_profile(1.0, 1.0)? - 0.5).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn convective_profile(time: f64, mean_residence_time: f64) -> Result<f64> {
     let t = positive(Quantity::Time, time)?;
     let mean = positive(Quantity::Time, mean_residence_time)?;

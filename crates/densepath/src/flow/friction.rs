@@ -67,6 +67,15 @@ impl Regime {
 }
 
 /// Law of the friction factor of turbulent flow.
+///
+/// ```
+/// use densepath::flow::friction::{TurbulentLaw, Wall};
+/// let with = |law| Wall { law, ..Wall::SMOOTH }.friction_factor(1e5, 1e-3).map(|f| f.value);
+/// // Colebrook of a smooth wall at Re = 1e5 is 0.0180; Haaland is within 2 % of it.
+/// assert!((with(TurbulentLaw::Colebrook)? - 0.0180).abs() < 1e-4);
+/// assert!((with(TurbulentLaw::Haaland)? / with(TurbulentLaw::Colebrook)? - 1.0).abs() < 0.02);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum TurbulentLaw {
     /// Implicit law of C. F. Colebrook, J. Inst. Civ. Eng. 11, 133 (1939), doi 10.1680/ijoti.1939.13150.
@@ -77,6 +86,11 @@ pub enum TurbulentLaw {
 }
 
 /// Where a flow that may be laminar or turbulent counts as turbulent: the two ends of the bracket of the transitional regime.
+///
+/// ```
+/// use densepath::flow::friction::Transition;
+/// assert!(Transition::Early.reynolds_number() < Transition::Late.reynolds_number());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Transition {
     /// From Re = 2300: the end that asks more pressure.
@@ -88,6 +102,11 @@ pub enum Transition {
 
 impl Transition {
     /// Reynolds number of the transition.
+    ///
+    /// ```
+    /// use densepath::flow::friction::Transition;
+    /// assert_eq!((Transition::Early.reynolds_number(), Transition::Late.reynolds_number()), (2300.0, 4000.0));
+    /// ```
     pub const fn reynolds_number(self) -> f64 {
         match self {
             Transition::Early => REYNOLDS_LAMINAR_LIMIT,
@@ -97,6 +116,13 @@ impl Transition {
 }
 
 /// Wall of a tube as its friction sees it.
+///
+/// ```
+/// use densepath::flow::friction::Wall;
+/// let rough = Wall { roughness: 1e-6, ..Wall::SMOOTH };
+/// assert!(rough.friction_factor(1e5, 0.25e-3)?.value > Wall::SMOOTH.friction_factor(1e5, 0.25e-3)?.value);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Wall {
     /// Roughness `k_s` in m; zero for a smooth wall such as drawn fused silica.
@@ -108,6 +134,15 @@ pub struct Wall {
 }
 
 /// Darcy friction factor f with the bracket of the regime.
+///
+/// ```
+/// use densepath::flow::friction::{Regime, Wall};
+/// let doubt = Wall::SMOOTH.friction_factor(3000.0, 0.25e-3)?;
+/// // Between the regimes the laminar factor is the lower end.
+/// assert_eq!(doubt.regime, Regime::Transitional);
+/// assert!((doubt.lowest - 64.0 / 3000.0).abs() < 1e-9 && doubt.value > doubt.lowest);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FrictionFactor {
     /// Reynolds number Re.
@@ -151,6 +186,13 @@ impl Wall {
     /// Relative roughness `k_s/d` in a tube of diameter d in m.
     ///
     /// Errors: 101 for a negative roughness or a diameter that is not above zero; 102 above 0.05.
+    ///
+    /// ```
+    /// use densepath::flow::friction::Wall;
+    /// assert!((Wall { roughness: 1e-6, ..Wall::SMOOTH }.relative_roughness(0.25e-3)? - 0.004).abs() < 1e-12);
+    /// assert_eq!(Wall { roughness: 1e-4, ..Wall::SMOOTH }.relative_roughness(0.25e-3).unwrap_err().code(), 102);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn relative_roughness(&self, diameter: f64) -> Result<f64> {
         positive(Quantity::Diameter, diameter)?;
         not_negative(Quantity::Roughness, self.roughness)?;
@@ -175,6 +217,13 @@ impl Wall {
     /// that below Re = 10000 (common practice, no source).
     ///
     /// Errors: 101 for a Reynolds number not above zero; those of [`Wall::relative_roughness`].
+    ///
+    /// ```
+    /// use densepath::flow::friction::Wall;
+    /// // Hagen and Poiseuille: 64 / Re.
+    /// assert!((Wall::SMOOTH.friction_factor(640.0, 0.25e-3)?.value - 0.1).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn friction_factor(&self, reynolds_number: f64, diameter: f64) -> Result<FrictionFactor> {
         positive(Quantity::ReynoldsNumber, reynolds_number)?;
         let relative_roughness = self.relative_roughness(diameter)?;

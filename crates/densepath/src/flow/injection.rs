@@ -40,6 +40,15 @@ pub struct LoopFilling {
 /// to that of the practice. *Source*: laminar law derived from the parabolic profile.
 ///
 /// Errors: 101 for a loop volume not above zero or a negative drawn volume.
+///
+/// ```
+/// use densepath::flow::injection::fill_loop;
+/// let full = fill_loop(25e-9, 20e-9)?;
+/// // 25 uL into 20 uL: 20 uL count; by the laminar law 1 - 20/(4 * 25) of the loop is sample.
+/// assert_eq!(full.injected_volume, 20e-9);
+/// assert!((full.laminar_volume - 16e-9).abs() < 1e-18);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn fill_loop(drawn_volume: f64, loop_volume: f64) -> Result<LoopFilling> {
     not_negative(Quantity::Volume, drawn_volume)?;
     positive(Quantity::Volume, loop_volume)?;
@@ -139,6 +148,14 @@ pub fn peak_fraction_behind_mixer(
 pub const ROTOR_VOLUMES: [f64; 4] = [60e-12, 100e-12, 200e-12, 500e-12];
 
 /// Where the sample joins the mobile phase.
+///
+/// ```
+/// use densepath::flow::injection::{SampleEntry, dilution};
+/// // Into the stream of the modifier: the composition stays.
+/// let found = dilution(10e-9, 45e-9, 5e-9, 0.0, SampleEntry::ModifierStream)?;
+/// assert!((found.solvent_fraction - 0.1).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SampleEntry {
     /// Into the mixed stream, which it displaces while it passes.
@@ -150,6 +167,13 @@ pub enum SampleEntry {
 }
 
 /// What reaches the column while a sample passes.
+///
+/// ```
+/// use densepath::flow::injection::{SampleEntry, dilution};
+/// let found = dilution(10e-9, 45e-9, 5e-9, 0.0, SampleEntry::ModifierStream)?;
+/// assert!((found.plug_volume - 10e-9 * found.dilution_factor).abs() < 1e-20);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Dilution {
     /// Volume over that of the sample in it: 1 for a sample that nothing dilutes.
@@ -171,6 +195,15 @@ pub struct Dilution {
 /// *Source*: balances of volume.
 ///
 /// Errors: 101 for a volume or a flow that is needed and not above zero, or a negative one.
+///
+/// ```
+/// use densepath::flow::injection::{SampleEntry, dilution};
+/// // 10 uL into a mixed stream of 50 uL/s pass undiluted in 0.2 s.
+/// let found = dilution(10e-9, 45e-9, 5e-9, 0.0, SampleEntry::MixedStream)?;
+/// assert_eq!((found.dilution_factor, found.solvent_fraction), (1.0, 1.0));
+/// assert!((found.time - 0.2).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn dilution(
     sample_volume: f64,
     carrier_flow: f64,
@@ -211,6 +244,14 @@ pub fn dilution(
 /// memory).
 ///
 /// Errors: 101 for an argument not above zero.
+///
+/// ```
+/// use densepath::flow::injection::film_fraction;
+/// // Bretherton's limit of slow slugs: 1.34 Ca^(2/3).
+/// let ca = 1e-3 * 1e-3 / 20e-3;
+/// assert!((film_fraction(1e-3, 1e-3, 20e-3)? / (1.34 * f64::powf(ca, 2.0 / 3.0)) - 1.0).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn film_fraction(dynamic_viscosity: f64, velocity: f64, surface_tension: f64) -> Result<f64> {
     positive(Quantity::DynamicViscosity, dynamic_viscosity)?;
     positive(Quantity::Velocity, velocity)?;
@@ -220,6 +261,13 @@ pub fn film_fraction(dynamic_viscosity: f64, velocity: f64, surface_tension: f64
 }
 
 /// Length in m of open tube that a plug of liquid wets.
+///
+/// ```
+/// use densepath::flow::injection::flooding;
+/// let wet = flooding(1e-9, 0.32e-3, 0.05)?;
+/// assert!((wet.plug_length * densepath::flow::circular_area(0.32e-3)? - 1e-9).abs() < 1e-18);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Flooding {
     /// Length of the plug itself, `V/(pi d^2/4)`.
@@ -235,6 +283,14 @@ pub struct Flooding {
 /// *Valid*: a liquid that stays a liquid: where the mobile phase dissolves it the film is shorter. *Source*: balance of volume.
 ///
 /// Errors: 101 for a volume or bore not above zero or a fraction outside ]0, 1].
+///
+/// ```
+/// use densepath::flow::injection::flooding;
+/// // A film of 5 % of the radius is ten times as long as the plug.
+/// let wet = flooding(1e-9, 0.32e-3, 0.05)?;
+/// assert!((wet.flooded_length / wet.plug_length - 10.26).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn flooding(plug_volume: f64, diameter: f64, film_fraction: f64) -> Result<Flooding> {
     let plug_length = positive(Quantity::Volume, plug_volume)? / super::circular_area(diameter)?;
     if !(film_fraction > 0.0 && film_fraction <= 1.0) {

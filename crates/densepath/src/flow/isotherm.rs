@@ -11,6 +11,15 @@ use crate::fluid::quantity::Quantity;
 use std::sync::Arc;
 
 /// Properties at one density of an isotherm.
+///
+/// ```
+/// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+/// # // A thin gas of 50 kJ/kg: p = rho R T.
+/// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+/// let point = Isotherm::new(1.0, 10.0, gas)?.at(4.0);
+/// assert!((point.pressure / 2e5 - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct IsothermPoint {
     /// Pressure p in Pa.
@@ -346,6 +355,17 @@ fn sonic_flux(density: f64, point: IsothermPoint) -> f64 {
 }
 
 /// An isotherm between the density of an outlet and that of an inlet.
+///
+/// ```
+/// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+/// # // A thin gas of 50 kJ/kg: p = rho R T.
+/// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+/// let isotherm = Isotherm::new(1.0, 10.0, gas)?;
+/// // Of an ideal gas the integral of rho/eta dp is (p_1^2 - p_2^2) / (2 R T eta).
+/// let expected = (5e5f64.powi(2) - 5e4f64.powi(2)) / (2.0 * 5e4 * 1.5e-5);
+/// assert!((isotherm.viscous_integral() / expected - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Isotherm {
     known: Arc<Known>,
@@ -372,6 +392,14 @@ impl Isotherm {
     ///
     /// Errors: 101 for a density not above zero or a property that is none of one stable fluid; 503 if the outlet is not
     /// the less dense; 401 if a property jumps, as it does where the phase changes; those of the closure.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// assert!(Isotherm::new(1.0, 10.0, gas).is_ok());
+    /// assert_eq!(Isotherm::new(0.0, 10.0, gas).unwrap_err().code(), 101);
+    /// ```
     pub fn new<F>(outlet_density: f64, inlet_density: f64, mut properties: F) -> Result<Self>
     where
         F: FnMut(f64) -> Result<IsothermPoint>,
@@ -385,6 +413,16 @@ impl Isotherm {
     ///
     /// `corner` is a density in kg/m3 at which a high derivative of the properties jumps, as at the critical density of equations
     /// with terms that are not analytic there: polynomials in the cube root of the distance from it converge fast on both sides.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// let many = |densities: &[f64]| densities.iter().map(|density| gas(*density)).collect();
+    /// let (one, all) = (Isotherm::new(1.0, 10.0, gas)?, Isotherm::sampled(1.0, 10.0, None, many)?);
+    /// assert!((one.viscous_integral() / all.viscous_integral() - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn sampled<F>(
         outlet_density: f64,
         inlet_density: f64,
@@ -443,16 +481,40 @@ impl Isotherm {
     }
 
     /// Properties at the outlet.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// assert!((Isotherm::new(1.0, 10.0, gas)?.outlet().pressure / 5e4 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn outlet(&self) -> IsothermPoint {
         self.outlet
     }
 
     /// Properties at the inlet.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// assert!((Isotherm::new(1.0, 10.0, gas)?.inlet().pressure / 5e5 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn inlet(&self) -> IsothermPoint {
         self.inlet
     }
 
     /// Density at the outlet in kg/m3.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// assert!((Isotherm::new(1.0, 10.0, gas)?.outlet_density() - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn outlet_density(&self) -> f64 {
         self.panels()
             .next()
@@ -460,6 +522,14 @@ impl Isotherm {
     }
 
     /// Density at the inlet in kg/m3.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// assert!((Isotherm::new(1.0, 10.0, gas)?.inlet_density() - 10.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn inlet_density(&self) -> f64 {
         self.panels()
             .next_back()
@@ -467,6 +537,16 @@ impl Isotherm {
     }
 
     /// Properties at a density in kg/m3; outside the isotherm those of its nearer end.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// let isotherm = Isotherm::new(1.0, 10.0, gas)?;
+    /// // Beyond its ends the isotherm knows no more than its ends.
+    /// assert_eq!(isotherm.at(20.0), isotherm.inlet());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn at(&self, density: f64) -> IsothermPoint {
         if density >= self.inlet_density() {
             return self.inlet;
@@ -484,6 +564,17 @@ impl Isotherm {
     /// The same isotherm with a lower inlet pressure in Pa, without asking the equation of state again.
     ///
     /// Errors: 503 for a pressure that is not above that of the outlet; 102 for one above that of the inlet.
+    ///
+    /// ```
+    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
+    /// # // A thin gas of 50 kJ/kg: p = rho R T.
+    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
+    /// let whole = Isotherm::new(1.0, 10.0, gas)?;
+    /// let lower = whole.below(3e5)?;
+    /// assert!((lower.inlet_density() - 6.0).abs() < 1e-6);
+    /// assert_eq!(whole.below(1e4).unwrap_err().code(), 503);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn below(&self, inlet_pressure: f64) -> Result<Self> {
         if inlet_pressure <= self.outlet.pressure {
             return Err(Error::FlowReversed {

@@ -105,6 +105,14 @@ impl Peak {
     /// A peak with the mean t in s and the variance in s2, of which the tail is a part; the rest is Gaussian.
     ///
     /// Errors: 101 for a mean that is not finite, a negative tail, or a variance that the tail alone exceeds.
+    ///
+    /// ```
+    /// use densepath::flow::peak::{Peak, Tail};
+    /// let tail = Tail { plug_width: 0.0, time_constant: 3.0 };
+    /// // A decay of 3 s alone has a variance of 9 s2.
+    /// assert!(Peak::new(180.0, 10.0, tail).is_ok());
+    /// assert_eq!(Peak::new(180.0, 8.0, tail).unwrap_err().code(), 101);
+    /// ```
     pub fn new(mean: f64, variance: f64, tail: Tail) -> Result<Self> {
         finite(Quantity::Time, mean)?;
         not_negative(Quantity::Time, tail.plug_width)?;
@@ -139,11 +147,23 @@ impl Peak {
     }
 
     /// Mean in s.
+    ///
+    /// ```
+    /// use densepath::flow::peak::{Peak, Tail};
+    /// assert_eq!(Peak::new(180.0, 4.0, Tail { plug_width: 0.0, time_constant: 1.0 })?.mean(), 180.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mean(&self) -> f64 {
         self.mean
     }
 
     /// Variance in s2.
+    ///
+    /// ```
+    /// use densepath::flow::peak::{Peak, Tail};
+    /// assert!((Peak::new(180.0, 4.0, Tail { plug_width: 0.0, time_constant: 1.0 })?.variance() - 4.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn variance(&self) -> f64 {
         self.sigma * self.sigma + self.tail.variance()
     }

@@ -5,6 +5,16 @@ use crate::fluid::num::root::{Tolerance, newton_bisect};
 use crate::fluid::quantity::Quantity;
 
 /// The velocity of the smallest plate height.
+///
+/// ```
+/// use densepath::flow::plate_height::GolayColumn;
+/// let column = GolayColumn { diameter: 50e-6, film_thickness: 0.0, film_diffusion_coefficient: 1e-10 };
+/// let best = column.optimum(1e-8, 0.0)?;
+/// // Without retention and film H = d / sqrt(12) at u = sqrt(192) D / d.
+/// assert!((best.plate_height / (50e-6 / 12f64.sqrt()) - 1.0).abs() < 1e-6);
+/// assert!((best.velocity / (192f64.sqrt() * 1e-8 / 50e-6) - 1.0).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Optimum {
     /// Velocity u of the mobile phase in m/s.
@@ -14,6 +24,13 @@ pub struct Optimum {
 }
 
 /// An open tubular column with a film of stationary phase.
+///
+/// ```
+/// use densepath::flow::plate_height::GolayColumn;
+/// let column = GolayColumn { diameter: 50e-6, film_thickness: 0.25e-6, film_diffusion_coefficient: 1e-11 };
+/// assert!(column.plate_height(1e-8, 0.01, 3.0)? > 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GolayColumn {
     /// Bore d in m.
@@ -32,6 +49,15 @@ impl GolayColumn {
     /// Gas Chromatography 1958, Butterworths, London 1958, p. 36 (from memory).
     ///
     /// Errors: 101 for an argument or dimension not above zero, or a negative film thickness or retention factor.
+    ///
+    /// ```
+    /// use densepath::flow::plate_height::GolayColumn;
+    /// let column = GolayColumn { diameter: 50e-6, film_thickness: 0.0, film_diffusion_coefficient: 1e-11 };
+    /// // 2 D / u + d^2 u / (96 D) of what is not retained.
+    /// let expected = 2.0 * 1e-8 / 0.01 + 2.5e-9 * 0.01 / (96.0 * 1e-8);
+    /// assert!((column.plate_height(1e-8, 0.01, 0.0)? / expected - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn plate_height(
         &self,
         diffusion_coefficient: f64,
@@ -46,6 +72,17 @@ impl GolayColumn {
     /// Velocity and height at the minimum of the plate height.
     ///
     /// Valid, source and errors as for [`GolayColumn::plate_height`].
+    ///
+    /// ```
+    /// use densepath::flow::plate_height::GolayColumn;
+    /// let column = GolayColumn { diameter: 50e-6, film_thickness: 0.25e-6, film_diffusion_coefficient: 1e-11 };
+    /// let best = column.optimum(1e-8, 3.0)?;
+    /// // Slower and faster are both worse.
+    /// for factor in [0.8, 1.25] {
+    ///     assert!(column.plate_height(1e-8, best.velocity * factor, 3.0)? > best.plate_height);
+    /// }
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn optimum(&self, diffusion_coefficient: f64, retention_factor: f64) -> Result<Optimum> {
         let (b, c) = self.coefficients(diffusion_coefficient, retention_factor)?;
         Ok(Optimum {
@@ -76,6 +113,16 @@ impl GolayColumn {
 }
 
 /// Coefficients of a plate height of a packed column.
+///
+/// ```
+/// use densepath::flow::plate_height::PackedPlateHeight;
+/// let knox = PackedPlateHeight::Knox { eddy: 1.0, longitudinal: 2.0, transfer: 0.05 };
+/// let power = PackedPlateHeight::Power { eddy: 1.0, exponent: 1.0 / 3.0, longitudinal: 2.0, transfer: 0.05 };
+/// // The law of Knox is the power of one third.
+/// let ratio = knox.plate_height(1e-8, 5e-6, 3e-3)? / power.plate_height(1e-8, 5e-6, 3e-3)?;
+/// assert!((ratio - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum PackedPlateHeight {
     /// Reduced plate height `h = A nu^(1/3) + B/nu + C nu`, with `h = H/d_p` and `nu = u d_p/D`.
@@ -135,6 +182,14 @@ impl PackedPlateHeight {
     /// `d_p` in m, at the velocity u of the mobile phase in m/s.
     ///
     /// Errors: 101 for an argument not above zero or a negative coefficient.
+    ///
+    /// ```
+    /// use densepath::flow::plate_height::PackedPlateHeight;
+    /// let knox = PackedPlateHeight::Knox { eddy: 1.0, longitudinal: 2.0, transfer: 0.05 };
+    /// // At nu = u d_p / D = 8: h = 2 + 2/8 + 0.4.
+    /// assert!((knox.plate_height(1e-8, 5e-6, 16e-3)? / 5e-6 - 2.65).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn plate_height(
         &self,
         diffusion_coefficient: f64,
@@ -161,6 +216,16 @@ impl PackedPlateHeight {
     /// Velocity and height at the minimum of the plate height.
     ///
     /// Errors: 101 as for [`PackedPlateHeight::plate_height`], and for coefficients that have no minimum; 401 of the root.
+    ///
+    /// ```
+    /// use densepath::flow::plate_height::PackedPlateHeight;
+    /// let deemter = PackedPlateHeight::VanDeemter { eddy: 5e-6, longitudinal: 2e-8, transfer: 2e-3 };
+    /// // H = A + 2 sqrt(B C) at u = sqrt(B / C).
+    /// let best = deemter.optimum(1e-8, 5e-6)?;
+    /// assert!((best.velocity / (2e-8f64 / 2e-3).sqrt() - 1.0).abs() < 1e-6);
+    /// assert!((best.plate_height / (5e-6 + 2.0 * (2e-8f64 * 2e-3).sqrt()) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn optimum(&self, diffusion_coefficient: f64, particle_diameter: f64) -> Result<Optimum> {
         positive(Quantity::DiffusionCoefficient, diffusion_coefficient)?;
         positive(Quantity::ParticleDiameter, particle_diameter)?;

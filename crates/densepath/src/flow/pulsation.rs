@@ -4,6 +4,14 @@ use crate::fluid::error::{Error, Result, fraction, not_negative, positive};
 use crate::fluid::quantity::Quantity;
 
 /// A flow that fails for a share of each period, before something that evens it out.
+///
+/// ```
+/// use densepath::flow::pulsation::PulseTrain;
+/// // Nothing evens it out: all of the swing.
+/// let train = PulseTrain { period: 1.0, gap: 0.1, time_constant: 1e-6 };
+/// assert!((train.swing()? - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PulseTrain {
     /// Period in s.
@@ -21,6 +29,14 @@ impl PulseTrain {
     /// *Valid* for a first-order lag. *Source*: exact solution of `tau dy/dt + y = x` for a periodic rectangle.
     ///
     /// Errors: 101 for a period not above zero, a gap not between 0 and 1, a negative time constant.
+    ///
+    /// ```
+    /// use densepath::flow::pulsation::PulseTrain;
+    /// // A slow cushion leaves f (1 - f) P / tau.
+    /// let train = PulseTrain { period: 1.0, gap: 0.1, time_constant: 100.0 };
+    /// assert!((train.swing()? / (0.1 * 0.9 / 100.0) - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn swing(&self) -> Result<f64> {
         positive(Quantity::Time, self.period)?;
         fraction(Quantity::Ratio, self.gap)?;

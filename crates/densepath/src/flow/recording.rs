@@ -29,6 +29,15 @@ impl Sampling {
     /// Samples at a data rate in Hz from a start to an end in s.
     ///
     /// Errors: 101 for a rate not above zero, or an end before the start; or more than a hundred million samples.
+    ///
+    /// ```
+    /// use densepath::flow::recording::Sampling;
+    /// // 10 s at 20 Hz.
+    /// let sampling = Sampling::new(0.0, 10.0, 20.0)?;
+    /// assert!((sampling.step - 0.05).abs() < 1e-12 && sampling.count >= 200);
+    /// assert_eq!(Sampling::new(10.0, 0.0, 20.0).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(start: f64, end: f64, data_rate: f64) -> Result<Self> {
         let rate = positive(Quantity::Frequency, data_rate)?;
         let span = finite(Quantity::Time, end)? - finite(Quantity::Time, start)?;
@@ -93,6 +102,16 @@ impl Sampling {
 /// evaluated only where it holds more than about 1e-10 of its area.
 ///
 /// Errors: none but those of the window, which do not occur.
+///
+/// ```
+/// use densepath::flow::{peak::{Peak, Tail}, recording::{Sampling, record}};
+/// let peak = Peak::new(180.0, 4.0, Tail { plug_width: 0.0, time_constant: 0.0 })?;
+/// let sampling = Sampling::new(150.0, 210.0, 10.0)?;
+/// // The area of the peak is the sum over the samples.
+/// let area = record(&[(peak, 2.5)], &sampling)?.iter().sum::<f64>() * sampling.step;
+/// assert!((area - 2.5).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn record(peaks: &[(Peak, f64)], sampling: &Sampling) -> Result<Vec<f64>> {
     let mut signal = vec![0.0; sampling.count];
     for (peak, area) in peaks {
@@ -142,6 +161,16 @@ pub fn convolve(signal: &[f64], response: &[f64]) -> Result<Vec<f64>> {
 }
 
 /// Area, mean and central moments of a record.
+///
+/// ```
+/// use densepath::flow::{peak::{Peak, Tail}, recording::{Sampling, moments, record}};
+/// let peak = Peak::new(180.0, 4.0, Tail { plug_width: 0.0, time_constant: 1.0 })?;
+/// let sampling = Sampling::new(150.0, 230.0, 10.0)?;
+/// let found = moments(&record(&[(peak, 1.0)], &sampling)?, &sampling)?;
+/// // The decay makes the peak tail: 2 tau^3 / sigma^3.
+/// assert!((found.skewness - 0.25).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Moments {
     /// Area: signal times s.
@@ -160,6 +189,15 @@ pub struct Moments {
 /// two samples per standard deviation on; noise and a baseline spoil the higher ones.
 ///
 /// Errors: 101 if the area is not above zero.
+///
+/// ```
+/// use densepath::flow::{peak::{Peak, Tail}, recording::{Sampling, moments, record}};
+/// let peak = Peak::new(180.0, 4.0, Tail { plug_width: 0.0, time_constant: 1.0 })?;
+/// let sampling = Sampling::new(150.0, 230.0, 10.0)?;
+/// let found = moments(&record(&[(peak, 1.0)], &sampling)?, &sampling)?;
+/// assert!((found.mean - 180.0).abs() < 1e-4 && (found.variance - 4.0).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn moments(signal: &[f64], sampling: &Sampling) -> Result<Moments> {
     let sum = |weight: &dyn Fn(f64) -> f64| -> f64 {
         signal

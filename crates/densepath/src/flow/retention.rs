@@ -19,6 +19,11 @@ use crate::fluid::quantity::Quantity;
 const ROUNDING: f64 = 1e-9;
 
 /// How the modifier's fraction x is counted.
+///
+/// ```
+/// use densepath::flow::retention::ModifierBasis;
+/// assert_eq!("mass_fraction".parse(), Ok(ModifierBasis::MassFraction));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ModifierBasis {
     /// Amount fraction (mole fraction).
@@ -32,11 +37,21 @@ impl ModifierBasis {
     pub const ALL: &[Self] = &[Self::AmountFraction, Self::MassFraction];
 
     /// The word for it in all interfaces: that of its quantity.
+    ///
+    /// ```
+    /// use densepath::flow::retention::ModifierBasis;
+    /// assert_eq!(ModifierBasis::AmountFraction.name(), "amount_fraction");
+    /// ```
     pub const fn name(self) -> &'static str {
         self.quantity().name()
     }
 
     /// Its quantity.
+    ///
+    /// ```
+    /// use densepath::{Quantity, flow::retention::ModifierBasis};
+    /// assert_eq!(ModifierBasis::AmountFraction.quantity(), Quantity::AmountFraction);
+    /// ```
     pub const fn quantity(self) -> Quantity {
         match self {
             Self::AmountFraction => Quantity::AmountFraction,
@@ -55,6 +70,13 @@ impl std::str::FromStr for ModifierBasis {
 }
 
 /// What retention depends on at one place.
+///
+/// ```
+/// use densepath::flow::retention::{Conditions, RetentionLaw};
+/// let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+/// assert!((RetentionLaw::constant(3.0)?.retention_factor(&at)? - 3.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Conditions {
     /// Temperature T in K.
@@ -68,6 +90,11 @@ pub struct Conditions {
 macro_rules! terms {
     ($($(#[doc = $doc:literal])* $variant:ident $name:literal $unit:literal;)*) => {
         /// One term of the law, by its coefficient.
+        ///
+        /// ```
+        /// use densepath::flow::retention::Term;
+        /// assert_eq!("log_modifier".parse(), Ok(Term::LogModifier));
+        /// ```
         #[derive(Debug, Clone, Copy, PartialEq, Eq)]
         pub enum Term {
             $($(#[doc = $doc])* $variant,)*
@@ -78,11 +105,21 @@ macro_rules! terms {
             pub const ALL: &[Term] = &[$(Term::$variant,)*];
 
             /// Name of the coefficient in words.
+            ///
+            /// ```
+            /// use densepath::flow::retention::Term;
+            /// assert!(Term::ALL.iter().all(|term| term.name().parse() == Ok(*term)));
+            /// ```
             pub const fn name(self) -> &'static str {
                 match self { $(Term::$variant => $name,)* }
             }
 
             /// SI unit of the coefficient.
+            ///
+            /// ```
+            /// use densepath::flow::retention::Term;
+            /// assert_eq!((Term::Density.unit(), Term::ReciprocalTemperature.unit()), ("m3/kg", "K"));
+            /// ```
             pub const fn unit(self) -> &'static str {
                 match self { $(Term::$variant => $unit,)* }
             }
@@ -125,6 +162,11 @@ impl std::str::FromStr for Term {
 
 impl Term {
     /// Whether ln k is linear in the coefficient whatever the others are.
+    ///
+    /// ```
+    /// use densepath::flow::retention::Term;
+    /// assert!(Term::Density.is_linear() && !Term::GradientCurvature.is_linear());
+    /// ```
     pub const fn is_linear(self) -> bool {
         !matches!(self, Term::GradientSlope | Term::GradientCurvature)
     }
@@ -146,6 +188,12 @@ impl Term {
 }
 
 /// Values from the smallest to the largest.
+///
+/// ```
+/// use densepath::flow::retention::Span;
+/// let densities = Span { min: 600.0, max: 900.0 };
+/// assert_eq!(densities, Span::of([700.0, 600.0, 900.0].into_iter()));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Span {
     /// Smallest.
@@ -162,6 +210,11 @@ impl Span {
     };
 
     /// The smallest span that holds the values.
+    ///
+    /// ```
+    /// use densepath::flow::retention::Span;
+    /// assert_eq!(Span::of([0.1, 0.02, 0.2].into_iter()), Span { min: 0.02, max: 0.2 });
+    /// ```
     pub fn of(values: impl Iterator<Item = f64>) -> Self {
         values.fold(
             Self {
@@ -205,6 +258,19 @@ impl Span {
 }
 
 /// The box of conditions in which a law was fitted, and outside which it refuses to answer.
+///
+/// ```
+/// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+/// # let span = |min, max| Span { min, max };
+/// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+/// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+/// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+/// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+/// // Outside of its box a law gives no answer.
+/// let thin = Conditions { density: 300.0, ..at };
+/// assert_eq!(law.retention_factor(&thin).unwrap_err().code(), 102);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FittedBox {
     /// Temperatures T in K.
@@ -237,6 +303,19 @@ impl FittedBox {
 ///
 /// *Valid*: inside its box, for a solute so dilute that it does not change the phases. *Uncertainty*: that of its fit, see
 /// [`super::retention_fit::RetentionFit`].
+///
+/// ```
+/// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+/// # let span = |min, max| Span { min, max };
+/// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+/// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+/// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+/// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+/// // ln k = a + b rho + e / T.
+/// let expected = 1.0 - 0.004 * 780.0 + 1500.0 / 313.15;
+/// assert!((law.log_retention_factor(&at)? - expected).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RetentionLaw {
     /// Coefficients in the order of [`Term::ALL`], zero where a term is absent.
@@ -250,6 +329,18 @@ impl RetentionLaw {
     ///
     /// Errors: 101 for a coefficient that is not finite, for `S_2` below zero, a box whose sides are in the wrong order, or
     /// one that reaches down to x = 0 although ln x is asked for.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// // Without a box nothing is held: ln x at x = 0 has no value.
+    /// assert_eq!(RetentionLaw::new(&[(Term::LogModifier, 1.0)], ModifierBasis::AmountFraction, fitted).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(terms: &[(Term, f64)], basis: ModifierBasis, fitted: FittedBox) -> Result<Self> {
         let mut law = Self {
             coefficients: [0.0; 9],
@@ -274,6 +365,14 @@ impl RetentionLaw {
     /// The law `ln k = a`, everywhere.
     ///
     /// Errors: 101 for a retention factor not above zero.
+    ///
+    /// ```
+    /// use densepath::flow::retention::{Conditions, RetentionLaw};
+    /// let at = |density| Conditions { temperature: 313.15, density, modifier_fraction: 0.0 };
+    /// let law = RetentionLaw::constant(2.0)?;
+    /// assert_eq!(law.retention_factor(&at(100.0))?, law.retention_factor(&at(900.0))?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn constant(retention_factor: f64) -> Result<Self> {
         let a = positive(Quantity::RetentionFactor, retention_factor)?.ln();
         Self::new(
@@ -284,16 +383,49 @@ impl RetentionLaw {
     }
 
     /// Coefficient of a term; zero where the term is absent.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// assert_eq!((law.coefficient(Term::Density), law.coefficient(Term::Modifier)), (-0.004, 0.0));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn coefficient(&self, term: Term) -> f64 {
         self.coefficients.get(term as usize).copied().unwrap_or(0.0)
     }
 
     /// How the modifier is counted.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// assert_eq!(law.basis(), ModifierBasis::AmountFraction);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn basis(&self) -> ModifierBasis {
         self.basis
     }
 
     /// The box of the fit.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// assert_eq!(law.fitted().density, Span { min: 600.0, max: 900.0 });
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fitted(&self) -> &FittedBox {
         &self.fitted
     }
@@ -301,6 +433,17 @@ impl RetentionLaw {
     /// Natural logarithm of the retention factor k.
     ///
     /// Errors: 102 outside the box of the fit.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// assert!((law.log_retention_factor(&at)?.exp() / law.retention_factor(&at)? - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn log_retention_factor(&self, at: &Conditions) -> Result<f64> {
         self.fitted
             .temperature
@@ -315,6 +458,18 @@ impl RetentionLaw {
     /// Retention factor k.
     ///
     /// Errors: 102 outside the box of the fit.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// // Denser fluid elutes sooner.
+    /// assert!(law.retention_factor(&Conditions { density: 850.0, ..at })? < law.retention_factor(&at)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn retention_factor(&self, at: &Conditions) -> Result<f64> {
         self.log_retention_factor(at).map(f64::exp)
     }
@@ -337,6 +492,19 @@ impl RetentionLaw {
     /// other two held.
     ///
     /// Errors: 102 outside the box of the fit.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// let slopes = law.slopes(&at)?;
+    /// assert!((slopes.density + 0.004).abs() < 1e-12);
+    /// assert!((slopes.temperature + 1500.0 / 313.15f64.powi(2)).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn slopes(&self, at: &Conditions) -> Result<Conditions> {
         self.log_retention_factor(at)?;
         let [_, b, c, e, s, q, n, s_1, s_2] = self.coefficients;
@@ -352,6 +520,18 @@ impl RetentionLaw {
 
     /// Molar enthalpy in J/mol of the transfer from the mobile to the stationary phase at constant density,
     /// `-R dln k/d(1/T)`: van't Hoff's law.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// // -R e: 1500 K are -12.47 kJ/mol.
+    /// assert!((law.transfer_enthalpy_at_density() / 1e3 + 12.47).abs() < 0.01);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn transfer_enthalpy_at_density(&self) -> f64 {
         -MOLAR_GAS_CONSTANT * self.coefficient(Term::ReciprocalTemperature)
     }
@@ -362,6 +542,20 @@ impl RetentionLaw {
     /// `-R [e + (b + 2 c rho) rho alpha_V T^2]`. *Source*: chain rule on the law.
     ///
     /// Errors: 102 outside the box of the fit.
+    ///
+    /// ```
+    /// # use densepath::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
+    /// # let span = |min, max| Span { min, max };
+    /// # let fitted = FittedBox { temperature: span(300.0, 360.0), density: span(600.0, 900.0), modifier_fraction: span(0.0, 0.2) };
+    /// # let terms = [(Term::Constant, 1.0), (Term::Density, -0.004), (Term::ReciprocalTemperature, 1500.0)];
+    /// # let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, fitted)?;
+    /// # let at = Conditions { temperature: 313.15, density: 780.0, modifier_fraction: 0.1 };
+    /// // A fluid that did not swell would show the same at constant pressure.
+    /// assert!((law.transfer_enthalpy_at_pressure(&at, 0.0)? - law.transfer_enthalpy_at_density()).abs() < 1e-9);
+    /// // Carbon dioxide swells so much that retention rises with temperature.
+    /// assert!(law.transfer_enthalpy_at_pressure(&at, 8e-3)? > 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn transfer_enthalpy_at_pressure(
         &self,
         at: &Conditions,

@@ -7,6 +7,16 @@ use crate::fluid::num::least_squares::{Dependent, LeastSquares, linear};
 use crate::fluid::quantity::Quantity;
 
 /// One measured run of one solute.
+///
+/// ```
+/// # use densepath::flow::{retention::{Conditions, ModifierBasis, Term}, retention_fit::{Run, fit}};
+/// let at = |density: f64| Conditions { temperature: 313.15, density, modifier_fraction: 0.0 };
+/// let run = |density: f64| Run { retention_factor: (5.0 - 0.004 * density).exp(), conditions: at(density), relative_uncertainty: 1.0 };
+/// let found = fit(&[run(600.0), run(700.0), run(800.0), run(900.0)], &[Term::Constant, Term::Density], ModifierBasis::AmountFraction)?;
+/// // Runs that follow the law leave no residuals.
+/// assert!(found.residuals.iter().all(|residual| residual.abs() < 1e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Run {
     /// Retention factor k.
@@ -20,6 +30,15 @@ pub struct Run {
 /// A law fitted to runs, with what the fit says of itself.
 ///
 /// *Source*: least squares of ln k; covariance by the residual variance with `runs - terms` degrees of freedom.
+///
+/// ```
+/// # use densepath::flow::{retention::{Conditions, ModifierBasis, Term}, retention_fit::{Run, fit}};
+/// let at = |density: f64| Conditions { temperature: 313.15, density, modifier_fraction: 0.0 };
+/// let run = |density: f64| Run { retention_factor: (5.0 - 0.004 * density).exp(), conditions: at(density), relative_uncertainty: 1.0 };
+/// let found = fit(&[run(600.0), run(700.0), run(800.0), run(900.0)], &[Term::Constant, Term::Density], ModifierBasis::AmountFraction)?;
+/// assert!((found.coefficients[1] + 0.004).abs() < 1e-9 && found.degrees_of_freedom == 2);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct RetentionFit {
     /// The law, in the box of the runs.
@@ -46,6 +65,17 @@ impl RetentionFit {
     /// Standard uncertainty of ln k that the fit's coefficients leave, which is the relative one of k.
     ///
     /// Errors: 102 outside the box of the runs.
+    ///
+    /// ```
+    /// # use densepath::flow::{retention::{Conditions, ModifierBasis, Term}, retention_fit::{Run, fit}};
+    /// let at = |density: f64| Conditions { temperature: 313.15, density, modifier_fraction: 0.0 };
+    /// let run = |density: f64| Run { retention_factor: (5.0 - 0.004 * density).exp(), conditions: at(density), relative_uncertainty: 1.0 };
+    /// let found = fit(&[run(600.0), run(700.0), run(800.0), run(900.0)], &[Term::Constant, Term::Density], ModifierBasis::AmountFraction)?;
+    /// assert!(found.standard_uncertainty(&at(700.0))? < 1e-9);
+    /// // A fit knows nothing outside of its runs.
+    /// assert_eq!(found.standard_uncertainty(&at(300.0)).unwrap_err().code(), 102);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn standard_uncertainty(&self, at: &Conditions) -> Result<f64> {
         self.law.log_retention_factor(at)?;
         let slopes: Vec<f64> = self
@@ -90,6 +120,15 @@ fn slope(law: &RetentionLaw, term: Term, at: &Conditions) -> f64 {
 /// Errors: 101 for runs with a retention factor, density, temperature or uncertainty not above zero, or ln x of a run
 /// without modifier; 404 with the name of the term if the runs are no more than the terms or do not tell the terms apart;
 /// 401 if the form of Neue and Kuss does not converge.
+///
+/// ```
+/// # use densepath::flow::{retention::{Conditions, ModifierBasis, Term}, retention_fit::{Run, fit}};
+/// let at = |density: f64| Conditions { temperature: 313.15, density, modifier_fraction: 0.0 };
+/// let run = |density: f64| Run { retention_factor: (5.0 - 0.004 * density).exp(), conditions: at(density), relative_uncertainty: 1.0 };
+/// let found = fit(&[run(600.0), run(700.0), run(800.0), run(900.0)], &[Term::Constant, Term::Density], ModifierBasis::AmountFraction)?;
+/// assert!((found.law.retention_factor(&at(750.0))?.ln() - (5.0 - 0.004 * 750.0)).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn fit(runs: &[Run], terms: &[Term], basis: ModifierBasis) -> Result<RetentionFit> {
     check(runs, terms, basis)?;
     let table = Table { runs, terms };
@@ -344,6 +383,14 @@ impl Table<'_> {
 }
 
 /// The line of van't Hoff through runs at one density, or at one pressure: `ln k = intercept + slope/T`.
+///
+/// ```
+/// use densepath::flow::retention_fit::van_t_hoff;
+/// let k = |temperature: f64| (-3.0 + 1500.0 / temperature).exp();
+/// let line = van_t_hoff(&[300.0, 320.0, 340.0, 360.0], &[k(300.0), k(320.0), k(340.0), k(360.0)])?;
+/// assert!((line.intercept + 3.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct VanTHoff {
     /// Molar enthalpy of the transfer to the stationary phase in J/mol, `-R slope`; apparent where the pressure was held.
@@ -362,6 +409,15 @@ pub struct VanTHoff {
 /// The line of van't Hoff through the temperatures in K and retention factors of runs at one density, or at one pressure.
 ///
 /// Errors: 101 and 404 as for [`fit`].
+///
+/// ```
+/// use densepath::flow::retention_fit::van_t_hoff;
+/// let k = |temperature: f64| (-3.0 + 1500.0 / temperature).exp();
+/// let line = van_t_hoff(&[300.0, 320.0, 340.0, 360.0], &[k(300.0), k(320.0), k(340.0), k(360.0)])?;
+/// // -R times the slope.
+/// assert!((line.transfer_enthalpy / 1e3 + 12.4717).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn van_t_hoff(temperatures: &[f64], retention_factors: &[f64]) -> Result<VanTHoff> {
     let conditions = |temperature| Conditions {
         temperature,

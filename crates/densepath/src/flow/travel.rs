@@ -27,6 +27,15 @@ const STEPS: f64 = 32.0;
 const INSTANT: f64 = 1e-5;
 
 /// What the solute does at one place and time.
+///
+/// ```
+/// use densepath::flow::travel::{Band, SoluteMotion, travel};
+/// let motion = |_, _| Ok(SoluteMotion { velocity: 2e-3, retention_factor: 3.0, plate_height: 10e-6 });
+/// let leaving = travel(0.25, Band { time: 0.0, time_variance: 0.0 }, motion)?;
+/// // t_R = (1 + k) L / u.
+/// assert!((leaving.time - 500.0).abs() < 1e-4);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SoluteMotion {
     /// Velocity u of the mobile phase in m/s.
@@ -48,6 +57,15 @@ impl SoluteMotion {
 }
 
 /// A band at one end of the column, in time.
+///
+/// ```
+/// use densepath::flow::travel::{Band, SoluteMotion, travel};
+/// let motion = |_, _| Ok(SoluteMotion { velocity: 2e-3, retention_factor: 3.0, plate_height: 10e-6 });
+/// // In a steady flow the column adds its variance to what comes in.
+/// let with = |time_variance| travel(0.25, Band { time: 0.0, time_variance }, motion);
+/// assert!((with(4.0)?.time_variance - with(0.0)?.time_variance - 4.0).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
     /// Time t in s at which its centre passes.
@@ -64,6 +82,15 @@ pub struct Band {
 ///
 /// Errors: 101 for a length not above zero, a negative variance, or a motion with a velocity not above zero or a negative
 /// retention factor; those of the motion; 401 of the integration.
+///
+/// ```
+/// use densepath::flow::travel::{Band, SoluteMotion, travel};
+/// let motion = |_, _| Ok(SoluteMotion { velocity: 2e-3, retention_factor: 3.0, plate_height: 10e-6 });
+/// let leaving = travel(0.25, Band { time: 0.0, time_variance: 0.0 }, motion)?;
+/// // N = t_R^2 / sigma^2 = L / H.
+/// assert!((leaving.time.powi(2) / leaving.time_variance / 25_000.0 - 1.0).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn travel<F>(length: f64, entering: Band, motion: F) -> Result<Band>
 where
     F: Fn(f64, f64) -> Result<SoluteMotion>,

@@ -11,6 +11,13 @@ mod budget;
 pub use budget::{FractionBudget, PumpShare, PumpUncertainty};
 
 /// What one pump delivers: a volume flow, counted at the temperature and pressure of its head.
+///
+/// ```
+/// use densepath::{Fluid, hardware::Feed};
+/// let pump = Feed { fluid: Fluid::new("carbon dioxide")?, volume_flow_rate: 45e-9, temperature: 278.15, pressure: 150e5 };
+/// assert!((pump.volume_flow_rate * 60e6 - 2.7).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Feed {
     /// The substance or the mixture that is pumped.
@@ -27,6 +34,16 @@ pub struct Feed {
 ///
 /// *Valid* for pumps that lose nothing. *Source*: `q_m = sum q_V,i rho_i`, each density at the state where the volume of its
 /// pump is counted. *Uncertainty*: that of the pure densities, and the losses of the pumps.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{Feed, blend}};
+/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+/// let blend = blend(&feeds)?;
+/// // The flows of the pumps make up the whole.
+/// assert!((blend.feed_mass_flow_rates.iter().sum::<f64>() / blend.mass_flow_rate - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Blend {
     /// Names of the substances, in the order in which they are first fed.
@@ -49,6 +66,16 @@ struct Fed {
 }
 
 /// How the blend answers to one pump.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{Feed, blend}};
+/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+/// // A warmer head of carbon dioxide feeds less of it, so the share of methanol rises.
+/// let answer = &blend(&feeds)?.sensitivities()?[0];
+/// assert!(answer.mass_fractions_by_temperature[1] > 0.0 && answer.mass_flow_rate_by_temperature < 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct BlendSensitivity {
     /// Change of each amount fraction with the temperature of the head in 1/K.
@@ -143,11 +170,29 @@ impl Fed {
 
 impl Blend {
     /// The mobile phase, with the best model of its mixture; error 202 names a pair without parameters.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{Feed, blend}};
+    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+    /// let blend = blend(&feeds)?;
+    /// assert_eq!(blend.fluid()?.amount_fractions().len(), 2);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fluid(&self) -> Result<Fluid> {
         self.fluid_with_model(ModelChoice::Best)
     }
 
     /// As [`Blend::fluid`], with the model wanted.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{Feed, blend}};
+    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+    /// use densepath::ModelChoice;
+    /// assert_eq!(blend(&feeds)?.fluid_with_model(ModelChoice::Cubic)?.substances(), ["carbon dioxide", "methanol"]);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fluid_with_model(&self, choice: ModelChoice) -> Result<Fluid> {
         let fractions = self.composition.amount_fractions().iter().copied();
         let parts: Vec<(&str, f64)> = self.substances.iter().copied().zip(fractions).collect();
@@ -158,6 +203,16 @@ impl Blend {
     ///
     /// *Uncertainty*: carbon dioxide and alcohols contract by several per cent where they mix; the density of the mixture
     /// itself tells by how much.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{Feed, blend}};
+    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+    /// // Counted where the pumps count, additive volumes are those that were set.
+    /// let volume = blend(&feeds)?.additive_volume_flow_rate(278.15, 150e5)?;
+    /// assert!((volume / 50e-9 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn additive_volume_flow_rate(&self, temperature: f64, pressure: f64) -> Result<f64> {
         self.feeds.iter().try_fold(0.0, |sum, feed| {
             let state = State::from_tp(feed.state.fluid(), temperature, pressure)?;
@@ -167,6 +222,18 @@ impl Blend {
 
     /// How the blend answers to the temperature and the pressure in the head of each pump, by `d ln rho/dT = -alpha_V` and
     /// `d ln rho/dp = kappa_T`.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{Feed, blend}};
+    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+    /// let answers = blend(&feeds)?.sensitivities()?;
+    /// // What one fraction gains the other loses.
+    /// for answer in &answers {
+    ///     assert!(answer.mass_fractions_by_temperature.iter().sum::<f64>().abs() < 1e-12);
+    /// }
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn sensitivities(&self) -> Result<Vec<BlendSensitivity>> {
         self.feeds
             .iter()
@@ -213,6 +280,17 @@ impl Blend {
     ///
     /// Its volume is taken as part of that of the feed, and it is left out of the composition. Error 104 for a feed that does
     /// not exist.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{Feed, blend}};
+    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+    /// use densepath::hardware::Additive;
+    /// // 20 mmol/L in the methanol, made up where it is pumped: 20 mol/m3 times 5e-9 m3/s.
+    /// let buffer = Additive { concentration: 20.0, temperature: 278.15, pressure: 150e5 };
+    /// assert!((blend(&feeds)?.additive(1, &buffer)?.flow_rate / 1e-7 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn additive(&self, feed: usize, additive: &Additive) -> Result<AdditiveFlow> {
         let carrier = self.feeds.get(feed).ok_or_else(|| Error::Argument {
             argument: "feed".to_owned(),
@@ -232,6 +310,17 @@ impl Blend {
 }
 
 /// An additive dissolved in a feed.
+///
+/// ```
+/// use densepath::hardware::Additive;
+/// # use densepath::{Fluid, hardware::{Feed, blend}};
+/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+/// // 20 mmol/L made up on the bench are more where the cold head under pressure holds more of it in its volume.
+/// let buffer = Additive { concentration: 20.0, temperature: 293.15, pressure: 101_325.0 };
+/// assert!(blend(&feeds)?.additive(1, &buffer)?.flow_rate > 20.0 * 5e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Additive {
     /// Its concentration where the solution was made up, in mol/m3 or in kg/m3.
@@ -245,6 +334,13 @@ pub struct Additive {
 impl Additive {
     /// Amount concentration in mol/m3 of a liquid additive told by its volume fraction in the solution, its own density in
     /// kg/m3 and its molar mass in kg/mol.
+    ///
+    /// ```
+    /// use densepath::hardware::Additive;
+    /// // 0.1 % by volume of trifluoroacetic acid, 1489 kg/m3 and 114.02 g/mol: 13 mmol/L.
+    /// assert!((Additive::amount_concentration(1e-3, 1489.0, 0.11402)? - 13.06).abs() < 0.01);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn amount_concentration(
         volume_fraction: f64,
         density: f64,
@@ -257,6 +353,13 @@ impl Additive {
 }
 
 /// What of an additive is in a blend: in mol where its concentration is given in mol/m3, in kg where in kg/m3.
+///
+/// ```
+/// use densepath::hardware::AdditiveFlow;
+/// let flow = AdditiveFlow { flow_rate: 1e-7, content: 2e-3 };
+/// assert!((flow.residue(0.0631, 3600.0)? - 1e-7 * 3600.0 * 0.0631).abs() < 1e-15);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AdditiveFlow {
     /// Flow rate in mol/s or kg/s.
@@ -270,6 +373,14 @@ impl AdditiveFlow {
     /// in kg/mol where its concentration is told in mol/m3, else 1.
     ///
     /// Errors: 101 for an argument not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::AdditiveFlow;
+    /// // 0.1 umol/s of a salt of 100 g/mol leave 36 mg in an hour.
+    /// let flow = AdditiveFlow { flow_rate: 1e-7, content: 2e-3 };
+    /// assert!((flow.residue(0.1, 3600.0)? - 36e-6).abs() < 1e-15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn residue(&self, molar_mass: f64, time: f64) -> Result<f64> {
         positive(Quantity::MolarMass, molar_mass)?;
         Ok(self.flow_rate * molar_mass * positive(Quantity::Time, time)?)
@@ -277,6 +388,15 @@ impl AdditiveFlow {
 }
 
 /// In what fractions of the feeds are told.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{BlendBasis, Head, WholeFlow, feeds_for}};
+/// let head = |name| Ok::<Head, densepath::Error>(Head { fluid: Fluid::new(name)?, temperature: 278.15, pressure: 150e5 });
+/// let feeds = feeds_for(&[head("carbon dioxide")?, head("methanol")?], &[0.9, 0.1], BlendBasis::Volume, WholeFlow::Volume(50e-9))?;
+/// // By volume the set flows are the fractions themselves.
+/// assert!((feeds[1].volume_flow_rate / 5e-9 - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum BlendBasis {
@@ -289,6 +409,14 @@ pub enum BlendBasis {
 }
 
 /// The whole flow wanted.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{BlendBasis, Head, WholeFlow, feeds_for}};
+/// let head = |name| Ok::<Head, densepath::Error>(Head { fluid: Fluid::new(name)?, temperature: 278.15, pressure: 150e5 });
+/// let feeds = feeds_for(&[head("carbon dioxide")?, head("methanol")?], &[0.9, 0.1], BlendBasis::Volume, WholeFlow::Volume(50e-9))?;
+/// assert!((feeds.iter().map(|feed| feed.volume_flow_rate).sum::<f64>() / 50e-9 - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum WholeFlow {
     /// A mass flow rate in kg/s.
@@ -298,6 +426,16 @@ pub enum WholeFlow {
 }
 
 /// A pump before its flow is known: what it feeds, and where its volume is counted.
+///
+/// ```
+/// use densepath::{Fluid, hardware::Head};
+/// use densepath::hardware::{BlendBasis, WholeFlow, feeds_for};
+/// let head = Head { fluid: Fluid::new("methanol")?, temperature: 293.15, pressure: 150e5 };
+/// // One pump alone delivers all.
+/// let feeds = feeds_for(&[head], &[1.0], BlendBasis::Mass, WholeFlow::Volume(5e-9))?;
+/// assert!((feeds[0].volume_flow_rate / 5e-9 - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Head {
     /// The substance or the mixture that is pumped.
@@ -312,6 +450,17 @@ pub struct Head {
 ///
 /// Fractions are those of the feeds, one for each head, above zero; they must sum to 1. Error 103 for fractions that do not,
 /// 104 for another number of them than of heads.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{BlendBasis, Head, WholeFlow, blend, feeds_for}};
+/// let head = |name| Ok::<Head, densepath::Error>(Head { fluid: Fluid::new(name)?, temperature: 278.15, pressure: 150e5 });
+/// let feeds = feeds_for(&[head("carbon dioxide")?, head("methanol")?], &[0.9, 0.1], BlendBasis::Mass, WholeFlow::Mass(5e-5))?;
+/// // What is set blends to what was wanted.
+/// let found = blend(&feeds)?;
+/// assert!((found.mass_flow_rate / 5e-5 - 1.0).abs() < 1e-12);
+/// assert!((found.composition.mass_fractions()[1] - 0.1).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn feeds_for(
     heads: &[Head],
     fractions: &[f64],

@@ -19,6 +19,12 @@ const NANOMETRE: f64 = 1e9;
 const NEAR_RATING: f64 = 0.9;
 
 /// A flow cell with the time constant of its detector.
+///
+/// ```
+/// use densepath::hardware::{DetectorCell, Element, Role};
+/// assert_eq!(DetectorCell::new(10e-9)?.role(), Role::Detection);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DetectorCell {
     volume: f64,
@@ -33,6 +39,10 @@ impl DetectorCell {
     /// A cell of a volume V in m3 that the band crosses as a plug, with a prompt detector and no rating.
     ///
     /// Errors: 101 for a volume not above zero.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::DetectorCell::new(0.0).unwrap_err().code(), 101);
+    /// ```
     pub fn new(volume: f64) -> Result<Self> {
         Ok(Self {
             volume: positive(Quantity::Volume, volume)?,
@@ -47,6 +57,13 @@ impl DetectorCell {
     /// The cell with another divisor K of its variance `V^2/K`: from 12 of a plug to 1 of a mixed volume.
     ///
     /// Errors: 101 outside 1 to 12.
+    ///
+    /// ```
+    /// use densepath::hardware::DetectorCell;
+    /// assert!(DetectorCell::new(10e-9)?.with_divisor(1.0).is_ok());
+    /// assert_eq!(DetectorCell::new(10e-9)?.with_divisor(13.0).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_divisor(self, divisor: f64) -> Result<Self> {
         if !(MIXED..=PLUG).contains(&divisor) {
             return Err(Error::Domain {
@@ -59,6 +76,11 @@ impl DetectorCell {
     }
 
     /// The cell with a detector of a time constant tau in s, whose variance is `tau^2`. Error 101 if negative.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::DetectorCell::new(10e-9)?.with_time_constant(-0.1).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_time_constant(self, time_constant: f64) -> Result<Self> {
         Ok(Self {
             time_constant: not_negative(Quantity::Time, time_constant)?,
@@ -67,6 +89,18 @@ impl DetectorCell {
     }
 
     /// The cell with a pressure rating in Pa, absolute. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::DetectorCell;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// // At 150 bar a cell for 100 bar has something to tell.
+    /// let notices = |limit| DetectorCell::new(10e-9)?.with_pressure_limit(limit)?.pass(&stream, &room).map(|outlet| outlet.notices.len());
+    /// assert!(notices(100e5)? > notices(400e5)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_pressure_limit(self, pressure_limit: f64) -> Result<Self> {
         Ok(Self {
             pressure_limit: Some(positive(Quantity::Pressure, pressure_limit)?),
@@ -78,6 +112,16 @@ impl DetectorCell {
     /// is told.
     ///
     /// Errors: 104 for a name that is none of theirs.
+    ///
+    /// ```
+    /// use densepath::hardware::{DetectorCell, Side, detectors};
+    /// // Only what looks at the dense side has such a cell.
+    /// for detector in detectors()? {
+    ///     let fits = DetectorCell::new(10e-9)?.with_detector(&detector.name).is_ok();
+    ///     assert_eq!(fits, detector.side == Side::Dense);
+    /// }
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_detector(self, name: &str) -> Result<Self> {
         let dense = || {
             detectors().map(|known| known.iter().filter(|detector| detector.side == Side::Dense))
@@ -99,6 +143,13 @@ impl DetectorCell {
     }
 
     /// The cell with the wavelength in m that its detector looks at. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::DetectorCell;
+    /// assert!(DetectorCell::new(10e-9)?.with_wavelength(220e-9).is_ok());
+    /// assert_eq!(DetectorCell::new(10e-9)?.with_wavelength(0.0).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_wavelength(self, wavelength: f64) -> Result<Self> {
         Ok(Self {
             wavelength: Some(positive(Quantity::Wavelength, wavelength)?),

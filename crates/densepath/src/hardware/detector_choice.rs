@@ -9,6 +9,12 @@ use densepath_fluid::{Quantity, State};
 use serde::Deserialize;
 
 /// Where a detector looks.
+///
+/// ```
+/// use densepath::hardware::{Side, detectors};
+/// assert!(detectors()?.iter().any(|detector| detector.side == Side::Dense));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Side {
@@ -25,6 +31,14 @@ pub enum Side {
 }
 
 /// What a detector does with an organic modifier.
+///
+/// ```
+/// use densepath::hardware::{Modifier, detectors};
+/// // Some need a modifier that lets their light through, some one that evaporates.
+/// let what = |modifier| detectors().map(|known| known.iter().any(|detector| detector.organic_modifier == modifier));
+/// assert!(what(Modifier::Transparent)? && what(Modifier::Volatile)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Modifier {
@@ -43,6 +57,14 @@ pub enum Modifier {
 }
 
 /// What a change in time does to a baseline.
+///
+/// ```
+/// use densepath::hardware::{Tolerance, detectors};
+/// // A refractive index follows the density: a gradient spoils it.
+/// let index = detectors()?.iter().find(|detector| detector.name == "refractive index");
+/// assert!(index.is_some_and(|detector| detector.gradient == Tolerance::Spoiled));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Tolerance {
@@ -55,6 +77,12 @@ pub enum Tolerance {
 }
 
 /// How volatile a solute must be.
+///
+/// ```
+/// use densepath::hardware::{Volatility, detectors};
+/// assert!(detectors()?.iter().any(|detector| detector.needs_volatility == Volatility::Involatile));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Volatility {
@@ -67,6 +95,13 @@ pub enum Volatility {
 }
 
 /// One detector of the table.
+///
+/// ```
+/// use densepath::hardware::{Side, detectors};
+/// // What looks at the dense side takes no gas.
+/// assert!(detectors()?.iter().all(|detector| detector.side != Side::Dense || detector.largest_gas_flow.is_none()));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(clippy::struct_excessive_bools, reason = "columns of a table")]
@@ -106,6 +141,13 @@ struct DetectorTable {
 }
 
 /// The ultraviolet cut-off of a solvent or an additive.
+///
+/// ```
+/// use densepath::hardware::cut_offs;
+/// // The longest reading counts.
+/// assert!(cut_offs()?.iter().all(|known| known.readings.iter().all(|reading| reading.wavelength <= known.wavelength)));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutOff {
     /// Its name.
@@ -119,6 +161,12 @@ pub struct CutOff {
 }
 
 /// What one source says of a cut-off.
+///
+/// ```
+/// use densepath::hardware::cut_offs;
+/// assert!(cut_offs()?.iter().flat_map(|known| &known.readings).all(|reading| !reading.source.is_empty()));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutOffReading {
     /// Wavelength in m.
@@ -149,12 +197,24 @@ impl CutOff {
     }
 
     /// Difference in m between the longest and the shortest reading.
+    ///
+    /// ```
+    /// use densepath::hardware::cut_offs;
+    /// assert!(cut_offs()?.iter().all(|known| known.spread() >= 0.0 && known.spread() < known.wavelength));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn spread(&self) -> f64 {
         let shortest = self.readings.iter().map(|reading| reading.wavelength);
         self.wavelength - shortest.fold(self.wavelength, f64::min)
     }
 
     /// Whether the longest reading, the one that counts, has a source.
+    ///
+    /// ```
+    /// use densepath::hardware::cut_offs;
+    /// assert!(cut_offs()?.iter().any(|known| known.is_sourced()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn is_sourced(&self) -> bool {
         self.readings
             .iter()
@@ -162,6 +222,13 @@ impl CutOff {
     }
 
     /// How sure the wavelength is, in words.
+    ///
+    /// ```
+    /// use densepath::hardware::cut_off_of;
+    /// // How sure it is, in words.
+    /// assert!(cut_off_of(["methanol"])?.is_some_and(|known| !known.standing().is_empty()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn standing(&self) -> String {
         let mut words = vec![if self.is_sourced() {
             "sourced".to_owned()
@@ -206,6 +273,12 @@ fn table<T: serde::de::DeserializeOwned>(text: &str) -> Result<T> {
 }
 
 /// The table of detectors: common practice, no source. Error 901 if its file is damaged.
+///
+/// ```
+/// use densepath::hardware::detectors;
+/// assert!(detectors()?.iter().any(|detector| detector.name == "diode array"));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn detectors() -> Result<&'static [Detector]> {
     static TABLE: OnceLock<Result<DetectorTable>> = OnceLock::new();
     let known = TABLE.get_or_init(|| table(include_str!("../../data/detectors.json")));
@@ -220,6 +293,13 @@ pub fn detectors() -> Result<&'static [Detector]> {
 /// *Uncertainty*: 5 nm, by purity and by how the edge is read (common practice, no source); more where the sources differ.
 ///
 /// Errors: 901 if the file is damaged.
+///
+/// ```
+/// use densepath::hardware::cut_offs;
+/// // Wavelengths in m, all in the ultraviolet.
+/// assert!(cut_offs()?.iter().all(|known| known.wavelength > 150e-9 && known.wavelength < 400e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn cut_offs() -> Result<&'static [CutOff]> {
     static TABLE: OnceLock<Result<Vec<CutOff>>> = OnceLock::new();
     let known = TABLE.get_or_init(|| {
@@ -235,6 +315,14 @@ pub fn cut_offs() -> Result<&'static [CutOff]> {
 
 /// The longest cut-off among substances, with the name of the one it belongs to: the mobile phase is opaque below. Error 202 for a
 /// substance that is not in the table.
+///
+/// ```
+/// use densepath::hardware::cut_off_of;
+/// // Toluene is opaque far above methanol.
+/// let found = cut_off_of(["methanol", "toluene"])?;
+/// assert!(found.is_some_and(|known| known.name == "toluene" && known.wavelength > 280e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn cut_off_of<'a>(names: impl IntoIterator<Item = &'a str>) -> Result<Option<&'static CutOff>> {
     let table = cut_offs()?;
     let mut longest: Option<&CutOff> = None;
@@ -255,6 +343,17 @@ pub fn cut_off_of<'a>(names: impl IntoIterator<Item = &'a str>) -> Result<Option
 }
 
 /// What is asked of a detector. What is not known is left out, and is then a condition in the answer.
+///
+/// ```
+/// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
+/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// let seen = rank_detectors(&DetectorQuestion { has_chromophore: Some(true), ..question.clone() })?;
+/// let dark = rank_detectors(&DetectorQuestion { has_chromophore: Some(false), ..question })?;
+/// // A solute that absorbs no light is no matter for a lamp.
+/// let verdict = |ranked: &[densepath::hardware::RankedDetector]| ranked.iter().find(|one| one.detector.needs_chromophore).map(|one| one.verdict);
+/// assert!(verdict(&seen) != Some(Verdict::Unsuited) && verdict(&dark) == Some(Verdict::Unsuited));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct DetectorQuestion {
     /// Names of all that flows beside the carrier: modifiers and additives.
@@ -278,6 +377,13 @@ pub struct DetectorQuestion {
 }
 
 /// How well a detector suits.
+///
+/// ```
+/// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
+/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// // The best suited come first.
+/// assert_ne!(rank_detectors(&question)?[0].verdict, Verdict::Unsuited);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
     /// Nothing speaks against it.
@@ -289,6 +395,14 @@ pub enum Verdict {
 }
 
 /// A detector with what speaks for or against it.
+///
+/// ```
+/// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
+/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// // What is not suited tells why.
+/// assert!(rank_detectors(&question)?.iter().all(|one| one.verdict == Verdict::Suits || !one.reasons.is_empty()));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct RankedDetector {
     /// The detector.
@@ -316,6 +430,14 @@ const NOT_BURNING: [&str; 2] = ["water", "formic acid"];
 ///
 /// Errors: 101 for a negative flow, fraction or ripple, or a wavelength not above zero; 202 for a modifier whose cut-off is not
 /// known, where a wavelength is asked.
+///
+/// ```
+/// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
+/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// assert_eq!(rank_detectors(&question)?.len(), densepath::hardware::detectors()?.len());
+/// assert_eq!(rank_detectors(&DetectorQuestion { gas_flow: -1.0, ..question }).unwrap_err().code(), 101);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn rank_detectors(question: &DetectorQuestion) -> Result<Vec<RankedDetector>> {
     not_negative(Quantity::VolumeFraction, question.modifier_fraction)?;
     not_negative(Quantity::VolumeFlowRate, question.gas_flow)?;
@@ -497,6 +619,17 @@ impl Opinion {
 }
 
 /// What ripple and drift do to the refractive index at a detector.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let noise = densepath::hardware::refractive_index_noise(&stream.state, 1e5, 0.0)?;
+/// // Density and refractive index go together.
+/// assert!(noise.by_pressure > 0.0 && noise.density_by_pressure > 0.0 && noise.by_temperature == 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RefractiveIndexNoise {
     /// Change of the refractive index with the ripple of the pressure.
@@ -513,6 +646,18 @@ pub struct RefractiveIndexNoise {
 /// refractive index one ripple aside.
 ///
 /// Errors: 101 for a negative ripple; those of the states; 202 for a fluid without a refractive index.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let noise = densepath::hardware::refractive_index_noise(&stream.state, 1e5, 0.1)?;
+/// // kappa_T dp.
+/// let expected = stream.state.isothermal_compressibility()? * 1e5;
+/// assert!((noise.density_by_pressure / expected - 1.0).abs() < 0.05);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn refractive_index_noise(
     state: &State,
     pressure_ripple: f64,

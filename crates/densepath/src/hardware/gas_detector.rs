@@ -13,6 +13,12 @@ use super::vent::gas_volume_flow_rate;
 use super::{Element, Fact, Outlet, Role, Stream, Surroundings, share_beside};
 
 /// What is known of one sort of detector: common practice, no source.
+///
+/// ```
+/// use densepath::hardware::detector_records;
+/// assert!(detector_records()?.iter().all(|record| record.flow_max_millilitre_per_minute > 0.0));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 pub struct DetectorRecord {
     /// The word for it.
@@ -38,6 +44,12 @@ struct Records {
 }
 
 /// The sorts of detectors for gas. Error 901 if the table of the library cannot be read.
+///
+/// ```
+/// use densepath::hardware::detector_records;
+/// assert!(detector_records()?.iter().any(|record| record.is_flame));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn detector_records() -> Result<&'static [DetectorRecord]> {
     static RECORDS: OnceLock<Option<Vec<DetectorRecord>>> = OnceLock::new();
     let read = || {
@@ -52,6 +64,14 @@ pub fn detector_records() -> Result<&'static [DetectorRecord]> {
 }
 
 /// A detector for gas: flame ionisation, mass spectrometry, thermal conductivity and the like.
+///
+/// ```
+/// use densepath::{Fluid, hardware::GasDetector};
+/// let gas = GasDetector::new().gas(&Fluid::new("carbon dioxide")?, 1e-6)?;
+/// // Without a stated limit there is no ratio to it.
+/// assert!(gas.flow_ratio.is_none());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GasDetector {
     record: Option<&'static DetectorRecord>,
@@ -60,6 +80,16 @@ pub struct GasDetector {
 }
 
 /// The gas at the detector.
+///
+/// ```
+/// use densepath::{Fluid, hardware::GasDetector};
+/// // Twice what the detector takes: as much has to go to the vent.
+/// let fluid = Fluid::new("carbon dioxide")?;
+/// let flow = GasDetector::new().gas(&fluid, 1e-6)?.gas_volume_flow_rate;
+/// let gas = GasDetector::new().with_flow_limit(flow / 2.0)?.gas(&fluid, 1e-6)?;
+/// assert!(gas.flow_ratio.is_some_and(|ratio| (ratio - 2.0).abs() < 1e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct DetectorGas {
     /// Volume flow rate of the gas in m3/s at 20 degC and 101325 Pa.
@@ -73,6 +103,10 @@ pub struct DetectorGas {
 
 impl GasDetector {
     /// A detector without a stated limit.
+    ///
+    /// ```
+    /// assert!(densepath::hardware::GasDetector::new().record().is_none());
+    /// ```
     pub fn new() -> Self {
         Self {
             record: None,
@@ -84,6 +118,15 @@ impl GasDetector {
     /// A detector of one of the sorts of [`detector_records`], with the flow that these usually take.
     ///
     /// Error 104 for a word that is none of theirs.
+    ///
+    /// ```
+    /// use densepath::hardware::{GasDetector, detector_records};
+    /// for record in detector_records()? {
+    ///     assert!(GasDetector::of_sort(&record.word).is_ok());
+    /// }
+    /// assert_eq!(GasDetector::of_sort("crystal ball").unwrap_err().code(), 104);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn of_sort(word: &str) -> Result<Self> {
         let records = detector_records()?;
         let found = records.iter().find(|record| record.word == word);
@@ -105,11 +148,22 @@ impl GasDetector {
     }
 
     /// What is known of its sort, if that is stated.
+    ///
+    /// ```
+    /// use densepath::hardware::{GasDetector, detector_records};
+    /// let word = &detector_records()?[0].word;
+    /// assert!(GasDetector::of_sort(word)?.record().is_some_and(|record| record.word == *word));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn record(&self) -> Option<&'static DetectorRecord> {
         self.record
     }
 
     /// The detector with the largest gas flow it takes, in m3/s at 20 degC and 101325 Pa.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::GasDetector::new().with_flow_limit(0.0).unwrap_err().code(), 101);
+    /// ```
     pub fn with_flow_limit(self, flow_limit: f64) -> Result<Self> {
         Ok(Self {
             flow_limit: Some(positive(Quantity::VolumeFlowRate, flow_limit)?),
@@ -118,6 +172,18 @@ impl GasDetector {
     }
 
     /// The detector with a hydrogen flame.
+    ///
+    /// ```
+    /// use densepath::hardware::GasDetector;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let notices = |detector: GasDetector| detector.gas(&fluid, 1e-6).map(|gas| gas.notices.len());
+    /// // Hydrogen is something to know.
+    /// assert!(notices(GasDetector::new().with_flame())? >= notices(GasDetector::new())?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn with_flame(self) -> Self {
         Self {
@@ -127,6 +193,13 @@ impl GasDetector {
     }
 
     /// The gas of a mass flow rate in kg/s.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{GasDetector, vent::gas_volume_flow_rate}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// assert_eq!(GasDetector::new().gas(&fluid, 1e-6)?.gas_volume_flow_rate, gas_volume_flow_rate(&fluid, 1e-6)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn gas(&self, fluid: &Fluid, mass_flow_rate: f64) -> Result<DetectorGas> {
         let flow = gas_volume_flow_rate(fluid, mass_flow_rate)?;
         let flow_ratio = self.flow_limit.map(|limit| flow / limit);

@@ -6,6 +6,19 @@ use fluid::{Fluid, Phase, Quantity, Result, State};
 use crate::fluid;
 
 /// A gas made liquid at its pressure.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::condense;
+/// let gas = State::from_tp(&fluid, 298.15, 50e5)?;
+/// let found = condense(&gas, 278.15, 5e-5)?;
+/// // 50 bar boil at 14.3 degC, so that 5 degC are some 9 K below.
+/// assert!((found.subcooling - 9.3).abs() < 0.1);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Condensed {
     /// The liquid.
@@ -21,6 +34,18 @@ pub struct Condensed {
 /// *Valid*: without pressure drop. *Source*: energy balance.
 ///
 /// Errors: 101 for a flow not above zero; 402 where it is not liquid then; those of the boiling point at that pressure.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::condense;
+/// let gas = State::from_tp(&fluid, 298.15, 50e5)?;
+/// let found = condense(&gas, 278.15, 5e-5)?;
+/// assert!((found.heat_flow_rate / (5e-5 * (gas.specific_enthalpy() - found.liquid.specific_enthalpy())) - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn condense(gas: &State, temperature: f64, mass_flow_rate: f64) -> Result<Condensed> {
     positive(Quantity::MassFlowRate, mass_flow_rate)?;
     let liquid = State::from_tp(gas.fluid(), temperature, gas.pressure())?;
@@ -42,6 +67,18 @@ pub fn condense(gas: &State, temperature: f64, mass_flow_rate: f64) -> Result<Co
 }
 
 /// A gas brought to a higher pressure.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::boost;
+/// let gas = State::from_tp(&fluid, 298.15, 30e5)?;
+/// let found = boost(&gas, 60e5, 0.7, 5e-5)?;
+/// assert!((found.power / (5e-5 * (found.outlet.specific_enthalpy() - gas.specific_enthalpy())) - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Boosted {
     /// What leaves the booster.
@@ -56,6 +93,20 @@ pub struct Boosted {
 /// *Uncertainty*: the efficiency is 0.5 to 0.8 for small gas-driven boosters (common practice, no source).
 ///
 /// Errors: 101 for a flow not above zero or an efficiency outside (0, 1]; 503 for a pressure not above that of the gas.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::boost;
+/// let gas = State::from_tp(&fluid, 298.15, 30e5)?;
+/// // A perfect booster keeps the entropy, a real one raises it and takes more power.
+/// let (ideal, real) = (boost(&gas, 60e5, 1.0, 5e-5)?, boost(&gas, 60e5, 0.7, 5e-5)?);
+/// assert!((ideal.outlet.specific_entropy() - gas.specific_entropy()).abs() < 1e-6);
+/// assert!((real.power * 0.7 / ideal.power - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn boost(
     gas: &State,
     pressure: f64,

@@ -10,6 +10,12 @@ use crate::flow::peak::Tail;
 use crate::fluid;
 
 /// A mixer with a pressure drop known from its data or measured.
+///
+/// ```
+/// use densepath::hardware::{Element, Mixer, Role, Thermal};
+/// assert_eq!(Mixer::new(0.5e-6, 1e5, Thermal::Adiabatic)?.role(), Role::Mixing);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mixer {
     volume: f64,
@@ -20,6 +26,18 @@ pub struct Mixer {
 impl Mixer {
     /// A mixer of a volume in m3 that costs a pressure drop in Pa. Error 101 for a volume not above
     /// zero, a negative drop, or a conductance, which belongs to parts with a length.
+    ///
+    /// ```
+    /// use densepath::hardware::{Mixer, Thermal};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// // It costs the pressure that was told.
+    /// let outlet = Mixer::new(0.5e-6, 1e5, Thermal::Adiabatic)?.outlet(&stream, &room)?;
+    /// assert!((stream.state.pressure() - outlet.state.pressure() - 1e5).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(volume: f64, pressure_drop: f64, thermal: Thermal) -> Result<Self> {
         if let Thermal::Wall { conductance, .. } = thermal {
             return Err(Error::Domain {

@@ -16,6 +16,13 @@ use super::{Element, Fact, Joining, Outlet, ReciprocatingPump, Stream, Surroundi
 /// Its volume is counted at the temperature of its head: at "delivery" at the pressure of the stream that it joins, at
 /// "suction" at that of the room. At suction it is the volume that the piston sweeps, of which the clearance holds back what
 /// the compression takes: `q_m = q_V rho_1 (1 - c (rho_2/rho_1 - 1))`.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{CountedAt, ModifierPump, ReciprocatingPump, SetFlow}};
+/// let pump = ReciprocatingPump::new(293.15, SetFlow::Volume(5e-9, CountedAt::Delivery))?;
+/// assert_eq!(ModifierPump::new(Fluid::new("methanol")?, pump)?.fluid().name(), "methanol");
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct ModifierPump {
     fluid: Fluid,
@@ -44,6 +51,14 @@ impl ModifierPump {
     /// A pump for a liquid, whose mixture with the stream follows the best model.
     ///
     /// Error 104 for a flow counted in the oven or as a gas, which mean nothing for a modifier.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{CountedAt, ModifierPump, ReciprocatingPump, SetFlow}};
+    /// // A liquid is not counted as a gas.
+    /// let pump = ReciprocatingPump::new(293.15, SetFlow::Volume(5e-9, CountedAt::Normal))?;
+    /// assert_eq!(ModifierPump::new(Fluid::new("methanol")?, pump).unwrap_err().code(), 104);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(fluid: Fluid, pump: ReciprocatingPump) -> Result<Self> {
         if let SetFlow::Volume(_, counted_at @ (CountedAt::Oven | CountedAt::Normal)) =
             pump.set_flow()
@@ -63,6 +78,18 @@ impl ModifierPump {
     }
 
     /// The pump with another model of the mixture that it makes.
+    ///
+    /// ```
+    /// use densepath::{ModelChoice, hardware::{ModifierPump, ReciprocatingPump, SetFlow}};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let pump = ModifierPump::new(Fluid::new("methanol")?, ReciprocatingPump::new(293.15, SetFlow::Mass(5e-6))?)?;
+    /// let outlet = pump.with_model(ModelChoice::Cubic).outlet(&stream, &room)?;
+    /// assert_eq!(outlet.state.fluid().choice(), ModelChoice::Cubic);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn with_model(self, model: ModelChoice) -> Self {
         Self {
@@ -73,11 +100,25 @@ impl ModifierPump {
     }
 
     /// What it pumps.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{ModifierPump, ReciprocatingPump, SetFlow}};
+    /// let pump = ModifierPump::new(Fluid::new("ethanol")?, ReciprocatingPump::new(293.15, SetFlow::Mass(5e-6))?)?;
+    /// assert_eq!(pump.fluid().name(), "ethanol");
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fluid(&self) -> &Fluid {
         &self.fluid
     }
 
     /// The pump itself.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{ModifierPump, ReciprocatingPump, SetFlow}};
+    /// let pump = ModifierPump::new(Fluid::new("ethanol")?, ReciprocatingPump::new(293.15, SetFlow::Mass(5e-6))?)?;
+    /// assert_eq!(pump.pump().set_flow(), SetFlow::Mass(5e-6));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn pump(&self) -> &ReciprocatingPump {
         &self.pump
     }
@@ -95,6 +136,16 @@ impl ModifierPump {
     /// *Source*: `q_m = q_V rho` at the state where the volume is counted.
     ///
     /// Error 504 if the liquid boils in the head, 503 if the stream is not above the pressure of the room.
+    ///
+    /// ```
+    /// use densepath::{Fluid, State, hardware::{CountedAt, ModifierPump, ReciprocatingPump, SetFlow, blend}};
+    /// let methanol = Fluid::new("methanol")?;
+    /// let pump = ModifierPump::new(methanol.clone(), ReciprocatingPump::new(293.15, SetFlow::Volume(5e-9, CountedAt::Delivery))?)?;
+    /// // q_V rho at the temperature of the head and the pressure of the stream.
+    /// let flow = blend(&[pump.feed(150e5, 101_325.0)?])?.mass_flow_rate;
+    /// assert!((flow / (5e-9 * State::from_tp(&methanol, 293.15, 150e5)?.density()) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn feed(&self, stream_pressure: f64, room_pressure: f64) -> Result<Feed> {
         let drawn = self.drawn(room_pressure)?;
         let stroke = self.pump.stroke(&drawn, stream_pressure)?;

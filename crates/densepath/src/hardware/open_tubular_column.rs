@@ -19,6 +19,14 @@ use crate::fluid::error::positive;
 const FASTEST: f64 = 15.0;
 
 /// A capillary column with a film of stationary phase.
+///
+/// ```
+/// use densepath::hardware::OpenTubularColumn;
+/// let column = OpenTubularColumn::new(50e-6, 10.0, 0.25e-6, 1e-11)?;
+/// // 10 m of 50 um hold 20 uL.
+/// assert!((column.hold_up_volume() * 1e9 - 19.63).abs() < 0.5);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OpenTubularColumn {
     length: f64,
@@ -32,6 +40,11 @@ impl OpenTubularColumn {
     /// ways hardly differ.
     ///
     /// Errors: 101 for a value that is not above zero or a negative film thickness.
+    ///
+    /// ```
+    /// use densepath::hardware::OpenTubularColumn;
+    /// assert_eq!(OpenTubularColumn::new(50e-6, 0.0, 0.25e-6, 1e-11).unwrap_err().code(), 101);
+    /// ```
     pub fn new(
         diameter: f64,
         length: f64,
@@ -52,6 +65,13 @@ impl OpenTubularColumn {
     }
 
     /// The column with a way to exchange heat. Error 101 for a wall temperature not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::{OpenTubularColumn, Thermal};
+    /// let column = OpenTubularColumn::new(50e-6, 10.0, 0.25e-6, 1e-11)?;
+    /// assert_eq!(column.with_thermal(Thermal::Isothermal { temperature: 0.0 }).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_thermal(self, thermal: Thermal) -> Result<Self> {
         Ok(Self {
             thermal: checked(thermal)?,
@@ -61,6 +81,14 @@ impl OpenTubularColumn {
 
     /// Phase ratio beta: volume of the mobile phase over that of the film, `(d/2 - d_f)^2/[(d/2)^2 - (d/2 - d_f)^2]`; infinite
     /// without a film. The bore d is that of the tube before it was coated.
+    ///
+    /// ```
+    /// use densepath::hardware::OpenTubularColumn;
+    /// // About d / (4 d_f) for a thin film.
+    /// let ratio = OpenTubularColumn::new(50e-6, 10.0, 0.25e-6, 1e-11)?.phase_ratio();
+    /// assert!((ratio / 50.0 - 1.0).abs() < 0.03);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn phase_ratio(&self) -> f64 {
         let (a, f) = (0.5 * self.golay.diameter, self.golay.film_thickness);
         let open = a - f;
@@ -68,6 +96,13 @@ impl OpenTubularColumn {
     }
 
     /// The law of its plate height.
+    ///
+    /// ```
+    /// use densepath::hardware::OpenTubularColumn;
+    /// let column = OpenTubularColumn::new(50e-6, 10.0, 0.25e-6, 1e-11)?;
+    /// assert_eq!(column.golay(), OpenTubularColumn::new(50e-6, 5.0, 0.25e-6, 1e-11)?.golay());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn golay(&self) -> &GolayColumn {
         &self.golay
     }
@@ -83,6 +118,13 @@ impl OpenTubularColumn {
     }
 
     /// Hold-up volume `V_0 = pi d^2 L/4` in m3.
+    ///
+    /// ```
+    /// use densepath::hardware::OpenTubularColumn;
+    /// let of = |length| OpenTubularColumn::new(50e-6, length, 0.25e-6, 1e-11).map(|column| column.hold_up_volume());
+    /// assert!((of(10.0)? / of(5.0)? - 2.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn hold_up_volume(&self) -> f64 {
         0.25 * std::f64::consts::PI * self.golay.diameter * self.golay.diameter * self.length
     }

@@ -23,6 +23,14 @@ const LARGEST_DROP: f64 = 0.25;
 const LOWEST_DENSITY: f64 = 600.0;
 
 /// A column packed with particles.
+///
+/// ```
+/// # use densepath::hardware::PackedColumn;
+/// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+/// // 0.7 of the empty column is fluid: 2.9 mL.
+/// assert!((column.hold_up_volume() * 1e6 - 2.908).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PackedColumn {
     diameter: f64,
@@ -44,6 +52,13 @@ impl PackedColumn {
     ///
     /// Errors: 101 for a dimension not above zero, a porosity outside ]0, 1[, or a total porosity below the interparticle
     /// one.
+    ///
+    /// ```
+    /// use densepath::hardware::PackedColumn;
+    /// assert!(PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7).is_ok());
+    /// // There is no more fluid between the particles than in all.
+    /// assert!(PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.8, 0.7).is_err());
+    /// ```
     pub fn new(
         diameter: f64,
         length: f64,
@@ -79,6 +94,15 @@ impl PackedColumn {
     }
 
     /// The column with a bed of measured or otherwise known permeability.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// use densepath::flow::packed_bed::PackedBed;
+    /// let measured = PackedBed::from_permeability(2e-14, 0.0)?;
+    /// assert_eq!(column.with_bed(measured).bed().permeability(), 2e-14);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn with_bed(self, bed: PackedBed) -> Self {
         Self { bed, ..self }
@@ -87,6 +111,15 @@ impl PackedColumn {
     /// The column with another law of the local plate height.
     ///
     /// Errors: 101 for coefficients that make no plate height.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// use densepath::flow::plate_height::PackedPlateHeight;
+    /// let other = PackedPlateHeight::Knox { eddy: 0.8, longitudinal: 2.0, transfer: 0.1 };
+    /// assert_eq!(column.with_plate_height(other)?.plate_height(), &other);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_plate_height(self, plate_height: PackedPlateHeight) -> Result<Self> {
         plate_height.plate_height(1e-8, self.particle_diameter, 1e-3)?;
         Ok(Self {
@@ -97,6 +130,21 @@ impl PackedColumn {
 
     /// The column with a way to exchange heat; reality lies between the two. Error 101 for a wall temperature not above
     /// zero.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// use densepath::hardware::Thermal;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// // In an oven the column stays warm; without heat it cools as the fluid expands.
+    /// let outlet = |thermal| column.clone().with_thermal(thermal)?.outlet(&stream, &room);
+    /// assert!(outlet(Thermal::Adiabatic)?.state.temperature() < 313.15);
+    /// assert!((outlet(Thermal::Isothermal { temperature: 313.15 })?.state.temperature() - 313.15).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_thermal(self, thermal: Thermal) -> Result<Self> {
         Ok(Self {
             thermal: checked(thermal)?,
@@ -105,26 +153,63 @@ impl PackedColumn {
     }
 
     /// Bore d in m.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// assert_eq!(column.diameter(), 4.6e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter(&self) -> f64 {
         self.diameter
     }
 
     /// Length L in m.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// assert_eq!(column.length(), 0.25);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn length(&self) -> f64 {
         self.length
     }
 
     /// Diameter of the particles in m.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// assert_eq!(column.particle_diameter(), 5e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn particle_diameter(&self) -> f64 {
         self.particle_diameter
     }
 
     /// Law of the local plate height.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// use densepath::flow::plate_height::PackedPlateHeight;
+    /// assert!(matches!(column.plate_height(), PackedPlateHeight::Knox { .. }));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn plate_height(&self) -> &PackedPlateHeight {
         &self.plate_height
     }
 
     /// Hold-up volume `V_0 = eps_t pi d^2 L/4` in m3.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// let whole = densepath::flow::circular_area(4.6e-3)? * 0.25;
+    /// assert!((column.hold_up_volume() / whole - 0.7).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn hold_up_volume(&self) -> f64 {
         0.25 * std::f64::consts::PI
             * self.diameter
@@ -134,6 +219,15 @@ impl PackedColumn {
     }
 
     /// The bed.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// // 5 um by the law of Ergun with K = 180: d_p^2 eps^3 / (180 (1 - eps)^2).
+    /// let expected = 25e-12 * 0.064 / (180.0 * 0.36);
+    /// assert!((column.bed().permeability() / expected - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn bed(&self) -> &PackedBed {
         &self.bed
     }

@@ -12,6 +12,19 @@ use crate::flow::pulsation::PulseTrain;
 const SEEN: f64 = 1e-3;
 
 /// How the heads of a pump are driven.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+/// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+/// let cushion = Cushion { state: State::from_tp(&fluid, 298.15, 150e5)?, volume: 10e-6, resistance: 1e11 };
+/// // What is compensated rightly makes no pulse.
+/// let right = Drive { compensated_volume_fraction: compression.volume_fraction, ..drive };
+/// assert!(right.pulse(&compression, suction.density(), 5e-5, &cushion)?.pressure_swing.abs() < 1.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Drive {
     /// Number of heads that deliver one after the other.
@@ -24,6 +37,21 @@ pub struct Drive {
 }
 
 /// What stands between the pump and the part that holds the pressure.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+/// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+/// let swing = |volume| {
+///     let cushion = Cushion { state: State::from_tp(&fluid, 298.15, 150e5)?, volume, resistance: 1e11 };
+///     drive.pulse(&compression, suction.density(), 5e-5, &cushion).map(|pulse| pulse.pressure_swing)
+/// };
+/// // A larger cushion swings less.
+/// assert!(swing(20e-6)? < swing(10e-6)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Cushion {
     /// The fluid in it.
@@ -35,6 +63,19 @@ pub struct Cushion {
 }
 
 /// The pulse of a pump.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+/// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+/// let cushion = Cushion { state: State::from_tp(&fluid, 298.15, 150e5)?, volume: 10e-6, resistance: 1e11 };
+/// let pulse = drive.pulse(&compression, suction.density(), 5e-5, &cushion)?;
+/// // Without compensation part of every stroke delivers nothing.
+/// assert!(pulse.gap > 0.0 && pulse.flow_error < 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pulse {
     /// Frequency in Hz of the pulse: heads times strokes.
@@ -62,6 +103,19 @@ impl Drive {
     /// differ (common practice, no source). *Source*: mass balance of the stroke; first-order lag.
     ///
     /// Errors: 101 for values not above zero, no heads, or a compensation not between 0 and 1.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+    /// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+    /// let cushion = Cushion { state: State::from_tp(&fluid, 298.15, 150e5)?, volume: 10e-6, resistance: 1e11 };
+    /// let pulse = drive.pulse(&compression, suction.density(), 5e-5, &cushion)?;
+    /// // Two heads of 50 uL at 5e-5 kg/s: heads times strokes.
+    /// assert!((pulse.frequency / (5e-5 / (suction.density() * 50e-9)) - 1.0).abs() < 0.1);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn pulse(
         &self,
         compression: &Compression,

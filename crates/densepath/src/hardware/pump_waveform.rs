@@ -8,6 +8,18 @@ use super::stroke::Compression;
 use crate::fluid;
 
 /// How the pistons move.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+/// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+/// let swing = |motion| drive.waveform(motion, &compression, 360).map(|wave| wave.swing());
+/// // Sines of two heads fall to nothing between the strokes, cams do not but for the compression.
+/// assert!(swing(PistonMotion::Crank)? > swing(PistonMotion::Cam)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum PistonMotion {
     /// At constant speed, each head delivering in its own share of the turn: a cam.
@@ -17,6 +29,18 @@ pub enum PistonMotion {
 }
 
 /// The flow in the course of one turn of a pump.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+/// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+/// let wave = drive.waveform(PistonMotion::Crank, &compression, 360)?;
+/// let mean = wave.flow.iter().sum::<f64>() / 360.0;
+/// assert!((mean - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Waveform {
     /// Part of the turn, from 0 to 1, at the beginning of each step.
@@ -33,6 +57,16 @@ impl Drive {
     /// `V_s (1 - cos(2 pi t))/2` of a crank; mass balance of the stroke.
     ///
     /// Errors: 101 for no heads, no steps, or a compensation above the compression.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+    /// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+    /// assert_eq!(drive.waveform(PistonMotion::Cam, &compression, 360)?.turn.len(), 360);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn waveform(
         &self,
         motion: PistonMotion,
@@ -93,6 +127,17 @@ impl PistonMotion {
 
 impl Waveform {
     /// Swing of the flow from its lowest to its highest over its mean.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+    /// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+    /// // A crank with two heads of the best fluid would swing by pi / 2.
+    /// assert!(drive.waveform(PistonMotion::Crank, &compression, 360)?.swing() > std::f64::consts::FRAC_PI_2);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn swing(&self) -> f64 {
         swing(&self.flow)
     }
@@ -102,6 +147,18 @@ impl Waveform {
     ///
     /// *Source*: exact solution of `tau dy/dt + y = x` for a flow constant in each step. Errors: 101 for a period not above zero or a
     /// negative time constant.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+    /// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+    /// let wave = drive.waveform(PistonMotion::Crank, &compression, 360)?;
+    /// // The slower the dampener, the smoother the flow.
+    /// assert!(wave.behind(1.0, 10.0)?.swing() < wave.behind(1.0, 1.0)?.swing());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn behind(&self, period: f64, time_constant: f64) -> Result<Waveform> {
         positive(Quantity::Time, period)?;
         if not_negative(Quantity::Time, time_constant)? == 0.0 {
@@ -130,6 +187,19 @@ impl Waveform {
     ///
     /// *Source*: `tau = V rho kappa_T R`, `Delta rho/rho = kappa_T R q_m` times the swing of the flow behind it. Errors: 101 for values
     /// not above zero; 301 for two phases.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+    /// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+    /// let wave = drive.waveform(PistonMotion::Crank, &compression, 360)?;
+    /// let state = State::from_tp(&fluid, 298.15, 150e5)?;
+    /// let swing = |volume| wave.density_swing(&state, volume, 1e11, 5e-5, 1.0);
+    /// assert!(swing(20e-6)? < swing(10e-6)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn density_swing(
         &self,
         state: &State,

@@ -10,6 +10,18 @@ use super::stroke::{Chamber, Compression, Limits, Stroke};
 use super::suction_line::require_liquid;
 
 /// A piston pump with a head of known temperature.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// assert_eq!(pump.head_temperature(), 278.15);
+/// // 3 mL/min of liquid at 5 degC and 60 bar, 908 kg/m3: 2.7 g/min.
+/// let flow = pump.mass_flow_rate(&suction, 150e5, 313.15, 140e5)?;
+/// assert!((flow / (50e-9 * suction.density()) - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReciprocatingPump {
     set_flow: SetFlow,
@@ -24,6 +36,16 @@ pub struct ReciprocatingPump {
 }
 
 /// The heads of a pump, which deliver one after the other.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// let heads = pump.with_heads(2, 50e-9)?.heads();
+/// assert!(heads.is_some_and(|heads| heads.count == 2 && heads.swept_volume == 50e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Heads {
     /// How many there are.
@@ -33,6 +55,19 @@ pub struct Heads {
 }
 
 /// Heat flow rates of the head in W.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// let warm = State::from_tp(&fluid, 293.15, 60e5)?;
+/// let duty = pump.head_duty(&warm, &suction, 150e5, 5e-5)?;
+/// // First law: the feed gives off what its enthalpy falls by.
+/// let cooling = 5e-5 * (warm.specific_enthalpy() - suction.specific_enthalpy());
+/// assert!((duty.feed_cooling / cooling - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeadDuty {
     /// To bring the feed from the state supplied to the temperature of the head.
@@ -47,6 +82,16 @@ pub struct HeadDuty {
 
 impl HeadDuty {
     /// All that the chiller takes out, in W; the heat of the room comes on top.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let duty = pump.head_duty(&State::from_tp(&fluid, 293.15, 60e5)?, &suction, 150e5, 5e-5)?;
+    /// assert!((duty.total() - duty.feed_cooling - duty.compression_cooling - duty.friction).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn total(&self) -> f64 {
         self.feed_cooling + self.compression_cooling + self.friction
     }
@@ -55,6 +100,11 @@ impl HeadDuty {
 impl ReciprocatingPump {
     /// A pump with a head of a temperature T in K, set to a flow, without clearance, leak and limit, with an isothermal
     /// stroke. Error 101 for values that are not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::{ReciprocatingPump, SetFlow};
+    /// assert_eq!(ReciprocatingPump::new(278.15, SetFlow::Mass(0.0)).unwrap_err().code(), 101);
+    /// ```
     pub fn new(head_temperature: f64, set_flow: SetFlow) -> Result<Self> {
         Ok(Self {
             head_temperature: positive(Quantity::Temperature, head_temperature)?,
@@ -70,6 +120,18 @@ impl ReciprocatingPump {
     }
 
     /// The pump with a clearance ratio c: the volume that the piston never sweeps over the volume it does. Error 101 above 1.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let real = pump.clone().with_clearance_ratio(0.2)?;
+    /// // What the clearance holds back is not delivered.
+    /// let flow = |pump: &ReciprocatingPump| pump.mass_flow_rate(&suction, 150e5, 313.15, 140e5);
+    /// assert!(flow(&real)? < flow(&pump)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_clearance_ratio(self, clearance_ratio: f64) -> Result<Self> {
         Ok(Self {
             chamber: Chamber::new(clearance_ratio)?,
@@ -79,6 +141,15 @@ impl ReciprocatingPump {
 
     /// The pump with a number of heads that deliver one after the other, each sweeping a volume in m3: how long a stroke lasts. Error
     /// 101 without heads, or for a volume not above zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert_eq!(pump.with_heads(0, 50e-9).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_heads(self, count: u32, swept_volume: f64) -> Result<Self> {
         positive(Quantity::Ratio, f64::from(count))?;
         positive(Quantity::Volume, swept_volume)?;
@@ -93,6 +164,16 @@ impl ReciprocatingPump {
 
     /// The pump with a volume in m3 that the pistons of its heads never sweep, in place of a clearance ratio. Error 104 for a pump without
     /// heads, 101 for a volume that is negative or larger than the swept one.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let pump = pump.with_heads(2, 50e-9)?.with_clearance_volume(10e-9)?;
+    /// assert!((pump.clearance_ratio() - 0.2).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_clearance_volume(self, clearance_volume: f64) -> Result<Self> {
         let heads = self.heads_for("clearance_volume")?;
         not_negative(Quantity::Volume, clearance_volume)?;
@@ -100,6 +181,18 @@ impl ReciprocatingPump {
     }
 
     /// The pump with a stroke between isothermal (1) and isentropic (0).
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let isentropic = pump.with_isothermal_share(0.0)?.stroke(&suction, 150e5)?;
+    /// // Without heat the fluid is warmer when the outlet valve opens.
+    /// assert!(isentropic.expected.temperature > 278.15 + 1.0);
+    /// assert_eq!(isentropic.expected.temperature, isentropic.isentropic.temperature);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_isothermal_share(self, isothermal_share: f64) -> Result<Self> {
         Ok(Self {
             isothermal_share: fraction(Quantity::Ratio, isothermal_share)?,
@@ -113,6 +206,18 @@ impl ReciprocatingPump {
     ///
     /// *Valid*: a head that cools its fluid like one body. *Uncertainty*: the time constant is measured; parts of a second to some
     /// seconds (common practice, no source). Error 104 for a pump without heads, 101 for a time not above zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let pump = pump.with_heads(2, 50e-9)?;
+    /// let share = |time| pump.clone().with_relaxation_time(time)?.stroke_at_flow(&suction, 150e5, 5e-5).map(|stroke| stroke.isothermal_share);
+    /// // A quick head keeps the temperature, a slow one none of it.
+    /// assert!(share(1e-4)? > 0.95 && share(100.0)? < 0.05);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_relaxation_time(self, relaxation_time: f64) -> Result<Self> {
         self.heads_for("relaxation_time")?;
         Ok(Self {
@@ -123,6 +228,17 @@ impl ReciprocatingPump {
 
     /// The pump with a mechanical efficiency from above 0 to 1: the work on the fluid over that of the piston. What is lost is friction,
     /// and heats the head.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let friction = |efficiency| pump.clone().with_mechanical_efficiency(efficiency)?.head_duty(&suction, &suction, 150e5, 5e-5).map(|duty| duty.friction);
+    /// // Half of the work of the piston lost is as much as the fluid gets.
+    /// assert!(friction(1.0)? == 0.0 && friction(0.5)? > 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_mechanical_efficiency(self, mechanical_efficiency: f64) -> Result<Self> {
         positive(Quantity::Ratio, mechanical_efficiency)?;
         Ok(Self {
@@ -140,6 +256,16 @@ impl ReciprocatingPump {
     }
 
     /// The pump with a share of the mass flow lost at seals and valves.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let flow = |pump: &ReciprocatingPump| pump.mass_flow_rate(&suction, 150e5, 313.15, 140e5);
+    /// assert!((flow(&pump.clone().with_leak_fraction(0.02)?)? / flow(&pump)? - 0.98).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_leak_fraction(self, leak_fraction: f64) -> Result<Self> {
         Ok(Self {
             leak_fraction: fraction(Quantity::MassFraction, leak_fraction)?,
@@ -148,6 +274,15 @@ impl ReciprocatingPump {
     }
 
     /// The pump with a highest pressure in Pa.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert_eq!(pump.with_pressure_limit(400e5)?.pressure_limit(), Some(400e5));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_pressure_limit(self, pressure_limit: f64) -> Result<Self> {
         Ok(Self {
             pressure_limit: Some(positive(Quantity::Pressure, pressure_limit)?),
@@ -156,31 +291,85 @@ impl ReciprocatingPump {
     }
 
     /// Temperature of the head in K.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert_eq!(pump.head_temperature(), 278.15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn head_temperature(&self) -> f64 {
         self.head_temperature
     }
 
     /// The clearance ratio c.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert_eq!((pump.clearance_ratio(), pump.with_clearance_ratio(0.2)?.clearance_ratio()), (0.0, 0.2));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn clearance_ratio(&self) -> f64 {
         self.chamber.clearance_ratio()
     }
 
     /// Its heads, if they are known.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert!(pump.heads().is_none() && pump.with_heads(2, 50e-9)?.heads().is_some());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn heads(&self) -> Option<Heads> {
         self.heads
     }
 
     /// Share of the mass flow lost at seals and valves.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert_eq!(pump.with_leak_fraction(0.02)?.leak_fraction(), 0.02);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn leak_fraction(&self) -> f64 {
         self.leak_fraction
     }
 
     /// The flow it is set to.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert_eq!(pump.set_flow(), SetFlow::Volume(50e-9, CountedAt::Suction));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn set_flow(&self) -> SetFlow {
         self.set_flow
     }
 
     /// Highest pressure in Pa, if one is stated.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// assert_eq!(pump.pressure_limit(), None);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn pressure_limit(&self) -> Option<f64> {
         self.pressure_limit
     }
@@ -190,6 +379,17 @@ impl ReciprocatingPump {
     /// A volume counted at suction is what the pistons sweep, of which the clearance holds back what its fluid expands to; other volumes
     /// and a mass are what the pump is told to deliver. *Uncertainty*: how well the pump corrects for compression is not in it; see
     /// [`Stroke::bookkeeping_error`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// // A set mass is delivered whatever the density.
+    /// let pump = ReciprocatingPump::new(278.15, SetFlow::Mass(5e-5))?;
+    /// assert_eq!(pump.mass_flow_rate(&suction, 150e5, 313.15, 140e5)?, 5e-5);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mass_flow_rate(
         &self,
         suction: &State,
@@ -221,6 +421,19 @@ impl ReciprocatingPump {
     /// the share l that leaks. *Source*: mass balance.
     ///
     /// Error 104 for a pump without heads, 101 for a flow not above zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let pump = pump.with_heads(2, 50e-9)?;
+    /// let stroke = pump.stroke(&suction, 150e5)?.expected;
+    /// // Without clearance: q_m / (n V_s rho), half a stroke a second for 3 mL/min.
+    /// let frequency = pump.stroke_frequency(&suction, &stroke, 50e-9 * suction.density())?;
+    /// assert!((frequency - 0.5).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn stroke_frequency(
         &self,
         suction: &State,
@@ -240,6 +453,17 @@ impl ReciprocatingPump {
     ///
     /// Error 504 if the feed is not liquid, 503 if the delivery pressure is not above the feed, 101 if the clearance takes
     /// the whole stroke, 104 for a relaxation time where the flow is counted at the oven: see [`ReciprocatingPump::stroke_at_flow`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let stroke = pump.stroke(&suction, 150e5)?;
+    /// // The real stroke lies between the two limits.
+    /// assert!(stroke.isothermal.density >= stroke.expected.density && stroke.expected.density >= stroke.isentropic.density);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn stroke(&self, suction: &State, delivery_pressure: f64) -> Result<Stroke> {
         let limits = Limits::new(suction, delivery_pressure)?;
         let share = match self.relaxation_time {
@@ -270,6 +494,18 @@ impl ReciprocatingPump {
     /// The stroke as [`ReciprocatingPump::stroke`] at a mass flow rate in kg/s that leaves the pump, which tells how long it lasts.
     ///
     /// Errors as there, and 101 for a flow not above zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let pump = pump.with_heads(2, 50e-9)?.with_relaxation_time(0.1)?;
+    /// let share = |flow| pump.stroke_at_flow(&suction, 150e5, flow).map(|stroke| stroke.isothermal_share);
+    /// // The faster the pump, the less heat it can give off.
+    /// assert!(share(5e-5)? < share(1e-5)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn stroke_at_flow(
         &self,
         suction: &State,
@@ -310,6 +546,19 @@ impl ReciprocatingPump {
     ///
     /// *Valid* for a steady flow; a vapour supplied is condensed. *Source*: first law; the heat of an isothermal
     /// compression is `q_m T (s_1 - s_2)`.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// let duty = pump.head_duty(&suction, &suction, 150e5, 5e-5)?;
+    /// // A cold feed costs nothing; the isothermal compression gives off q_m T (s_1 - s_2).
+    /// let end = State::from_tp(&fluid, 278.15, 150e5)?;
+    /// let heat = 5e-5 * 278.15 * (suction.specific_entropy() - end.specific_entropy());
+    /// assert!(duty.feed_cooling.abs() < 1e-9 && (duty.compression_cooling / heat - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn head_duty(
         &self,
         supply: &State,

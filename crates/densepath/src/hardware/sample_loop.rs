@@ -22,6 +22,12 @@ const ROUNDING: f64 = 1e-9;
 const SMALL_PUFF: f64 = MILLILITRE;
 
 /// A loop and the volume of sample drawn into it.
+///
+/// ```
+/// let loop_ = densepath::hardware::SampleLoop::new(5e-9, 20e-9)?;
+/// assert_eq!((loop_.volume(), loop_.drawn_volume()), (5e-9, 20e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct SampleLoop {
     volume: f64,
@@ -35,6 +41,10 @@ pub struct SampleLoop {
 impl SampleLoop {
     /// A loop of a volume in m3 into which a volume of sample in m3 is drawn, injected as a plug.
     /// Error 101 for values that are not above zero.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::SampleLoop::new(5e-9, 0.0).unwrap_err().code(), 101);
+    /// ```
     pub fn new(volume: f64, drawn_volume: f64) -> Result<Self> {
         Ok(Self {
             volume: positive(Quantity::Volume, volume)?,
@@ -48,6 +58,15 @@ impl SampleLoop {
 
     /// The loop with the divisor K of the variance `V^2/K` of its injection: 12 for a plug, 1 for an exponential decay, and
     /// between for real ones.
+    ///
+    /// ```
+    /// use densepath::hardware::SampleLoop;
+    /// let plug = SampleLoop::new(5e-9, 20e-9)?;
+    /// // A decay spreads twelve times as much as a plug.
+    /// let decay = plug.clone().with_variance_divisor(1.0)?;
+    /// assert!((decay.volume_variance()? / plug.volume_variance()? - 12.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_variance_divisor(self, variance_divisor: f64) -> Result<Self> {
         if !(MIXED..=PLUG).contains(&variance_divisor) {
             return Err(Error::Domain {
@@ -64,12 +83,27 @@ impl SampleLoop {
 
     /// The groove of a rotor that takes the place of a loop, always full; see [`crate::flow::injection::ROTOR_VOLUMES`].
     /// Error 101 for a volume not above zero.
+    ///
+    /// ```
+    /// let rotor = densepath::hardware::SampleLoop::rotor(60e-12)?;
+    /// // Always full: what is injected is the groove.
+    /// assert_eq!(rotor.filling()?.injected_volume, 60e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn rotor(volume: f64) -> Result<Self> {
         Self::new(volume, FULL_LOOP * volume)
     }
 
     /// The loop turned back after an open time in s, so that only what has left by then is injected: a timed split. Error 101 if it
     /// is not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::SampleLoop;
+    /// let timed = SampleLoop::new(5e-9, 20e-9)?.with_open_time(0.01)?;
+    /// // 10 ms of 50 nL/s let half a nanolitre out.
+    /// assert!((timed.released_volume(50e-9)? - 0.5e-9).abs() < 1e-15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_open_time(self, open_time: f64) -> Result<Self> {
         Ok(Self {
             open_time: Some(positive(Quantity::Time, open_time)?),
@@ -78,6 +112,13 @@ impl SampleLoop {
     }
 
     /// The loop with a split behind it, by the ratio of the flow to the vent to that of the column. Error 101 if it is negative.
+    ///
+    /// ```
+    /// use densepath::hardware::SampleLoop;
+    /// assert!(SampleLoop::new(5e-9, 20e-9)?.with_split_ratio(20.0).is_ok());
+    /// assert_eq!(SampleLoop::new(5e-9, 20e-9)?.with_split_ratio(-1.0).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_split_ratio(self, split_ratio: f64) -> Result<Self> {
         Ok(Self {
             split_ratio: not_negative(Quantity::Ratio, split_ratio)?,
@@ -86,6 +127,13 @@ impl SampleLoop {
     }
 
     /// The loop with the solvent of its sample, whose phase is then followed to the column.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{Element, SampleLoop}};
+    /// let loop_ = SampleLoop::new(5e-9, 20e-9)?.with_solvent(Fluid::new("methanol")?);
+    /// assert!(loop_.sample_solvent().is_some_and(|solvent| solvent.name() == "methanol"));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn with_solvent(self, solvent: Fluid) -> Self {
         Self {
@@ -95,6 +143,12 @@ impl SampleLoop {
     }
 
     /// Volume in m3 that leaves the valve at a volume flow rate in m3/s through it: what was filled, or less with a timed split.
+    ///
+    /// ```
+    /// // Without a timed split all that was filled leaves.
+    /// assert_eq!(densepath::hardware::SampleLoop::new(5e-9, 20e-9)?.released_volume(50e-9)?, 5e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn released_volume(&self, volume_flow_rate: f64) -> Result<f64> {
         let filled = self.filling()?.injected_volume;
         Ok(match self.open_time {
@@ -107,6 +161,19 @@ impl SampleLoop {
     /// valve, at the temperature of the stream.
     ///
     /// Errors: 101 without a split; those of [`LinearRestrictor::length_for`].
+    ///
+    /// ```
+    /// use densepath::hardware::SampleLoop;
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let split = |ratio| SampleLoop::new(5e-9, 20e-9).and_then(|part| part.with_split_ratio(ratio));
+    /// let length = |ratio| split(ratio)?.vent_restrictor_length(&stream, 25e-6, 101_325.0);
+    /// // More to the vent asks for a shorter restrictor.
+    /// assert!(length(20.0)? < length(10.0)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn vent_restrictor_length(
         &self,
         inlet: &Stream,
@@ -127,26 +194,62 @@ impl SampleLoop {
     }
 
     /// Volume of the loop in m3.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::SampleLoop::new(5e-9, 20e-9)?.volume(), 5e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn volume(&self) -> f64 {
         self.volume
     }
 
     /// Volume of sample drawn in m3.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::SampleLoop::new(5e-9, 20e-9)?.drawn_volume(), 20e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn drawn_volume(&self) -> f64 {
         self.drawn_volume
     }
 
     /// Where the sample drawn went: at most the loop is injected.
+    ///
+    /// ```
+    /// let filling = densepath::hardware::SampleLoop::new(5e-9, 20e-9)?.filling()?;
+    /// // 20 uL into 5 uL: the loop is injected, the rest runs to drain.
+    /// assert!((filling.injected_volume - 5e-9).abs() < 1e-20 && (filling.excess_volume - 15e-9).abs() < 1e-20);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn filling(&self) -> Result<LoopFilling> {
         fill_loop(self.drawn_volume, self.volume)
     }
 
     /// Variance in volume of the injection in m6, at the density it is injected with.
+    ///
+    /// ```
+    /// // V^2 / 12 of a plug.
+    /// let variance = densepath::hardware::SampleLoop::new(5e-9, 20e-9)?.volume_variance()?;
+    /// assert!((variance / (25e-18 / 12.0) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn volume_variance(&self) -> Result<f64> {
         bands::variance(self.filling()?.injected_volume, self.variance_divisor)
     }
 
     /// Volume in m3 of gas, at 20 degC and 101325 Pa, that the loop full of mobile phase sets free when it is turned to load.
+    ///
+    /// ```
+    /// use densepath::hardware::{SampleLoop, vent::specific_gas_volume};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// // 5 uL of 780 kg/m3 set 2.1 mL of gas free.
+    /// let gas = SampleLoop::new(5e-9, 20e-9)?.vented_gas(&stream.state)?;
+    /// assert!((gas / (5e-9 * stream.state.density() * specific_gas_volume(&fluid)?) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn vented_gas(&self, mobile_phase: &State) -> Result<f64> {
         Ok(self.volume * mobile_phase.density() * specific_gas_volume(mobile_phase.fluid())?)
     }

@@ -7,6 +7,19 @@ use super::{Feed, blend};
 use crate::fluid;
 
 /// The plug at one degree of mixing.
+///
+/// ```
+/// use densepath::hardware::plug_phases;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let phases = plug_phases(&stream.state, &Fluid::new("methanol")?, 4)?;
+/// // Equal steps between the two.
+/// let fractions: Vec<f64> = phases.iter().map(|phase| phase.solvent_fraction).collect();
+/// assert_eq!(fractions, [0.2, 0.4, 0.6, 0.8]);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct PlugPhase {
     /// Volume fraction of the sample's solvent, counted before the two meet.
@@ -17,8 +30,8 @@ pub struct PlugPhase {
     pub single_phase_margin: Option<f64>,
 }
 
-/// The phases of a plug from the undiluted solvent down to the mobile phase, in a number of equal steps of volume fraction, at the
-/// temperature and the pressure of the mobile phase.
+/// The phases of a plug between the mobile phase and its undiluted solvent, at a number of equal steps of volume fraction, at the
+/// temperature and the pressure of the mobile phase; the two ends, a fluid each and no mixture of both, are left out.
 ///
 /// The mixture follows the model of the mobile phase. Where a sample meets carbon dioxide through a mixer, every composition on this line occurs; two phases on it mean that the sample may
 /// fall out, and that the plug does not move as one. The composition behind a mixer is that of
@@ -27,6 +40,18 @@ pub struct PlugPhase {
 /// *Uncertainty*: that of the equation of mixtures at its borders of phases, some bar.
 ///
 /// Errors: 101 for no step; 202 if a pair of the substances has no parameters; those of the states.
+///
+/// ```
+/// use densepath::hardware::plug_phases;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// // At 40 degC and 150 bar methanol and carbon dioxide mix in all proportions.
+/// let phases = plug_phases(&stream.state, &Fluid::new("methanol")?, 4)?;
+/// assert!(phases.iter().all(|phase| phase.state.is_one_phase()));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn plug_phases(mobile_phase: &State, solvent: &Fluid, steps: u32) -> Result<Vec<PlugPhase>> {
     positive(Quantity::Ratio, f64::from(steps))?;
     let (temperature, pressure) = (mobile_phase.temperature(), mobile_phase.pressure());

@@ -5,6 +5,11 @@ use densepath_fluid::error::{Result, positive};
 use densepath_fluid::{Fluid, Quantity, State};
 
 /// Where a set volume flow is counted: the state whose density turns it into a mass flow.
+///
+/// ```
+/// use densepath::hardware::CountedAt;
+/// assert_eq!(CountedAt::Normal.word(), "normal");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum CountedAt {
     /// Pressure of the feed, temperature of the pump head.
@@ -27,6 +32,11 @@ impl CountedAt {
     ];
 
     /// The word for it in a document.
+    ///
+    /// ```
+    /// use densepath::hardware::CountedAt;
+    /// assert_eq!((CountedAt::Suction.word(), CountedAt::Delivery.word()), ("suction", "delivery"));
+    /// ```
     pub const fn word(self) -> &'static str {
         match self {
             CountedAt::Suction => "suction",
@@ -38,6 +48,15 @@ impl CountedAt {
 }
 
 /// The conditions that the four conventions refer to.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{CountedAt, CountingConditions}};
+/// let at = CountingConditions { head_temperature: 278.15, suction_pressure: 60e5, delivery_pressure: 150e5, oven_temperature: 313.15, oven_pressure: 145e5 };
+/// let density = |place| at.density(&Fluid::new("carbon dioxide")?, place);
+/// // The same millilitre weighs least in the oven.
+/// assert!(density(CountedAt::Delivery)? > density(CountedAt::Suction)? && density(CountedAt::Suction)? > density(CountedAt::Oven)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CountingConditions {
     /// Temperature of the pump head in K.
@@ -56,6 +75,15 @@ impl CountingConditions {
     /// Density rho in kg/m3 at which a volume is counted.
     ///
     /// *Uncertainty*: that of the equation of state; an error of 1 K in the head or of some bar weighs more.
+    ///
+    /// ```
+    /// use densepath::{Fluid, State, hardware::{CountedAt, CountingConditions}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// let at = CountingConditions { head_temperature: 278.15, suction_pressure: 60e5, delivery_pressure: 150e5, oven_temperature: 313.15, oven_pressure: 145e5 };
+    /// let normal = State::from_tp(&fluid, 273.15, 101_325.0)?.density();
+    /// assert!((at.density(&fluid, CountedAt::Normal)? / normal - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn density(&self, fluid: &Fluid, counted_at: CountedAt) -> Result<f64> {
         let (temperature, pressure) = match counted_at {
             CountedAt::Suction => (self.head_temperature, self.suction_pressure),
@@ -68,6 +96,11 @@ impl CountingConditions {
 }
 
 /// The flow that a pump is set to.
+///
+/// ```
+/// use densepath::hardware::{CountedAt, SetFlow};
+/// assert!(SetFlow::Volume(50e-9, CountedAt::Delivery).checked().is_ok());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum SetFlow {
     /// A mass flow rate `q_m` in kg/s.
@@ -78,6 +111,10 @@ pub enum SetFlow {
 
 impl SetFlow {
     /// The same flow, if it is finite and above zero; error 101 otherwise.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::SetFlow::Mass(-1e-5).checked().unwrap_err().code(), 101);
+    /// ```
     pub fn checked(self) -> Result<Self> {
         match self {
             SetFlow::Mass(rate) => positive(Quantity::MassFlowRate, rate)?,
@@ -89,6 +126,15 @@ impl SetFlow {
     /// Mass flow rate `q_m` in kg/s of a pump that loses nothing.
     ///
     /// *Source*: `q_m = q_V rho`, the density at the state where the volume is counted.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{CountedAt, CountingConditions, SetFlow}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// let at = CountingConditions { head_temperature: 278.15, suction_pressure: 60e5, delivery_pressure: 150e5, oven_temperature: 313.15, oven_pressure: 145e5 };
+    /// let flow = SetFlow::Volume(50e-9, CountedAt::Delivery).mass_flow_rate(&fluid, &at)?;
+    /// assert!((flow / at.density(&fluid, CountedAt::Delivery)? - 50e-9).abs() < 1e-18);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mass_flow_rate(&self, fluid: &Fluid, conditions: &CountingConditions) -> Result<f64> {
         match *self {
             SetFlow::Mass(rate) => Ok(rate),

@@ -9,6 +9,17 @@ use crate::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw,
 use crate::fluid;
 
 /// A solute at infinite dilution.
+///
+/// ```
+/// use densepath::hardware::{Diffusion, Retention, Solute};
+/// let solute = Solute {
+///     name: "caffeine".to_owned(),
+///     retention: Retention::Constant { retention_factor: 3.0 },
+///     diffusion: Diffusion::Constant { diffusion_coefficient: 1e-8 },
+///     melting_temperature: Some(508.0),
+/// };
+/// assert_eq!(solute.retention, Retention::Constant { retention_factor: 3.0 });
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solute {
     /// Name for the report.
@@ -22,6 +33,18 @@ pub struct Solute {
 }
 
 /// Law of the retention factor k.
+///
+/// ```
+/// use densepath::hardware::{ModifierShare, Retention};
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let none = ModifierShare { amount_fraction: 0.0, mass_fraction: 0.0 };
+/// let retention = Retention::Constant { retention_factor: 3.0 };
+/// assert_eq!(retention.retention_factor(&stream.state, none)?, 3.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Retention {
     /// The same k everywhere; zero for a solute that is not retained.
@@ -39,6 +62,19 @@ impl Retention {
     /// *Source*: see [`crate::flow::retention`].
     ///
     /// Errors: 101 for numbers that are not finite or a span in the wrong order.
+    ///
+    /// ```
+    /// use densepath::{flow::retention::Span, hardware::{ModifierShare, Retention}};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let law = Retention::log_linear_in_density(6.0, 0.006, Span { min: 600.0, max: 900.0 })?;
+    /// let none = ModifierShare { amount_fraction: 0.0, mass_fraction: 0.0 };
+    /// let k = law.retention_factor(&stream.state, none)?;
+    /// assert!((k.ln() - (6.0 - 0.006 * stream.state.density())).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn log_linear_in_density(intercept: f64, slope: f64, density: Span) -> Result<Self> {
         let terms = [(Term::Constant, intercept), (Term::Density, -slope)];
         let fitted = FittedBox {
@@ -49,6 +85,19 @@ impl Retention {
     }
 
     /// Retention factor k in a state of the mobile phase with a share of modifier. Error 102 outside the box of the fit.
+    ///
+    /// ```
+    /// use densepath::{flow::retention::Span, hardware::{ModifierShare, Retention}};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// // The box of the fit ends below the density of the stream.
+    /// let law = Retention::log_linear_in_density(6.0, 0.006, Span { min: 300.0, max: 600.0 })?;
+    /// let none = ModifierShare { amount_fraction: 0.0, mass_fraction: 0.0 };
+    /// assert_eq!(law.retention_factor(&stream.state, none).unwrap_err().code(), 102);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn retention_factor(&self, state: &State, modifier: ModifierShare) -> Result<f64> {
         match self {
             Retention::Constant { retention_factor } => Ok(*retention_factor),
@@ -65,6 +114,16 @@ impl Retention {
 }
 
 /// Law of the diffusion coefficient D at infinite dilution.
+///
+/// ```
+/// use densepath::hardware::Diffusion;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// assert_eq!(Diffusion::Constant { diffusion_coefficient: 1e-8 }.diffusion_coefficient(&stream.state)?, 1e-8);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Diffusion {
     /// The same D everywhere.
@@ -85,6 +144,19 @@ impl Diffusion {
     /// Diffusion coefficient D in m2/s in a state of the mobile phase.
     ///
     /// Error 102 at densities below the range of the estimates.
+    ///
+    /// ```
+    /// use densepath::hardware::Diffusion;
+    /// use densepath::fluid::transport::diffusion::{Diffusing, DiffusionModel};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let of = |molar_volume| Diffusion::Estimated { model: DiffusionModel::WilkeChang, solute: Diffusing { molar_volume, molar_mass: None } };
+    /// // A larger solute is slower.
+    /// assert!(of(2e-4).diffusion_coefficient(&stream.state)? < of(1e-4).diffusion_coefficient(&stream.state)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diffusion_coefficient(&self, state: &State) -> Result<f64> {
         match *self {
             Diffusion::Constant {

@@ -11,6 +11,13 @@ use crate::fluid;
 /// *Valid*: fluids that mix. *Source*: washout of a mixed volume. *Uncertainty*: dead ends hold back what no purge reaches.
 ///
 /// Errors: 101 for a negative volume, or a share outside (0, 1).
+///
+/// ```
+/// use densepath::hardware::purge_volume;
+/// // A plug of 1 mL once, and 0.5 mL that mix: ln 100 of them until a hundredth is left.
+/// assert!((purge_volume(1e-6, 0.5e-6, 0.01)? * 1e6 - 3.303).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn purge_volume(plug_volume: f64, mixed_volume: f64, remaining_share: f64) -> Result<f64> {
     fluid::error::not_negative(Quantity::Volume, plug_volume)?;
     fluid::error::not_negative(Quantity::Volume, mixed_volume)?;
@@ -25,6 +32,18 @@ pub fn purge_volume(plug_volume: f64, mixed_volume: f64, remaining_share: f64) -
 }
 
 /// What a pump can do with gas in its head.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::priming;
+/// let vapour = State::from_tp(&fluid, 278.15, 30e5)?;
+/// let primed = priming(&vapour, 0.5, 150e5, 0.01)?;
+/// assert_eq!(primed.primes, primed.highest_pressure > 150e5);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Priming {
     /// Highest pressure in Pa that a stroke of this gas opens the outlet valve against; infinite beyond the range of the equation of
@@ -44,6 +63,19 @@ pub struct Priming {
 /// swept and clearance volume is in the clearance: `rho_2 = rho_1 (1 + c)/c` at the entropy of the suction.
 ///
 /// Errors: 101 for a clearance not above zero or a share outside (0, 1); those of the state at the end of the stroke.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::priming;
+/// let vapour = State::from_tp(&fluid, 278.15, 30e5)?;
+/// // A large clearance only squeezes the gas; a small one pushes it out.
+/// let highest = |clearance| priming(&vapour, clearance, 150e5, 0.01).map(|primed| primed.highest_pressure);
+/// assert!(highest(1.0)? < highest(0.3)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn priming(
     suction: &State,
     clearance_ratio: f64,

@@ -15,6 +15,18 @@ const SMALLEST_VOLUMETRIC_EFFICIENCY: f64 = 0.8;
 const SMALL_DIFFERENCE: f64 = 0.01;
 
 /// One way through the stroke, from the suction state to the delivery pressure.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+/// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+/// assert!((compression.volume_fraction - (1.0 - suction.density() / compression.density)).abs() < 1e-9);
+/// // Without clearance the stroke delivers all it sweeps.
+/// assert_eq!(compression.volumetric_efficiency, 1.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Compression {
     /// Temperature in K of the fluid when the outlet valve opens.
@@ -30,6 +42,17 @@ pub struct Compression {
 }
 
 /// The stroke between its two limits.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+/// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+/// let stroke = Chamber::new(0.1)?.stroke(&suction, 150e5, 0.5)?;
+/// assert!(stroke.isothermal.temperature < stroke.expected.temperature && stroke.expected.temperature < stroke.isentropic.temperature);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stroke {
     /// With a head that keeps its temperature.
@@ -48,6 +71,11 @@ pub struct Stroke {
 }
 
 /// What a piston moves in: the volume that it never sweeps over the one that it does.
+///
+/// ```
+/// assert_eq!(densepath::hardware::Chamber::new(0.2)?.clearance_ratio(), 0.2);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Chamber {
     clearance_ratio: f64,
@@ -55,6 +83,10 @@ pub struct Chamber {
 
 impl Chamber {
     /// A chamber with a clearance ratio c: the volume never swept over the volume swept. Error 101 if it is negative or above 1.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::Chamber::new(1.5).unwrap_err().code(), 101);
+    /// ```
     pub fn new(clearance_ratio: f64) -> Result<Self> {
         if not_negative(Quantity::ClearanceRatio, clearance_ratio)? > 1.0 {
             return Err(Error::Domain {
@@ -67,6 +99,11 @@ impl Chamber {
     }
 
     /// The clearance ratio c.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::Chamber::new(0.0)?.clearance_ratio(), 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn clearance_ratio(&self) -> f64 {
         self.clearance_ratio
     }
@@ -76,6 +113,13 @@ impl Chamber {
     ///
     /// *Source*: mass balance of the cylinder at the ends of the stroke. Error 101 for densities that are not positive, or if the
     /// clearance takes the whole stroke.
+    ///
+    /// ```
+    /// // 1 - 0.2 (970 / 920 - 1).
+    /// let efficiency = densepath::hardware::Chamber::new(0.2)?.volumetric_efficiency(920.0, 970.0)?;
+    /// assert!((efficiency - 0.98913).abs() < 1e-5);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn volumetric_efficiency(
         &self,
         suction_density: f64,
@@ -120,6 +164,18 @@ impl Chamber {
     ///
     /// Error 504 if the feed is not liquid, 503 if the delivery pressure is not above the feed, 101 for a share outside 0 to 1 or if the
     /// clearance takes the whole stroke.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{Chamber, Cushion, Drive, PistonMotion}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let compression = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?.expected;
+    /// # let drive = Drive { heads: 2, swept_volume: 50e-9, compensated_volume_fraction: 0.0 };
+    /// // The stroke that keeps its temperature ends at the density of the state there.
+    /// let stroke = Chamber::new(0.0)?.stroke(&suction, 150e5, 1.0)?;
+    /// assert!((stroke.isothermal.density / State::from_tp(&fluid, 278.15, 150e5)?.density() - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn stroke(
         &self,
         suction: &State,

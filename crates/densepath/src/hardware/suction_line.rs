@@ -11,6 +11,19 @@ const TEMPERATURE_MARGIN: f64 = 8.0;
 const PRESSURE_MARGIN: f64 = 5.0 * BAR;
 
 /// The line that feeds a pump.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::SuctionLine;
+/// let cylinder = State::from_tp(&fluid, 293.15, 60e5)?;
+/// let feed = SuctionLine::new(1e5)?.feed(&cylinder, 278.15)?;
+/// // The line takes a bar, the head cools: the liquid is far from boiling.
+/// assert!((feed.state.pressure() / 59e5 - 1.0).abs() < 1e-9 && feed.pressure_margin > 10e5);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SuctionLine {
     pressure_drop: f64,
@@ -22,6 +35,11 @@ pub struct SuctionLine {
 }
 
 /// What the line takes from the pressure, each in Pa.
+///
+/// ```
+/// let losses = densepath::hardware::SuctionLosses { flow: 1e5, filter: 2e4, purifier: 0.0, lift: 1e4, acceleration: 3e4 };
+/// assert!((losses.total() - 1.6e5).abs() < 1e-6);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SuctionLosses {
     /// Line and inlet valve together.
@@ -38,12 +56,31 @@ pub struct SuctionLosses {
 
 impl SuctionLosses {
     /// All together in Pa.
+    ///
+    /// ```
+    /// // A pump that stands below the cylinder gains pressure.
+    /// let losses = densepath::hardware::SuctionLosses { flow: 1e5, filter: 0.0, purifier: 0.0, lift: -1e4, acceleration: 0.0 };
+    /// assert!(losses.total() < 1e5);
+    /// ```
     pub fn total(&self) -> f64 {
         self.flow + self.filter + self.purifier + self.lift + self.acceleration
     }
 }
 
 /// The feed at the pump head.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+/// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+/// use densepath::hardware::SuctionLine;
+/// // Boiling liquid from the cylinder that loses a bar on the way would flash if the head did not cool.
+/// let supply = fluid.saturation_at_temperature(293.15)?.liquid;
+/// let feed = SuctionLine::new(1e5)?.feed(&supply, 278.15)?;
+/// assert!(feed.vapour_fraction_uncooled > 0.0 && feed.void_fraction_uncooled > feed.vapour_fraction_uncooled);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Suction {
     /// The feed at the temperature of the head.
@@ -64,6 +101,10 @@ pub struct Suction {
 
 impl SuctionLine {
     /// A line that takes a pressure drop in Pa: tube and inlet valve together. Error 101 if it is negative.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::SuctionLine::new(-1.0).unwrap_err().code(), 101);
+    /// ```
     pub fn new(pressure_drop: f64) -> Result<Self> {
         Ok(Self {
             pressure_drop: not_negative(Quantity::PressureDrop, pressure_drop)?,
@@ -76,6 +117,17 @@ impl SuctionLine {
     }
 
     /// The line with a filter that takes a pressure drop in Pa. Error 101 if it is negative.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// use densepath::hardware::SuctionLine;
+    /// let feed = SuctionLine::new(1e5)?.with_filter(2e4)?.feed(&suction, 278.15)?;
+    /// assert!((feed.losses.total() - 1.2e5).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_filter(self, pressure_drop: f64) -> Result<Self> {
         Ok(Self {
             filter: not_negative(Quantity::PressureDrop, pressure_drop)?,
@@ -84,6 +136,17 @@ impl SuctionLine {
     }
 
     /// The line with a purifier that takes a pressure drop in Pa. Error 101 if it is negative.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// use densepath::hardware::SuctionLine;
+    /// let feed = SuctionLine::new(1e5)?.with_purifier(3e4)?.feed(&suction, 278.15)?;
+    /// assert!((feed.losses.purifier - 3e4).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_purifier(self, pressure_drop: f64) -> Result<Self> {
         Ok(Self {
             purifier: not_negative(Quantity::PressureDrop, pressure_drop)?,
@@ -92,6 +155,18 @@ impl SuctionLine {
     }
 
     /// The line with the pump at a height in m above the cylinder's outlet; negative below.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// use densepath::hardware::SuctionLine;
+    /// let feed = SuctionLine::new(0.0)?.with_height(1.0)?.feed(&suction, 278.15)?;
+    /// // rho g h: a metre of liquid carbon dioxide weighs 0.09 bar.
+    /// assert!((feed.losses.lift / (suction.density() * 9.80665) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_height(self, height: f64) -> Result<Self> {
         Ok(Self {
             height: finite(Quantity::Length, height)?,
@@ -101,6 +176,18 @@ impl SuctionLine {
 
     /// The line with a length in m in which the liquid is accelerated, at most by `acceleration` in m/s2: that of the
     /// piston times its cross-section over that of the line.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// use densepath::hardware::SuctionLine;
+    /// let feed = SuctionLine::new(0.0)?.with_acceleration(2.0, 5.0)?.feed(&suction, 278.15)?;
+    /// // rho L a.
+    /// assert!((feed.losses.acceleration / (suction.density() * 10.0) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_acceleration(self, length: f64, acceleration: f64) -> Result<Self> {
         Ok(Self {
             length: positive(Quantity::Length, length)?,
@@ -115,6 +202,19 @@ impl SuctionLine {
     /// *Source*: Bernoulli's equation with losses; the margins are common practice, no source.
     ///
     /// Error 504 if the fluid at the head is not liquid.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::{CountedAt, ReciprocatingPump, SetFlow}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let suction = State::from_tp(&fluid, 278.15, 60e5)?;
+    /// # let pump = ReciprocatingPump::new(278.15, SetFlow::Volume(50e-9, CountedAt::Suction))?;
+    /// use densepath::hardware::SuctionLine;
+    /// // The margin is counted from the vapour pressure at the temperature of the head.
+    /// let feed = SuctionLine::new(1e5)?.feed(&suction, 278.15)?;
+    /// let vapour = fluid.saturation_at_temperature(278.15)?.liquid.pressure();
+    /// assert!((feed.pressure_margin - (59e5 - vapour)).abs() < 1.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn feed(&self, supply: &State, head_temperature: f64) -> Result<Suction> {
         let losses = SuctionLosses {
             flow: self.pressure_drop,

@@ -12,6 +12,14 @@ use super::suction_line::require_liquid;
 const SMALL_RISE: f64 = 1.0;
 
 /// A pump with one barrel that is filled before the run and then holds a pressure at whatever flow the path takes.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::SyringePump};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+/// assert_eq!((pump.barrel_volume(), pump.set_pressure()), (100e-6, 150e5));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SyringePump {
     barrel_volume: f64,
@@ -23,6 +31,17 @@ pub struct SyringePump {
 }
 
 /// The barrel on its way from filling to the pressure of the run.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::SyringePump};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+/// let barrel = pump.precompress(pump.fill(&fluid, 60e5)?)?;
+/// // The mass stays while the piston goes in.
+/// let left = 100e-6 - barrel.displaced_volume;
+/// assert!((left * barrel.settled.density() / barrel.mass - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Precompression {
     /// Mass in kg that was filled in.
@@ -49,6 +68,11 @@ pub struct Precompression {
 impl SyringePump {
     /// A pump with a barrel of a volume in m3 at a temperature T in K that holds a pressure in Pa, without reserve and limit.
     /// Error 101 for values that are not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::SyringePump;
+    /// assert_eq!(SyringePump::new(0.0, 278.15, 150e5).unwrap_err().code(), 101);
+    /// ```
     pub fn new(barrel_volume: f64, barrel_temperature: f64, set_pressure: f64) -> Result<Self> {
         Ok(Self {
             barrel_volume: positive(Quantity::Volume, barrel_volume)?,
@@ -61,6 +85,15 @@ impl SyringePump {
     }
 
     /// The pump with a share of the barrel that is never emptied.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let usable = |pump: SyringePump| pump.precompress(pump.fill(&fluid, 60e5)?).map(|barrel| barrel.usable_mass);
+    /// assert!(usable(pump.clone().with_reserve_fraction(0.1)?)? < usable(pump)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_reserve_fraction(self, reserve_fraction: f64) -> Result<Self> {
         Ok(Self {
             reserve_fraction: fraction(Quantity::VolumeFraction, reserve_fraction)?,
@@ -69,6 +102,14 @@ impl SyringePump {
     }
 
     /// The pump with a highest pressure in Pa.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// assert_eq!(pump.with_pressure_limit(400e5)?.pressure_limit(), Some(400e5));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_pressure_limit(self, pressure_limit: f64) -> Result<Self> {
         Ok(Self {
             pressure_limit: Some(positive(Quantity::Pressure, pressure_limit)?),
@@ -77,6 +118,17 @@ impl SyringePump {
     }
 
     /// The pump with the largest volume flow rate in m3/s that its piston displaces.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let state = State::from_tp(&fluid, 278.15, 150e5)?;
+    /// let slow = pump.with_largest_displacement(1e-9)?;
+    /// // 5e-5 kg/s are 53 uL/s.
+    /// assert_eq!(slow.require_displacement(&state, 50e-6, 0.0, 5e-5).unwrap_err().code(), 505);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_largest_displacement(self, largest_displacement: f64) -> Result<Self> {
         Ok(Self {
             largest_displacement: Some(positive(Quantity::VolumeFlowRate, largest_displacement)?),
@@ -85,21 +137,53 @@ impl SyringePump {
     }
 
     /// Volume of the barrel in m3.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// assert_eq!(pump.barrel_volume(), 100e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn barrel_volume(&self) -> f64 {
         self.barrel_volume
     }
 
     /// Temperature of the barrel in K.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// assert_eq!(pump.barrel_temperature(), 278.15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn barrel_temperature(&self) -> f64 {
         self.barrel_temperature
     }
 
     /// Pressure in Pa that it holds.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// assert_eq!(pump.set_pressure(), 150e5);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn set_pressure(&self) -> f64 {
         self.set_pressure
     }
 
     /// Highest pressure in Pa, if one is stated.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// assert_eq!(pump.pressure_limit(), None);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn pressure_limit(&self) -> Option<f64> {
         self.pressure_limit
     }
@@ -107,6 +191,18 @@ impl SyringePump {
     /// The liquid in a barrel filled at a pressure in Pa.
     ///
     /// Error 504 if it is not liquid: a barrel warmer than the cylinder fills with vapour.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let filled = pump.fill(&fluid, 60e5)?;
+    /// assert_eq!((filled.temperature(), filled.pressure()), (278.15, 60e5));
+    /// // At 25 degC 60 bar are below the vapour pressure of 64 bar: the barrel fills with vapour.
+    /// let warm = SyringePump::new(100e-6, 298.15, 150e5)?;
+    /// assert_eq!(warm.fill(&fluid, 60e5).unwrap_err().code(), 504);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn fill(&self, fluid: &Fluid, supply_pressure: f64) -> Result<State> {
         let filled = State::from_tp(fluid, self.barrel_temperature, supply_pressure)?;
         require_liquid(&filled)?;
@@ -119,6 +215,18 @@ impl SyringePump {
     /// compression is isentropic.
     ///
     /// Error 504 if the filling is not liquid, 503 if the pressure is not above that of the filling.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let filled = pump.fill(&fluid, 60e5)?;
+    /// let barrel = pump.precompress(filled.clone())?;
+    /// // V (1 - rho_f / rho).
+    /// let expected = 100e-6 * (1.0 - filled.density() / barrel.settled.density());
+    /// assert!((barrel.displaced_volume / expected - 1.0).abs() < 1e-9 && barrel.temperature_rise > 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn precompress(&self, filled: State) -> Result<Precompression> {
         let pressure = self.set_pressure;
         require_liquid(&filled)?;
@@ -195,6 +303,16 @@ impl SyringePump {
     }
 
     /// Time in s for which a barrel full at a state can deliver a mass flow rate in kg/s, down to the reserve.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let full = State::from_tp(&fluid, 278.15, 150e5)?;
+    /// // Without reserve all the mass can go.
+    /// assert!((pump.run_time(&full, 5e-5)? * 5e-5 / (100e-6 * full.density()) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn run_time(&self, full: &State, mass_flow_rate: f64) -> Result<f64> {
         positive(Quantity::MassFlowRate, mass_flow_rate)?;
         let volume = self.barrel_volume * (1.0 - self.reserve_fraction);
@@ -205,6 +323,15 @@ impl SyringePump {
     ///
     /// *Valid* where the supply follows: a refill faster than the line allows flashes, see `SuctionLine`. Error 101 for a flow not above
     /// zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// // 100 mL at 50 mL/min.
+    /// assert!((pump.refill_time(50e-6 / 60.0)? - 120.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn refill_time(&self, refill_flow_rate: f64) -> Result<f64> {
         positive(Quantity::VolumeFlowRate, refill_flow_rate)?;
         Ok(self.barrel_volume * (1.0 - self.reserve_fraction) / refill_flow_rate)
@@ -217,6 +344,17 @@ impl SyringePump {
     /// `T - T_b = Delta T exp(-t/tau)`. The time constant is measured, some minutes for steel (common practice, no source).
     ///
     /// Errors: 101 for a volume or a time constant not above zero, or a negative time; those of the expansivity.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let barrel = pump.precompress(pump.fill(&fluid, 60e5)?)?;
+    /// let drift = |time| SyringePump::thermal_drift(&barrel, 90e-6, 600.0, time);
+    /// // It dies away with the time constant of the barrel.
+    /// assert!(drift(0.0)? > 0.0 && drift(3000.0)? < 0.02 * drift(0.0)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn thermal_drift(
         barrel: &Precompression,
         volume: f64,
@@ -238,6 +376,18 @@ impl SyringePump {
     ///
     /// *Valid* at constant temperature. *Source*: mass balance, `V kappa_T dp/dt + q_m/rho`. During a program this is not
     /// the flow of the column.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let state = State::from_tp(&fluid, 278.15, 150e5)?;
+    /// // At steady pressure the piston makes the volume flow that leaves; a rising pressure asks for more.
+    /// let steady = SyringePump::displacement_rate(&state, 50e-6, 0.0, 5e-5)?;
+    /// assert!((steady / (5e-5 / state.density()) - 1.0).abs() < 1e-12);
+    /// assert!(SyringePump::displacement_rate(&state, 50e-6, 1e5, 5e-5)? > steady);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn displacement_rate(
         barrel: &State,
         volume: f64,
@@ -254,6 +404,16 @@ impl SyringePump {
     /// As [`SyringePump::displacement_rate`], refused where the piston of this pump is too slow.
     ///
     /// Error 505 beyond the largest displacement of the pump, and those of the displacement.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::SyringePump};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let pump = SyringePump::new(100e-6, 278.15, 150e5)?;
+    /// let state = State::from_tp(&fluid, 278.15, 150e5)?;
+    /// // A pump whose limit is not known follows.
+    /// assert!(pump.require_displacement(&state, 50e-6, 1e4, 5e-5)? > 5e-5 / state.density());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn require_displacement(
         &self,
         barrel: &State,

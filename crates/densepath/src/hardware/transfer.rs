@@ -16,6 +16,15 @@ const PLACES: u32 = 60;
 const WORTH_A_WORD: f64 = 0.05;
 
 /// The fluid at both ends of a column.
+///
+/// ```
+/// # use densepath::hardware::PackedColumn;
+/// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+/// use densepath::{Fluid, hardware::ends_for_mean_density};
+/// let ends = ends_for_mean_density(&column, &Fluid::new("carbon dioxide")?, 313.15, 5e-5, 750.0)?;
+/// assert!(ends.inlet.pressure() > ends.outlet.pressure() && ends.hold_up_time > 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct ColumnEnds {
     /// State at the inlet.
@@ -28,6 +37,15 @@ pub struct ColumnEnds {
 
 impl ColumnEnds {
     /// Mean of the densities at both ends in kg/m3.
+    ///
+    /// ```
+    /// # use densepath::hardware::PackedColumn;
+    /// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// use densepath::{Fluid, hardware::ends_for_mean_density};
+    /// let ends = ends_for_mean_density(&column, &Fluid::new("carbon dioxide")?, 313.15, 5e-5, 750.0)?;
+    /// assert!((ends.mean_density() - 0.5 * (ends.inlet.density() + ends.outlet.density())).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mean_density(&self) -> f64 {
         0.5 * (self.inlet.density() + self.outlet.density())
     }
@@ -40,6 +58,15 @@ impl ColumnEnds {
 ///
 /// Errors: 101 for arguments not above zero; 402 if no inlet pressure up to 1500 bar passes the flow with this mean density; those of
 /// the column.
+///
+/// ```
+/// # use densepath::hardware::PackedColumn;
+/// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+/// use densepath::{Fluid, hardware::ends_for_mean_density};
+/// let ends = ends_for_mean_density(&column, &Fluid::new("carbon dioxide")?, 313.15, 5e-5, 750.0)?;
+/// assert!((ends.mean_density() - 750.0).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn ends_for_mean_density(
     column: &dyn Element,
     fluid: &Fluid,
@@ -116,6 +143,20 @@ fn ends(
 }
 
 /// What is set on the other column.
+///
+/// ```
+/// # use densepath::hardware::PackedColumn;
+/// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+/// use densepath::hardware::transfer;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// // To the same column nothing changes.
+/// let same = transfer(&column, &column, &stream, None)?;
+/// assert!((same.mass_flow_rate / 5e-5 - 1.0).abs() < 1e-9 && (same.time_factor - 1.0).abs() < 1e-9 && (same.plate_ratio - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct MethodTransfer {
     /// Mass flow rate in kg/s.
@@ -142,6 +183,21 @@ pub struct MethodTransfer {
 /// J. Chromatogr. Sci. 15, 352 (1977), doi 10.1093/chromsci/15.9.352 (from memory).
 ///
 /// Errors: those of the march of the first column and of [`ends_for_mean_density`].
+///
+/// ```
+/// # use densepath::hardware::PackedColumn;
+/// # let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+/// use densepath::hardware::transfer;
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// // To half of the bore: a quarter of the flow and of the injected volume.
+/// let narrow = PackedColumn::new(2.3e-3, 0.25, 5e-6, 0.4, 0.7)?;
+/// let found = transfer(&column, &narrow, &stream, None)?;
+/// assert!((found.mass_flow_rate / 5e-5 - 0.25).abs() < 1e-9 && (found.injection_factor - 0.25).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn transfer(
     from: &PackedColumn,
     to: &PackedColumn,

@@ -29,7 +29,7 @@ pub use input::Input;
 use layout::{Frame, Placed};
 pub use many::{Solved, solve_documents, solve_many};
 pub use problems::{Problem, problems};
-pub use program::Program;
+pub use program::{Program, Shape};
 use reader::{Document, LONGEST, Reader, Section, check_length};
 
 /// Temperature of a room in degC where none is stated.

@@ -7,6 +7,15 @@ use super::reader::{Document, Section, column_of, line_of};
 use super::{read_method, schema};
 
 /// Something that is wrong with a document.
+///
+/// ```
+/// use densepath::method::problems;
+/// let text = std::fs::read_to_string("../../tests/methods/packed.toml").map_err(|_| densepath::Error::Internal { place: "the example" })?;
+/// let found = problems(&text.replace("title =", "titel ="));
+/// // The wrong key is told with its line.
+/// assert!(found.iter().any(|problem| problem.line == Some(3)));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Problem {
     /// Line from 1, where it is known.

@@ -18,6 +18,14 @@ const CHORDS: u32 = 32;
 const DENSITY: f64 = 1e-3;
 
 /// The shape of a segment of a program.
+///
+/// ```
+/// use densepath::{Quantity, method::{Program, Shape}};
+/// let program = |shape| Program { part: "regulator".to_owned(), key: "pressure".to_owned(), times: vec![0.0, 120.0], values: vec![150e5, 180e5], shapes: vec![shape], quantity: Quantity::Pressure };
+/// // A convex segment starts slowly, a concave one ends slowly.
+/// let middle = |shape| program(shape).value(60.0);
+/// assert!(middle(Shape::Convex) < middle(Shape::Linear) && middle(Shape::Linear) < middle(Shape::Concave));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Shape {
     /// Straight.
@@ -52,6 +60,13 @@ impl Shape {
 }
 
 /// One key of one part that changes in time.
+///
+/// ```
+/// use densepath::{Quantity, method::{Program, Shape}};
+/// let program = |shape| Program { part: "regulator".to_owned(), key: "pressure".to_owned(), times: vec![0.0, 120.0], values: vec![150e5, 180e5], shapes: vec![shape], quantity: Quantity::Pressure };
+/// let linear = program(Shape::Linear);
+/// assert_eq!((linear.value(0.0), linear.value(120.0)), (150e5, 180e5));
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Program {
     /// Name of the part.
@@ -70,6 +85,14 @@ pub struct Program {
 
 impl Program {
     /// Value at a time in s.
+    ///
+    /// ```
+    /// use densepath::{Quantity, method::{Program, Shape}};
+    /// let program = |shape| Program { part: "regulator".to_owned(), key: "pressure".to_owned(), times: vec![0.0, 120.0], values: vec![150e5, 180e5], shapes: vec![shape], quantity: Quantity::Pressure };
+    /// assert!((program(Shape::Linear).value(60.0) - 165e5).abs() < 1e-6);
+    /// // After the last time nothing changes.
+    /// assert_eq!(program(Shape::Linear).value(1e4), 180e5);
+    /// ```
     pub fn value(&self, time: f64) -> f64 {
         value_at(&self.times, &self.values, &self.shapes, time)
     }

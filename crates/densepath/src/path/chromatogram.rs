@@ -13,6 +13,13 @@ use crate::fluid;
 const FEWEST_SAMPLES: f64 = 20.0;
 
 /// One peak of a chromatogram.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// let peaks = solution.recorded_peaks([2.0])?;
+/// assert_eq!((peaks[0].solute.as_str(), peaks[0].area), ("invented aromatic", 2.0));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct RecordedPeak {
     /// Name of the solute.
@@ -25,6 +32,13 @@ pub struct RecordedPeak {
 
 impl RecordedPeak {
     /// Mean time and variance.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let peak = &solution.recorded_peaks([1.0])?[0];
+    /// assert_eq!((peak.moments().time, peak.moments().time_variance), (peak.peak.mean(), peak.peak.variance()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn moments(&self) -> PeakMoments {
         PeakMoments {
             time: self.peak.mean(),
@@ -63,6 +77,14 @@ impl Chromatogram {
     /// The record of peaks between two times in s at a data rate in Hz.
     ///
     /// Error 101 for a rate not above zero or an end before the start.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// use densepath::path::Chromatogram;
+    /// let record = Chromatogram::of(solution.recorded_peaks([1.0])?, 0.0, 600.0, 10.0)?;
+    /// assert_eq!(record.signal.len(), record.sampling.count);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn of(peaks: Vec<RecordedPeak>, start: f64, end: f64, data_rate: f64) -> Result<Self> {
         let sampling = Sampling::new(start, end, data_rate)?;
         let pairs: Vec<(Peak, f64)> = peaks.iter().map(|peak| (peak.peak, peak.area)).collect();
@@ -80,6 +102,13 @@ impl Chromatogram {
     /// The two neighbours that are least apart, by their places in `peaks`; nothing for fewer than two.
     ///
     /// Error 101 does not occur: every peak has a width.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// // One peak has no neighbour.
+    /// assert!(solution.chromatogram([1.0], 0.0, 600.0, 10.0)?.critical_pair()?.is_none());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn critical_pair(&self) -> Result<Option<CriticalPair>> {
         critical_pair(&self.moments())
     }
@@ -87,6 +116,13 @@ impl Chromatogram {
     /// Number of peaks that fit side by side between the first and the last.
     ///
     /// Error 101 does not occur: every peak has a width.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// // From the first peak to the last, which are the same.
+    /// assert!((solution.chromatogram([1.0], 0.0, 600.0, 10.0)?.peak_capacity()? - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn peak_capacity(&self) -> Result<f64> {
         peak_capacity(&self.moments())
     }
@@ -117,6 +153,15 @@ impl Solution {
     /// The recorded peaks of all solutes, each of an area of its own.
     ///
     /// Error 101 if the plugs and decays of the parts alone exceed a variance.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// // The peak comes when the budget of the bands says.
+    /// let peak = &solution.recorded_peaks([1.0])?[0];
+    /// let retained = solution.columns[0].hold_up_time;
+    /// assert!(peak.peak.mean() > retained);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn recorded_peaks(
         &self,
         areas: impl IntoIterator<Item = f64>,
@@ -138,6 +183,15 @@ impl Solution {
     /// are 1 where no other is given.
     ///
     /// Error 101 for a rate not above zero or an end before the start.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// let peak = solution.recorded_peaks([1.0])?[0].peak.clone();
+    /// let record = solution.chromatogram([1.0], 0.0, 2.0 * peak.mean(), 10.0)?;
+    /// // The area under the record is that of the peak.
+    /// assert!((record.signal.iter().sum::<f64>() * record.sampling.step - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn chromatogram(
         &self,
         areas: impl IntoIterator<Item = f64>,

@@ -76,6 +76,16 @@ pub struct Cycle {
 }
 
 /// What a run and a day use up of one thing.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// use densepath::{Quantity, path::CyclePlan};
+/// let cycle = solution.cycle(&CyclePlan::of(300.0))?;
+/// let used = cycle.uses.iter().find(|used| used.quantity == Quantity::Mass);
+/// // The pump feeds through the whole cycle.
+/// assert!(used.is_some_and(|used| (used.per_run / (solution.mass_flow_rate * cycle.cycle_time) - 1.0).abs() < 1e-9));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Use {
     /// The name of a substance, "gas let out (20 degC, 1 atm)", or the part with what its heat is for.
@@ -101,6 +111,15 @@ impl Solution {
     /// *Valid* for steady settings; see [`ProgrammedRun::cycle`] for programs. *Uncertainty*: that of the flow. *Source*: definition.
     ///
     /// Errors: 606 for a path without column, 101 for a time not above zero or values that are negative.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// use densepath::path::CyclePlan;
+    /// let plan = CyclePlan::of(300.0);
+    /// let cycle = solution.cycle(&plan)?;
+    /// assert!((cycle.cycle_time - 300.0 - cycle.equilibration_time).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn cycle(&self, plan: &CyclePlan) -> Result<Cycle> {
         cycle(&[(0.0, self)], plan)
     }
@@ -113,6 +132,17 @@ impl ProgrammedRun {
     /// *Valid* as [`ProgrammedRun::history`]: a row of steady flows. *Uncertainty*: that of the flow. *Source*: definition.
     ///
     /// Errors: as [`Solution::cycle`].
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// use densepath::path::CyclePlan;
+    /// let cycle = run.cycle(&CyclePlan::of(600.0))?;
+    /// assert!((cycle.runs_per_day * cycle.cycle_time / 86_400.0 - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn cycle(&self, plan: &CyclePlan) -> Result<Cycle> {
         cycle(&self.solutions().collect::<Vec<_>>(), plan)
     }

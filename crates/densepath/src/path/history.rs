@@ -14,6 +14,17 @@ const STORED: f64 = 0.05;
 const STEADY: f64 = 1e-6;
 
 /// The instrument at one point of a program.
+///
+/// ```
+/// # use densepath::path::{ProgrammedRun, Setting};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+/// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+/// // The denser the fluid, the more of it is held by the parts.
+/// let points = run.history()?;
+/// assert!(points[0].stored_mass < points[1].stored_mass && points[1].storage_mass_flow_rate > 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct ProgramPoint {
     /// Time t in s after the injection.
@@ -39,6 +50,16 @@ impl ProgrammedRun {
     /// rises. *Uncertainty*: of the stored mass that of the volumes of the parts. *Source*: mass balance.
     ///
     /// Errors: those of the states.
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// let points = run.history()?;
+    /// assert!(points.windows(2).all(|two| two[0].time < two[1].time && two[0].outlet.pressure() < two[1].outlet.pressure()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn history(&self) -> Result<Vec<ProgramPoint>> {
         let storage = std::iter::once(0.0).chain(self.storage_mass_flow_rates());
         let points = self.nodes.iter().zip(storage);
@@ -58,6 +79,17 @@ impl ProgrammedRun {
     }
 
     /// Doubts about the run: what is stored on its way, and what is left out of a change of composition.
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// // 30 bar in three seconds are no row of steady flows.
+    /// let hasty = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 3.0, path: method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?.path }])?;
+    /// assert!(hasty.notices().len() > run.notices().len());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn notices(&self) -> Vec<Notice> {
         let mut notices: Vec<Notice> = self.storage_notice().into_iter().collect();
         if self.changes_composition() {

@@ -9,6 +9,14 @@ use crate::fluid;
 use crate::hardware::{Element, Outlet, Stream, Surroundings};
 
 /// A part with its place in the path.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let kinds: Vec<_> = method.path.parts.iter().map(|part| part.element.kind()).collect();
+/// // The stream ends in the vent.
+/// assert!(kinds.contains(&"packed_column") && kinds.last() == Some(&"vent"));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Part {
     /// Name given by the user.
@@ -19,6 +27,13 @@ pub struct Part {
 
 impl Part {
     /// A part with a name.
+    ///
+    /// ```
+    /// use densepath::{hardware::Tube, path::Part};
+    /// let part = Part::new("transfer line", Tube::new(0.17e-3, 0.3, 0.0)?);
+    /// assert_eq!((part.name.as_str(), part.element.kind()), ("transfer line", "tube"));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(name: impl Into<String>, element: impl Element + 'static) -> Self {
         Self {
             name: name.into(),
@@ -28,6 +43,15 @@ impl Part {
 }
 
 /// The passage of the stream through one part.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// // What leaves one part enters the next.
+/// for two in solution.passes.windows(2) {
+///     assert_eq!(two[0].outlet.stream.state.pressure(), two[1].inlet.state.pressure());
+/// }
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Pass {
     /// Name of the part.

@@ -22,6 +22,15 @@ use crate::fluid;
 use crate::hardware::{ProfilePoint, Role, Solute, carrier_of, share_beside};
 
 /// The instrument as it is set at one time after the injection.
+///
+/// ```
+/// # use densepath::path::{ProgrammedRun, Setting};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+/// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+/// assert_eq!(run.solutions().map(|(time, _)| time).collect::<Vec<_>>(), [0.0, 300.0]);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Setting {
     /// Time t in s after the injection.
@@ -41,6 +50,17 @@ pub(super) struct Node {
 }
 
 /// A run whose settings change in time, ready to send bands through.
+///
+/// ```
+/// # use densepath::path::{ProgrammedRun, Setting};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+/// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+/// // Denser fluid lets the solute go sooner than it would at the pressure of the start.
+/// let steady = method.path.solve()?.recorded_peaks([1.0])?[0].peak.mean();
+/// assert!(run.bands()?[0].recorded.time < steady);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct ProgrammedRun {
     pub(super) path: Path,
@@ -51,6 +71,16 @@ pub struct ProgrammedRun {
 }
 
 /// A band that went through a programmed run.
+///
+/// ```
+/// # use densepath::path::{ProgrammedRun, Setting};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+/// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+/// let band = &run.bands()?[0];
+/// assert!(band.entering.time < band.leaving.time && band.leaving.time <= band.recorded.time);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProgrammedBand {
     /// Name of the solute.
@@ -70,6 +100,11 @@ impl ProgrammedRun {
     ///
     /// Error 606 without settings, for times that do not rise, for settings with different parts or substances, or without
     /// injector, solute and exactly one column; 505 for changes that the pumps cannot follow; the errors of [`Path::solve`].
+    ///
+    /// ```
+    /// use densepath::path::ProgrammedRun;
+    /// assert_eq!(ProgrammedRun::new(Vec::new()).unwrap_err().code(), 606);
+    /// ```
     pub fn new(settings: Vec<Setting>) -> Result<Self> {
         let first = settings
             .first()
@@ -122,6 +157,16 @@ impl ProgrammedRun {
     }
 
     /// The solution of each point of the program, with its time in s.
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// let pressures: Vec<f64> = run.solutions().map(|(_, solution)| solution.delivery_pressure).collect();
+    /// assert!(pressures[0] < pressures[1]);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn solutions(&self) -> impl Iterator<Item = (f64, &Solution)> {
         self.nodes.iter().map(|node| (node.time, &node.solution))
     }
@@ -129,6 +174,16 @@ impl ProgrammedRun {
     /// The band of each solute, of an injection at time zero.
     ///
     /// Error 102 where a law leaves its range on the way; 401 of the integration.
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// let bands = run.bands()?;
+    /// assert_eq!((bands.len(), bands[0].solute.as_str()), (1, "invented aromatic"));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn bands(&self) -> Result<Vec<ProgrammedBand>> {
         let solutes = self.path.solutes.iter().enumerate();
         solutes
@@ -140,6 +195,16 @@ impl ProgrammedRun {
     /// other is given.
     ///
     /// Errors: those of [`ProgrammedRun::bands`] and of [`Chromatogram::of`].
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// let record = run.chromatogram([1.0], 0.0, 1200.0, 5.0)?;
+    /// assert!((record.signal.iter().sum::<f64>() * record.sampling.step - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn chromatogram(
         &self,
         areas: impl IntoIterator<Item = f64>,

@@ -79,6 +79,14 @@ impl Station {
     /// Temperature in K from the nearest one at which a second phase appears; infinite where none does in the range.
     ///
     /// Nothing where there are two phases already. Sought when it is first asked for, as [`Station::single_phase_margin`].
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// // Carbon dioxide at 150 bar has no second phase at any temperature above that of its melting: the pressure is supercritical.
+    /// let column = solution.station("column");
+    /// assert!(column.is_some_and(|station| station.single_phase_temperature_margin().is_some_and(|margin| margin > 20.0)));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn single_phase_temperature_margin(&self) -> Option<f64> {
         *self.temperature_margin.get_or_init(|| {
             let state = &self.state;
@@ -132,6 +140,14 @@ impl Station {
 }
 
 /// One result of one part.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// // Every one is found by its part and its words.
+/// let told = |told: &densepath::path::PartFact| solution.fact(&told.part, told.fact.name).is_some();
+/// assert!(!solution.facts.is_empty() && solution.facts.iter().all(told));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct PartFact {
     /// Name of the part.
@@ -141,6 +157,13 @@ pub struct PartFact {
 }
 
 /// Heat that a part takes up or gives off.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// // The head of the pump is cooled: heat leaves the fluid there.
+/// assert!(solution.duties.iter().any(|duty| duty.part == "pump" && duty.heat_flow_rate < 0.0));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Duty {
     /// Name of the part.
@@ -152,6 +175,15 @@ pub struct Duty {
 }
 
 /// What the method uses up.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// use densepath::{Fluid, hardware::vent::gas_volume_flow_rate};
+/// let used = &solution.consumption;
+/// let gas = gas_volume_flow_rate(&Fluid::new("carbon dioxide")?, used.mass_flow_rate)?;
+/// assert!((used.gas_volume_flow_rate / gas - 1.0).abs() < 1e-9 && used.running_time > 3600.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Consumption {
     /// Mass flow rate q_m in kg/s from the cylinder.

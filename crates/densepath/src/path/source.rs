@@ -16,6 +16,13 @@ const PUMP: usize = 2;
 pub(super) const FIRST_PART: usize = PUMP + 1;
 
 /// A part before the path with the name given by the user.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// assert_eq!(method.path.source.pump.name, "pump");
+/// assert_eq!(method.path.source.cylinder.part.mass(), 28.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Named<T> {
     /// Name given by the user.
@@ -26,6 +33,13 @@ pub struct Named<T> {
 
 impl<T> Named<T> {
     /// A part with a name.
+    ///
+    /// ```
+    /// use densepath::{hardware::Vent, path::Named};
+    /// let named = Named::new("chimney", Vent::new());
+    /// assert_eq!(named.name, "chimney");
+    /// assert!(!named.part.ends_in_room());
+    /// ```
     pub fn new(name: impl Into<String>, part: T) -> Self {
         Self {
             name: name.into(),
@@ -62,6 +76,12 @@ pub enum Pump {
 
 impl Pump {
     /// The word for this sort of part.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// assert_eq!(method.path.source.pump.part.kind(), "reciprocating_pump");
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn kind(&self) -> &'static str {
         match self {
             Pump::Reciprocating(_) => "reciprocating_pump",
@@ -70,6 +90,13 @@ impl Pump {
     }
 
     /// Temperature in K of the fluid that leaves the pump.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// // The head is chilled to 5 degC.
+    /// assert!((method.path.source.pump.part.temperature() - 278.15).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn temperature(&self) -> f64 {
         match self {
             Pump::Reciprocating(pump) => pump.head_temperature(),
@@ -78,6 +105,12 @@ impl Pump {
     }
 
     /// Highest pressure in Pa, if one is stated.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// assert_eq!(method.path.source.pump.part.pressure_limit(), Some(400e5));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn pressure_limit(&self) -> Option<f64> {
         match self {
             Pump::Reciprocating(pump) => pump.pressure_limit(),
@@ -87,6 +120,14 @@ impl Pump {
 }
 
 /// What feeds the path.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let source = &method.path.source;
+/// // The cylinder stands at 20 degC, warmer than the head of the pump.
+/// assert!(source.cylinder_temperature > source.pump.part.temperature());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Source {
     /// The cylinder.

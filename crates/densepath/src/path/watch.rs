@@ -35,6 +35,11 @@ struct Shared {
 
 impl Watch {
     /// A watch that stops nothing until it is told to.
+    ///
+    /// ```
+    /// use densepath::path::Watch;
+    /// assert!(Watch::new().check().is_ok());
+    /// ```
     pub fn new() -> Self {
         Self(Some(Arc::default()))
     }
@@ -63,6 +68,14 @@ impl Watch {
     }
 
     /// Stops the work: what is not solved yet ends with error 406.
+    ///
+    /// ```
+    /// use densepath::path::Watch;
+    /// let watch = Watch::new();
+    /// // Copies watch the same work.
+    /// watch.clone().stop();
+    /// assert_eq!(watch.check().unwrap_err().code(), 406);
+    /// ```
     pub fn stop(&self) {
         if let Some(shared) = &self.0 {
             shared.stopped.store(true, Ordering::Relaxed);
@@ -70,12 +83,23 @@ impl Watch {
     }
 
     /// Number of paths solved or refused so far.
+    ///
+    /// ```
+    /// assert_eq!(densepath::path::Watch::new().solved(), 0);
+    /// ```
     pub fn solved(&self) -> usize {
         let count = |shared: &Arc<Shared>| shared.solved.load(Ordering::Relaxed);
         self.0.as_ref().map_or(0, count)
     }
 
     /// Error 406 if the work is no longer wanted.
+    ///
+    /// ```
+    /// use densepath::path::Watch;
+    /// // Time that is up at once.
+    /// assert_eq!(Watch::within(0.0)?.check().unwrap_err().code(), 406);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn check(&self) -> Result<()> {
         let Some(shared) = &self.0 else { return Ok(()) };
         let late = || shared.end.is_some_and(|end| Instant::now() >= end);

@@ -23,6 +23,16 @@ const SOUGHT: Tolerance = Tolerance {
 };
 
 /// What is asked: the values of an input between two bounds for which an output has a value.
+///
+/// ```
+/// use densepath::study::{Output, Question, find};
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let (input, output) = (method.input("regulator", "pressure")?, Output::new("column", "mean_density"));
+/// let question = Question { input, output, target: 800.0, low: 100e5, high: 250e5, samples: 8 };
+/// let found = find(&method, &question)?;
+/// assert!(found.answers.iter().all(|answer| question.low <= answer.input && answer.input <= question.high));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Question {
     /// What may be changed.
@@ -41,6 +51,17 @@ pub struct Question {
 }
 
 /// One answer.
+///
+/// ```
+/// use densepath::study::{Output, Question, find};
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let (input, output) = (method.input("regulator", "pressure")?, Output::new("column", "mean_density"));
+/// let question = Question { input, output, target: 800.0, low: 100e5, high: 250e5, samples: 8 };
+/// let found = find(&method, &question)?;
+/// // The answer leads to what was wanted.
+/// assert!((found.answers[0].output - 800.0).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Answer {
     /// Value of the input in SI.
@@ -50,6 +71,17 @@ pub struct Answer {
 }
 
 /// Two values of the input between which the output passes the target without an answer that could be told.
+///
+/// ```
+/// use densepath::study::{Output, Question, find};
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let (input, output) = (method.input("regulator", "pressure")?, Output::new("column", "mean_density"));
+/// let question = Question { input, output, target: 800.0, low: 100e5, high: 250e5, samples: 8 };
+/// let found = find(&method, &question)?;
+/// // A smooth question leaves nothing open.
+/// assert!(found.unresolved.is_empty());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unresolved {
     /// The lower one, in SI.
@@ -61,6 +93,16 @@ pub struct Unresolved {
 }
 
 /// What was found.
+///
+/// ```
+/// use densepath::study::{Output, Question, find};
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let (input, output) = (method.input("regulator", "pressure")?, Output::new("column", "mean_density"));
+/// let question = Question { input, output, target: 800.0, low: 100e5, high: 250e5, samples: 8 };
+/// let found = find(&method, &question)?;
+/// assert_eq!((found.answers.len(), found.scan.len()), (1, 8));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Found {
     /// All answers, by rising input; never empty.

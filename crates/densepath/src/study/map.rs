@@ -9,6 +9,14 @@ use crate::method::{Input, Method};
 use crate::path::unless_stopped;
 
 /// One side of a map.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// use densepath::study::Axis;
+/// let axis = Axis { input: method.input("regulator", "pressure")?, values: vec![140e5, 160e5] };
+/// assert!((axis.input.stated()? / 1e5 - 150.0).abs() < 20.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Axis {
     /// What is changed.
@@ -18,6 +26,18 @@ pub struct Axis {
 }
 
 /// Outputs over a plane of two inputs.
+///
+/// ```
+/// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// use densepath::study::{Axis, Output, map};
+/// let across = Axis { input: method.input("regulator", "pressure")?, values: vec![140e5, 160e5] };
+/// let down = Axis { input: method.input("column", "length")?, values: vec![0.15, 0.25] };
+/// let found = map(&method, across, down, vec![Output::new("column", "pressure_drop")])?;
+/// // One value for each point; the longer column takes more.
+/// assert_eq!(found.values[0].len(), 4);
+/// assert!(found.values[0][0] < found.values[0][2]);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Map {
     /// The input that changes along a row.

@@ -28,6 +28,14 @@ pub struct Output {
 }
 
 /// A result of a solution with its name.
+///
+/// ```
+/// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+/// use densepath::{Quantity, study::Output};
+/// let told = Output::new("column", "mean_density").value(&solution)?;
+/// assert_eq!((told.quantity, told.value), (Quantity::Density, solution.columns[0].mean_density()));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Told {
     /// Whose it is and what it is.

@@ -15,6 +15,16 @@ use crate::method::{Input, Method};
 use crate::path::unless_stopped;
 
 /// An input that is not known exactly.
+///
+/// ```
+/// # use densepath::study::{Output, UncertainInput, budget, trials};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+/// assert!((inputs[0].input.stated()? / 1e5 - 150.0).abs() < 20.0);
+/// let none = UncertainInput { standard_uncertainty: -1.0, ..inputs[0].clone() };
+/// assert_eq!(trials(&method, &[none], &[Output::new("column", "mean_density")], 5, 1).unwrap_err().code(), 101);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct UncertainInput {
     /// The input; its stated value is the best estimate.
@@ -39,6 +49,17 @@ impl UncertainInput {
 }
 
 /// What one input adds to the uncertainty of a result.
+///
+/// ```
+/// # use densepath::study::{Output, UncertainInput, budget, trials};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+/// let found = &budget(&method, &inputs, &[Output::new("column", "mean_density")])?[0];
+/// let part = &found.contributions[0];
+/// // The only input makes all of the variance; more pressure, more density.
+/// assert!((part.share - 1.0).abs() < 1e-12 && part.sensitivity > 0.0);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Contribution {
     /// The input.
@@ -57,6 +78,15 @@ pub struct Contribution {
 }
 
 /// The uncertainty of a result.
+///
+/// ```
+/// # use densepath::study::{Output, UncertainInput, budget, trials};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+/// let found = &budget(&method, &inputs, &[Output::new("column", "mean_density")])?[0];
+/// assert!((found.standard_uncertainty / found.contributions[0].contribution.abs() - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Budget {
     /// The result at the best estimates.
@@ -174,6 +204,15 @@ fn sum(
 }
 
 /// Results of many methods whose inputs are drawn at random.
+///
+/// ```
+/// # use densepath::study::{Output, UncertainInput, budget, trials};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+/// let found = trials(&method, &inputs, &[Output::new("column", "mean_density")], 20, 1)?;
+/// assert!(found.refusals.is_empty() && found.values[0].len() == 20);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trials {
     /// The outputs asked.
@@ -198,12 +237,32 @@ impl Trials {
     }
 
     /// Mean of an output, by its place, in SI.
+    ///
+    /// ```
+    /// # use densepath::study::{Output, UncertainInput, budget, trials};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+    /// let found = trials(&method, &inputs, &[Output::new("column", "mean_density")], 20, 1)?;
+    /// assert!((found.mean(0) - found.values[0].iter().sum::<f64>() / 20.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mean(&self, place: usize) -> f64 {
         let accepted = self.accepted(place);
         accepted.iter().sum::<f64>() / accepted.len() as f64
     }
 
     /// Standard deviation of an output, by its place, in SI: its standard uncertainty.
+    ///
+    /// ```
+    /// # use densepath::study::{Output, UncertainInput, budget, trials};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+    /// let output = [Output::new("column", "mean_density")];
+    /// let (drawn, propagated) = (trials(&method, &inputs, &output, 200, 1)?, budget(&method, &inputs, &output)?);
+    /// // 200 draws know the deviation to some 5 %.
+    /// assert!((drawn.standard_deviation(0) / propagated[0].standard_uncertainty - 1.0).abs() < 0.2);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn standard_deviation(&self, place: usize) -> f64 {
         let accepted = self.accepted(place);
         let mean = self.mean(place);
@@ -213,6 +272,17 @@ impl Trials {
 
     /// The interval in SI that holds a share of the values of an output, by its place, with as many below as above
     /// (JCGM 101:2008, 7.7). Error 101 for a share not between 0 and 1.
+    ///
+    /// ```
+    /// # use densepath::study::{Output, UncertainInput, budget, trials};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let inputs = [UncertainInput { input: method.input("regulator", "pressure")?, standard_uncertainty: 1e5 }];
+    /// let found = trials(&method, &inputs, &[Output::new("column", "mean_density")], 40, 1)?;
+    /// let (low, high) = found.coverage_interval(0, 0.5)?;
+    /// let inside = found.values[0].iter().filter(|value| low <= **value && **value <= high).count();
+    /// assert!((18..=22).contains(&inside));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn coverage_interval(&self, place: usize, share: f64) -> Result<(f64, f64)> {
         if !(share > 0.0 && share < 1.0) {
             return Err(Error::Domain {

@@ -47,6 +47,14 @@ pub(crate) trait Medium {
 }
 
 /// Temperatures along the passage, linear between points: distance from the inlet in m, temperature in K.
+///
+/// ```
+/// use densepath::flow::passage::Profile;
+/// // A restrictor from a cool oven into a hot tip.
+/// let profile = Profile::new(vec![(0.0, 323.15), (0.1, 373.15)])?;
+/// assert!((profile.at(0.05).0 - 348.15).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Profile {
     points: Vec<(f64, f64)>,
@@ -54,12 +62,24 @@ pub struct Profile {
 
 impl Profile {
     /// One temperature in K everywhere. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// use densepath::flow::passage::Profile;
+    /// assert!(Profile::constant(373.15)?.is_constant());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn constant(temperature: f64) -> Result<Self> {
         Self::new(vec![(0.0, temperature)])
     }
 
     /// Linear between points of rising distance in m and a temperature in K. Error 101 for a temperature not above zero, for no
     /// point, or for distances that do not rise.
+    ///
+    /// ```
+    /// use densepath::flow::passage::Profile;
+    /// // Distances rise.
+    /// assert_eq!(Profile::new(vec![(0.1, 323.15), (0.0, 373.15)]).unwrap_err().code(), 101);
+    /// ```
     pub fn new(points: Vec<(f64, f64)>) -> Result<Self> {
         let refuse = |value, rule| Error::Domain {
             quantity: Quantity::Length,
@@ -84,6 +104,15 @@ impl Profile {
     }
 
     /// Temperature in K and its slope in K/m at a distance in m; outside the points that of the nearest, without slope.
+    ///
+    /// ```
+    /// use densepath::flow::passage::Profile;
+    /// let profile = Profile::new(vec![(0.0, 323.15), (0.1, 373.15)])?;
+    /// let (temperature, slope) = profile.at(0.02);
+    /// assert!((temperature - 333.15).abs() < 1e-9 && (slope - 500.0).abs() < 1e-9);
+    /// assert_eq!(profile.at(0.2), (373.15, 0.0));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn at(&self, distance: f64) -> (f64, f64) {
         let behind = self.points.partition_point(|(z, _)| *z <= distance);
         let before = behind
@@ -100,6 +129,12 @@ impl Profile {
     }
 
     /// Whether it is one temperature everywhere.
+    ///
+    /// ```
+    /// use densepath::flow::passage::Profile;
+    /// assert!(!Profile::new(vec![(0.0, 323.15), (0.1, 373.15)])?.is_constant());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn is_constant(&self) -> bool {
         let first = self.points.first().map(|point| point.1);
         self.points.iter().all(|point| Some(point.1) == first)

@@ -7,6 +7,17 @@ use super::Blend;
 use crate::fluid;
 
 /// Standard uncertainties of what one pump delivers.
+///
+/// ```
+/// use densepath::hardware::PumpUncertainty;
+/// # use densepath::{Fluid, hardware::{Feed, blend}};
+/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+/// let pump = PumpUncertainty { relative_flow: 0.01, temperature: 1.0, pressure: 2e5 };
+/// // One for each pump.
+/// assert_eq!(blend(&feeds)?.mass_fraction_budget("methanol", &[pump]).unwrap_err().code(), 104);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PumpUncertainty {
     /// Of its volume flow rate, relative.
@@ -18,6 +29,18 @@ pub struct PumpUncertainty {
 }
 
 /// What one pump contributes to the uncertainty of a fraction.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{Feed, blend}};
+/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+/// use densepath::hardware::PumpUncertainty;
+/// let pump = PumpUncertainty { relative_flow: 0.0, temperature: 1.0, pressure: 0.0 };
+/// let budget = blend(&feeds)?.mass_fraction_budget("methanol", &[pump, pump])?;
+/// // Only the temperatures err, and carbon dioxide swells far more than methanol.
+/// assert!(budget.shares[0].flow == 0.0 && budget.shares[0].temperature.abs() > budget.shares[1].temperature.abs());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PumpShare {
     /// By its flow.
@@ -35,6 +58,17 @@ impl PumpShare {
 }
 
 /// How sure a mass fraction is.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{Feed, blend}};
+/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+/// use densepath::hardware::PumpUncertainty;
+/// let pump = PumpUncertainty { relative_flow: 0.01, temperature: 1.0, pressure: 2e5 };
+/// let budget = blend(&feeds)?.mass_fraction_budget("methanol", &[pump, pump])?;
+/// assert!(budget.standard_uncertainty > 0.0 && budget.standard_uncertainty < 0.05 * budget.mass_fraction);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct FractionBudget {
     /// Mass fraction w.
@@ -52,6 +86,19 @@ impl Blend {
     /// its pump as a change of the logarithm of density does.
     ///
     /// Errors: 104 for a substance that is not fed, or another number of pumps; 101 for a negative uncertainty.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{Feed, blend}};
+    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
+    /// use densepath::hardware::PumpUncertainty;
+    /// // w (1 - w) times the relative error of one flow.
+    /// let (exact, off) = (PumpUncertainty { relative_flow: 0.0, temperature: 0.0, pressure: 0.0 }, PumpUncertainty { relative_flow: 0.01, temperature: 0.0, pressure: 0.0 });
+    /// let budget = blend(&feeds)?.mass_fraction_budget("methanol", &[exact, off])?;
+    /// let w = budget.mass_fraction;
+    /// assert!((budget.standard_uncertainty / (0.01 * w * (1.0 - w)) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn mass_fraction_budget(
         &self,
         substance: &str,

@@ -9,6 +9,14 @@ use crate::flow::valve::{AREA_OF_KV, CV_OVER_KV, Valve, ripple, throat_pressure}
 use crate::hardware::restrictor::throat;
 
 /// What a valve has to do.
+///
+/// ```
+/// use densepath::{Fluid, State, flow::valve::Valve, hardware::regulator::{Service, valve_size}};
+/// let gas = State::from_tp(&Fluid::new("carbon dioxide")?, 313.15, 5e5)?;
+/// // From 5 bar into the room a gas chokes.
+/// assert_eq!(valve_size(Valve::default(), &gas, 1e-5, 1e5)?.service, Service::ChokedGas);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Service {
     /// A dense fluid that stays dense through the throat.
@@ -23,6 +31,11 @@ pub enum Service {
 
 impl Service {
     /// The word used in reports.
+    ///
+    /// ```
+    /// use densepath::hardware::regulator::Service;
+    /// assert_ne!(Service::Gas.name(), Service::ChokedGas.name());
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Service::LiquidLike => "liquid-like",
@@ -34,6 +47,18 @@ impl Service {
 }
 
 /// The opening of a valve that passes a mass flow rate.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::{flow::valve::Valve, hardware::regulator::valve_size};
+/// let size = valve_size(Valve::default(), &stream.state, 5e-5, 101_325.0)?;
+/// // 1 m3/h of K_v is 1.156 US gallons per minute of C_v.
+/// assert!((size.cv / size.kv - 1.156).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct ValveSize {
     /// What the valve has to do.
@@ -69,6 +94,18 @@ const LOWEST: f64 = 0.02;
 /// need less opening (common practice, no source).
 ///
 /// Errors: 101 for a flow not above zero; 503 for pressures that drive no flow; those of [`throat`].
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::{flow::valve::Valve, hardware::regulator::valve_size};
+/// let kv = |flow| valve_size(Valve::default(), &stream.state, flow, 101_325.0).map(|size| size.kv);
+/// // The opening goes with the flow.
+/// assert!((kv(1e-4)? / kv(5e-5)? - 2.0).abs() < 0.01);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn valve_size(
     valve: Valve,
     inlet: &State,
@@ -151,6 +188,18 @@ fn boiling(state: &State) -> Option<(f64, f64)> {
 }
 
 /// How a pulsed valve shakes the pressure and the density before it.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let shaken = densepath::hardware::regulator::pulsed_valve(&stream.state, 1e-6, 5e-5, 5.0, 0.3)?;
+/// // kappa_T times the ripple of the pressure.
+/// let expected = stream.state.isothermal_compressibility()? * shaken.pressure_ripple;
+/// assert!((shaken.density_ripple / expected - 1.0).abs() < 0.2);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct PulsedValve {
     /// Change of the pressure in Pa from lowest to highest.
@@ -168,6 +217,18 @@ const RESTLESS: f64 = 2e-3;
 /// volume in m3 between column and valve and a mass flow rate in kg/s.
 ///
 /// Source and errors as [`ripple`].
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::regulator::pulsed_valve;
+/// let ripple = |frequency| pulsed_valve(&stream.state, 1e-6, 5e-5, frequency, 0.3).map(|valve| valve.pressure_ripple);
+/// // Quick strokes shake less.
+/// assert!(ripple(20.0)? < ripple(5.0)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn pulsed_valve(
     inlet: &State,
     volume: f64,
@@ -207,6 +268,18 @@ pub fn pulsed_valve(
 ///
 /// Rangeability about 10 for the needles of regulators (common practice, no source): below, the opening is smaller than what wear and
 /// play move. Errors: 101 for a value not above zero; those of [`valve_size`].
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::{flow::valve::Valve, hardware::regulator::{flow_range, valve_size}};
+/// let kv = valve_size(Valve::default(), &stream.state, 1e-4, 101_325.0)?.kv;
+/// let (least, most, notice) = flow_range(Valve::default(), kv, 10.0, &stream.state, 5e-5, 101_325.0)?;
+/// assert!((most / 1e-4 - 1.0).abs() < 0.01 && (most / least - 10.0).abs() < 0.1 && notice.is_none());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn flow_range(
     valve: Valve,
     largest_kv: f64,

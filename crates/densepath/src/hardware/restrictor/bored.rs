@@ -18,6 +18,15 @@ use crate::hardware::channel::one_phase;
 pub use super::jacket::Jacket;
 
 /// How a restrictor exchanges heat.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{BoredRestrictor, Restrictor, restrictor::RestrictorHeating}};
+/// let fluid = Fluid::new("carbon dioxide")?;
+/// let cone = BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?.with_heating(RestrictorHeating::Adiabatic)?;
+/// // No heat but for the rounding of the march.
+/// assert!(cone.passage(&fluid, 373.15, 200e5, 101_325.0)?.heat_flow_rate.abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub enum RestrictorHeating {
     /// The fluid keeps one temperature in K: that given, or else that with which it enters. The bound of a heater that keeps up.
@@ -36,6 +45,16 @@ pub enum RestrictorHeating {
 /// [`crate::flow::passage`]. *Valid*: cones up to 0.2 of bore per length, stretches above ten bores; mixtures as long as they
 /// stay one phase; one substance through the dome in equilibrium, down to its triple point. *Uncertainty*: 2 % laminar, 10 %
 /// turbulent, 30 % where it flashes; in practice that of the bore, so calibrate.
+///
+/// ```
+/// use densepath::{Fluid, hardware::{BoredRestrictor, LinearRestrictor, Restrictor}};
+/// let fluid = Fluid::new("carbon dioxide")?;
+/// let flow = |part: &BoredRestrictor| part.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0);
+/// // A taper from 30 um to 8 um passes more than 8 um all along.
+/// let wide = flow(&BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?)?;
+/// assert!(wide > LinearRestrictor::new(8e-6, 0.1)?.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct BoredRestrictor {
     bore: Bore,
@@ -54,6 +73,13 @@ const NEARLY_SONIC: f64 = 0.99;
 
 impl BoredRestrictor {
     /// A restrictor of a bore with smooth walls, at the temperature of the fluid that enters.
+    ///
+    /// ```
+    /// use densepath::{flow::bore::{Bore, Stretch}, hardware::BoredRestrictor};
+    /// let bore = Bore::new(vec![Stretch::straight(50e-6, 0.3), Stretch::straight(10e-6, 0.1)])?;
+    /// assert!((BoredRestrictor::new(bore).bore().length() - 0.4).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(bore: Bore) -> Self {
         Self {
             bore,
@@ -66,6 +92,14 @@ impl BoredRestrictor {
     /// A cone from one bore to another over a length, all in m: tapered if it narrows, diverging if it widens.
     ///
     /// Errors: 101 and 102 as [`Bore::new`].
+    ///
+    /// ```
+    /// use densepath::hardware::BoredRestrictor;
+    /// assert!((BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?.bore().length() - 0.1).abs() < 1e-12);
+    /// // A cone of this slope is no bore any more.
+    /// assert_eq!(BoredRestrictor::tapered(1e-3, 8e-6, 1e-3).unwrap_err().code(), 102);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn tapered(inlet_diameter: f64, outlet_diameter: f64, length: f64) -> Result<Self> {
         let cone = Stretch {
             length,
@@ -76,6 +110,13 @@ impl BoredRestrictor {
     }
 
     /// The restrictor with a way to exchange heat. Error 101 for a temperature not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::{BoredRestrictor, restrictor::RestrictorHeating};
+    /// let cone = BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?;
+    /// assert_eq!(cone.with_heating(RestrictorHeating::Isothermal(Some(-1.0))).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_heating(self, heating: RestrictorHeating) -> Result<Self> {
         if let RestrictorHeating::Isothermal(Some(temperature)) = &heating {
             positive(Quantity::Temperature, *temperature)?;
@@ -84,6 +125,12 @@ impl BoredRestrictor {
     }
 
     /// The restrictor with a wall of a roughness in m. Errors: 101 if negative, 102 if too rough for the narrowest bore.
+    ///
+    /// ```
+    /// use densepath::hardware::BoredRestrictor;
+    /// assert_eq!(BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?.with_roughness(-1e-7).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_roughness(self, roughness: f64) -> Result<Self> {
         let wall = Wall {
             roughness: not_negative(Quantity::Roughness, roughness)?,
@@ -94,11 +141,25 @@ impl BoredRestrictor {
     }
 
     /// The bore.
+    ///
+    /// ```
+    /// use densepath::hardware::BoredRestrictor;
+    /// assert_eq!(BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?.bore().stretches().len(), 1);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn bore(&self) -> &Bore {
         &self.bore
     }
 
     /// How it exchanges heat.
+    ///
+    /// ```
+    /// use densepath::hardware::{BoredRestrictor, restrictor::RestrictorHeating};
+    /// // Unless something else is said, the fluid keeps the temperature with which it enters.
+    /// let cone = BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?;
+    /// assert!(matches!(cone.heating(), RestrictorHeating::Isothermal(None)));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn heating(&self) -> &RestrictorHeating {
         &self.heating
     }
@@ -110,6 +171,14 @@ impl BoredRestrictor {
     /// Factor on all lengths with which a mass flow rate in kg/s passes; of one bore its length for the flow over its own.
     ///
     /// Errors: 101 for a flow not above zero; 402 if no length passes it; otherwise as [`Restrictor::passage`].
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{BoredRestrictor, Restrictor}};
+    /// let (fluid, cone) = (Fluid::new("carbon dioxide")?, BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?);
+    /// let flow = cone.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert!((cone.length_factor_for(flow, &fluid, 373.15, 200e5, 101_325.0)? - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn length_factor_for(
         &self,
         mass_flow_rate: f64,
@@ -132,6 +201,15 @@ impl BoredRestrictor {
     }
 
     /// Factor on all bores with which a mass flow rate in kg/s passes. Errors as [`BoredRestrictor::length_factor_for`].
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{BoredRestrictor, Restrictor}};
+    /// let (fluid, cone) = (Fluid::new("carbon dioxide")?, BoredRestrictor::tapered(30e-6, 8e-6, 0.1)?);
+    /// let flow = cone.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// // More flow asks for wider bores.
+    /// assert!(cone.bore_factor_for(1.2 * flow, &fluid, 373.15, 200e5, 101_325.0)? > 1.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn bore_factor_for(
         &self,
         mass_flow_rate: f64,

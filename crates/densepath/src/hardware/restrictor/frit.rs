@@ -19,6 +19,11 @@ use std::f64::consts::PI;
 /// and a velocity far below sound; a frit beyond that is refused. *Uncertainty*: that of its permeability, so calibrate.
 /// *Source*: H. Darcy, Les fontaines publiques de la ville de Dijon, 1856; L. J. Klinkenberg, Drilling and Production Practice,
 /// API, 1941, 200 (both from memory).
+///
+/// ```
+/// use densepath::hardware::FritRestrictor;
+/// assert!(FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0).is_ok());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FritRestrictor {
     diameter: f64,
@@ -43,6 +48,11 @@ impl FritRestrictor {
     /// the slip out.
     ///
     /// Errors: 101 for a value not above zero, or negative pores.
+    ///
+    /// ```
+    /// use densepath::hardware::FritRestrictor;
+    /// assert_eq!(FritRestrictor::new(100e-6, 20e-3, 0.0, 0.0).unwrap_err().code(), 101);
+    /// ```
     pub fn new(diameter: f64, length: f64, permeability: f64, pore_diameter: f64) -> Result<Self> {
         Ok(Self {
             diameter: positive(Quantity::Diameter, diameter)?,
@@ -59,6 +69,17 @@ impl FritRestrictor {
     ///
     /// *Source*: law of Hagen and Poiseuille in parallel tubes; tau 1.5 to 3 (common practice, no source). Errors: 101 for a
     /// value not above zero; 102 for a porosity above 1 or a tortuosity below 1.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{FritRestrictor, LinearRestrictor, Restrictor}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// // Straight pores are capillaries side by side: 0.4 (100 / 0.5)^2 of them. Slip adds a little.
+    /// let frit = FritRestrictor::of_capillaries(100e-6, 20e-3, 0.5e-6, 0.4, 1.0)?;
+    /// let one = LinearRestrictor::new(0.5e-6, 20e-3)?.viscous_mass_flow_rate(&fluid, 373.15, 200e5, 190e5)?;
+    /// let ratio = frit.mass_flow_rate(&fluid, 373.15, 200e5, 190e5)? / one;
+    /// assert!((ratio / 16_000.0 - 1.0).abs() < 0.01);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn of_capillaries(
         diameter: f64,
         length: f64,
@@ -81,6 +102,12 @@ impl FritRestrictor {
     }
 
     /// The frit at a temperature in K of its own. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// use densepath::hardware::FritRestrictor;
+    /// assert_eq!(FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0)?.with_temperature(0.0).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_temperature(self, temperature: f64) -> Result<Self> {
         Ok(Self {
             temperature: Some(positive(Quantity::Temperature, temperature)?),
@@ -91,6 +118,15 @@ impl FritRestrictor {
     /// Length in m with which a plug of this diameter passes a mass flow rate in kg/s: the flow goes with its inverse.
     ///
     /// Errors: 101 for a flow not above zero; those of [`Restrictor::passage`].
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{FritRestrictor, Restrictor}};
+    /// let (fluid, frit) = (Fluid::new("carbon dioxide")?, FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0)?);
+    /// let flow = frit.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// // Half the flow through twice the length.
+    /// assert!((frit.length_for(flow / 2.0, &fluid, 373.15, 200e5, 101_325.0)? - 40e-3).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn length_for(
         &self,
         mass_flow_rate: f64,
@@ -109,6 +145,15 @@ impl FritRestrictor {
     }
 
     /// Diameter in m with which a plug of this length passes a mass flow rate in kg/s. Errors as [`FritRestrictor::length_for`].
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{FritRestrictor, Restrictor}};
+    /// let (fluid, frit) = (Fluid::new("carbon dioxide")?, FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0)?);
+    /// let flow = frit.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// // Four times the flow through four times the area.
+    /// assert!((frit.diameter_for(4.0 * flow, &fluid, 373.15, 200e5, 101_325.0)? - 200e-6).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter_for(
         &self,
         mass_flow_rate: f64,

@@ -14,6 +14,13 @@ use std::f64::consts::PI;
 /// Three resistances in series at every place: outside film, wall, film of the fluid, whose heat transfer is that of
 /// [`crate::flow::heat::nusselt_number`]. Conduction along the wall evens out its temperatures over [`Jacket::smoothing_length`],
 /// about a millimetre of fused silica; it counts where [`Jacket::with_conduction_along`] asks for it.
+///
+/// ```
+/// use densepath::{flow::passage::Profile, hardware::restrictor::Jacket};
+/// let oven = Jacket::new(375e-6, 1.4, 50.0, Profile::constant(373.15)?)?;
+/// assert!(!oven.conducts_along());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Jacket {
     outer_diameter: f64,
@@ -29,6 +36,12 @@ impl Jacket {
     ///
     /// Fused silica 1.4 W/(m K), steel 16 W/(m K); still air about 10 W/(m2 K), a fan oven 50, a metal block that clasps the tube
     /// 1000 and more (common practice, no source). Error 101 for a value not above zero.
+    ///
+    /// ```
+    /// use densepath::{flow::passage::Profile, hardware::restrictor::Jacket};
+    /// assert_eq!(Jacket::new(375e-6, 0.0, 50.0, Profile::constant(373.15)?).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn new(
         outer_diameter: f64,
         thermal_conductivity: f64,
@@ -46,6 +59,12 @@ impl Jacket {
 
     /// The wall with conduction along it, insulated at both ends: wall and fluid are then solved together, march by march, which takes
     /// some five to ten times as long. Matters where the surroundings change within some millimetres, and at a tip that cools.
+    ///
+    /// ```
+    /// use densepath::{flow::passage::Profile, hardware::restrictor::Jacket};
+    /// assert!(Jacket::new(375e-6, 1.4, 50.0, Profile::constant(373.15)?)?.with_conduction_along().conducts_along());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     #[must_use]
     pub fn with_conduction_along(self) -> Self {
         Self {
@@ -55,11 +74,24 @@ impl Jacket {
     }
 
     /// Whether heat flows along the wall.
+    ///
+    /// ```
+    /// use densepath::{flow::passage::Profile, hardware::restrictor::Jacket};
+    /// assert!(!Jacket::new(375e-6, 1.4, 50.0, Profile::constant(373.15)?)?.conducts_along());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn conducts_along(&self) -> bool {
         self.conducts_along
     }
 
     /// Temperatures of the surroundings.
+    ///
+    /// ```
+    /// use densepath::{flow::passage::Profile, hardware::restrictor::Jacket};
+    /// let oven = Jacket::new(375e-6, 1.4, 50.0, Profile::constant(373.15)?)?;
+    /// assert_eq!(oven.outside().at(0.05).0, 373.15);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn outside(&self) -> &Profile {
         &self.outside
     }
@@ -68,6 +100,14 @@ impl Jacket {
     /// `2 pi lambda/ln(d_o/d)` in series.
     ///
     /// *Source*: conduction of heat through a cylinder. Error 101 for a bore not below the outer diameter.
+    ///
+    /// ```
+    /// use densepath::{flow::passage::Profile, hardware::restrictor::Jacket};
+    /// let oven = Jacket::new(375e-6, 1.4, 50.0, Profile::constant(373.15)?)?;
+    /// // The air is what resists: pi 375 um 50 W/(m2 K) alone would be 0.0589 W/(m K).
+    /// assert!((oven.conductance(10e-6)? - 1.0 / (1.0 / 0.0589 + 37.5f64.ln() / 8.796)).abs() < 1e-4);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn conductance(&self, bore: f64) -> Result<f64> {
         Ok(1.0 / (1.0 / self.outer_conductance() + 1.0 / self.wall_conductance(bore)?))
     }
@@ -97,6 +137,15 @@ impl Jacket {
 
     /// Length in m over which conduction along the wall evens out its temperatures, `sqrt(lambda A/(g_i + g_o))`, with the
     /// conductances per length in W/(m K) to the fluid and to the surroundings.
+    ///
+    /// ```
+    /// use densepath::{flow::passage::Profile, hardware::restrictor::Jacket};
+    /// let oven = Jacket::new(375e-6, 1.4, 50.0, Profile::constant(373.15)?)?;
+    /// // About a millimetre of fused silica.
+    /// let length = oven.smoothing_length(10e-6, 0.1)?;
+    /// assert!(length > 0.5e-3 && length < 2e-3);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn smoothing_length(&self, bore: f64, film_conductance: f64) -> Result<f64> {
         let area = self.wall_area(bore);
         let both =

@@ -297,6 +297,13 @@ fn judge_regime(flow: &RestrictorFlow) -> Option<Notice> {
 /// by its name and its melting point in K, that comes out of the expanded fluid as a solid.
 ///
 /// A warm tip does not plug by these; what a decompressed gas cannot carry as a liquid or vapour can still block it.
+///
+/// ```
+/// use densepath::hardware::restrictor::tip_notices;
+/// // A tip at -40 degC freezes the traces of water; a warm one plugs by nothing.
+/// assert!(!tip_notices(233.15, None).is_empty());
+/// assert!(tip_notices(323.15, None).is_empty());
+/// ```
 pub fn tip_notices(coldest: f64, solute: Option<(&str, f64)>) -> Vec<Notice> {
     let mut notices = Vec::new();
     let degrees = significant((10.0 * to_celsius(coldest)).round() / 10.0);

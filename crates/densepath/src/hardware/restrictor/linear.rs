@@ -23,6 +23,13 @@ const TURBULENT: f64 = 0.1;
 /// of sound, integrated in density ([`crate::flow::capillary`]). A restrictor that is not heated cools inside, passes more and
 /// may flash: the isothermal flow is the bound of a heater that keeps up. With another [`RestrictorHeating`] the flow follows the
 /// same balances along the bore ([`crate::flow::passage`]).
+///
+/// ```
+/// use densepath::hardware::LinearRestrictor;
+/// let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+/// assert_eq!((restrictor.diameter(), restrictor.length()), (10e-6, 0.2));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct LinearRestrictor {
     diameter: f64,
@@ -38,6 +45,12 @@ impl LinearRestrictor {
     /// Turbulent friction by the law of Haaland. The bore counts with its fourth power: 5 % more bore is 22 % more flow.
     ///
     /// Errors: 101 for a bore or length not above zero; 102 for a length under ten bores.
+    ///
+    /// ```
+    /// use densepath::hardware::LinearRestrictor;
+    /// // No law for a bore that is nearly as wide as long.
+    /// assert_eq!(LinearRestrictor::new(50e-6, 100e-6).unwrap_err().code(), 102);
+    /// ```
     pub fn new(diameter: f64, length: f64) -> Result<Self> {
         Bore::new(vec![Stretch::straight(diameter, length)])?;
         Ok(Self {
@@ -50,11 +63,34 @@ impl LinearRestrictor {
     }
 
     /// The restrictor at a temperature T in K of its own. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// // A restrictor with a temperature of its own takes no notice of that of the fluid.
+    /// let own = restrictor.with_temperature(373.15)?;
+    /// let flow = |temperature| own.mass_flow_rate(&fluid, temperature, 200e5, 101_325.0);
+    /// assert_eq!(flow(313.15)?, flow(353.15)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_temperature(self, temperature: f64) -> Result<Self> {
         self.with_heating(RestrictorHeating::Isothermal(Some(temperature)))
     }
 
     /// The restrictor with a way to exchange heat. Error 101 for a temperature not above zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// use densepath::hardware::restrictor::RestrictorHeating;
+    /// let insulated = restrictor.clone().with_heating(RestrictorHeating::Adiabatic)?;
+    /// // What is not heated cools inside, stays denser, and passes more.
+    /// let flow = |restrictor: &LinearRestrictor| restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 60e5);
+    /// assert!(flow(&insulated)? > flow(&restrictor)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_heating(self, heating: RestrictorHeating) -> Result<Self> {
         if let RestrictorHeating::Isothermal(Some(temperature)) = &heating {
             positive(Quantity::Temperature, *temperature)?;
@@ -63,6 +99,13 @@ impl LinearRestrictor {
     }
 
     /// The restrictor with a wall of a roughness in m. Errors: 101 if negative, 102 if too rough for the law.
+    ///
+    /// ```
+    /// use densepath::hardware::LinearRestrictor;
+    /// assert!(LinearRestrictor::new(50e-6, 0.1)?.with_roughness(0.1e-6).is_ok());
+    /// assert_eq!(LinearRestrictor::new(50e-6, 0.1)?.with_roughness(-1e-6).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn with_roughness(self, roughness: f64) -> Result<Self> {
         let wall = Wall {
             roughness,
@@ -73,11 +116,21 @@ impl LinearRestrictor {
     }
 
     /// Bore d in m.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::LinearRestrictor::new(10e-6, 0.2)?.diameter(), 10e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter(&self) -> f64 {
         self.diameter
     }
 
     /// Length L in m.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::LinearRestrictor::new(10e-6, 0.2)?.length(), 0.2);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn length(&self) -> f64 {
         self.length
     }
@@ -112,6 +165,15 @@ impl LinearRestrictor {
     /// The flow as calculated, with its ends, without the calibration factor.
     ///
     /// Valid, source and errors as for [`LinearRestrictor::mass_flow_rate`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let flow = restrictor.flow(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert_eq!(flow.mass_flow_rate, restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn flow(
         &self,
         fluid: &Fluid,
@@ -134,6 +196,17 @@ impl LinearRestrictor {
     /// [`RestrictorFlow::viscous_deviation`] tells how far it is off.
     ///
     /// *Source*: law of Hagen and Poiseuille, integrated. Errors as for [`LinearRestrictor::mass_flow_rate`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let viscous = restrictor.viscous_mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let full = restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// // Kinetic energy only takes from the flow.
+    /// assert!(viscous > full && viscous < 1.1 * full);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn viscous_mass_flow_rate(
         &self,
         fluid: &Fluid,
@@ -151,6 +224,15 @@ impl LinearRestrictor {
     /// Length in m with which a restrictor of this bore passes a mass flow rate in kg/s.
     ///
     /// Errors: 402 if the bore cannot pass it; otherwise as for [`LinearRestrictor::mass_flow_rate`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let flow = restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert!((restrictor.length_for(flow, &fluid, 373.15, 200e5, 101_325.0)? / 0.2 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn length_for(
         &self,
         mass_flow_rate: f64,
@@ -182,6 +264,15 @@ impl LinearRestrictor {
     /// Bore in m with which a restrictor of this length passes a mass flow rate in kg/s.
     ///
     /// Errors: 102 if the bore would be above a tenth of the length; otherwise as for [`LinearRestrictor::mass_flow_rate`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let flow = restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert!((restrictor.diameter_for(flow, &fluid, 373.15, 200e5, 101_325.0)? / 10e-6 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter_for(
         &self,
         mass_flow_rate: f64,
@@ -214,6 +305,18 @@ impl LinearRestrictor {
     /// for maps and programs at one temperature in K.
     ///
     /// Errors as for [`LinearRestrictor::mass_flow_rate`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// // Flows of other bores follow from the one isotherm.
+    /// let isotherm = restrictor.isotherm(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert!((isotherm.inlet().pressure / 200e5 - 1.0).abs() < 1e-9);
+    /// let viscous = restrictor.viscous_mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert!((isotherm.viscous_mass_flow_rate(10e-6, 0.2)? / viscous - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn isotherm(
         &self,
         fluid: &Fluid,

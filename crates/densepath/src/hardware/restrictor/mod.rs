@@ -35,6 +35,16 @@ pub use linear::LinearRestrictor;
 pub use orifice::{OrificeRestrictor, Throat, throat};
 
 /// What limits the flow.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+/// // From 200 bar into the room a narrow bore is choked at the isothermal speed of sound.
+/// use densepath::hardware::restrictor::Choking;
+/// assert_eq!(restrictor.passage(&fluid, 373.15, 200e5, 101_325.0)?.choking, Choking::Isothermal);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Choking {
     /// The pressure outside: the flow is slower than sound everywhere.
@@ -49,6 +59,11 @@ pub enum Choking {
 
 impl Choking {
     /// The words used in reports.
+    ///
+    /// ```
+    /// use densepath::hardware::restrictor::Choking;
+    /// assert_ne!(Choking::None.name(), Choking::TwoPhase.name());
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Choking::None => "not choked",
@@ -60,6 +75,16 @@ impl Choking {
 }
 
 /// State of the flow at one end of a restrictor, inside its bore.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+/// let flow = restrictor.passage(&fluid, 373.15, 200e5, 101_325.0)?;
+/// // The fluid expands along the bore and comes out faster.
+/// assert!(flow.exit.density < flow.inlet.density && flow.exit.velocity > flow.inlet.velocity);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RestrictorEnd {
     /// Temperature T in K.
@@ -79,6 +104,17 @@ pub struct RestrictorEnd {
 }
 
 /// A steady flow through a restrictor.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+/// let flow = restrictor.passage(&fluid, 373.15, 200e5, 101_325.0)?;
+/// // All the mass that enters leaves: rho u is the same at both ends of a straight bore.
+/// let flux = |end: &densepath::hardware::restrictor::RestrictorEnd| end.density * end.velocity;
+/// assert!((flux(&flow.exit) / flux(&flow.inlet) - 1.0).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct RestrictorFlow {
     /// Mass flow rate `q_m` in kg/s, the calibration factor included.
@@ -114,12 +150,31 @@ pub struct RestrictorFlow {
 
 impl RestrictorFlow {
     /// How far the plain law is off: its mass flow rate over the full one, less one.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// // At 10 um the plain law is right within some percent, and tells too much.
+    /// let off = restrictor.passage(&fluid, 373.15, 200e5, 101_325.0)?.viscous_deviation();
+    /// assert!(off.is_some_and(|off| off > 0.0 && off < 0.1));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn viscous_deviation(&self) -> Option<f64> {
         self.viscous_mass_flow_rate
             .map(|viscous| viscous / self.mass_flow_rate - 1.0)
     }
 
     /// Temperature in K of the outer face of the wall at a distance in m from the inlet, linear between places; none but for a jacket.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// // At a given temperature the wall is nothing of its own.
+    /// assert_eq!(restrictor.passage(&fluid, 373.15, 200e5, 101_325.0)?.wall_temperature_at(0.1), None);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn wall_temperature_at(&self, position: f64) -> Option<f64> {
         let places = &self.wall_temperatures;
         let behind = places.partition_point(|(z, _)| *z <= position);
@@ -133,6 +188,15 @@ impl RestrictorFlow {
 }
 
 /// How the flow answers to the bore.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+/// let answer = restrictor.bore_sensitivity(0.05, &fluid, 373.15, 200e5, 101_325.0)?;
+/// assert!(answer.lowest < answer.highest);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BoreSensitivity {
     /// Exponent `d ln q_m/d ln d`: 4 for slow laminar flow, 2 for a hole, about 2.5 for turbulent choked flow.
@@ -144,6 +208,15 @@ pub struct BoreSensitivity {
 }
 
 /// One point of a program with the flow there.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+/// let points = restrictor.drift(&fluid, &[(373.15, 150e5), (373.15, 200e5)], 101_325.0)?;
+/// assert!((points[1].volume_flow_rate * points[1].inlet_density / points[1].mass_flow_rate - 1.0).abs() < 1e-12);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DriftPoint {
     /// Temperature of the restrictor's inlet in K.
@@ -172,11 +245,38 @@ const STEP: f64 = 1e-4;
 /// What every restrictor can be asked for.
 ///
 /// The temperature is that of the fluid that enters; a restrictor with a temperature of its own takes that instead.
+///
+/// ```
+/// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+/// let flow = restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+/// // Some ten milligrams a minute, and what passes finds its pressure again.
+/// assert!(flow * 60e6 > 5.0 && flow * 60e6 < 50.0);
+/// assert!((restrictor.inlet_pressure_for(flow, &fluid, 373.15, 101_325.0)? / 200e5 - 1.0).abs() < 1e-6);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     /// The word for this sort of restrictor.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// assert!(!restrictor.word().is_empty());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn word(&self) -> &'static str;
 
     /// The bore along which a band spreads, if the restrictor has one. Errors as of its constructor.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// assert!(restrictor.band_bore()?.is_some_and(|bore| (bore.length() - 0.2).abs() < 1e-12));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn band_bore(&self) -> Result<Option<Bore>> {
         Ok(None)
     }
@@ -185,6 +285,17 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     ///
     /// Errors: 503 if the outlet pressure is not below that of the inlet; 502 where the fluid boils or freezes and the law
     /// does not hold for that; 501 where it chokes on the way; those of the state.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let flow = restrictor.passage(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert_eq!(flow.mass_flow_rate, restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?);
+    /// // Nothing flows uphill.
+    /// assert_eq!(restrictor.passage(&fluid, 373.15, 1e5, 2e5).unwrap_err().code(), 503);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn passage(
         &self,
         fluid: &Fluid,
@@ -194,6 +305,16 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     ) -> Result<RestrictorFlow>;
 
     /// Mass flow rate in kg/s; errors as [`Restrictor::passage`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let flow = |bar: f64| restrictor.mass_flow_rate(&fluid, 373.15, bar * 1e5, 101_325.0);
+    /// // Twice the pressure is more than twice the flow: the fluid is denser too.
+    /// assert!(flow(200.0)? > 2.0 * flow(100.0)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn mass_flow_rate(
         &self,
         fluid: &Fluid,
@@ -203,12 +324,41 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     ) -> Result<f64>;
 
     /// Measured over calculated mass flow rate, 1 where nothing was measured.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// assert_eq!(restrictor.calibration_factor(), 1.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn calibration_factor(&self) -> f64;
 
     /// The restrictor with a measured over a calculated mass flow rate. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let flow = |restrictor: &LinearRestrictor| restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0);
+    /// let calibrated = restrictor.clone().with_calibration_factor(1.2)?;
+    /// assert!((flow(&calibrated)? / flow(&restrictor)? - 1.2).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn with_calibration_factor(self, calibration_factor: f64) -> Result<Self>;
 
     /// The restrictor with all its bores times a factor. Error 101 if it is not above zero; 102 outside the range of its law.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// // 5 % more bore is 22 % more flow.
+    /// let flow = |restrictor: &LinearRestrictor| restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0);
+    /// let wider = restrictor.with_bores_times(1.05)?;
+    /// assert!((flow(&wider)? / flow(&restrictor)? - 1.215).abs() < 0.02);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn with_bores_times(&self, factor: f64) -> Result<Self>;
 
     /// The restrictor calibrated by one measured mass flow rate in kg/s.
@@ -216,6 +366,16 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     /// The factor stands for the bore that is not the one stated, and holds at other pressures and temperatures as far as the
     /// flow depends on the bore alike there: for slow laminar flow everywhere. Real restrictors: 0.5 to 2 (common practice, no
     /// source). Errors: 101 for a flow not above zero; those of [`Restrictor::passage`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let measured = 1.1 * restrictor.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// let calibrated = restrictor.calibrated(measured, &fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert!((calibrated.calibration_factor() - 1.1).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn calibrated(
         self,
         mass_flow_rate: f64,
@@ -235,6 +395,16 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     ///
     /// Errors: 101 for a flow not above zero; 402 if no pressure up to 1.5 kbar, or up to the end of the equation of state,
     /// drives it; 501 and 502 if the pressure would lie where the law does not hold.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let pressure = restrictor.inlet_pressure_for(0.2e-6, &fluid, 373.15, 101_325.0)?;
+    /// let flow = restrictor.mass_flow_rate(&fluid, 373.15, pressure, 101_325.0)?;
+    /// assert!((flow / 0.2e-6 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn inlet_pressure_for(
         &self,
         mass_flow_rate: f64,
@@ -254,6 +424,19 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     ///
     /// The lowest, should there be several, as there may be near the critical point, where the density leaps. Errors as
     /// [`Restrictor::inlet_pressure_for`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// use densepath::State;
+    /// // 2 cm/s in a capillary column of 50 um.
+    /// let wanted = 2e-2 * densepath::flow::circular_area(50e-6)?;
+    /// let pressure = restrictor.inlet_pressure_for_volume_flow(wanted, &fluid, 373.15, 101_325.0)?;
+    /// let flow = restrictor.mass_flow_rate(&fluid, 373.15, pressure, 101_325.0)?;
+    /// assert!((flow / State::from_tp(&fluid, 373.15, pressure)?.density() / wanted - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn inlet_pressure_for_volume_flow(
         &self,
         volume_flow_rate: f64,
@@ -272,6 +455,16 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     /// How the flow answers to a relative tolerance of the bore, such as 0.05.
     ///
     /// Errors: 101 for a tolerance not above zero or not below one; those of [`Restrictor::passage`].
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// // Slow laminar flow goes with the fourth power of the bore, kinetic energy takes a little of it.
+    /// let exponent = restrictor.bore_sensitivity(0.05, &fluid, 373.15, 200e5, 101_325.0)?.exponent;
+    /// assert!(exponent > 3.7 && exponent < 4.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn bore_sensitivity(
         &self,
         tolerance: f64,
@@ -308,6 +501,16 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     ///
     /// *Valid* where the program is slow beside the time of the fluid between pump and restrictor. Errors as
     /// [`Restrictor::passage`], at the first point that has one.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
+    /// let points = restrictor.drift(&fluid, &[(373.15, 100e5), (373.15, 150e5), (373.15, 200e5)], 101_325.0)?;
+    /// // A pressure program through a fixed restrictor raises the flow with it.
+    /// assert!(points.windows(2).all(|two| two[1].mass_flow_rate > two[0].mass_flow_rate));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn drift(
         &self,
         fluid: &Fluid,

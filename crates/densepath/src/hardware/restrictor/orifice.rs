@@ -17,6 +17,13 @@ use crate::hardware::channel::one_phase;
 /// a short hole passes more. *Valid* for a hole without length; for a real one the coefficient of discharge stands for its
 /// friction and its jet. *Uncertainty*: 10 % with a measured coefficient, 30 % where it boils (common practice, no source).
 /// *Source*: A. H. Shapiro 1953, ch. 4 (from memory), for the nozzle; homogeneous equilibrium for two phases (from memory).
+///
+/// ```
+/// use densepath::hardware::OrificeRestrictor;
+/// let pinhole = OrificeRestrictor::new(10e-6, 0.85)?;
+/// assert!((pinhole.area() - densepath::flow::circular_area(10e-6)?).abs() < 1e-20);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OrificeRestrictor {
     area: f64,
@@ -32,6 +39,14 @@ const TWO_PHASES: f64 = 0.3;
 const LOWEST: f64 = 0.02;
 
 /// The throat of an expansion.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::restrictor::throat};
+/// let inlet = State::from_tp(&Fluid::new("carbon dioxide")?, 373.15, 100e5)?;
+/// let found = throat(&inlet, 101_325.0)?;
+/// assert!((found.mass_flux / (found.state.density() * found.velocity) - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Throat {
     /// State of the fluid in the throat.
@@ -48,6 +63,16 @@ pub struct Throat {
 ///
 /// Errors: 503 if the pressure outside is not below that of the inlet; 502 if solid forms before the throat, for which no law
 /// is here.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::restrictor::throat};
+/// let inlet = State::from_tp(&Fluid::new("nitrogen")?, 400.0, 2e5)?;
+/// let found = throat(&inlet, 0.1e5)?;
+/// // A thin gas chokes at (2 / (kappa + 1))^(kappa / (kappa - 1)) = 0.528 of its pressure, at its speed of sound.
+/// assert!(found.is_choked && (found.state.pressure() / 2e5 - 0.528).abs() < 2e-3);
+/// assert!((found.velocity / found.state.speed_of_sound()? - 1.0).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
     positive(Quantity::Pressure, outlet_pressure)?;
     let (fluid, p_0) = (inlet.fluid(), inlet.pressure());
@@ -90,6 +115,11 @@ impl OrificeRestrictor {
     /// About 0.6 for a dense fluid through a sharp edge, 0.8 to 0.85 for a choked gas there, 0.95 and more for a rounded
     /// nozzle (common practice, no source). Errors: 101 for a diameter or coefficient not above zero; 102 for a coefficient
     /// above 1.
+    ///
+    /// ```
+    /// use densepath::hardware::OrificeRestrictor;
+    /// assert_eq!(OrificeRestrictor::new(10e-6, 1.2).unwrap_err().code(), 102);
+    /// ```
     pub fn new(diameter: f64, discharge_coefficient: f64) -> Result<Self> {
         positive(Quantity::Ratio, discharge_coefficient)?;
         fluid::error::within(
@@ -111,6 +141,14 @@ impl OrificeRestrictor {
     ///
     /// *Valid* near the conditions of the measurement: a crimp has friction too, so that its area seems to change with them.
     /// Errors: 101 for a flow not above zero; those of [`throat`].
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{OrificeRestrictor, Restrictor}};
+    /// let fluid = Fluid::new("carbon dioxide")?;
+    /// let crimp = OrificeRestrictor::crimped(1e-6, &fluid, 373.15, 200e5, 101_325.0)?;
+    /// assert!((crimp.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)? / 1e-6 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn crimped(
         mass_flow_rate: f64,
         fluid: &Fluid,
@@ -125,6 +163,11 @@ impl OrificeRestrictor {
     }
 
     /// A crimped tube of an equivalent area in m2. Error 101 if it is not above zero.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::OrificeRestrictor::of_area(1e-10)?.area(), 1e-10);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn of_area(area: f64) -> Result<Self> {
         Ok(Self {
             area: positive(Quantity::Area, area)?,
@@ -135,16 +178,35 @@ impl OrificeRestrictor {
     }
 
     /// Area in m2.
+    ///
+    /// ```
+    /// // Twice the bore has four times the area.
+    /// use densepath::hardware::OrificeRestrictor;
+    /// let area = |diameter| OrificeRestrictor::new(diameter, 0.85).map(|hole| hole.area());
+    /// assert!((area(20e-6)? / area(10e-6)? - 4.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn area(&self) -> f64 {
         self.area
     }
 
     /// Diameter in m of the hole, for a crimp that of a hole of its area.
+    ///
+    /// ```
+    /// use densepath::hardware::OrificeRestrictor;
+    /// assert!((OrificeRestrictor::new(10e-6, 0.85)?.diameter() - 10e-6).abs() < 1e-18);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter(&self) -> f64 {
         (4.0 * self.area / std::f64::consts::PI).sqrt()
     }
 
     /// Coefficient of discharge.
+    ///
+    /// ```
+    /// assert_eq!(densepath::hardware::OrificeRestrictor::new(10e-6, 0.85)?.discharge_coefficient(), 0.85);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn discharge_coefficient(&self) -> f64 {
         self.discharge_coefficient
     }
@@ -152,6 +214,15 @@ impl OrificeRestrictor {
     /// Diameter in m with which a hole of this coefficient passes a mass flow rate in kg/s.
     ///
     /// Errors: 101 for a flow not above zero; those of [`throat`].
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{OrificeRestrictor, Restrictor}};
+    /// let (fluid, hole) = (Fluid::new("carbon dioxide")?, OrificeRestrictor::new(10e-6, 0.85)?);
+    /// let flow = hole.mass_flow_rate(&fluid, 373.15, 200e5, 101_325.0)?;
+    /// // Four times the flow through twice the diameter.
+    /// assert!((hole.diameter_for(4.0 * flow, &fluid, 373.15, 200e5, 101_325.0)? / 20e-6 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn diameter_for(
         &self,
         mass_flow_rate: f64,

@@ -15,6 +15,14 @@ const KEEP_AWAY: &str = "Keep flames, heaters and sparks away from vent, waste a
 /// What is known of a substance whose vapour burns.
 ///
 /// *Source*: IEC 60079-20-1:2010, annex B, by way of an open library, see the data file. *Valid* in air at room conditions.
+///
+/// ```
+/// use densepath::hardware::safety::flammable_records;
+/// // Nothing burns below its lower limit, which lies below the upper one.
+/// let ordered = |low: Option<f64>, high: Option<f64>| low.zip(high).is_none_or(|(low, high)| low < high);
+/// assert!(flammable_records()?.iter().all(|known| ordered(known.lower_flammable_limit, known.upper_flammable_limit)));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 pub struct FlammableRecord {
     /// Its name in the library.
@@ -35,6 +43,14 @@ struct Records {
 }
 
 /// Every flammable substance that is known. Error 901 if the data file is damaged.
+///
+/// ```
+/// use densepath::hardware::safety::flammable_records;
+/// // Methanol burns from 6 % on (IEC 60079-20-1:2010).
+/// let methanol = flammable_records()?.iter().find(|known| known.name == "methanol");
+/// assert!(methanol.and_then(|known| known.lower_flammable_limit).is_some_and(|low| (low - 0.06).abs() < 0.002));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn flammable_records() -> Result<&'static [FlammableRecord]> {
     static TABLE: OnceLock<Result<Records>> = OnceLock::new();
     let read = || {
@@ -51,6 +67,13 @@ pub fn flammable_records() -> Result<&'static [FlammableRecord]> {
 }
 
 /// What gas saturated with the vapour of a modifier carries.
+///
+/// ```
+/// use densepath::{Fluid, hardware::safety::vapour_in_vent};
+/// let vent = vapour_in_vent(&Fluid::new("methanol")?, 293.15, 101_325.0)?;
+/// assert!(vent.lower_flammable_limit.is_some_and(|low| vent.volume_fraction > low) && !vent.notices.is_empty());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct VapourInVent {
     /// Volume fraction of the vapour in the gas.
@@ -68,6 +91,14 @@ pub struct VapourInVent {
 /// that burns is told of, and so is one of carbon and hydrogen whose limits are not known here. *Valid* for a low pressure, where an ideal
 /// gas above a pure liquid stands for the mixture. *Source*: law of Dalton, `y = p_v/p`. Errors: 101 for a pressure not above zero; 302
 /// above the critical temperature of the modifier.
+///
+/// ```
+/// use densepath::{Fluid, hardware::safety::vapour_in_vent};
+/// // Methanol has 13.0 kPa at 20 degC.
+/// let vent = vapour_in_vent(&Fluid::new("methanol")?, 293.15, 101_325.0)?;
+/// assert!((vent.volume_fraction - 0.128).abs() < 0.002);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn vapour_in_vent(modifier: &Fluid, temperature: f64, pressure: f64) -> Result<VapourInVent> {
     positive(Quantity::Pressure, pressure)?;
     let saturation = modifier.saturation_at_temperature(temperature)?;
@@ -111,6 +142,13 @@ pub fn vapour_in_vent(modifier: &Fluid, temperature: f64, pressure: f64) -> Resu
 /// A caution of a stream that holds substances whose vapours burn, however little of them.
 ///
 /// Errors: 901 if the data file is damaged.
+///
+/// ```
+/// use densepath::{Fluid, hardware::safety::judge_stream};
+/// assert!(judge_stream(&Fluid::new("carbon dioxide")?)?.is_none());
+/// assert!(judge_stream(&Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?)?.is_some());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn judge_stream(stream: &Fluid) -> Result<Option<Notice>> {
     let mut burning = Vec::new();
     for name in stream.substances() {

@@ -21,6 +21,17 @@ const CAPACITY_STEP: f64 = 0.1;
 const BRITTLE: f64 = 253.15;
 
 /// What a fluid under pressure can do when its part bursts or comes apart.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// let stored = densepath::hardware::safety::stored_energy(&stream.state, 10e-6, 293.15, 101_325.0)?;
+/// // With heat of the room it is more than at once.
+/// assert!(stored.energy > stored.sudden_energy && stored.sudden_energy > 0.0 && !stored.notices.is_empty());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct StoredEnergy {
     /// Largest work in J, with heat that the room gives while the fluid expands: its availability.
@@ -37,6 +48,17 @@ pub struct StoredEnergy {
 /// *Valid* as bounds: what bursts does less than the second, what leaks and tears open between the two. The work against the air of the
 /// room is taken off. *Uncertainty*: that of the equation of state, below 1 %. *Source*: first and second law. Error 101 for a value not
 /// above zero; those of the states at the end.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// use densepath::hardware::safety::stored_energy;
+/// let energy = |volume| stored_energy(&stream.state, volume, 293.15, 101_325.0).map(|stored| stored.energy);
+/// assert!((energy(20e-6)? / energy(10e-6)? - 2.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn stored_energy(
     state: &State,
     volume: f64,
@@ -71,6 +93,17 @@ pub fn stored_energy(
 }
 
 /// What is drawn from a vessel.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+/// // Whatever is drawn, the liquid that stays boils and cools: at 20 bar to -19.5 degC.
+/// let coldest = |drawn| let_down(drawn).course(&full, 20e5).map(|course| course.lowest_temperature());
+/// assert!((coldest(Drawn::Vapour)? - 253.65).abs() < 0.2);
+/// assert!((coldest(Drawn::Liquid)? - 253.65).abs() < 0.2);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Drawn {
     /// All phases as they are mixed, as from a tube or a column.
@@ -82,6 +115,14 @@ pub enum Drawn {
 }
 
 /// A vessel let down through a hole.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+/// assert!(let_down(Drawn::Vapour).course(&full, 20e5)?.is_complete);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LetDown {
     /// Volume in m3 of the vessel.
@@ -102,6 +143,15 @@ pub struct LetDown {
 }
 
 /// The fluid in the vessel at one time.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+/// let points = let_down(Drawn::Vapour).course(&full, 20e5)?.points;
+/// assert!(points.windows(2).all(|two| two[1].mass < two[0].mass && two[1].state.pressure() < two[0].state.pressure()));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct LetDownPoint {
     /// Time t in s.
@@ -115,6 +165,15 @@ pub struct LetDownPoint {
 }
 
 /// How a vessel empties.
+///
+/// ```
+/// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+/// let course = let_down(Drawn::Vapour).course(&full, 20e5)?;
+/// assert!(course.points.last().is_some_and(|last| (last.state.pressure() / 20e5 - 1.0).abs() < 0.01));
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct LetDownCourse {
     /// Points in time, the start first.
@@ -127,11 +186,30 @@ pub struct LetDownCourse {
 
 impl LetDownCourse {
     /// Time in s to the last point.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+    /// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+    /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+    /// let course = let_down(Drawn::Vapour).course(&full, 20e5)?;
+    /// assert!(course.points.last().is_some_and(|last| last.time == course.time()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn time(&self) -> f64 {
         self.points.last().map_or(0.0, |point| point.time)
     }
 
     /// Lowest temperature in K met.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+    /// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+    /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+    /// // Boiling liquid at 20 bar has -19.5 degC.
+    /// let coldest = let_down(Drawn::Vapour).course(&full, 20e5)?.lowest_temperature();
+    /// assert!((coldest - 253.65).abs() < 0.2);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn lowest_temperature(&self) -> f64 {
         let temperatures = self.points.iter().map(|point| point.state.temperature());
         temperatures.fold(f64::INFINITY, f64::min)
@@ -159,6 +237,16 @@ impl LetDown {
     /// [`OrificeRestrictor`](crate::hardware::OrificeRestrictor).
     ///
     /// Errors: 101 for values not above zero; 503 for an end pressure not between those of the start and behind the hole.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+    /// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+    /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+    /// let time = |diameter| LetDown { diameter, ..let_down(Drawn::Vapour) }.course(&full, 20e5).map(|course| course.time());
+    /// // Twice the hole, a quarter of the time.
+    /// assert!((time(0.5e-3)? / time(1e-3)? - 4.0).abs() < 0.01);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     pub fn course(&self, start: &State, end_pressure: f64) -> Result<LetDownCourse> {
         let area =
             circular_area(self.diameter)? * positive(Quantity::Ratio, self.discharge_coefficient)?;
@@ -351,6 +439,12 @@ fn fastest_fall(points: &[LetDownPoint]) -> f64 {
 }
 
 /// The pressure that a tube stands.
+///
+/// ```
+/// let rating = densepath::hardware::safety::tube_rating(0.25e-3, 1.59e-3, 115e6)?;
+/// assert!(rating.pressure > 1000e5 && !rating.notices.is_empty());
+/// # Ok::<(), densepath::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct TubeRating {
     /// Pressure in Pa inside, above that outside, at which the inner wall reaches the stress.
@@ -367,6 +461,13 @@ pub struct TubeRating {
 /// the diameters, to the second power. *Source*: G. Lame, for the hoop stress at the inner wall of a thick cylinder (from memory).
 ///
 /// Errors: 101 for values not above zero, or a wall without thickness.
+///
+/// ```
+/// use densepath::hardware::safety::tube_rating;
+/// // S (k^2 - 1) / (k^2 + 1) with k = 2.
+/// assert!((tube_rating(1e-3, 2e-3, 100e6)?.pressure / 60e6 - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
 pub fn tube_rating(
     inner_diameter: f64,
     outer_diameter: f64,
