@@ -46,6 +46,16 @@ macro_rules! properties {
                 $(#[doc = $doc])*
                 ///
                 /// At a temperature T in K and a pressure p in Pa; errors as [`State::from_tp`].
+                ///
+                /// ```
+                /// # use densepath_fluid::{Fluid, Quantity, State};
+                /// let co2 = Fluid::new("carbon dioxide")?;
+                /// // As of the state, at 40 degC and 150 bar.
+                #[doc = concat!("let found = co2.", stringify!($method), "(313.15, 150e5)?;")]
+                #[doc = concat!("let known = State::from_tp(&co2, 313.15, 150e5)?.get(Quantity::", stringify!($variant), ")?;")]
+                /// assert!((found / known - 1.0).abs() < 1e-9);
+                /// # Ok::<(), densepath_fluid::Error>(())
+                /// ```
                 pub fn $method(&self, temperature: f64, pressure: f64) -> Result<f64> {
                     self.property(Quantity::$variant, temperature, pressure)
                 }
@@ -271,6 +281,14 @@ impl Fluid {
     /// The first call in a neighbourhood fills it, which takes some 50 microseconds. Of a mixture of two substances so does the
     /// density where they mix in all proportions, which takes a few hundred microseconds. Every call of this and of the functions on
     /// lists gives the same bits, whatever was asked before.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::Quantity;
+    /// // An independent implementation of Span and Wagner 1996 has 780.233 kg/m3.
+    /// assert!((fluid.property(Quantity::Density, 313.15, 150e5)? - 780.233).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn property(&self, quantity: Quantity, temperature: f64, pressure: f64) -> Result<f64> {
         let mut value = f64::NAN;
         let out = core::slice::from_mut(&mut value);
@@ -282,6 +300,14 @@ impl Fluid {
     }
 
     /// Pressure p in Pa at a temperature T in K and a density rho in kg/m3; the vapour pressure inside the dome.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!((fluid.pressure(313.15, 780.233)? / 1e5 - 150.0).abs() < 1e-3);
+    /// // Inside the dome it is the vapour pressure.
+    /// assert!((fluid.pressure(293.15, 500.0)? / 1e5 - 57.29).abs() < 0.01);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure(&self, temperature: f64, density: f64) -> Result<f64> {
         Ok(State::from_t_rho(self, temperature, density)?.pressure())
     }
@@ -308,6 +334,16 @@ impl Fluid {
 
     /// Pressure p in Pa on an isopycnic for each pair of temperature (K) and density (kg/m3), written to `out`; else as
     /// [`Fluid::property_into`] and [`Fluid::isopycnic`].
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let (mut pressures, mut status) = ([0.0; 2], [0; 2]);
+    /// // The second density is that of liquid and vapour together.
+    /// let first = fluid.isopycnic_into(&[313.15, 293.15], &[780.233, 500.0], &mut pressures, Some(&mut status));
+    /// assert!(first.is_err_and(|error| error.index == 1) && status == [0, 301]);
+    /// assert!((pressures[0] / 1e5 - 150.0).abs() < 1e-3 && pressures[1].is_nan());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn isopycnic_into(
         &self,
         temperature: &[f64],
@@ -327,6 +363,14 @@ impl Fluid {
     ///
     /// An element that fails becomes NaN; the first error is returned with its index after all others are done.
     /// Error 104 if the slices differ in length.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let mut densities = [0.0; 2];
+    /// assert!(fluid.density_into(&[313.15, 333.15], &[150e5, 150e5], &mut densities).is_ok());
+    /// assert_eq!(densities, [fluid.density(313.15, 150e5)?, fluid.density(333.15, 150e5)?]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn density_into(
         &self,
         temperature: &[f64],
@@ -341,6 +385,15 @@ impl Fluid {
     ///
     /// An element that fails becomes NaN; the first error is returned with its index after all others are done.
     /// Error 104 if the slices differ in length.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::Quantity;
+    /// let mut speeds = [0.0; 2];
+    /// assert!(fluid.property_into(Quantity::SpeedOfSound, &[313.15, 313.15], &[100e5, 150e5], &mut speeds, None).is_ok());
+    /// assert_eq!(speeds[1], fluid.speed_of_sound(313.15, 150e5)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn property_into(
         &self,
         quantity: Quantity,
@@ -367,6 +420,17 @@ impl Fluid {
     ///
     /// A value that fails becomes NaN; the first error is returned with the index of its pair after all others are done. Error 104
     /// if the slices do not fit each other.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::Quantity;
+    /// let mut rows = [0.0; 4];
+    /// let wanted = [Quantity::Density, Quantity::DynamicViscosity];
+    /// assert!(fluid.properties_into(&wanted, &[313.15, 333.15], &[150e5, 150e5], &mut rows).is_ok());
+    /// // Row after row, one row a state.
+    /// assert_eq!((rows[0], rows[3]), (fluid.density(313.15, 150e5)?, fluid.dynamic_viscosity(333.15, 150e5)?));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn properties_into(
         &self,
         quantities: &[Quantity],
@@ -449,6 +513,14 @@ impl Fluid {
 
     /// Pressure p in Pa for each pair of temperature (K) and density (kg/m3), written to `out`; else as
     /// [`Fluid::property_into`].
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let mut pressures = [0.0];
+    /// assert!(fluid.pressure_into(&[293.15], &[500.0], &mut pressures, None).is_ok());
+    /// assert_eq!(pressures[0], fluid.pressure(293.15, 500.0)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure_into(
         &self,
         temperature: &[f64],

@@ -7,6 +7,14 @@ use crate::num::root::{Tolerance, bracketed, newton_bisect};
 use crate::prelude::*;
 
 /// Liquid and vapour in equilibrium.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// let both = fluid.helmholtz()?.coexistence_at_temperature(293.15)?;
+/// // 57.29 bar, 773.4 and 194.2 kg/m3 (Span and Wagner 1996).
+/// assert!((both.pressure / 1e5 - 57.29).abs() < 0.01 && (both.liquid_density - 773.4).abs() < 0.1 && (both.vapour_density - 194.2).abs() < 0.1);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Coexistence {
     /// Temperature in K.
@@ -53,6 +61,16 @@ impl Helmholtz {
     /// Newton's method in both densities from the start values of the record; where that fails, near the critical
     /// point, from the two ends of stability; and where rounding defeats that too, the equal-area pressure is bracketed
     /// between them.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let equation = fluid.helmholtz()?;
+    /// let both = equation.coexistence_at_temperature(250.0)?;
+    /// // Both phases have the one pressure.
+    /// let isotherm = equation.isotherm(250.0);
+    /// assert!((isotherm.pressure(both.vapour_density).pressure / both.pressure - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
         let isotherm = self.isotherm(temperature);
         let start = guess(self, temperature);
@@ -100,6 +118,14 @@ impl Helmholtz {
     /// Liquid and vapour in equilibrium at a pressure, sought between two temperatures in K.
     ///
     /// The slope of the vapour pressure is that of Clapeyron: `dp/dT = (s'' - s') / (v'' - v')`.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let equation = fluid.helmholtz()?;
+    /// let both = equation.coexistence_at_pressure(5e6, 216.592, 304.0)?;
+    /// assert!((equation.coexistence_at_temperature(both.temperature)?.pressure / 5e6 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn coexistence_at_pressure(
         &self,
         pressure: f64,

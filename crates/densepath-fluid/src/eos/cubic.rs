@@ -36,6 +36,14 @@ const DELTA_2: f64 = 1.0 - SQRT_2;
 const WIDTH: f64 = 2.0 * SQRT_2;
 
 /// How the attraction of a substance falls with temperature.
+///
+/// ```
+/// use densepath_fluid::eos::cubic::Attraction;
+/// // At the critical temperature every form is one.
+/// for form in [Attraction::Soave { m: 0.7 }, Attraction::Twu { l: 0.2, m: 0.8, n: 2.0 }] {
+///     assert!((form.alpha(1.0) - 1.0).abs() < 1e-12);
+/// }
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Attraction {
     /// `alpha^(1/2) = 1 + m (1 - T_r^(1/2))` (Soave, Chem. Eng. Sci. 27, 1197 (1972),
@@ -59,6 +67,13 @@ pub enum Attraction {
 impl Attraction {
     /// The slope m of Soave's form by the acentric factor: Peng and Robinson 1976 up to 0.491, above it the polynomial of
     /// Robinson and Peng, Gas Processors Association Research Report RR-28 (1978), as later authors and libraries print it.
+    ///
+    /// ```
+    /// use densepath_fluid::eos::cubic::Attraction;
+    /// // m = 0.37464 + 1.54226 w - 0.26992 w^2 (Peng and Robinson 1976), of carbon dioxide with w = 0.2239.
+    /// let Attraction::Soave { m } = Attraction::by_acentric_factor(0.2239) else { return Ok(()) };
+    /// assert!((m - 0.70641).abs() < 1e-4);
+    /// ```
     pub fn by_acentric_factor(omega: f64) -> Self {
         let m = if omega <= 0.491 {
             0.37464 + omega * (1.54226 - omega * 0.26992)
@@ -69,6 +84,13 @@ impl Attraction {
     }
 
     /// alpha at a reduced temperature.
+    ///
+    /// ```
+    /// use densepath_fluid::eos::cubic::Attraction;
+    /// // (1 + m (1 - 0.7^(1/2)))^2.
+    /// let alpha = Attraction::Soave { m: 0.7 }.alpha(0.7);
+    /// assert!((alpha - (1.0 + 0.7 * (1.0 - 0.7f64.sqrt())).powi(2)).abs() < 1e-12);
+    /// ```
     pub fn alpha(&self, reduced: f64) -> f64 {
         let [root, ..] = self.root(reduced);
         root * root
@@ -93,6 +115,15 @@ impl Attraction {
 }
 
 /// One substance of the equation.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// assert!((model.substances()[0].critical.temperature - 304.1).abs() < 0.1);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct CubicSubstance {
     /// Name in words.
@@ -107,6 +138,15 @@ pub struct CubicSubstance {
 
 impl CubicSubstance {
     /// A substance of a data record.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert_eq!(model.substances()[1].name, "n-butane");
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn new(name: impl Into<String>, record: &CubicRecord) -> Self {
         Self {
             name: name.into(),
@@ -125,6 +165,17 @@ impl CubicSubstance {
 }
 
 /// Interaction of two unlike substances.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// // Without interaction the two attract each other more: the pressure is lower.
+/// let ideal = Cubic::new("ideal pair", model.substances().to_vec(), |_, _| Interaction { k_0: 0.0, k_1: 0.0, l: 0.0 });
+/// assert!(ideal.at(320.0, &[0.5, 0.5]).pressure(5000.0) < model.at(320.0, &[0.5, 0.5]).pressure(5000.0));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Interaction {
     /// Constant part `k_0` of k_ij, dimensionless.
@@ -146,6 +197,15 @@ impl From<&CubicPairRecord> for Interaction {
 }
 
 /// The equation for a mixture.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// assert_eq!((model.len(), model.name()), (2, "Peng-Robinson"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Cubic {
     name: String,
@@ -161,6 +221,17 @@ pub struct Cubic {
 impl Cubic {
     /// The equation for substances and the interaction of each pair, told by the indices of both with the first the
     /// smaller.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// // A thin mixture is an ideal gas: rho R T.
+    /// let thin = model.at(320.0, &[0.5, 0.5]).pressure(1.0);
+    /// assert!((thin / (8.314_462_618 * 320.0) - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn new(
         name: impl Into<String>,
         substances: Vec<CubicSubstance>,
@@ -193,6 +264,15 @@ impl Cubic {
     }
 
     /// The substances.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert_eq!(model.substances().len(), 2);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn substances(&self) -> &[CubicSubstance] {
         &self.substances
     }

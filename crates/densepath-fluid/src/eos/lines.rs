@@ -24,6 +24,15 @@ enum Form {
 }
 
 /// Melting or sublimation pressure of a substance.
+///
+/// ```
+/// use densepath_fluid::{Fluid, eos::lines::Line};
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let melting = record.melting_line.as_ref().map(Line::melting);
+/// // Dry ice melts at 20 degC under 5.7 kbar only.
+/// assert!(melting.is_some_and(|line| line.pressure(250.0).is_ok_and(|pressure| pressure > 100e6)));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Line<'a> {
     record: &'a LineRecord,
@@ -32,6 +41,15 @@ pub struct Line<'a> {
 
 impl<'a> Line<'a> {
     /// Melting line of a data record.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, eos::lines::Line};
+    /// let record = Fluid::new("carbon dioxide")?.record()?;
+    /// // Span and Wagner 1996: from the triple point of 0.518 MPa on.
+    /// let start = record.melting_line.as_ref().map(|line| Line::melting(line).pressure(216.592));
+    /// assert!(start.is_some_and(|pressure| pressure.is_ok_and(|pressure| (pressure / 0.51795e6 - 1.0).abs() < 1e-3)));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn melting(record: &'a LineRecord) -> Self {
         Self {
             record,
@@ -40,6 +58,15 @@ impl<'a> Line<'a> {
     }
 
     /// Sublimation line of a data record.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, eos::lines::Line};
+    /// let record = Fluid::new("carbon dioxide")?.record()?;
+    /// // 1 atm at 194.6855 K.
+    /// let found = record.sublimation_line.as_ref().map(|line| Line::sublimation(line).pressure(194.6855));
+    /// assert!(found.is_some_and(|pressure| pressure.is_ok_and(|pressure| (pressure / 101_325.0 - 1.0).abs() < 1e-4)));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn sublimation(record: &'a LineRecord) -> Self {
         Self {
             record,
@@ -52,6 +79,15 @@ impl<'a> Line<'a> {
     /// *Valid* and *Uncertainty*: of the record; error 102 outside.
     /// *Source*: for carbon dioxide Span, Wagner, J. Phys. Chem. Ref. Data 25, 1509 (1996), doi 10.1063/1.555991, eqs. 3.10
     /// and 3.12.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, eos::lines::Line};
+    /// let record = Fluid::new("carbon dioxide")?.record()?;
+    /// // Above the triple point nothing sublimes.
+    /// let found = record.sublimation_line.as_ref().map(|line| Line::sublimation(line).pressure(230.0).unwrap_err().code());
+    /// assert_eq!(found, Some(102));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure(&self, temperature: f64) -> Result<f64> {
         let valid = &self.record.valid;
         within(
@@ -67,6 +103,14 @@ impl<'a> Line<'a> {
     /// Temperature T in K on the line at pressure p (Pa).
     ///
     /// *Valid* within the temperatures of the record; error 302 outside.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, eos::lines::Line};
+    /// let record = Fluid::new("carbon dioxide")?.record()?;
+    /// let found = record.sublimation_line.as_ref().map(|line| Line::sublimation(line).temperature(101_325.0));
+    /// assert!(found.is_some_and(|temperature| temperature.is_ok_and(|temperature| (temperature - 194.6855).abs() < 1e-2)));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn temperature(&self, pressure: f64) -> Result<f64> {
         finite(Quantity::Pressure, pressure)?;
         let valid = &self.record.valid;

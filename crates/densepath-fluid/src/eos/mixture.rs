@@ -22,21 +22,66 @@ use crate::num::Amounts;
 use crate::num::root::{Tolerance, newton_bisect};
 
 /// An equation of state for mixtures of given substances in any amounts.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// assert!(!model.is_empty() && model.critical_constants(0).temperature < model.critical_constants(1).temperature);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub trait MixtureModel: Debug + Send + Sync {
     /// Number of substances.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert_eq!(model.len(), 2);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn len(&self) -> usize;
 
     /// Whether there is no substance.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert!(!model.is_empty());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn is_empty(&self) -> bool {
         self.len() == 0
     }
 
     /// Name with author and year, as results show it.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert_eq!(model.name(), "Peng-Robinson");
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn name(&self) -> &str;
 
     /// The mixture at one temperature in K and one composition, with all that depends on these alone computed once.
     ///
     /// `amount_fractions` has one entry for each substance; the entries are not negative and sum to 1.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert_eq!(model.at(320.0, &[0.3, 0.7]).amount_fractions(), [0.3, 0.7]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn at<'a>(
         &'a self,
         temperature: f64,
@@ -45,6 +90,16 @@ pub trait MixtureModel: Debug + Send + Sync {
 
     /// Whether no composition of the substances parts at a temperature in K and a pressure in Pa, and each has one density there;
     /// only a model that remembers what it found knows it, and of many such states it does not.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// // A model that remembers nothing knows of no such state.
+    /// assert!(!model.mixes(320.0, 100e5));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn mixes(&self, temperature: f64, pressure: f64) -> bool {
         let _ = (temperature, pressure);
         false
@@ -52,10 +107,30 @@ pub trait MixtureModel: Debug + Send + Sync {
 
     /// Start values of the phase equilibrium of a substance: its critical temperature in K, critical pressure in Pa and
     /// acentric factor.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert!((model.critical_constants(0).acentric_factor - 0.224).abs() < 0.002);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn critical_constants(&self, index: usize) -> CriticalConstants;
 }
 
 /// Constants of a pure substance from which iterations start.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// // n-Butane: 425.1 K and 38.0 bar.
+/// let butane = model.critical_constants(1);
+/// assert!((butane.temperature - 425.1).abs() < 0.2 && (butane.pressure / 1e5 - 38.0).abs() < 0.2);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CriticalConstants {
     /// Critical temperature in K.
@@ -67,6 +142,18 @@ pub struct CriticalConstants {
 }
 
 /// The residual Helmholtz energy `a = alpha^r` with its scaled derivatives in density at fixed temperature and composition.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let isotherm = model.at(320.0, &[0.5, 0.5]);
+/// // Z = 1 + a_d.
+/// let z = isotherm.pressure(5000.0) / (5000.0 * isotherm.thermal_energy());
+/// assert!((1.0 + isotherm.density_derivatives(5000.0).a_d - z).abs() < 1e-12);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 #[allow(missing_docs, reason = "the symbols of the line above")]
 pub struct DensityDerivatives {
@@ -76,6 +163,19 @@ pub struct DensityDerivatives {
 }
 
 /// First derivatives of psi and their derivatives, at given temperature and amounts per volume.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let isotherm = model.at(320.0, &[0.5, 0.5]);
+/// let all = isotherm.potential_derivatives(5000.0);
+/// assert_eq!((all.potentials.len(), all.curvatures.len()), (2, 4));
+/// // The second derivatives are symmetric.
+/// assert!((all.curvatures[1] / all.curvatures[2] - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct PotentialDerivatives {
     /// Residual chemical potentials over RT: `psi_i = dpsi/drho_i`.
@@ -89,20 +189,85 @@ pub struct PotentialDerivatives {
 }
 
 /// A mixture at fixed temperature and composition.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let isotherm = model.at(320.0, &[0.5, 0.5]);
+/// assert_eq!((isotherm.temperature(), isotherm.amount_fractions().len()), (320.0, 2));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub trait MixtureIsotherm: Debug {
     /// Temperature in K.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// assert_eq!(isotherm.temperature(), 320.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn temperature(&self) -> f64;
 
     /// Amount fractions x.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// assert_eq!(isotherm.amount_fractions(), [0.5, 0.5]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn amount_fractions(&self) -> &[f64];
 
     /// Highest molar density in mol/m3 at which the equation is asked.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// // Denser than any liquid of the two.
+    /// assert!(isotherm.molar_density_max() > 10e3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn molar_density_max(&self) -> f64;
 
     /// `alpha^r` and its derivatives in density, at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// // a_d is rho da/drho: by a difference.
+    /// let a = |rho| isotherm.density_derivatives(rho).a;
+    /// let slope = 5000.0 * (a(5001.0) - a(4999.0)) / 2.0;
+    /// assert!((isotherm.density_derivatives(5000.0).a_d / slope - 1.0).abs() < 1e-5);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn density_derivatives(&self, molar_density: f64) -> DensityDerivatives;
 
     /// As [`MixtureIsotherm::density_derivatives`], at several molar densities in mol/m3: the same numbers but for their rounding.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// let many = isotherm.density_derivatives_at(&[1000.0, 5000.0]);
+    /// assert!((many[1].a / isotherm.density_derivatives(5000.0).a - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn density_derivatives_at(&self, molar_densities: &[f64]) -> Vec<DensityDerivatives> {
         let densities = molar_densities.iter();
         densities
@@ -112,20 +277,75 @@ pub trait MixtureIsotherm: Debug {
 
     /// `alpha^r` and its derivatives in density and inverse temperature: `a_d = rho da/drho`, `a_t = -T da/dT`,
     /// `a_tt = (1/T)^2 d2a/d(1/T)^2` ... at constant composition, at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// assert!((isotherm.residual(5000.0).a / isotherm.density_derivatives(5000.0).a - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn residual(&self, molar_density: f64) -> PointDerivatives;
 
     /// Turns to another composition at the same temperature, in place: iterations in the composition keep what depends on
     /// temperature alone.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let mut isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// isotherm.recompose(&[0.3, 0.7]);
+    /// assert!((isotherm.pressure(5000.0) / model.at(320.0, &[0.3, 0.7]).pressure(5000.0) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn recompose(&mut self, amount_fractions: &[f64]);
 
     /// Residual chemical potentials over RT, `psi_i`, at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// // Euler: sum x_i psi_i = a + a_d.
+    /// let (potentials, point) = (isotherm.potentials(5000.0), isotherm.density_derivatives(5000.0));
+    /// assert!((0.5 * (potentials[0] + potentials[1]) - point.a - point.a_d).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn potentials(&self, molar_density: f64) -> Amounts;
 
     /// The potentials with their derivatives, at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// let (all, alone) = (isotherm.potential_derivatives(5000.0).potentials, isotherm.potentials(5000.0));
+    /// assert!((all[0] - alone[0]).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn potential_derivatives(&self, molar_density: f64) -> PotentialDerivatives;
 
     /// The third derivative of psi along a direction of amounts per volume,
     /// `sum_ijk psi_ijk v_i v_j v_k`, at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// // In no direction nothing changes.
+    /// assert_eq!(isotherm.third_derivative(5000.0, &[0.0, 0.0]), 0.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn third_derivative(&self, molar_density: f64, direction: &[f64]) -> f64;
 
     /// The molar densities in mol/m3 at which the pressure in Pa is reached with the pressure rising, the smallest and the
@@ -133,12 +353,35 @@ pub trait MixtureIsotherm: Debug {
     ///
     /// Where an equation knows no shorter way, the isotherm is sampled and every rise through the pressure is bracketed. An
     /// equation that swings inside its dome has rises there that are no states of a fluid; they are left out.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// let found = isotherm.densities(20e5)?;
+    /// assert!(found.vapour <= found.liquid && (isotherm.pressure(found.liquid) / 20e5 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     fn densities(&self, pressure: f64) -> Result<Densities> {
         sampled_densities(self, pressure)
     }
 }
 
 /// The smallest and the greatest molar density of an isotherm at a pressure; one and the same where there is one root.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let isotherm = model.at(320.0, &[0.5, 0.5]);
+/// // Far below the critical pressure there is a gas-like and a liquid-like root.
+/// let found = isotherm.densities(20e5)?;
+/// assert!(found.liquid > 5.0 * found.vapour);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Densities {
     /// Smallest molar density in mol/m3: that of a vapour.
@@ -148,6 +391,19 @@ pub struct Densities {
 }
 
 /// Which of two densities is meant.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let isotherm = model.at(320.0, &[0.5, 0.5]);
+/// use densepath_fluid::eos::mixture::Branch;
+/// let on = |branch| isotherm.molar_density(20e5, branch);
+/// let stable = on(Branch::Stable)?;
+/// assert!(stable == on(Branch::Vapour)? || stable == on(Branch::Liquid)?);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Branch {
     /// The smallest.
@@ -159,6 +415,18 @@ pub enum Branch {
 }
 
 /// Fugacity coefficients with their derivatives, at given temperature, pressure and composition.
+///
+/// ```
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let isotherm = model.at(320.0, &[0.5, 0.5]);
+/// let found = isotherm.fugacity(5000.0);
+/// // Gibbs and Duhem: weighed with the amounts the derivatives vanish.
+/// assert!((0.5 * found.d_amounts[0] + 0.5 * found.d_amounts[1]).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fugacity {
     /// Molar density in mol/m3.
@@ -175,22 +443,65 @@ pub struct Fugacity {
 
 impl dyn MixtureIsotherm + '_ {
     /// `R T` in J/mol.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// assert!((isotherm.thermal_energy() / (8.314_462_618 * 320.0) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn thermal_energy(&self) -> f64 {
         MOLAR_GAS_CONSTANT * self.temperature()
     }
 
     /// Pressure p in Pa at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// let density = isotherm.densities(20e5)?.vapour;
+    /// assert!((isotherm.pressure(density) / 20e5 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure(&self, molar_density: f64) -> f64 {
         molar_density * self.thermal_energy() * (1.0 + self.density_derivatives(molar_density).a_d)
     }
 
     /// `(dp/drho)_T,x` in J/mol at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// let slope = (isotherm.pressure(1001.0) - isotherm.pressure(999.0)) / 2.0;
+    /// assert!((isotherm.dp_drho(1000.0) / slope - 1.0).abs() < 1e-5);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dp_drho(&self, molar_density: f64) -> f64 {
         let point = self.density_derivatives(molar_density);
         self.thermal_energy() * (1.0 + 2.0 * point.a_d + point.a_dd)
     }
 
     /// `(dp/dT)_rho,x` in Pa/K at a molar density in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// let at = |temperature| model.at(temperature, &[0.5, 0.5]).pressure(1000.0);
+    /// assert!((isotherm.dp_dt(1000.0) / ((at(320.5) - at(319.5)) / 1.0) - 1.0).abs() < 1e-4);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dp_dt(&self, molar_density: f64) -> f64 {
         let point = self.residual(molar_density);
         molar_density * MOLAR_GAS_CONSTANT * (1.0 + point.a_d - point.a_dt)
@@ -198,12 +509,36 @@ impl dyn MixtureIsotherm + '_ {
 
     /// Residual Gibbs energy over RT at given temperature and pressure: `alpha^r + Z - 1 - ln Z`, at a molar density in
     /// mol/m3 and its pressure in Pa.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// // Weighed with the fractions the logarithms of the fugacity coefficients are the residual Gibbs energy.
+    /// let pressure = isotherm.pressure(1000.0);
+    /// let phi = isotherm.ln_fugacity_coefficients(1000.0, pressure);
+    /// assert!((0.5 * (phi[0] + phi[1]) - isotherm.residual_gibbs_energy(1000.0, pressure)).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn residual_gibbs_energy(&self, molar_density: f64, pressure: f64) -> f64 {
         let z = pressure / (molar_density * self.thermal_energy());
         self.density_derivatives(molar_density).a + z - 1.0 - z.ln()
     }
 
     /// Molar density in mol/m3 at a pressure in Pa, on the branch asked.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// use densepath_fluid::eos::mixture::Branch;
+    /// assert_eq!(isotherm.molar_density(20e5, Branch::Liquid)?, isotherm.densities(20e5)?.liquid);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn molar_density(&self, pressure: f64, branch: Branch) -> Result<f64> {
         let found = self.densities(pressure)?;
         Ok(match branch {
@@ -226,6 +561,18 @@ impl dyn MixtureIsotherm + '_ {
     /// `ln phi_i = psi_i - ln Z`.
     ///
     /// Z is taken from the pressure: the rounding of the density of a stiff liquid would spoil the Z of the equation.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// // A thin gas is ideal.
+    /// let thin = isotherm.ln_fugacity_coefficients(1.0, isotherm.pressure(1.0));
+    /// assert!(thin.iter().all(|ln| ln.abs() < 1e-3));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn ln_fugacity_coefficients(&self, molar_density: f64, pressure: f64) -> Amounts {
         let ln_z = (pressure / (molar_density * self.thermal_energy())).ln();
         let mut potentials = self.potentials(molar_density);
@@ -240,6 +587,17 @@ impl dyn MixtureIsotherm + '_ {
     ///
     /// The phase is stable against small changes while the eigenvalue is positive; where it is zero the amounts change as
     /// `x_i^(1/2) u_i` without force (Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510).
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// // A thin gas is stable against every change of its amounts.
+    /// assert!((isotherm.softest(1.0).0 - 1.0).abs() < 1e-2);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn softest(&self, molar_density: f64) -> (f64, Amounts) {
         let curvatures = self.potential_derivatives(molar_density).curvatures;
         let fractions = self.amount_fractions();
@@ -270,6 +628,17 @@ impl dyn MixtureIsotherm + '_ {
     /// Logarithms of the fugacity coefficients with all first derivatives, at a molar density in mol/m3.
     ///
     /// Michelsen and Mollerup 2007, eqs. 2.13 to 2.15 and 2.27 to 2.31, for one mole.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let isotherm = model.at(320.0, &[0.5, 0.5]);
+    /// let phi = isotherm.ln_fugacity_coefficients(1000.0, isotherm.pressure(1000.0));
+    /// assert!((isotherm.fugacity(1000.0).ln_coefficients[0] - phi[0]).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn fugacity(&self, molar_density: f64) -> Fugacity {
         let rho = molar_density;
         let PotentialDerivatives {

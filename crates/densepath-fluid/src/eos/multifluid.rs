@@ -110,6 +110,16 @@ struct Pair {
 }
 
 /// The equation for a mixture.
+///
+/// ```
+/// # use densepath_fluid::{Fluid, eos::{mixture::MixtureModel, multifluid::{MultiFluid, PairTerms}}, fluids};
+/// # let equation = |name| fluids::record(fluids::find(name)?)?.reference_equation();
+/// # let pair = fluids::binary::find("carbon dioxide", "methanol")?.and_then(|pair| pair.multi_fluid.clone());
+/// # let Some(pair) = pair else { return Err(densepath_fluid::Error::Internal { place: "the pair is known" }) };
+/// let model = MultiFluid::new("two equations", &[equation("carbon dioxide")?, equation("methanol")?], false, |_, _| &pair);
+/// assert_eq!(model.len(), 2);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct MultiFluid {
     name: String,
@@ -120,6 +130,19 @@ pub struct MultiFluid {
 }
 
 /// What is known of two substances.
+///
+/// ```
+/// # use densepath_fluid::{Fluid, eos::{mixture::MixtureModel, multifluid::{MultiFluid, PairTerms}}, fluids};
+/// # let equation = |name| fluids::record(fluids::find(name)?)?.reference_equation();
+/// # let pair = fluids::binary::find("carbon dioxide", "methanol")?.and_then(|pair| pair.multi_fluid.clone());
+/// # let Some(pair) = pair else { return Err(densepath_fluid::Error::Internal { place: "the pair is known" }) };
+/// let model = MultiFluid::new("two equations", &[equation("carbon dioxide")?, equation("methanol")?], false, |_, _| &pair);
+/// // What is known of the pair, from the library's record of it.
+/// let pair = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")?;
+/// let terms = pair.as_ref().and_then(|pair| pair.multi_fluid.as_ref()).map(PairTerms::from);
+/// assert!(terms.is_some());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy)]
 pub struct PairTerms<'r> {
     /// The reducing functions.
@@ -161,6 +184,18 @@ impl MultiFluid {
     /// the smaller, its reducing parameters and departure.
     ///
     /// Where `smooth` is true, equations that have a smooth stand-in use it as told at the head of this module.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, eos::{mixture::MixtureModel, multifluid::{MultiFluid, PairTerms}}, fluids};
+    /// # let equation = |name| fluids::record(fluids::find(name)?)?.reference_equation();
+    /// # let pair = fluids::binary::find("carbon dioxide", "methanol")?.and_then(|pair| pair.multi_fluid.clone());
+    /// # let Some(pair) = pair else { return Err(densepath_fluid::Error::Internal { place: "the pair is known" }) };
+    /// let model = MultiFluid::new("two equations", &[equation("carbon dioxide")?, equation("methanol")?], false, |_, _| &pair);
+    /// // Pure carbon dioxide follows its own equation: 780.233 kg/m3 at 40 degC and 150 bar.
+    /// let pressure = model.at(313.15, &[1.0, 0.0]).pressure(780.233 / 44.0098e-3);
+    /// assert!((pressure / 150e5 - 1.0).abs() < 2e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn new<'r, T: Into<PairTerms<'r>>>(
         name: impl Into<String>,
         equations: &[&EquationOfState],

@@ -29,6 +29,14 @@ const TOLERANCE: Tolerance = Tolerance {
 };
 
 /// Gibbs energy of a solid with its zero tied to that of the fluid.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+/// // Dry ice at 1 atm and 194.7 K weighs nearly 1.6 kg per litre.
+/// assert!((solid.at(194.7, 101_325.0)?.density / 1000.0 - 1.57).abs() < 0.02);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Solid {
     record: SolidRecord,
@@ -44,6 +52,14 @@ pub struct Solid {
 }
 
 /// Liquid and vapour of the fluid's equation at the triple point.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+/// let triple = solid.triple_point();
+/// assert!((triple.temperature - 216.592).abs() < 1e-3 && (triple.pressure / 0.51795e6 - 1.0).abs() < 1e-3);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TriplePoint {
     /// Temperature in K.
@@ -57,6 +73,14 @@ pub struct TriplePoint {
 }
 
 /// The solid at one temperature and pressure.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+/// let ice = solid.at(194.7, 101_325.0)?;
+/// assert!((ice.specific_enthalpy() - 194.7 * ice.specific_entropy - ice.specific_gibbs_energy).abs() < 1e-3);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SolidPoint {
     /// Temperature T in K.
@@ -79,16 +103,41 @@ pub struct SolidPoint {
 
 impl SolidPoint {
     /// Specific enthalpy h in J/kg.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let ice = solid.at(194.7, 101_325.0)?;
+    /// // h = u + p v.
+    /// assert!((ice.specific_enthalpy() - ice.specific_internal_energy() - 101_325.0 / ice.density).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_enthalpy(&self) -> f64 {
         self.specific_gibbs_energy + self.temperature * self.specific_entropy
     }
 
     /// Specific internal energy u in J/kg.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// // Warmer ice has more energy.
+    /// assert!(solid.at(200.0, 1e5)?.specific_internal_energy() > solid.at(190.0, 1e5)?.specific_internal_energy());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_internal_energy(&self) -> f64 {
         self.specific_enthalpy() - self.pressure / self.density
     }
 
     /// Specific isochoric heat capacity c_v in J/(kg K): `c_p - c_v = T alpha_V^2 / (rho kappa_T)`.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let ice = solid.at(194.7, 101_325.0)?;
+    /// assert!(ice.specific_isochoric_heat_capacity() < ice.specific_isobaric_heat_capacity);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_isochoric_heat_capacity(&self) -> f64 {
         let alpha = self.isobaric_expansivity;
         let volume = self.density * self.isothermal_compressibility;
@@ -96,16 +145,40 @@ impl SolidPoint {
     }
 
     /// `(dp/dT)_rho` in Pa/K.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let ice = solid.at(194.7, 101_325.0)?;
+    /// assert!((ice.dp_dt_rho() * ice.isothermal_compressibility / ice.isobaric_expansivity - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dp_dt_rho(&self) -> f64 {
         self.isobaric_expansivity / self.isothermal_compressibility
     }
 
     /// `(dp/drho)_T` in m2/s2.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let ice = solid.at(194.7, 101_325.0)?;
+    /// assert!((ice.dp_drho_t() * ice.density * ice.isothermal_compressibility - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dp_drho_t(&self) -> f64 {
         1.0 / (self.density * self.isothermal_compressibility)
     }
 
     /// Joule-Thomson coefficient `(T alpha_V - 1) / (rho c_p)` in K/Pa.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// // A solid warms where it is throttled: T alpha_V is below 1.
+    /// assert!(solid.at(194.7, 101_325.0)?.joule_thomson_coefficient() < 0.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn joule_thomson_coefficient(&self) -> f64 {
         (self.temperature * self.isobaric_expansivity - 1.0)
             / (self.density * self.specific_isobaric_heat_capacity)
@@ -113,6 +186,14 @@ impl SolidPoint {
 }
 
 /// Solid and fluid in equilibrium.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+/// let both = solid.sublimation(fluid.helmholtz()?, 194.7)?;
+/// assert!(both.solid.density > 300.0 * both.fluid_density);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SolidEquilibrium {
     /// The solid, at the common temperature and pressure.
@@ -126,6 +207,15 @@ impl Solid {
     ///
     /// *Source*: Jäger, Span, J. Chem. Eng. Data 57, 590 (2012), doi 10.1021/je2011677: equal Gibbs energies and the
     /// enthalpy of fusion at the triple point fix the zero.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// use densepath_fluid::eos::solid::Solid;
+    /// let same = fluid.record()?.solid.as_ref().map(|record| Ok::<_, densepath_fluid::Error>(Solid::new(record, fluid.molar_mass(), fluid.helmholtz()?, solid.triple_point())));
+    /// assert!(same.is_some_and(|same| same.is_ok_and(|same| same.temperature_min() == solid.temperature_min())));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn new(
         record: &SolidRecord,
         molar_mass: f64,
@@ -156,11 +246,26 @@ impl Solid {
     }
 
     /// The triple point that the solid is tied to.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let triple = solid.triple_point();
+    /// assert!(triple.liquid_density > 80.0 * triple.vapour_density);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn triple_point(&self) -> TriplePoint {
         self.triple
     }
 
     /// Lowest temperature in K of the equation.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// assert_eq!(solid.at(solid.temperature_min() - 1.0, 1e5).unwrap_err().code(), 102);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn temperature_min(&self) -> f64 {
         self.record.valid.temperature_min
     }
@@ -169,6 +274,14 @@ impl Solid {
     ///
     /// *Valid* and *Uncertainty*: of the record; error 102 outside.
     /// *Source*: Jäger, Span, J. Chem. Eng. Data 57, 590 (2012), doi 10.1021/je2011677.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let ice = solid.at(194.7, 101_325.0)?;
+    /// assert_eq!((ice.temperature, ice.pressure), (194.7, 101_325.0));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn at(&self, temperature: f64, pressure: f64) -> Result<SolidPoint> {
         let (valid, model) = (&self.record.valid, &self.record.name);
         let (low, high) = (valid.temperature_min, valid.temperature_max);
@@ -181,6 +294,14 @@ impl Solid {
     /// is not asked.
     ///
     /// *Valid* and *Uncertainty*: of the record; error 102 for a density that no pressure of its range gives.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let ice = solid.at(194.7, 10e6)?;
+    /// assert!((solid.at_density(194.7, ice.density)?.pressure / 10e6 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn at_density(&self, temperature: f64, density: f64) -> Result<SolidPoint> {
         let valid = &self.record.valid;
         let (min, max) = (
@@ -210,12 +331,27 @@ impl Solid {
     }
 
     /// Highest pressure in Pa of the equation.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// assert_eq!(solid.at(194.7, 1.1 * solid.pressure_max()).unwrap_err().code(), 102);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure_max(&self) -> f64 {
         self.record.valid.pressure_max
     }
 
     /// The hottest point of the melting line within the range of the equation, a hair below its highest pressure or at its highest
     /// temperature.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let end = solid.melting_end(fluid.helmholtz()?)?.solid;
+    /// assert!(end.pressure <= solid.pressure_max() && end.temperature > 216.6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn melting_end(&self, fluid: &Helmholtz) -> Result<SolidEquilibrium> {
         let valid = &self.record.valid;
         match self.melting_at_pressure(fluid, valid.pressure_max * (1.0 - 1e-11)) {
@@ -231,6 +367,14 @@ impl Solid {
     /// *Valid* from the lower limit of the record to the triple point; error 302 outside. The vapour is extrapolated below
     /// the triple point, where it is nearly an ideal gas.
     /// *Source*: equality of the Gibbs energies of solid and vapour.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// // 1 atm at 194.66 K, by equal Gibbs energies.
+    /// assert!((solid.sublimation(fluid.helmholtz()?, 194.658)?.solid.pressure / 101_325.0 - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn sublimation(&self, fluid: &Helmholtz, temperature: f64) -> Result<SolidEquilibrium> {
         let [low, high] = self.sublimation_range();
         coexists(Quantity::Temperature, temperature, low, high)?;
@@ -247,6 +391,15 @@ impl Solid {
     ///
     /// *Valid* from the triple point up to the limits of the record in temperature and pressure; error 302 or 102 outside.
     /// *Source*: equality of the Gibbs energies of solid and liquid.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let both = solid.melting(fluid.helmholtz()?, 220.0)?;
+    /// // Carbon dioxide expands as it melts.
+    /// assert!(both.solid.density > both.fluid_density && both.solid.pressure > 10e6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn melting(&self, fluid: &Helmholtz, temperature: f64) -> Result<SolidEquilibrium> {
         let [low, high] = self.melting_range();
         coexists(Quantity::Temperature, temperature, low, high)?;
@@ -264,6 +417,13 @@ impl Solid {
     }
 
     /// Solid and vapour in equilibrium at pressure p (Pa): the sublimation temperature. Error 302 outside the line.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// assert!((solid.sublimation_at_pressure(fluid.helmholtz()?, 101_325.0)?.solid.temperature - 194.658).abs() < 2e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn sublimation_at_pressure(
         &self,
         fluid: &Helmholtz,
@@ -278,6 +438,14 @@ impl Solid {
     }
 
     /// Solid and liquid in equilibrium at pressure p (Pa): the melting temperature. Error 302 outside the line.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// # let Some(solid) = fluid.solid() else { return Err(densepath_fluid::Error::Internal { place: "dry ice is known" }) };
+    /// let both = solid.melting_at_pressure(fluid.helmholtz()?, 20e6)?;
+    /// assert!((solid.melting(fluid.helmholtz()?, both.solid.temperature)?.solid.pressure / 20e6 - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn melting_at_pressure(
         &self,
         fluid: &Helmholtz,

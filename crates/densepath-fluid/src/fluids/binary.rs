@@ -82,6 +82,11 @@ impl Names {
 }
 
 /// Number of the pairs of the library.
+///
+/// ```
+/// use densepath_fluid::fluids::binary;
+/// assert!((0..binary::count()).all(|index| binary::record(index).is_ok()));
+/// ```
 pub const fn count() -> usize {
     FILES.len()
 }
@@ -89,6 +94,11 @@ pub const fn count() -> usize {
 /// The record of a pair at an index from 0 to [`count`].
 ///
 /// Error 901 beyond, or if a data file of the library cannot be read, which the tests exclude.
+///
+/// ```
+/// use densepath_fluid::fluids::binary;
+/// assert_eq!(binary::record(binary::count()).unwrap_err().code(), 901);
+/// ```
 pub fn record(index: usize) -> Result<&'static BinaryRecord> {
     let found = READ.get(index).zip(FILES.get(index));
     let (entry, text) = found.ok_or(UNREADABLE)?;
@@ -103,6 +113,15 @@ const UNREADABLE: Error = Error::Internal {
 /// where the pair is not known.
 ///
 /// Error 901 if a data file of the library cannot be read, which the tests exclude.
+///
+/// ```
+/// use densepath_fluid::fluids::binary;
+/// // Turned as it is asked.
+/// let turned = binary::find("methanol", "CO2")?;
+/// assert!(turned.is_some_and(|pair| pair.substances == ["methanol", "carbon dioxide"]));
+/// assert!(binary::find("helium", "acetic acid")?.is_none());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn find(first: &str, second: &str) -> Result<Option<Cow<'static, BinaryRecord>>> {
     let (first, second) = (in_words(first), in_words(second));
     for (entry, text) in READ.iter().zip(FILES) {
@@ -128,6 +147,12 @@ fn in_words(name: &str) -> Cow<'_, str> {
 }
 
 /// Two substances.
+///
+/// ```
+/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!(pair.multi_fluid.is_some() && pair.cubic.is_some());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BinaryRecord {
@@ -141,6 +166,14 @@ pub struct BinaryRecord {
 
 impl BinaryRecord {
     /// The same with the substances in the other order.
+    ///
+    /// ```
+    /// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+    /// // Twice turned is as it was.
+    /// assert_eq!(pair.reversed().reversed().substances, pair.substances);
+    /// assert_eq!(pair.reversed().substances[0], "methanol");
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     #[must_use]
     pub fn reversed(&self) -> Self {
         let [first, second] = self.substances.clone();
@@ -153,6 +186,12 @@ impl BinaryRecord {
 }
 
 /// Parameters of a pair in the multi-fluid Helmholtz energy.
+///
+/// ```
+/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!(pair.multi_fluid.as_ref().is_some_and(|equation| !equation.source.authors.is_empty()));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct MultiFluidRecord {
@@ -189,6 +228,14 @@ const SHORT_OF_LIMIT: f64 = 0.8;
 impl MultiFluidRecord {
     /// Highest pressure in Pa at which the equation is trusted, if less than that of its substances. Where measurements were
     /// compared, their box tells it.
+    ///
+    /// ```
+    /// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+    /// // Trusted as far as any column is run.
+    /// let highest = pair.multi_fluid.as_ref().and_then(|equation| equation.pressure_max());
+    /// assert!(highest.is_none_or(|pressure| pressure > 40e6));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure_max(&self) -> Option<f64> {
         let limit = self.false_limit.filter(|_| self.evidence.is_none())?;
         Some(SHORT_OF_LIMIT * limit)
@@ -210,6 +257,13 @@ impl MultiFluidRecord {
 }
 
 /// Parameters of a pair in the translated cubic equation, see [`crate::eos::cubic`].
+///
+/// ```
+/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// // Unlike molecules attract each other less than the mean of both.
+/// assert!(pair.cubic.as_ref().is_some_and(|cubic| cubic.k_0 + cubic.k_1 / 313.15 > 0.0));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CubicPairRecord {
@@ -238,6 +292,13 @@ impl CubicPairRecord {
 }
 
 /// What stands behind the parameters of a pair.
+///
+/// ```
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!(!evidence.data.is_empty() && !evidence.deviations.is_empty());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EvidenceRecord {
@@ -261,6 +322,13 @@ impl EvidenceRecord {
 }
 
 /// A box of temperature, pressure and composition.
+///
+/// ```
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!(evidence.valid.temperature_min < evidence.valid.temperature_max && evidence.valid.fraction_min < evidence.valid.fraction_max);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PairRange {
@@ -283,6 +351,14 @@ pub struct PairRange {
 
 impl PairRange {
     /// Whether a state lies in the box.
+    ///
+    /// ```
+    /// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+    /// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+    /// // The measurements reach to 120 bar and to four fifths of carbon dioxide.
+    /// assert!(evidence.valid.contains(313.15, 100e5, 0.7) && !evidence.valid.contains(313.15, 150e5, 0.7));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn contains(&self, temperature: f64, pressure: f64, first_fraction: f64) -> bool {
         (self.temperature_min..=self.temperature_max).contains(&temperature)
             && pressure <= self.pressure_max
@@ -299,6 +375,15 @@ impl PairRange {
 }
 
 /// What a series of measurements was used for.
+///
+/// ```
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// use densepath_fluid::fluids::binary::Role;
+/// // Some series were fitted, and the deviations are told of those kept apart too.
+/// assert!(evidence.data.iter().any(|series| series.role == Role::Fitted));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Role {
@@ -311,6 +396,13 @@ pub enum Role {
 }
 
 /// One series of measurements.
+///
+/// ```
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!(evidence.data.iter().all(|series| !series.source.is_empty()));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SeriesRecord {
@@ -330,6 +422,13 @@ pub struct SeriesRecord {
 }
 
 /// Deviations in a region.
+///
+/// ```
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!(evidence.deviations.iter().all(|told| !told.quantity.is_empty() && !told.region.is_empty()));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DeviationRecord {
@@ -342,6 +441,14 @@ pub struct DeviationRecord {
 }
 
 /// Relative deviations of calculated from measured values.
+///
+/// ```
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// // A bias is never larger than the mean of the sizes.
+/// assert!(evidence.deviations.iter().all(|told| told.deviation.bias.abs() <= told.deviation.mean * (1.0 + 1e-9)));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Deviation {
@@ -359,6 +466,13 @@ pub struct Deviation {
 }
 
 /// Relative deviation to expect of a result, as a standard uncertainty.
+///
+/// ```
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!(evidence.uncertainty.bubble_pressure.is_some_and(|relative| relative > 0.0 && relative < 0.1));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PairUncertainty {
@@ -378,6 +492,12 @@ pub struct PairUncertainty {
 
 /// Parameters of the reducing functions (Kunz and Wagner, J. Chem. Eng. Data 57, 3032 (2012), doi 10.1021/je300655b,
 /// eqs. 16 and 17), of the first substance of the file against the second.
+///
+/// ```
+/// use densepath_fluid::fluids::binary::ReducingRecord;
+/// let reducing = ReducingRecord { beta_temperature: 1.02, gamma_temperature: 0.95, beta_volume: 1.01, gamma_volume: 1.1 };
+/// assert!((reducing.reversed().beta_temperature * 1.02 - 1.0).abs() < 1e-12);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ReducingRecord {
@@ -397,6 +517,14 @@ pub struct ReducingRecord {
 
 impl ReducingRecord {
     /// The same for the substances in the other order.
+    ///
+    /// ```
+    /// use densepath_fluid::fluids::binary::ReducingRecord;
+    /// let reducing = ReducingRecord { beta_temperature: 1.02, gamma_temperature: 0.95, beta_volume: 1.01, gamma_volume: 1.1 };
+    /// // Only the betas know an order: they turn into their inverse.
+    /// assert_eq!(reducing.reversed().gamma_volume, 1.1);
+    /// assert!((reducing.reversed().reversed().beta_volume / 1.01 - 1.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub fn reversed(self) -> Self {
         Self {
@@ -408,6 +536,14 @@ impl ReducingRecord {
 }
 
 /// `n delta^d tau^t exp(-eta (delta - epsilon)^2 - beta (delta - gamma))`: the special form of Kunz and Wagner 2012, eq. 18.
+///
+/// ```
+/// use densepath_fluid::fluids::binary;
+/// // Carbon dioxide and nitrogen have terms of this form (Kunz and Wagner 2012).
+/// let pair = binary::find("carbon dioxide", "nitrogen")?.and_then(|pair| pair.multi_fluid.clone());
+/// assert!(pair.is_some_and(|pair| pair.departures[0].special.len() == 4));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
@@ -459,6 +595,12 @@ impl SpecialRecord {
 }
 
 /// Terms of a departure that share one factor of composition, `x_1 x_2 (x_1 - x_2)^order`.
+///
+/// ```
+/// use densepath_fluid::fluids::{binary::DepartureRecord, record::PowerRecord};
+/// let departure = DepartureRecord { order: 1, power: vec![PowerRecord { n: 0.5, t: 1.0, d: 2, l: 1 }], special: Vec::new() };
+/// assert_eq!((departure.order, departure.residual().power.len()), (1, 1));
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DepartureRecord {
@@ -474,6 +616,13 @@ pub struct DepartureRecord {
 
 impl DepartureRecord {
     /// The same for the substances in the other order: `x_1 - x_2` changes its sign.
+    ///
+    /// ```
+    /// use densepath_fluid::fluids::{binary::DepartureRecord, record::PowerRecord};
+    /// let departure = DepartureRecord { order: 1, power: vec![PowerRecord { n: 0.5, t: 1.0, d: 2, l: 1 }], special: Vec::new() };
+    /// // x_1 - x_2 changes its sign.
+    /// assert_eq!(departure.reversed().power[0].n, -0.5);
+    /// ```
     #[must_use]
     pub fn reversed(&self) -> Self {
         let sign = if self.order % 2 == 0 { 1.0 } else { -1.0 };
@@ -488,6 +637,12 @@ impl DepartureRecord {
     }
 
     /// All terms in the forms of a pure equation.
+    ///
+    /// ```
+    /// use densepath_fluid::fluids::{binary::DepartureRecord, record::PowerRecord};
+    /// let departure = DepartureRecord { order: 1, power: vec![PowerRecord { n: 0.5, t: 1.0, d: 2, l: 1 }], special: Vec::new() };
+    /// assert_eq!(departure.residual().power, departure.power);
+    /// ```
     pub fn residual(&self) -> ResidualRecord {
         let mut residual = ResidualRecord {
             power: self.power.clone(),
@@ -502,6 +657,14 @@ impl DepartureRecord {
 
 /// An excess Gibbs energy over RT at a reduced density, `x_1 x_2 sum n (T_0/T)^t (x_1 - x_2)^order`, and how it fades with
 /// density, see `eos/multifluid/excess.rs`.
+///
+/// ```
+/// use densepath_fluid::fluids::binary::{ExcessRecord, ExcessTermRecord};
+/// let term = |order, n| ExcessTermRecord { order, t: 1.0, n };
+/// let excess = ExcessRecord { temperature: 300.0, delta_0: 2.0, b: 1.0, terms: vec![term(0, 1.5), term(1, 0.2)] };
+/// // The odd terms change their sign, the even ones do not.
+/// assert_eq!(excess.reversed().terms.iter().map(|term| term.n).collect::<Vec<_>>(), [1.5, -0.2]);
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ExcessRecord {
@@ -517,6 +680,14 @@ pub struct ExcessRecord {
 }
 
 /// One term `n (T_0/T)^t x_1 x_2 (x_1 - x_2)^order`.
+///
+/// ```
+/// use densepath_fluid::fluids::binary;
+/// // The excess energy of carbon dioxide and acetone begins with a symmetric term.
+/// let pair = binary::find("carbon dioxide", "acetone")?.and_then(|pair| pair.multi_fluid.clone());
+/// assert!(pair.and_then(|pair| pair.excess).is_some_and(|excess| excess.terms.iter().any(|term| term.order == 0)));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
@@ -528,6 +699,12 @@ pub struct ExcessTermRecord {
 
 impl ExcessRecord {
     /// The same for the substances in the other order: `x_1 - x_2` changes its sign.
+    ///
+    /// ```
+    /// use densepath_fluid::fluids::binary::{ExcessRecord, ExcessTermRecord};
+    /// let excess = ExcessRecord { temperature: 300.0, delta_0: 2.0, b: 1.0, terms: vec![ExcessTermRecord { order: 1, t: 1.0, n: 0.2 }] };
+    /// assert_eq!(excess.reversed().reversed().terms[0].n, 0.2);
+    /// ```
     #[must_use]
     pub fn reversed(&self) -> Self {
         let mut turned = self.clone();

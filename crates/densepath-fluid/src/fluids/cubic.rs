@@ -9,6 +9,13 @@ use super::record::{Range, Source};
 use super::uncertainty::{FluidPhase, StatedUncertainty};
 
 /// Constants of a substance in the equation of Peng and Robinson with translated volume.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// assert!((cubic.critical_temperature - 304.13).abs() < 0.01 && (cubic.acentric_factor - 0.224).abs() < 0.002);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CubicRecord {
@@ -38,6 +45,14 @@ pub struct CubicRecord {
 }
 
 /// The function `alpha(T_r)` with its constants.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// use densepath_fluid::fluids::cubic::AlphaRecord;
+/// assert!(matches!(cubic.alpha, AlphaRecord::Soave { .. } | AlphaRecord::Twu { .. }));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(tag = "form", deny_unknown_fields)]
 pub enum AlphaRecord {
@@ -64,6 +79,14 @@ pub enum AlphaRecord {
 }
 
 /// How far a model lies from what it was fitted to, relative.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// // The mean of the deviations of the vapour pressure is below one in a hundred.
+/// assert!(cubic.vapour_pressure.mean < 0.01 && cubic.vapour_pressure.mean <= cubic.vapour_pressure.greatest);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DeviationRecord {

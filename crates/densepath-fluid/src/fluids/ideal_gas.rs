@@ -10,6 +10,14 @@ use super::record::Source;
 /// Heat capacity of the ideal gas: `c_p0/R = constant + sum n x^2 e^x / (e^x - 1)^2 + sum n (T/K)^t` with `x = theta/T`.
 ///
 /// Enthalpy and entropy of the ideal gas are zero at 298.15 K and 101 325 Pa.
+///
+/// ```
+/// use densepath_fluid::Fluid;
+/// // Ethyl acetate has no reference equation: 88.106 g/mol.
+/// let record = Fluid::new("ethyl acetate")?.record()?;
+/// assert!(record.ideal_gas.as_ref().is_some_and(|gas| (gas.molar_mass - 88.106e-3).abs() < 1e-5));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct IdealGasRecord {

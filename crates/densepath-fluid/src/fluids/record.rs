@@ -17,6 +17,14 @@ use crate::error::{Error, Result};
 use crate::quantity::Quantity;
 
 /// Where a number was published.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// assert_eq!((equation.source.year, equation.source.doi.as_str()), (1996, "10.1063/1.555991"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Source {
@@ -37,6 +45,14 @@ pub struct Source {
 }
 
 /// One substance.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// assert_eq!((record.formula.as_str(), record.cas_number.as_str()), ("CO2", "124-38-9"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct FluidRecord {
@@ -75,6 +91,15 @@ pub struct FluidRecord {
 }
 
 /// One model of a substance at a glance.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // Every model says where it was published.
+/// assert!(record.models().iter().all(|model| !model.source.authors.is_empty()));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ModelEntry<'a> {
     /// What it describes, in words.
@@ -89,6 +114,14 @@ pub struct ModelEntry<'a> {
 
 impl FluidRecord {
     /// The reference equation; error 202 without one.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let record = Fluid::new("carbon dioxide")?.record()?;
+    /// let equation = record.reference_equation()?;
+    /// assert!(equation.name.contains("Span"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn reference_equation(&self) -> Result<&EquationOfState> {
         self.equation_of_state
             .as_ref()
@@ -100,6 +133,15 @@ impl FluidRecord {
     }
 
     /// Every model of the substance.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let record = Fluid::new("carbon dioxide")?.record()?;
+    /// let equation = record.reference_equation()?;
+    /// let subjects: Vec<_> = record.models().iter().map(|model| model.subject).collect();
+    /// assert!(subjects.contains(&"equation of state") && subjects.contains(&"viscosity") && subjects.contains(&"solid"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn models(&self) -> Vec<ModelEntry<'_>> {
         macro_rules! entry {
             ($subject:literal, $block:expr) => {
@@ -147,6 +189,15 @@ impl core::fmt::Display for Source {
 }
 
 /// The range in which a model was fitted by its authors.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // To 1100 K and 800 MPa.
+/// assert_eq!((equation.valid.temperature_max, equation.valid.pressure_max), (1100.0, 800e6));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Range {
@@ -163,6 +214,14 @@ pub struct Range {
 
 impl Range {
     /// Whether a temperature in K and a pressure in Pa lie inside.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let record = Fluid::new("carbon dioxide")?.record()?;
+    /// let equation = record.reference_equation()?;
+    /// assert!(equation.valid.contains(313.15, 150e5) && !equation.valid.contains(313.15, 900e6));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn contains(&self, temperature: f64, pressure: f64) -> bool {
         (self.temperature_min..=self.temperature_max).contains(&temperature)
             && pressure <= self.pressure_max
@@ -170,6 +229,15 @@ impl Range {
 }
 
 /// A reduced Helmholtz energy with its constants.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // Span and Wagner 1996: R = 8.31451 J/(mol K), M = 44.0098 g/mol.
+/// assert_eq!((equation.gas_constant, equation.molar_mass), (8.31451, 44.0098e-3));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EquationOfState {
@@ -214,6 +282,16 @@ pub struct EquationOfState {
 }
 
 /// Critical point of an equation.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// let critical = &equation.critical_point;
+/// assert!(critical.temperature == 304.1282 && (critical.pressure - 7.3773e6).abs() < 1e2);
+/// assert!((critical.molar_density * equation.molar_mass - 467.6).abs() < 1e-5);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CriticalRecord {
@@ -232,6 +310,16 @@ pub struct CriticalRecord {
 ///
 /// It is the critical point stated by the authors where they constrained the equation to it, and differs in the last
 /// digits, in some equations in the fourth one, where they did not.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // The dome ends at the critical point stated, or hardly beside it.
+/// let top = equation.dome_top.map_or(equation.critical_point.temperature, |top| top.temperature);
+/// assert!((top - 304.1282).abs() < 0.01);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DomeTopRecord {
@@ -244,6 +332,14 @@ pub struct DomeTopRecord {
 }
 
 /// Triple point.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// assert!((equation.triple_point.temperature - 216.592).abs() < 1e-3);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TripleRecord {
@@ -256,6 +352,15 @@ pub struct TripleRecord {
 }
 
 /// Ideal-gas part: `ln delta + lead[0] + lead[1] tau + log_tau ln tau` and the sums of the terms below.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // Three degrees of translation and two of rotation: c_v / R = 2.5 without vibrations.
+/// assert_eq!((equation.ideal.log_tau, equation.ideal.planck_einstein.len()), (2.5, 5));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct IdealRecord {
@@ -291,6 +396,15 @@ pub(crate) struct SmoothResidualRecord {
 }
 
 /// Residual part as sums of terms.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // Span and Wagner 1996: 34 polynomial and exponential terms, 5 bells.
+/// assert_eq!((equation.residual.power.len(), equation.residual.gaussian.len()), (34, 5));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ResidualRecord {
@@ -312,6 +426,17 @@ pub struct ResidualRecord {
 }
 
 /// `n delta^d tau^t exp(-delta^l)`, without the exponential where l = 0.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // The first: 0.388568 delta tau^0.
+/// let first = equation.residual.power[0];
+/// assert!((first.n - 0.388568).abs() < 1e-6);
+/// assert_eq!((first.d, first.t, first.l), (1, 0.0, 0));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
@@ -323,6 +448,15 @@ pub struct PowerRecord {
 }
 
 /// `n delta^d tau^t exp(-g delta^l - h tau^m)`.
+///
+/// ```
+/// // The equation of methanol has such terms, if any of the library has.
+/// use densepath_fluid::fluids::{self, FluidRecord};
+/// let records: Vec<&FluidRecord> = (0..fluids::count()).map(fluids::record).collect::<Result<_, _>>()?;
+/// let mut terms = records.iter().filter_map(|record| record.equation_of_state.as_ref()).flat_map(|equation| &equation.residual.exponential);
+/// assert!(terms.clone().count() > 0 && terms.all(|term| term.l >= 0 && term.m >= 0));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
@@ -339,6 +473,15 @@ pub struct ExponentialRecord {
 }
 
 /// `n delta^d tau^t exp(-eta (delta - epsilon)^2 - beta (tau - gamma)^2)`.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // Bells about the critical density.
+/// assert!(equation.residual.gaussian.iter().all(|bell| bell.epsilon == 1.0 && bell.eta > 0.0));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the symbols of the equation above")]
@@ -388,6 +531,17 @@ pub(crate) struct NonAnalyticRecord {
 }
 
 /// Sums over `theta = 1 - T/Tc` that start the iteration of the coexisting phases.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let record = Fluid::new("carbon dioxide")?.record()?;
+/// let equation = record.reference_equation()?;
+/// // The start value of the vapour pressure at 20 degC is near the 57.29 bar of the equation.
+/// let theta = 1.0 - 293.15 / 304.1282;
+/// let pressure = 7.3773e6 * (304.1282 / 293.15 * equation.coexistence_guess.pressure.at(theta)).exp();
+/// assert!((pressure / 57.29e5 - 1.0).abs() < 0.01);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct GuessRecord {
@@ -422,6 +576,12 @@ pub(crate) struct BubbleDewRecord {
 }
 
 /// Coefficients and exponents of a sum.
+///
+/// ```
+/// use densepath_fluid::fluids::record::SumRecord;
+/// let sum = SumRecord { n: vec![2.0, 3.0], t: vec![1.0, 2.0] };
+/// assert_eq!(sum.at(1.0), 5.0);
+/// ```
 #[derive(Debug, Clone, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SumRecord {
@@ -433,6 +593,12 @@ pub struct SumRecord {
 
 impl SumRecord {
     /// `sum n x^t`.
+    ///
+    /// ```
+    /// use densepath_fluid::fluids::record::SumRecord;
+    /// // 2 x + 3 x^2 at x = 2.
+    /// assert!((SumRecord { n: vec![2.0, 3.0], t: vec![1.0, 2.0] }.at(2.0) - 16.0).abs() < 1e-12);
+    /// ```
     pub fn at(&self, x: f64) -> f64 {
         self.n
             .iter()

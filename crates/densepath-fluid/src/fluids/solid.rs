@@ -8,6 +8,14 @@ use serde::Deserialize;
 use super::record::{Range, Source, SumRecord};
 
 /// Gibbs energy of a solid in the form of Jäger and Span 2012.
+///
+/// ```
+/// use densepath_fluid::Fluid;
+/// // Jäger and Span 2012.
+/// let solid = Fluid::new("carbon dioxide")?.record()?.solid.as_ref();
+/// assert!(solid.is_some_and(|solid| solid.source.doi == "10.1021/je2011677"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SolidRecord {
@@ -44,6 +52,13 @@ pub struct SolidRecord {
 /// A line of the solid in the p,T plane.
 ///
 /// Melting: `p/p_t = 1 + sum n (T/T_t - 1)^t + sum n ((T/T_t)^t - 1)`. Sublimation: `ln(p/p_t) = T_t/T sum n (1 - T/T_t)^t`.
+///
+/// ```
+/// use densepath_fluid::{Fluid, eos::lines::Line};
+/// let line = Fluid::new("carbon dioxide")?.record()?.sublimation_line.as_ref();
+/// assert!(line.is_some_and(|line| Line::sublimation(line).pressure(200.0).is_ok()));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LineRecord {

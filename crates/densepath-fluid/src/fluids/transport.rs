@@ -12,6 +12,14 @@ use super::record::{Range, Source, SumRecord};
 use super::uncertainty::RegionalUncertainty;
 
 /// Viscosity: the limit of zero density, its virial coefficient, the parts of the dense fluid, and the critical enhancement.
+///
+/// ```
+/// use densepath_fluid::Fluid;
+/// // Laesecke and Muzny 2017.
+/// let viscosity = Fluid::new("carbon dioxide")?.record()?.viscosity.as_ref();
+/// assert!(viscosity.is_some_and(|viscosity| viscosity.source.doi == "10.1063/1.4977429"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ViscosityRecord {
@@ -38,6 +46,13 @@ pub struct ViscosityRecord {
 }
 
 /// Thermal conductivity: the limit of zero density, the parts of the dense fluid, and the critical enhancement.
+///
+/// ```
+/// use densepath_fluid::Fluid;
+/// let conductivity = Fluid::new("carbon dioxide")?.record()?.thermal_conductivity.as_ref();
+/// assert!(conductivity.is_some_and(|conductivity| conductivity.valid.contains(313.15, 150e5)));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ThermalConductivityRecord {

@@ -11,6 +11,15 @@ use crate::quantity::Quantity;
 use crate::state::{Fluid, Mixed, Saturation, State};
 
 /// A state at which a fluid begins to part into two phases.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+/// let bubble = blend.bubble_point_at_temperature(313.15)?;
+/// // The first bubble has less methanol than the liquid.
+/// assert!(bubble.vapour.fluid().amount_fractions()[1] < 0.1 && bubble.liquid.density() > bubble.vapour.density());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct PhaseBoundary {
     /// What appears first: a bubble, a phase less dense than the fluid, or a dew, one denser.
@@ -49,6 +58,16 @@ impl PhaseBoundary {
 }
 
 /// The phases of a fluid at a temperature and a pressure.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+/// let flash = blend.flash(313.15, 50e5)?;
+/// assert_eq!(flash.phases.len(), 2);
+/// // The phases by falling density.
+/// assert!(flash.phases[0].state.density() > flash.phases[1].state.density());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Flash {
     /// Temperature T in K.
@@ -61,6 +80,16 @@ pub struct Flash {
 }
 
 /// One of the phases of a fluid.
+///
+/// ```
+/// # use densepath_fluid::Fluid;
+/// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+/// let phases = blend.flash(313.15, 50e5)?.phases;
+/// // What of the methanol is in the phases is all there is.
+/// let methanol: f64 = phases.iter().map(|phase| phase.amount_fraction * phase.state.fluid().amount_fractions()[1]).sum();
+/// assert!((methanol - 0.1).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct FlashPhase {
     /// Share of the amount of the whole fluid that is in the phase.
@@ -77,12 +106,30 @@ impl Fluid {
     ///
     /// Of a substance its saturation. Of several bubble points that of the lowest pressure; [`Fluid::boundaries_at_temperature`]
     /// gives all. Error 402 if there is none from 1 kPa to the highest pressure of the range.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let bubble = blend.bubble_point_at_temperature(298.15)?;
+    /// // Just above there is one phase, just below there are two.
+    /// assert_eq!(blend.flash(298.15, bubble.pressure * 1.01)?.phases.len(), 1);
+    /// assert_eq!(blend.flash(298.15, bubble.pressure * 0.99)?.phases.len(), 2);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn bubble_point_at_temperature(&self, temperature: f64) -> Result<PhaseBoundary> {
         self.ordinary(Given::Temperature(temperature), BoundaryKind::Bubble)
     }
 
     /// The bubble point at a pressure p in Pa; as [`Fluid::bubble_point_at_temperature`], of several that of the highest
     /// temperature.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let pressure = blend.bubble_point_at_temperature(298.15)?.pressure;
+    /// assert!((blend.bubble_point_at_pressure(pressure)?.temperature - 298.15).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn bubble_point_at_pressure(&self, pressure: f64) -> Result<PhaseBoundary> {
         self.ordinary(Given::Pressure(pressure), BoundaryKind::Bubble)
     }
@@ -92,22 +139,55 @@ impl Fluid {
     /// Of a substance its saturation. Of several dew points that of the lowest pressure; the others are retrograde ones, and
     /// [`Fluid::boundaries_at_temperature`] gives all. Error 402 if there is none from 1 kPa to the highest pressure of the
     /// range.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let dew = blend.dew_point_at_temperature(298.15)?;
+    /// // The first drop is nearly all methanol.
+    /// assert!(dew.liquid.fluid().amount_fractions()[1] > 0.9 && dew.pressure < blend.bubble_point_at_temperature(298.15)?.pressure);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dew_point_at_temperature(&self, temperature: f64) -> Result<PhaseBoundary> {
         self.ordinary(Given::Temperature(temperature), BoundaryKind::Dew)
     }
 
     /// The dew point at a pressure p in Pa; as [`Fluid::dew_point_at_temperature`], of several that of the highest temperature.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let dew = blend.dew_point_at_temperature(298.15)?;
+    /// assert!((blend.dew_point_at_pressure(dew.pressure)?.pressure / dew.pressure - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dew_point_at_pressure(&self, pressure: f64) -> Result<PhaseBoundary> {
         self.ordinary(Given::Pressure(pressure), BoundaryKind::Dew)
     }
 
     /// Every border between one and two phases at a temperature T in K, by rising pressure: bubble and dew points, the
     /// retrograde ones and those between liquids too.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let pressures: Vec<f64> = blend.boundaries_at_temperature(298.15)?.iter().map(|border| border.pressure).collect();
+    /// assert!(pressures.len() >= 2 && pressures.is_sorted());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn boundaries_at_temperature(&self, temperature: f64) -> Result<Vec<PhaseBoundary>> {
         self.all(Given::Temperature(temperature))
     }
 
     /// Every border between one and two phases at a pressure p in Pa, by rising temperature.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let temperatures: Vec<f64> = blend.boundaries_at_pressure(50e5)?.iter().map(|border| border.temperature).collect();
+    /// assert!(temperatures.len() >= 2 && temperatures.is_sorted());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn boundaries_at_pressure(&self, pressure: f64) -> Result<Vec<PhaseBoundary>> {
         self.all(Given::Pressure(pressure))
     }
@@ -148,6 +228,14 @@ impl Fluid {
 
     /// Temperature in K by which a state of one phase is away from the nearest temperature at which a second phase appears at
     /// its pressure; negative in two phases, infinite where there is none in the range. Errors as [`State::from_tp`].
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // Liquid of 60 bar at 5 degC: it boils at 22 degC.
+    /// let boiling = fluid.saturation_at_pressure(60e5)?.liquid.temperature();
+    /// assert!((fluid.single_phase_temperature_margin(278.15, 60e5)? - (boiling - 278.15)).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn single_phase_temperature_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
         let state = State::from_tp(self, temperature, pressure)?;
         let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {

@@ -10,6 +10,16 @@ use crate::quantity::Quantity;
 use crate::state::{CriticalPoint, Fluid, Mixed, ModelChoice};
 
 /// Everything in which two substances part at one temperature.
+///
+/// ```
+/// # use densepath_fluid::{ModelChoice, isothermal_phase_diagram};
+/// let diagram = isothermal_phase_diagram("carbon dioxide", "methanol", 313.15, ModelChoice::Best)?;
+/// assert_eq!(diagram.temperature, 313.15);
+/// // Liquid and vapour: one region, from the boiling of methanol to a critical point near 81 bar.
+/// assert_eq!(diagram.regions.iter().filter(|region| !region.is_of_liquids).count(), 1);
+/// assert!((diagram.critical_points[0].1.pressure / 1e5 - 81.0).abs() < 3.0);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct IsothermalDiagram {
     /// Temperature T in K.
@@ -25,6 +35,13 @@ pub struct IsothermalDiagram {
 }
 
 /// A region of two phases.
+///
+/// ```
+/// # use densepath_fluid::{ModelChoice, isothermal_phase_diagram};
+/// let diagram = isothermal_phase_diagram("carbon dioxide", "methanol", 313.15, ModelChoice::Best)?;
+/// assert!(!diagram.regions[0].is_of_liquids && diagram.regions[0].tie_lines.len() > 10);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct TwoPhaseRegion {
     /// Whether both phases are liquids, which is so where even the thinner one is denser than its substances at their critical
@@ -37,6 +54,17 @@ pub struct TwoPhaseRegion {
 }
 
 /// Two phases in equilibrium.
+///
+/// ```
+/// # use densepath_fluid::{ModelChoice, isothermal_phase_diagram};
+/// let diagram = isothermal_phase_diagram("carbon dioxide", "methanol", 313.15, ModelChoice::Best)?;
+/// // The thinner phase has less methanol, on every line.
+/// for line in &diagram.regions[0].tie_lines {
+///     let thin = usize::from(line.densities[1] < line.densities[0]);
+///     assert!(line.amount_fractions[thin] <= line.amount_fractions[1 - thin]);
+/// }
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TieLine {
     /// Pressure p in Pa.
@@ -48,6 +76,14 @@ pub struct TieLine {
 }
 
 /// Three phases in equilibrium.
+///
+/// ```
+/// # use densepath_fluid::{ModelChoice, isothermal_phase_diagram};
+/// let diagram = isothermal_phase_diagram("carbon dioxide", "methanol", 313.15, ModelChoice::Best)?;
+/// // Carbon dioxide and methanol make no two liquids.
+/// assert!(diagram.three_phase_lines.is_empty());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ThreePhaseLine {
     /// Pressure p in Pa.

@@ -10,6 +10,14 @@ use crate::quantity::Quantity;
 use crate::state::{CriticalPoint, Fluid, ModelChoice};
 
 /// The critical lines of two substances.
+///
+/// ```
+/// use densepath_fluid::{ModelChoice, critical_locus, phase::CriticalLineKind};
+/// let line = critical_locus("carbon dioxide", "ethanol", ModelChoice::Best)?;
+/// // One line joins the critical points of both.
+/// assert_eq!(line.kind, CriticalLineKind::Joined);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct CriticalLine {
     /// How the lines hang together.
@@ -19,6 +27,15 @@ pub struct CriticalLine {
 }
 
 /// One line, point by point.
+///
+/// ```
+/// use densepath_fluid::{ModelChoice, critical_locus};
+/// let branch = &critical_locus("carbon dioxide", "ethanol", ModelChoice::Best)?.branches[0];
+/// assert_eq!(branch.points.len(), branch.amount_fraction.len());
+/// // From nearly no ethanol to nothing else.
+/// assert!(branch.amount_fraction[0] < 0.01 && branch.amount_fraction.last().is_some_and(|last| *last > 0.99));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct CriticalLineBranch {
     /// Where it begins and where it ends.
@@ -34,6 +51,16 @@ pub struct CriticalLineBranch {
 /// Error 202 if the pair has no parameters.
 ///
 /// *Source*: conditions of Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510, followed by arc length.
+///
+/// ```
+/// use densepath_fluid::{ModelChoice, critical_locus};
+/// let points = &critical_locus("carbon dioxide", "ethanol", ModelChoice::Best)?.branches[0].points;
+/// // From 304.13 K (Span and Wagner 1996) to 514.71 K (Schroeder, Penoncello and Schroeder 2014), over a pressure above both.
+/// assert!((points[0].temperature - 304.13).abs() < 0.1);
+/// assert!(points.last().is_some_and(|last| (last.temperature - 514.71).abs() < 0.1));
+/// assert!(points.iter().any(|point| point.pressure > 14e6));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn critical_locus(first: &str, second: &str, choice: ModelChoice) -> Result<CriticalLine> {
     let fluid = Fluid::mixture_with_model(&[(first, 0.5), (second, 0.5)], choice)?;
     let missing = || Error::MissingModel {

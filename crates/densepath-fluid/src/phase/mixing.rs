@@ -14,6 +14,15 @@ impl Fluid {
     /// Zero for one substance. Errors as [`State::from_tp`], of the mixture and of every substance.
     ///
     /// *Uncertainty*: of the model; the parameters of pairs are seldom fitted to heats of mixing.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// // One substance has nothing to mix with.
+    /// assert_eq!(blend.with_amount_fractions(&[1.0, 0.0])?.specific_enthalpy_of_mixing(313.15, 150e5)?, 0.0);
+    /// assert!(blend.specific_enthalpy_of_mixing(313.15, 150e5)?.abs() > 100.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_enthalpy_of_mixing(&self, temperature: f64, pressure: f64) -> Result<f64> {
         let whole = State::from_tp(self, temperature, pressure)?.specific_enthalpy();
         let count = self.amount_fractions().len();
@@ -38,6 +47,15 @@ impl Fluid {
 
 impl State {
     /// Fugacity coefficients `phi_i = f_i / (x_i p)` of the substances, dimensionless. Error 301 for several phases: ask each.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::State;
+    /// // A thin gas is ideal.
+    /// let thin = State::from_tp(&fluid, 313.15, 1e3)?.fugacity_coefficients()?;
+    /// assert!((thin[0] - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn fugacity_coefficients(&self) -> Result<Vec<f64>> {
         let (temperature, pressure) = (self.temperature(), self.pressure());
         if !self.is_one_phase() {

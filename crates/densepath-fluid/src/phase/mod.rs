@@ -44,6 +44,15 @@ impl Fluid {
     /// Infinite where no second phase appears at any pressure of the range: of a substance at and above its critical
     /// temperature. Negative in two phases, where it counts from the pressure that brings back one phase, and for a vapour,
     /// where it counts from the vapour pressure or the dew point; zero on the border itself. Errors as [`State::from_tp`].
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // Liquid at 5 degC and 60 bar lies above its vapour pressure of 39.7 bar.
+    /// assert!((fluid.single_phase_margin(278.15, 60e5)? / 1e5 - 20.3).abs() < 0.1);
+    /// // Above the critical temperature no pressure brings a second phase.
+    /// assert_eq!(fluid.single_phase_margin(313.15, 150e5)?, f64::INFINITY);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn single_phase_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
         State::from_tp(self, temperature, pressure)?.single_phase_margin()
     }

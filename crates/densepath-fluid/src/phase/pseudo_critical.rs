@@ -9,6 +9,15 @@ use crate::state::{Fluid, State};
 const DENSITIES: (f64, f64) = (0.1, 1.9);
 
 /// Which property is largest on the line. The three agree at the critical point and part with rising temperature.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// use densepath_fluid::phase::PseudoCritical;
+/// let at = |definition| fluid.pseudo_critical(313.15, definition).map(|state| state.pressure());
+/// // The definitions part with rising temperature.
+/// assert!(at(PseudoCritical::HeatCapacity)? != at(PseudoCritical::DensityGradient)?);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum PseudoCritical {
@@ -25,6 +34,11 @@ impl PseudoCritical {
     pub const ALL: &[Self] = &[Self::HeatCapacity, Self::DensityGradient, Self::Expansivity];
 
     /// Name, snake case.
+    ///
+    /// ```
+    /// use densepath_fluid::phase::PseudoCritical;
+    /// assert_eq!(PseudoCritical::HeatCapacity.name().parse(), Ok(PseudoCritical::HeatCapacity));
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Self::HeatCapacity => "heat_capacity",
@@ -60,6 +74,18 @@ impl Fluid {
     /// *Valid* above the critical temperature as long as the property has a largest value on the isotherm (for carbon
     /// dioxide beyond 400 K); error 102 below it, error 402 where it has none.
     /// *Uncertainty*: of the equation of state; the pressure is located to 1e-7 of its value.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::{State, phase::PseudoCritical};
+    /// let ridge = fluid.pseudo_critical(313.15, PseudoCritical::HeatCapacity)?;
+    /// // On the ridge the heat capacity is larger than beside it.
+    /// for factor in [0.98, 1.02] {
+    ///     let beside = State::from_tp(&fluid, 313.15, ridge.pressure() * factor)?;
+    ///     assert!(beside.specific_isobaric_heat_capacity()? < ridge.specific_isobaric_heat_capacity()?);
+    /// }
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pseudo_critical(&self, temperature: f64, definition: PseudoCritical) -> Result<State> {
         let critical = self.critical_point()?;
         let limit = self.range().temperature_max;

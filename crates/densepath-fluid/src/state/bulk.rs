@@ -85,6 +85,13 @@ impl Fluid {
     /// What is prepared is kept as long as any handle of the substance. It takes some 50 microseconds for each of the rectangles, of
     /// which the liquid and dense carbon dioxide from 270 to 380 K and from 5 to 40 MPa has six thousand. Error 101 for what is no
     /// positive number; 202 for a mixture, which has no prepared densities.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// fluid.prepare_densities([310.0, 320.0], [14e6, 16e6])?;
+    /// assert_eq!(fluid.prepared_density(313.15, 15e6)?, fluid.density(313.15, 15e6)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn prepare_densities(&self, temperature: [f64; 2], pressure: [f64; 2]) -> Result<()> {
         for value in temperature {
             positive(Quantity::Temperature, value)?;

@@ -17,6 +17,16 @@ use crate::fluids::{self, Composition, FluidRecord};
 use crate::quantity::Quantity;
 
 /// A substance or a mixture with its equation of state; cheap to copy and safe to share between threads.
+///
+/// ```
+/// use densepath_fluid::{Fluid, State};
+/// let co2 = Fluid::new("carbon dioxide")?;
+/// assert_eq!((co2.name(), co2.substances()), ("carbon dioxide", vec!["carbon dioxide"]));
+/// // Span and Wagner 1996: 304.1282 K and 7.3773 MPa.
+/// let critical = co2.critical_point()?;
+/// assert!((critical.temperature - 304.1282).abs() < 1e-3 && (critical.pressure - 7.3773e6).abs() < 1e3);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone)]
 pub struct Fluid {
     model: Model,
@@ -39,6 +49,14 @@ enum Model {
 }
 
 /// A critical point.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// // Above the critical temperature no pressure makes a liquid; the density there is 467.6 kg/m3 (Span and Wagner 1996).
+/// let critical = fluid.critical_point()?;
+/// assert!(critical.is_stable && (critical.density - 467.6).abs() < 0.1);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CriticalPoint {
     /// Temperature T in K.
@@ -54,6 +72,13 @@ pub struct CriticalPoint {
 /// Every substance of the library.
 ///
 /// Error 901 if a data file of the library cannot be read, which the tests exclude.
+///
+/// ```
+/// use densepath_fluid::substances;
+/// let names: Vec<_> = substances()?.iter().map(|fluid| fluid.name()).collect();
+/// assert!(names.contains(&"carbon dioxide") && names.contains(&"methanol"));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn substances() -> Result<&'static [Fluid]> {
     static SUBSTANCES: OnceLock<Result<Vec<Fluid>>> = OnceLock::new();
     let known = SUBSTANCES.get_or_init(|| {
@@ -81,6 +106,15 @@ impl Fluid {
     }
 
     /// As [`Fluid::new`], with the model wanted; error 202 if the substance has none of this kind.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, ModelChoice};
+    /// let (reference, cubic) = (Fluid::new("carbon dioxide")?, Fluid::new_with_model("carbon dioxide", ModelChoice::Cubic)?);
+    /// // The cubic equation is some percent off.
+    /// let ratio = cubic.density(313.15, 150e5)? / reference.density(313.15, 150e5)?;
+    /// assert!(ratio != 1.0 && (ratio - 1.0).abs() < 0.1);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn new_with_model(name: &str, choice: ModelChoice) -> Result<Self> {
         Self::at(fluids::find(name)?, choice)
     }
@@ -103,6 +137,13 @@ impl Fluid {
     }
 
     /// As [`Fluid::mixture`], with the model wanted; error 202 names the substance or the pair that lacks it.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, ModelChoice};
+    /// let blend = Fluid::mixture_with_model(&[("carbon dioxide", 0.9), ("methanol", 0.1)], ModelChoice::Cubic)?;
+    /// assert_eq!(blend.choice(), ModelChoice::Cubic);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn mixture_with_model(substances: &[(&str, f64)], choice: ModelChoice) -> Result<Self> {
         if let [(name, fraction)] = substances {
             return Self::new_with_model(name, choice)?.with_amount_fractions(&[*fraction]);
@@ -148,6 +189,15 @@ impl Fluid {
     /// The same substances with the same model in other amount fractions; cheap.
     ///
     /// Error 103 for fractions that do not sum to 1, 104 for another number of them than of substances.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let weaker = blend.with_amount_fractions(&[0.95, 0.05])?;
+    /// assert_eq!(weaker.amount_fractions(), [0.95, 0.05]);
+    /// assert_eq!(blend.with_amount_fractions(&[0.5, 0.4]).unwrap_err().code(), 103);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn with_amount_fractions(&self, amount_fractions: &[f64]) -> Result<Self> {
         match &self.model {
             Model::Reference(substance) => {
@@ -231,6 +281,12 @@ impl Fluid {
     }
 
     /// Whether its models may be asked beyond their ranges.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!(fluid.extrapolating().is_extrapolating() && !fluid.is_extrapolating());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_extrapolating(&self) -> bool {
         self.extrapolating
     }
@@ -248,6 +304,13 @@ impl Fluid {
     }
 
     /// Name in words; of a mixture the names of its substances.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// // A formula finds the substance too.
+    /// assert_eq!(Fluid::new("CO2")?.name(), "carbon dioxide");
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn name(&self) -> &str {
         match &self.model {
             Model::Reference(substance) => &substance.record().name,
@@ -256,6 +319,12 @@ impl Fluid {
     }
 
     /// Name of the equation of state, with author and year; of a mixture with the parameters of each pair.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!(fluid.model().contains("Span"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn model(&self) -> &str {
         match &self.model {
             Model::Reference(substance) => substance.model(),
@@ -264,6 +333,12 @@ impl Fluid {
     }
 
     /// The choice of model that leads from the substances to this fluid again.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, ModelChoice};
+    /// assert_eq!(Fluid::new_with_model("carbon dioxide", ModelChoice::Cubic)?.choice(), ModelChoice::Cubic);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn choice(&self) -> ModelChoice {
         match &self.model {
             Model::Reference(_) => ModelChoice::Best,
@@ -272,6 +347,12 @@ impl Fluid {
     }
 
     /// Where the equation of state was published; of a mixture also the parameters of each pair.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!(fluid.source().contains("10.1063/1.555991"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn source(&self) -> String {
         match &self.model {
             Model::Reference(substance) => substance.equation().source.to_string(),
@@ -280,6 +361,13 @@ impl Fluid {
     }
 
     /// A text with everything that the numbers of the fluid depend on: another one as soon as a coefficient differs.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// let of = |name| Fluid::new(name).map(|fluid| fluid.fingerprint());
+    /// assert!(of("CO2")? == of("carbon dioxide")? && of("CO2")? != of("nitrous oxide")?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn fingerprint(&self) -> String {
         let model = match &self.model {
             Model::Reference(substance) => format!("{:?}", substance.record()),
@@ -289,6 +377,13 @@ impl Fluid {
     }
 
     /// Names of the substances, in the order of the fractions.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// assert_eq!(blend.substances(), ["carbon dioxide", "methanol"]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn substances(&self) -> Vec<&'static str> {
         match &self.model {
             Model::Reference(substance) => vec![substance.record().name.as_str()],
@@ -297,6 +392,13 @@ impl Fluid {
     }
 
     /// What the fluid is made of.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// assert_eq!(blend.composition().amount_fractions(), blend.amount_fractions());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn composition(&self) -> &Composition {
         match &self.model {
             Model::Reference(substance) => substance.composition(),
@@ -305,22 +407,51 @@ impl Fluid {
     }
 
     /// Amount fractions x of the substances.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// assert!((blend.amount_fractions().iter().sum::<f64>() - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn amount_fractions(&self) -> &[f64] {
         self.composition().amount_fractions()
     }
 
     /// Mass fractions w of the substances.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// // 0.1 M / (0.1 M + 0.9 M') with M = 32.042 and M' = 44.010 g/mol.
+    /// assert!((blend.mass_fractions()[1] - 3.2042 / (3.2042 + 39.609)).abs() < 1e-4);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn mass_fractions(&self) -> &[f64] {
         self.composition().mass_fractions()
     }
 
     /// Whether more than one substance is present.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// // A mixture in which one substance is alone is that substance.
+    /// assert!(blend.is_mixture() && !blend.with_amount_fractions(&[1.0, 0.0])?.is_mixture());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_mixture(&self) -> bool {
         let present = self.amount_fractions().iter().filter(|x| **x > 0.0);
         present.count() > 1
     }
 
     /// The data record of the substance, with the source of every coefficient; error 202 for a mixture.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.record()?.cas_number, "124-38-9");
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn record(&self) -> Result<&'static FluidRecord> {
         let found = match &self.model {
             Model::Reference(substance) => Some(substance.record()),
@@ -334,11 +465,28 @@ impl Fluid {
     }
 
     /// The reference equation of the substance on plain numbers; error 202 where the states follow none.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::State;
+    /// // The same pressure from plain numbers as from a state.
+    /// let density = State::from_tp(&fluid, 313.15, 150e5)?.density();
+    /// let pressure = fluid.helmholtz()?.isotherm(313.15).pressure(density).pressure;
+    /// assert!((pressure / 150e5 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn helmholtz(&self) -> Result<&Helmholtz> {
         Ok(self.reference()?.substance.helmholtz())
     }
 
     /// The solid, where its equation is known.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// // Dry ice is known.
+    /// assert!(Fluid::new("carbon dioxide")?.solid().is_some());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn solid(&self) -> Option<&Solid> {
         self.pure()?.substance.solid()
     }
@@ -348,6 +496,13 @@ impl Fluid {
     ///
     /// That of melting is never below the triple point of the equation of state, which lies a few pascals above that of the line, so that the
     /// boiling liquid of the triple point is a fluid.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // Below the triple point dry ice sublimes: 1 atm at 194.69 K.
+    /// assert!((fluid.melting_pressure(194.69) / 101_325.0 - 1.0).abs() < 0.005);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn melting_pressure(&self, temperature: f64) -> f64 {
         self.pure().map_or(f64::INFINITY, |pure| {
             pure.substance.melting_pressure(temperature)
@@ -355,6 +510,12 @@ impl Fluid {
     }
 
     /// Whether the equation takes a mixture for one substance: right in one phase, without meaning where there are two.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// assert!(Fluid::new("air")?.is_pseudo_pure() && !Fluid::new("nitrogen")?.is_pseudo_pure());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_pseudo_pure(&self) -> bool {
         self.pure().is_some_and(|pure| pure.is_pseudo_pure())
     }
@@ -363,16 +524,37 @@ impl Fluid {
     /// substance; nothing for a substance, and above the temperature where both lines end.
     ///
     /// *Source*: of the record; for air Lemmon et al., J. Phys. Chem. Ref. Data 29, 331 (2000), doi 10.1063/1.1285884.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// // Air boils at a higher pressure than that at which it condenses.
+    /// let both = Fluid::new("air")?.bubble_and_dew_pressure(100.0);
+    /// assert!(both.is_some_and(|(bubble, dew)| bubble > dew));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn bubble_and_dew_pressure(&self, temperature: f64) -> Option<(f64, f64)> {
         self.pure()?.bubble_and_dew_pressure(temperature)
     }
 
     /// Molar mass M in kg/mol.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!((fluid.molar_mass() - 44.0098e-3).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn molar_mass(&self) -> f64 {
         self.composition().molar_mass()
     }
 
     /// Specific gas constant R/M in J/(kg K) of the equation of state.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // R / M.
+    /// assert!((fluid.specific_gas_constant() * fluid.molar_mass() - 8.3145).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn specific_gas_constant(&self) -> f64 {
         match &self.model {
             Model::Reference(substance) => substance.helmholtz().specific_gas_constant,
@@ -387,6 +569,14 @@ impl Fluid {
     ///
     /// That of a mixture is sought once for each composition. Error 402 where it has none, as mixtures of very unlike
     /// substances.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// // A modifier raises the critical temperature.
+    /// assert!(blend.critical_point()?.temperature > 304.2);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn critical_point(&self) -> Result<CriticalPoint> {
         if let Some(mixed) = self.mixed() {
             return mixed.critical_point();
@@ -405,6 +595,12 @@ impl Fluid {
     /// metastable ones too.
     ///
     /// *Source*: conditions of Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.critical_points()?.len(), 1);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn critical_points(&self) -> Result<Vec<CriticalPoint>> {
         match self.mixed() {
             Some(mixed) => Ok(mixed.critical_points()?.to_vec()),
@@ -413,6 +609,13 @@ impl Fluid {
     }
 
     /// Temperature of the triple point in K; error 202 for a mixture.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // Span and Wagner 1996.
+    /// assert!((fluid.triple_temperature()? - 216.592).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn triple_temperature(&self) -> Result<f64> {
         let need = "a mixture has no triple point, nor is one stated for the cubic equation";
         let pure = self.pure_for(Quantity::Temperature, need)?;
@@ -421,6 +624,12 @@ impl Fluid {
 
     /// Lowest temperature in K at which liquid and vapour coexist: the triple point or, of a substance that only the cubic
     /// equation knows, the lowest temperature of its range; error 202 for a mixture.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.saturation_temperature_min()?, fluid.triple_temperature()?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn saturation_temperature_min(&self) -> Result<f64> {
         if let Some(mixed) = self.mixed() {
             mixed.critical_of_one()?;
@@ -431,6 +640,12 @@ impl Fluid {
 
     /// Highest temperature in K at which liquid and vapour coexist: the top of the dome of the equation, which lies in the
     /// last digits beside the critical point stated; error 202 for a mixture.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!((fluid.saturation_temperature_max()? - fluid.critical_point()?.temperature).abs() < 1e-2);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn saturation_temperature_max(&self) -> Result<f64> {
         if let Some(mixed) = self.mixed() {
             return Ok(mixed.critical_of_one()?.0);
@@ -441,6 +656,13 @@ impl Fluid {
     /// Range of the equation of state stated by its authors; of a mixture from the highest of the lowest temperatures of its
     /// substances to the lowest of their highest temperatures and pressures. Carbon dioxide, whose solid is known and refused or
     /// given where it forms, counts down to 173 K.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // To 1100 K and 800 MPa.
+    /// assert!(fluid.range().contains(313.15, 150e5) && !fluid.range().contains(1200.0, 150e5));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn range(&self) -> Range {
         match &self.model {
             Model::Reference(substance) => substance.range(),
@@ -452,6 +674,15 @@ impl Fluid {
     ///
     /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture: ask for its bubble or
     /// its dew point.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let both = fluid.saturation_at_temperature(293.15)?;
+    /// // 57.29 bar, 773.4 and 194.2 kg/m3 (Span and Wagner 1996).
+    /// assert!((both.liquid.density() - 773.4).abs() < 0.1 && (both.vapour.density() - 194.2).abs() < 0.1);
+    /// assert!((both.liquid.pressure() / 1e5 - 57.29).abs() < 0.01);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn saturation_at_temperature(&self, temperature: f64) -> Result<Saturation> {
         if let Some(mixed) = self.mixed() {
             return Ok(mixed.saturation(&mixed.coexistence_at_temperature(temperature)?));
@@ -464,6 +695,13 @@ impl Fluid {
     ///
     /// *Valid* from the triple point to the critical point; error 302 outside. Error 202 for a mixture: ask for its bubble or
     /// its dew point.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let both = fluid.saturation_at_pressure(5e6)?;
+    /// assert!((fluid.saturation_at_temperature(both.liquid.temperature())?.liquid.pressure() / 5e6 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn saturation_at_pressure(&self, pressure: f64) -> Result<Saturation> {
         if let Some(mixed) = self.mixed() {
             return Ok(mixed.saturation(&mixed.coexistence_at_pressure(pressure)?));
@@ -473,6 +711,13 @@ impl Fluid {
     }
 
     /// Densities and pressure of liquid and vapour in equilibrium at a temperature in K.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let (numbers, states) = (fluid.coexistence_at_temperature(293.15)?, fluid.saturation_at_temperature(293.15)?);
+    /// assert!((numbers.pressure / states.liquid.pressure() - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
         match self.mixed() {
             Some(mixed) => mixed.coexistence_at_temperature(temperature),
@@ -481,6 +726,12 @@ impl Fluid {
     }
 
     /// Densities and temperature of liquid and vapour in equilibrium at a pressure in Pa.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!((fluid.coexistence_at_pressure(5e6)?.pressure / 5e6 - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn coexistence_at_pressure(&self, pressure: f64) -> Result<Coexistence> {
         match self.mixed() {
             Some(mixed) => mixed.coexistence_at_pressure(pressure),

@@ -35,6 +35,14 @@ pub(super) fn checksum(bytes: &[u8]) -> u64 {
 
 impl PropertyTable {
     /// The table as bytes, for [`PropertyTable::from_bytes`].
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::{PropertyTable, Quantity};
+    /// let table = PropertyTable::new(&fluid, &[Quantity::Density], [310.0, 330.0], [10e6, 30e6], 1e-6)?;
+    /// assert!(table.to_bytes().starts_with(b"densetbl"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn to_bytes(&self) -> Vec<u8> {
         let mut bytes = MARK.to_vec();
         put_count(&mut bytes, VERSION as usize);
@@ -69,6 +77,18 @@ impl PropertyTable {
     ///
     /// Every number is checked, so that no bytes, whoever made them, lead to anything but a table that answers at a fixed cost or to
     /// error 611. Whether the numbers are those of the fluid named is for him to know who made them.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::{PropertyTable, Quantity};
+    /// let table = PropertyTable::new(&fluid, &[Quantity::Density], [310.0, 330.0], [10e6, 30e6], 1e-6)?;
+    /// let mut bytes = table.to_bytes();
+    /// assert_eq!(PropertyTable::from_bytes(&bytes)?, table);
+    /// // One bit turned is no table any more.
+    /// bytes[100] ^= 1;
+    /// assert_eq!(PropertyTable::from_bytes(&bytes).unwrap_err().code(), 611);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn from_bytes(bytes: &[u8]) -> Result<Self> {
         let mut reader = Reader { bytes, offset: 0 };
         if reader.take(MARK.len(), "the mark of a table")? != MARK {

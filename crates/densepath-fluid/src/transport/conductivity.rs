@@ -8,6 +8,19 @@ impl ThermalConductivityRecord {
     /// Thermal conductivity lambda in W/(m K), from the viscosity of the point and its limit of zero density in Pa s.
     ///
     /// *Valid*, *Uncertainty* and *Source*: of the record.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// # use densepath_fluid::transport::Point;
+    /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+    /// let record = fluid.record()?;
+    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else { return Ok(()) };
+    /// let found = conductivity.thermal_conductivity(&point, viscosity.dynamic_viscosity(&point), viscosity.zero_density(313.15));
+    /// assert!((found / state.thermal_conductivity()? - 1.0).abs() < 0.02);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn thermal_conductivity(
         &self,
         point: &Point,
@@ -20,6 +33,19 @@ impl ThermalConductivityRecord {
     }
 
     /// Thermal conductivity in W/(m K) without the critical enhancement.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// # use densepath_fluid::transport::Point;
+    /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+    /// let record = fluid.record()?;
+    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else { return Ok(()) };
+    /// // Without the enhancement near the critical point it is less.
+    /// assert!(conductivity.background(&point, viscosity.zero_density(313.15)) < state.thermal_conductivity()?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn background(&self, point: &Point, dilute_viscosity: f64) -> f64 {
         let heat_capacity = point.ideal_isochoric_heat_capacity;
         let dilute = self.zero_density(point.temperature, heat_capacity, dilute_viscosity);
@@ -28,6 +54,20 @@ impl ThermalConductivityRecord {
 
     /// Limit of zero density in W/(m K) at a temperature in K, from the isochoric heat capacity of the ideal gas over the gas
     /// constant and the viscosity in the same limit in Pa s.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// # use densepath_fluid::transport::Point;
+    /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+    /// let record = fluid.record()?;
+    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else { return Ok(()) };
+    /// // The gas conducts several times less than the dense fluid: about 0.017 W/(m K).
+    /// let thin = conductivity.zero_density(313.15, point.ideal_isochoric_heat_capacity, viscosity.zero_density(313.15));
+    /// assert!((thin - 0.0177).abs() < 0.001);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn zero_density(&self, temperature: f64, heat_capacity: f64, viscosity: f64) -> f64 {
         let summands = self.dilute.iter();
         summands
@@ -36,11 +76,25 @@ impl ThermalConductivityRecord {
     }
 
     /// Whether the dense fluid has a correlation of its own, rather than the curve over residual entropy alone.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!(fluid.record()?.thermal_conductivity.as_ref().is_some_and(|record| record.has_dense_correlation()));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn has_dense_correlation(&self) -> bool {
         !self.parts.is_empty()
     }
 
     /// Temperature in K far above the critical one at which the critical enhancement counts as gone; none without enhancement.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // One and a half times the critical temperature and more.
+    /// let reference = fluid.record()?.thermal_conductivity.as_ref().and_then(|record| record.reference_temperature());
+    /// assert!(reference.is_some_and(|temperature| temperature > 400.0));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn reference_temperature(&self) -> Option<f64> {
         let critical = self.critical.as_ref();
         critical.map(|critical| critical.correlation_length.temperature_reference)

@@ -21,11 +21,35 @@ impl EntropyScalingRecord {
 
 impl Dense {
     /// Residual viscosity in Pa s from `ln(1 + X)`; zero where the residual entropy is not negative, as in very thin gas.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// # use densepath_fluid::transport::Point;
+    /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+    /// // ln(1 + X) = 0 is no residual viscosity; more is more.
+    /// assert_eq!(point.dense.residual_viscosity(0.0), 0.0);
+    /// assert!(point.dense.residual_viscosity(2.0) > point.dense.residual_viscosity(1.0));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn residual_viscosity(&self, logarithm: f64) -> f64 {
         self.number_density_to_two_thirds() * self.thermal_momentum() * self.excess(logarithm)
     }
 
     /// Residual thermal conductivity in W/(m K) from `ln(1 + X)`.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// # use densepath_fluid::transport::Point;
+    /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+    /// // Both residual properties go with X: their ratio does not depend on it.
+    /// let ratio = |logarithm: f64| point.dense.residual_conductivity(logarithm) / point.dense.residual_viscosity(logarithm);
+    /// assert!((ratio(2.0) / ratio(1.0) - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn residual_conductivity(&self, logarithm: f64) -> f64 {
         let thermal_energy = BOLTZMANN_CONSTANT * self.temperature;
         let heat = BOLTZMANN_CONSTANT * thermal_energy / self.thermal_momentum();

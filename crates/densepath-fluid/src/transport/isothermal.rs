@@ -13,6 +13,16 @@ use crate::quantity::Quantity;
 use crate::state::{Fluid, State};
 
 /// What the flow of one phase at constant temperature depends on, at one density.
+///
+/// ```
+/// # use densepath_fluid::{Fluid, State};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+/// let point = fluid.isothermal(313.15)?.flow_points(&[state.density()])?[0];
+/// assert!((point.pressure / 150e5 - 1.0).abs() < 1e-9);
+/// assert!((point.dynamic_viscosity / state.dynamic_viscosity()? - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlowPoint {
     /// Pressure p in Pa.
@@ -24,6 +34,12 @@ pub struct FlowPoint {
 }
 
 /// A fluid at one temperature, with all that depends on temperature alone computed once.
+///
+/// ```
+/// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+/// assert_eq!(fluid.isothermal(313.15)?.temperature(), 313.15);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug)]
 pub struct Isothermal<'a> {
     fluid: &'a Fluid,
@@ -47,6 +63,12 @@ struct OfReference<'a> {
 impl Fluid {
     /// The fluid at a temperature T in K. Error 101 for a temperature that is none, 102 outside the range of the equation of
     /// state.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.isothermal(-1.0).unwrap_err().code(), 101);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn isothermal(&self, temperature: f64) -> Result<Isothermal<'_>> {
         positive(Quantity::Temperature, temperature)?;
         let range = self.admitted(self.range());
@@ -93,6 +115,12 @@ impl<'a> OfReference<'a> {
 
 impl Isothermal<'_> {
     /// Temperature T in K.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.isothermal(333.15)?.temperature(), 333.15);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn temperature(&self) -> f64 {
         self.temperature
     }
@@ -102,6 +130,17 @@ impl Isothermal<'_> {
     /// *Valid*, *Uncertainty* and *Source*: as [`State::from_t_rho`] and [`State::dynamic_viscosity`], with whose values these
     /// agree to the rounding of the exponentials, except that solid is not looked for: a fluid that is one at its highest
     /// density is none below. Errors as there; 301 for a density inside the dome.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// let points = fluid.isothermal(313.15)?.flow_points(&[100.0, state.density()])?;
+    /// // (dp/drho)_T is 1 / (rho kappa_T).
+    /// let expected = 1.0 / (state.density() * state.isothermal_compressibility()?);
+    /// assert!((points[1].dp_drho_t / expected - 1.0).abs() < 1e-9 && points[0].pressure < points[1].pressure);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn flow_points(&self, densities: &[f64]) -> Result<Vec<FlowPoint>> {
         let Some(known) = &self.of_reference else {
             return densities.iter().map(|rho| self.by_state(*rho)).collect();

@@ -44,6 +44,15 @@ impl State {
     /// What is to be doubted of the transport properties of a mixture: the model, and how far the mean of the pure fluids at the
     /// same temperature and pressure lies from it (for the viscosity Grunberg, Nissan, Nature 164, 799 (1949), doi
     /// 10.1038/164799b0, without interaction; for the conductivity the mean by mass). Nothing for a substance.
+    ///
+    /// ```
+    /// # use densepath_fluid::Fluid;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// use densepath_fluid::State;
+    /// // An estimate is told as one.
+    /// assert!(!State::from_tp(&blend, 313.15, 150e5)?.transport_notices().is_empty());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn transport_notices(&self) -> Vec<Notice> {
         let Some(mixture) = self.mixture() else {
             return Vec::new();

@@ -19,6 +19,17 @@ pub use properties::{SODIUM_D_LINE, relative_uncertainty};
 use crate::eos::{Helmholtz, Isotherm, PointDerivatives};
 
 /// A state of one phase as the laws of viscosity and thermal conductivity see it.
+///
+/// ```
+/// # use densepath_fluid::{Fluid, State};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+/// # use densepath_fluid::transport::Point;
+/// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+/// assert!((point.pressure / 150e5 - 1.0).abs() < 1e-9);
+/// assert!((point.isobaric_heat_capacity / state.specific_isobaric_heat_capacity()? - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Point {
     /// Temperature T in K.
@@ -50,6 +61,16 @@ pub struct Point {
 impl Point {
     /// A substance at a temperature in K and a density in kg/m3 by its equation of state, with the compressibility at a
     /// reference temperature in K. The point may lie inside the dome, where the equation has no meaning but still has values.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// # use densepath_fluid::transport::Point;
+    /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+    /// assert!((point.drho_dp_t - state.density() * state.isothermal_compressibility()?).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn on(
         fluid: &Helmholtz,
         molar_mass: f64,
@@ -110,6 +131,17 @@ impl Point {
 }
 
 /// A state of one phase as the scaling by residual entropy sees it.
+///
+/// ```
+/// # use densepath_fluid::{Fluid, State};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+/// # use densepath_fluid::transport::Point;
+/// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+/// // Molecules that are in each other's way have less entropy than those of the ideal gas.
+/// assert!(point.dense.residual_entropy > 0.0);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Dense {
     /// Temperature T in K.

@@ -48,6 +48,14 @@ impl State {
     }
 
     /// Kinematic viscosity nu = eta / rho in m2/s; as [`State::dynamic_viscosity`].
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// assert!((state.kinematic_viscosity()? * state.density() / state.dynamic_viscosity()? - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn kinematic_viscosity(&self) -> Result<f64> {
         Ok(self.dynamic_viscosity()? / self.density())
     }
@@ -58,6 +66,17 @@ impl State {
     /// 101 at the critical point itself, where it is infinite.
     /// *Uncertainty* and *Source*: of the correlation, in the fluid's record; see [`State::uncertainty`]. Of a mixture from its
     /// residual entropy, an estimate that [`State::transport_notices`] comments on.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// // The stated uncertainty is some percent.
+    /// use densepath_fluid::Quantity;
+    /// let uncertainty = state.uncertainty(Quantity::ThermalConductivity)?;
+    /// assert!(state.thermal_conductivity()? > 0.0 && uncertainty > 0.0 && uncertainty <= 0.1);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn thermal_conductivity(&self) -> Result<f64> {
         if let Some(mixture) = self.mixture() {
             return mixture.thermal_conductivity();
@@ -106,6 +125,16 @@ impl State {
     /// *Valid*: in the range of the fluid's equation; error 102 outside, 301 for two phases, 202 for a fluid without a model.
     /// *Uncertainty* and *Source*: of the equation, in the fluid's record; see [`State::uncertainty`]. Of a mixture by Oster, J.
     /// Am. Chem. Soc. 68, 2036 (1946), doi 10.1021/ja01214a050 (citation from memory).
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// // Carbon dioxide stays nearly as little polar as a vacuum, however dense.
+    /// let permittivity = state.relative_permittivity()?;
+    /// assert!(permittivity > 1.3 && permittivity < 1.6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn relative_permittivity(&self) -> Result<f64> {
         if let Some(mixture) = self.mixture() {
             return mixture.relative_permittivity();
@@ -117,6 +146,15 @@ impl State {
     }
 
     /// Refractive index n at the sodium D line; as [`State::refractive_index_at`].
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// use densepath_fluid::transport::SODIUM_D_LINE;
+    /// assert_eq!(state.refractive_index()?, state.refractive_index_at(SODIUM_D_LINE)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn refractive_index(&self) -> Result<f64> {
         self.refractive_index_at(SODIUM_D_LINE)
     }
@@ -127,6 +165,15 @@ impl State {
     /// sodium D line only; error 102 outside, 301 for two phases, 202 for a fluid without a model.
     /// *Uncertainty* and *Source*: of the molar refraction, in the fluid's record; relation of Lorentz and Lorenz for the
     /// density. The molar refractions of a mixture add up.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// // Blue light is refracted more than red light.
+    /// assert!(state.refractive_index_at(486.1e-9)? > state.refractive_index_at(656.3e-9)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn refractive_index_at(&self, wavelength: f64) -> Result<f64> {
         if let Some(mixture) = self.mixture() {
             return mixture.refractive_index(wavelength);
@@ -162,12 +209,35 @@ impl State {
     /// *Valid*: in dense fluids away from the critical point; error 102 below 0.43 of the critical density, 202 in a fluid that is
     /// not known as a solvent.
     /// *Uncertainty* and *Source*: of the law, see [`DiffusionModel`].
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// use densepath_fluid::transport::diffusion::{Diffusing, DiffusionModel};
+    /// let naphthalene = Diffusing { molar_volume: 147.6e-6, molar_mass: Some(128.17e-3) };
+    /// // Ten times as fast as in liquids.
+    /// let d = state.diffusion_coefficient(DiffusionModel::WilkeChang, naphthalene)?;
+    /// assert!(d > 0.5e-8 && d < 3e-8);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn diffusion_coefficient(&self, model: DiffusionModel, solute: Diffusing) -> Result<f64> {
         model.diffusion_coefficient(&self.medium()?, solute)
     }
 
     /// Diffusion coefficient D in m2/s of a solute at infinite dilution by each law that what is known of the solute suffices
     /// for; their spread is a lower bound of their uncertainty. Errors as [`State::diffusion_coefficient`].
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// use densepath_fluid::transport::diffusion::Diffusing;
+    /// let of = |molar_mass| state.diffusion_estimates(Diffusing { molar_volume: 147.6e-6, molar_mass }).map(|laws| laws.len());
+    /// // Some laws need the molar mass too.
+    /// assert!(of(Some(128.17e-3))? > of(None)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn diffusion_estimates(&self, solute: Diffusing) -> Result<Vec<(DiffusionModel, f64)>> {
         let medium = self.medium()?;
         let known =
@@ -181,6 +251,17 @@ impl State {
 
     /// How far the laws of [`State::diffusion_estimates`] lie apart, which tells the least that a coefficient is uncertain by;
     /// nothing where one law answers alone.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// use densepath_fluid::transport::diffusion::Diffusing;
+    /// // Several laws never agree: by how much is told.
+    /// let naphthalene = Diffusing { molar_volume: 147.6e-6, molar_mass: Some(128.17e-3) };
+    /// assert!(!state.diffusion_notices(naphthalene)?.is_empty());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn diffusion_notices(&self, solute: Diffusing) -> Result<Vec<Notice>> {
         let mut estimates = self.diffusion_estimates(solute)?;
         estimates.sort_by(|one, other| one.1.total_cmp(&other.1));
@@ -309,6 +390,17 @@ pub(super) fn model<T>(
 /// Relative standard uncertainty stated for a property of this module at a state; nothing for other properties.
 ///
 /// That of the refractive index is relative to n - 1.
+///
+/// ```
+/// # use densepath_fluid::{Fluid, State};
+/// # let fluid = Fluid::new("carbon dioxide")?;
+/// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+/// use densepath_fluid::{Quantity, transport::relative_uncertainty};
+/// assert!(relative_uncertainty(&state, Quantity::DynamicViscosity).is_some_and(|u| u > 0.0 && u < 0.1));
+/// // A density is no property of transport.
+/// assert_eq!(relative_uncertainty(&state, Quantity::Density), None);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn relative_uncertainty(state: &State, property: Quantity) -> Option<f64> {
     if let Some(mixture) = state.mixture() {
         return mixture.relative_uncertainty(property);
@@ -345,6 +437,13 @@ impl Fluid {
     /// *Uncertainty* and *Source*: of the record, which tells an estimate by corresponding states from a measured line; of most
     /// Mulero, Cachadiña, Parra, J. Phys. Chem. Ref. Data 41, 043105 (2012), doi 10.1063/1.4768782, 5 % (k = 2; common practice,
     /// no source).
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // It vanishes towards the critical point.
+    /// assert!(fluid.surface_tension(300.0)? < fluid.surface_tension(250.0)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn surface_tension(&self, temperature: f64) -> Result<f64> {
         let record = model(self, Quantity::SurfaceTension, |record| {
             record.surface_tension.as_ref()
@@ -355,6 +454,12 @@ impl Fluid {
 
 impl Saturation {
     /// Surface tension gamma in N/m between the two phases; as [`Fluid::surface_tension`].
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.saturation_at_temperature(250.0)?.surface_tension()?, fluid.surface_tension(250.0)?);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn surface_tension(&self) -> Result<f64> {
         self.liquid.fluid().surface_tension(self.temperature)
     }

@@ -19,6 +19,17 @@ impl ViscosityRecord {
     ///
     /// *Valid*, *Uncertainty* and *Source*: of the record. Where the critical enhancement, confined to the neighbourhood of the
     /// critical point, is left out, this is common practice.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
+    /// # use densepath_fluid::transport::Point;
+    /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
+    /// let viscosity = fluid.record()?.viscosity.as_ref();
+    /// assert!(viscosity.is_some_and(|record| (record.dynamic_viscosity(&point) - 6.8e-5).abs() < 0.2e-5));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn dynamic_viscosity(&self, point: &Point) -> f64 {
         self.above_gas(self.gas(point.temperature), point)
     }
@@ -40,6 +51,12 @@ impl ViscosityRecord {
     }
 
     /// Whether the dense fluid has a correlation of its own, rather than the curve over residual entropy alone.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!(fluid.record()?.viscosity.as_ref().is_some_and(|record| record.has_dense_correlation()));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn has_dense_correlation(&self) -> bool {
         !self.parts.is_empty()
     }
@@ -55,6 +72,14 @@ impl ViscosityRecord {
     }
 
     /// Limit of zero density in Pa s at a temperature in K.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // 14.9 uPa s at 300 K (Laesecke and Muzny 2017, table 6).
+    /// let viscosity = fluid.record()?.viscosity.as_ref();
+    /// assert!(viscosity.is_some_and(|record| (record.zero_density(300.0) * 1e6 - 15.0).abs() < 0.1));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn zero_density(&self, temperature: f64) -> f64 {
         ProductRecord::first(&self.dilute, temperature)
     }

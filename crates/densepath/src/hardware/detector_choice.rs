@@ -383,6 +383,7 @@ pub struct DetectorQuestion {
 /// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
 /// // The best suited come first.
 /// assert_ne!(rank_detectors(&question)?[0].verdict, Verdict::Unsuited);
+/// # Ok::<(), densepath::Error>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {

@@ -20,6 +20,18 @@ use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
 
 /// The variable that is given.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let at = |given, range| boundaries(&model, given, &[0.5, 0.5], range).map(|found| found.len());
+/// // A bubble and a dew point, by rising pressure or temperature.
+/// assert_eq!((at(Given::Temperature(320.0), (1e4, 1e8))?, at(Given::Pressure(20e5), (220.0, 420.0))?), (2, 2));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Given {
     /// Temperature in K; the pressure is sought.
@@ -39,6 +51,18 @@ impl Given {
 }
 
 /// What appears first at a boundary.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let found = boundaries(&model, Given::Temperature(320.0), &[0.5, 0.5], (1e4, 1e8))?;
+/// // Of a gas that is compressed first a drop appears.
+/// assert_eq!((found[0].kind, found[1].kind), (BoundaryKind::Dew, BoundaryKind::Bubble));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum BoundaryKind {
     /// A phase less dense than the mixture.
@@ -48,6 +72,18 @@ pub enum BoundaryKind {
 }
 
 /// A state at which a mixture begins to part.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let dew = &boundaries(&model, Given::Temperature(320.0), &[0.5, 0.5], (1e4, 1e8))?[0];
+/// // The first drop has more butane.
+/// assert!(dew.incipient_fractions[1] > 0.5 && dew.incipient_molar_density > dew.molar_density);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Boundary {
     /// What appears.

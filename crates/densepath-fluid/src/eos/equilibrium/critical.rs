@@ -16,6 +16,17 @@ use crate::num::root::{Tolerance, bracketed};
 use crate::prelude::*;
 
 /// A state at which two phases of a mixture become one.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let point = critical_points(&model, &[0.5, 0.5], (250.0, 450.0))?[0];
+/// assert!(point.is_stable && (model.at(point.temperature, &[0.5, 0.5]).pressure(point.molar_density) / point.pressure - 1.0).abs() < 1e-6);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MixtureCriticalPoint {
     /// Temperature in K.
@@ -58,6 +69,18 @@ struct Limit {
 /// Every critical point of a mixture of given amount fractions between two temperatures in K, by falling temperature.
 ///
 /// Points at negative pressure, which an equation may have, are no states of a fluid and left out.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let point = critical_points(&model, &[0.5, 0.5], (250.0, 450.0))?[0];
+/// // Between the critical temperatures of both, above the critical pressures of both.
+/// assert!(point.temperature > 304.0 && point.temperature < 425.0 && point.pressure > 73.8e5);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn critical_points(
     model: &dyn MixtureModel,
     fractions: &[f64],

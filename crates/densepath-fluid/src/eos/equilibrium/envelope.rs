@@ -23,6 +23,18 @@ use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
 
 /// Bounds within which lines are followed.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
+/// let lines = envelope(&model, &[0.5, 0.5], &bounds)?;
+/// assert!(lines[0].points.iter().all(|point| point.boundary.pressure <= bounds.pressures.1 * 1.001));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EnvelopeBounds {
     /// Lowest and highest temperature in K.
@@ -32,6 +44,19 @@ pub struct EnvelopeBounds {
 }
 
 /// Where a line ends.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
+/// let lines = envelope(&model, &[0.5, 0.5], &bounds)?;
+/// // It begins and ends at the lowest pressure, by the boiling and the condensing mixture.
+/// assert_eq!(lines[0].ends, (EnvelopeEnd::LowPressure, EnvelopeEnd::LowPressure));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum EnvelopeEnd {
@@ -46,6 +71,19 @@ pub enum EnvelopeEnd {
 }
 
 /// A point of a line.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
+/// let lines = envelope(&model, &[0.5, 0.5], &bounds)?;
+/// // In the cold a second liquid is near; above 250 K the boundaries are those of the stable mixture.
+/// assert!(lines[0].points.iter().all(|point| point.is_stable || point.boundary.temperature < 250.0));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct EnvelopePoint {
     /// The boundary.
@@ -55,6 +93,20 @@ pub struct EnvelopePoint {
 }
 
 /// One line.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
+/// let lines = envelope(&model, &[0.5, 0.5], &bounds)?;
+/// // The line passes the critical point and has a greatest temperature.
+/// assert_eq!(lines[0].critical_points.len(), 1);
+/// assert!(!lines[0].greatest_temperatures.is_empty());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct EnvelopeBranch {
     /// Points in order.
@@ -80,6 +132,19 @@ const SAME_END: f64 = 1e-4;
 const ON_LINE: f64 = -1e-8;
 
 /// All lines of a mixture of given amount fractions on which another phase appears.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
+/// let lines = envelope(&model, &[0.5, 0.5], &bounds)?;
+/// let point = densepath_fluid::eos::equilibrium::critical_points(&model, &[0.5, 0.5], (250.0, 450.0))?[0];
+/// assert!((lines[0].critical_points[0].temperature - point.temperature).abs() < 1e-3);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn envelope(
     model: &dyn MixtureModel,
     fractions: &[f64],

@@ -20,6 +20,19 @@ use crate::error::{Error, Result};
 use crate::num::Amounts;
 
 /// One of the phases of a mixture.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let phases = flash(&model, 320.0, 20e5, &[0.5, 0.5])?.phases;
+/// // The shares make up the whole, and so does each substance.
+/// assert!((phases.iter().map(|phase| phase.fraction).sum::<f64>() - 1.0).abs() < 1e-9);
+/// assert!((phases.iter().map(|phase| phase.fraction * phase.fractions[0]).sum::<f64>() - 0.5).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct PhaseShare {
     /// Share of the amount of the whole mixture that is in the phase.
@@ -31,6 +44,17 @@ pub struct PhaseShare {
 }
 
 /// The phases of a mixture at a temperature and a pressure.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let found = flash(&model, 320.0, 20e5, &[0.5, 0.5])?;
+/// assert!(found.phases.len() == 2 && found.phases[0].molar_density < found.phases[1].molar_density);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Equilibrium {
     /// Temperature in K.
@@ -43,6 +67,18 @@ pub struct Equilibrium {
 
 impl Equilibrium {
     /// Molar density of all phases together in mol/m3.
+    ///
+    /// ```
+    /// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let found = flash(&model, 320.0, 20e5, &[0.5, 0.5])?;
+    /// let volume: f64 = found.phases.iter().map(|phase| phase.fraction / phase.molar_density).sum();
+    /// assert!((found.molar_density() * volume - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn molar_density(&self) -> f64 {
         let volume: f64 = self
             .phases
@@ -83,6 +119,17 @@ const UNSTABLE: f64 = -1e-9;
 /// The phases of a mixture of given amount fractions at a temperature in K and a pressure in Pa.
 ///
 /// Error 401 if no set of phases is found that passes the test of stability.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// // Far above the bubble point there is one phase.
+/// assert_eq!(flash(&model, 320.0, 150e5, &[0.5, 0.5])?.phases.len(), 1);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn flash(
     model: &dyn MixtureModel,
     temperature: f64,

@@ -19,6 +19,18 @@ use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
 
 /// A point of a critical line.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+/// let point = &locus.at_amount_fraction(&model, 0.5)[0];
+/// assert!((point.amount_fraction - 0.5).abs() < 1e-6);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LocusPoint {
     /// Amount fraction of the second substance.
@@ -28,6 +40,17 @@ pub struct LocusPoint {
 }
 
 /// Where one piece of a critical line ends.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+/// assert_eq!(locus.branches[0].ends, (LocusEnd::First, LocusEnd::Second));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum LocusEnd {
@@ -49,6 +72,11 @@ pub enum LocusEnd {
 
 impl LocusEnd {
     /// The words used in reports.
+    ///
+    /// ```
+    /// use densepath_fluid::eos::equilibrium::LocusEnd;
+    /// assert_ne!(LocusEnd::First.name(), LocusEnd::Second.name());
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             LocusEnd::First => "first substance",
@@ -63,6 +91,17 @@ impl LocusEnd {
 }
 
 /// One piece of a critical line.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+/// assert!(locus.branches[0].points.windows(2).all(|two| two[0].amount_fraction < two[1].amount_fraction));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct LocusBranch {
     /// Points in order.
@@ -73,6 +112,18 @@ pub struct LocusBranch {
 
 /// How the critical lines of two substances hang together (van Konynenburg and Scott, Phil. Trans. R. Soc. A 298, 495
 /// (1980), doi 10.1098/rsta.1980.0266, from memory).
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+/// // Carbon dioxide and butane: one line, type I or II.
+/// assert!(locus.kind.is_joined());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum LocusKind {
@@ -90,6 +141,11 @@ pub enum LocusKind {
 
 impl LocusKind {
     /// The words used in reports.
+    ///
+    /// ```
+    /// use densepath_fluid::eos::equilibrium::LocusKind;
+    /// assert_ne!(LocusKind::Joined.name(), LocusKind::Broken.name());
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             LocusKind::Joined => "joined",
@@ -101,12 +157,28 @@ impl LocusKind {
     }
 
     /// Whether one line of stable phases joins the critical points of both substances.
+    ///
+    /// ```
+    /// use densepath_fluid::eos::equilibrium::LocusKind;
+    /// assert!(LocusKind::Joined.is_joined() && LocusKind::JoinedWithLiquids.is_joined() && !LocusKind::Broken.is_joined());
+    /// ```
     pub const fn is_joined(self) -> bool {
         matches!(self, LocusKind::Joined | LocusKind::JoinedWithLiquids)
     }
 }
 
 /// The critical lines of two substances.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+/// assert!(!locus.branches.is_empty());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct CriticalLocus {
     /// How the lines hang together.
@@ -116,6 +188,17 @@ pub struct CriticalLocus {
 }
 
 /// Bounds within which critical lines are followed.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+/// assert!(locus.branches[0].points.iter().all(|point| point.point.temperature <= 500.0 && point.point.pressure <= 100e6));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LocusBounds {
     /// Lowest temperature in K.
@@ -151,6 +234,19 @@ const PASSES: f64 = 0.5 * LONGEST;
 const CLOSES: f64 = 0.1 * LONGEST;
 
 /// All critical lines of a mixture of two substances.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+/// let points = &locus.branches[0].points;
+/// // From the critical point of carbon dioxide.
+/// assert!((points[0].point.temperature - 304.1).abs() < 0.2);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<CriticalLocus> {
     let tracer = Tracer { model, bounds };
     let mut branches = tracer.begun_at_pure()?;
@@ -196,12 +292,36 @@ fn across(
 
 impl CriticalLocus {
     /// The critical points at a temperature in K, refined on each line, by rising pressure.
+    ///
+    /// ```
+    /// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+    /// assert!((locus.at_temperature(&model, 360.0)[0].point.temperature - 360.0).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn at_temperature(&self, model: &dyn MixtureModel, temperature: f64) -> Vec<LocusPoint> {
         let of = |p: &LocusPoint| (p.point.temperature / temperature).ln();
         self.crossings(model, of)
     }
 
     /// The critical points at an amount fraction of the second substance, refined on each line, by rising pressure.
+    ///
+    /// ```
+    /// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// let locus = critical_locus(&model, &LocusBounds { temperature_min: 220.0, temperature_max: 500.0, pressure_max: 100e6 })?;
+    /// // The same point as that of the composition asked alone.
+    /// let alone = densepath_fluid::eos::equilibrium::critical_points(&model, &[0.5, 0.5], (250.0, 450.0))?[0];
+    /// assert!((locus.at_amount_fraction(&model, 0.5)[0].point.temperature - alone.temperature).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn at_amount_fraction(&self, model: &dyn MixtureModel, fraction: f64) -> Vec<LocusPoint> {
         self.crossings(model, |p: &LocusPoint| p.amount_fraction - fraction)
     }

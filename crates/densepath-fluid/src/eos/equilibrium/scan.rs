@@ -24,6 +24,17 @@ const HALVINGS: u32 = 8;
 /// `range` bounds the pressure in Pa or temperature in K that is sought. A region of two phases narrower than the steps of the
 /// scan is found too if liquid and vapour of the composition itself coexist in it, as they do around the boiling of a nearly
 /// pure substance, if estimates lead to its borders, or if the distance of the tangent plane falls towards it.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let found = boundaries(&model, Given::Temperature(320.0), &[0.5, 0.5], (1e4, 1e8))?;
+/// assert!(found[0].pressure < found[1].pressure);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn boundaries(
     model: &dyn MixtureModel,
     given: Given,
@@ -44,6 +55,19 @@ pub fn boundaries(
 }
 
 /// The boundaries of a mixture of given amount fractions at a temperature or a pressure, one by one.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// use densepath_fluid::eos::equilibrium::BoundaryScan;
+/// // Beyond the bubble point there is no other boundary.
+/// let scan = BoundaryScan::new(&model, Given::Temperature(320.0), &[0.5, 0.5], (1e4, 1e8))?;
+/// assert!(scan.next(90e5, 1e8)?.is_none());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub struct BoundaryScan<'a> {
     search: Search<'a>,
     /// Logarithms of the variable sought at the states to test, rising.
@@ -52,6 +76,17 @@ pub struct BoundaryScan<'a> {
 
 impl<'a> BoundaryScan<'a> {
     /// A scan of a range of pressures in Pa or temperatures in K.
+    ///
+    /// ```
+    /// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// use densepath_fluid::eos::equilibrium::BoundaryScan;
+    /// assert!(BoundaryScan::new(&model, Given::Temperature(320.0), &[0.5, 0.5], (1e4, 1e8)).is_ok());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn new(
         model: &'a dyn MixtureModel,
         given: Given,
@@ -69,6 +104,19 @@ impl<'a> BoundaryScan<'a> {
 
     /// The first boundary that is met from a pressure in Pa or temperature in K on, towards a last one and no further than the
     /// first state tested beyond it; found with the states that [`boundaries`] tests, but no more of them than lie before it.
+    ///
+    /// ```
+    /// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// use densepath_fluid::eos::equilibrium::BoundaryScan;
+    /// let scan = BoundaryScan::new(&model, Given::Temperature(320.0), &[0.5, 0.5], (1e4, 1e8))?;
+    /// let first = scan.next(1e4, 1e8)?;
+    /// assert!(first.is_some_and(|boundary| boundary.kind == BoundaryKind::Dew));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn next(&self, from: f64, last: f64) -> Result<Option<Boundary>> {
         let (from, last) = (from.ln(), last.ln());
         let upwards = last > from;

@@ -52,6 +52,17 @@ const TRACE: f64 = 0.001;
 const TENTH: f64 = 0.1;
 
 /// The phase of which a trial found the tangent plane to lie above the Gibbs energy, or nearest to it.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// let trial = stability(&model, 320.0, 20e5, &[0.5, 0.5])?.trial;
+/// assert!(trial.is_some_and(|trial| trial.distance < 0.0));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trial {
     /// Amount fractions of the trial phase.
@@ -63,6 +74,16 @@ pub struct Trial {
 }
 
 /// What the test of a phase found.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// assert_eq!(stability(&model, 320.0, 150e5, &[0.5, 0.5])?.ln_coefficients.len(), 2);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stability {
     /// Molar density of the phase tested in mol/m3, that of the smaller Gibbs energy.
@@ -79,6 +100,16 @@ pub struct Stability {
 
 impl Stability {
     /// Whether no trial phase lowers the Gibbs energy.
+    ///
+    /// ```
+    /// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert!(stability(&model, 320.0, 150e5, &[0.5, 0.5])?.is_stable());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn is_stable(&self) -> bool {
         self.trial
             .as_ref()
@@ -93,6 +124,17 @@ impl Stability {
 /// Starts: where the phase is beyond its own limit of stability or near it, both ways along its softest direction; the ratios of
 /// Wilson's equation both ways, an ideal gas, each substance nearly pure, every two in equal amounts and all in equal
 /// amounts, each substance with a tenth of the others.
+///
+/// ```
+/// # use densepath_fluid::eos::equilibrium::{BoundaryKind, Given, boundaries, critical_points, flash, stability};
+/// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+/// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+/// // Between its dew and its bubble point a mixture parts.
+/// assert!(!stability(&model, 320.0, 20e5, &[0.5, 0.5])?.is_stable());
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 pub fn stability(
     model: &dyn MixtureModel,
     temperature: f64,

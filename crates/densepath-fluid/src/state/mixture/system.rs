@@ -18,6 +18,15 @@ use crate::state::ideal_gas::IdealGas;
 use crate::state::pure::Substance;
 
 /// Which model of a mixture is wanted.
+///
+/// ```
+/// use densepath_fluid::{Fluid, ModelChoice};
+/// let of = |choice| Fluid::mixture_with_model(&[("carbon dioxide", 0.9), ("methanol", 0.1)], choice);
+/// // Two models of one blend differ; how far tells something of their uncertainty.
+/// let ratio = of(ModelChoice::MultiFluid)?.density(313.15, 150e5)? / of(ModelChoice::Cubic)?.density(313.15, 150e5)?;
+/// assert!(ratio != 1.0 && (ratio - 1.0).abs() < 0.1);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum ModelChoice {
@@ -35,6 +44,11 @@ impl ModelChoice {
     pub const ALL: &[Self] = &[Self::Best, Self::MultiFluid, Self::Cubic];
 
     /// The word for it.
+    ///
+    /// ```
+    /// use densepath_fluid::ModelChoice;
+    /// assert_eq!(ModelChoice::Cubic.name().parse(), Ok(ModelChoice::Cubic));
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             Self::Best => "best",
