@@ -1,8 +1,13 @@
-//! `cargo xtask api`: what the crates offer, as a list kept in `tests/api`, so that no change of it goes unseen.
+//! `cargo xtask api`: what the crates offer, as a list kept in `tests/api`, so that no change of it goes unseen; and whether every
+//! item of it has an example.
+
+use std::collections::HashSet;
+use std::path::{Path, PathBuf};
+
+use serde_json::Value;
 
 use crate::shell::{self, Workspace};
 use crate::test::Tally;
-use std::path::PathBuf;
 
 /// The crates that others build on.
 pub const CRATES: &[&str] = &["densepath-fluid", "densepath"];
@@ -28,7 +33,8 @@ fn write(workspace: &Workspace) -> Result<(), String> {
             std::fs::create_dir_all(folder).map_err(failure)?;
         }
         println!("writing {}", path.display());
-        std::fs::write(&path, list).map_err(failure)?;
+        std::fs::write(&path, list.items).map_err(failure)?;
+        exemplified(&list.bare)?;
     }
     Ok(())
 }
@@ -44,7 +50,8 @@ pub fn check(workspace: &Workspace) -> Result<Tally, String> {
         let path = stored(workspace, name);
         let kept = std::fs::read_to_string(&path)
             .map_err(|error| format!("{}: {error}", path.display()))?;
-        tally.count(&path.display().to_string(), difference(&kept, &found));
+        tally.count(&path.display().to_string(), difference(&kept, &found.items));
+        tally.count(&format!("examples of {name}"), exemplified(&found.bare));
     }
     Ok(tally)
 }
@@ -59,8 +66,16 @@ fn stored(workspace: &Workspace, name: &str) -> PathBuf {
     workspace.root.join(FOLDER).join(format!("{name}.txt"))
 }
 
-/// What a crate offers, one line each; nothing where rustdoc writes another form.
-fn list(workspace: &Workspace, name: &str) -> Result<Option<String>, String> {
+/// What a crate offers.
+struct Offered {
+    /// Every item, one line each.
+    items: String,
+    /// The items without an example.
+    bare: Vec<String>,
+}
+
+/// What a crate offers; nothing where rustdoc writes another form.
+fn list(workspace: &Workspace, name: &str) -> Result<Option<Offered>, String> {
     let mut rustdoc = workspace.cargo(&["rustdoc", "--quiet", "--lib", "-p", name, "--"]);
     // The JSON of rustdoc is not stable yet; its version is checked below.
     rustdoc
@@ -80,7 +95,55 @@ fn list(workspace: &Workspace, name: &str) -> Result<Option<String>, String> {
         .omit_auto_derived_impls(true)
         .build()
         .map_err(|error| format!("{}: {error}", path.display()))?;
-    Ok(Some(format!("{api}")))
+    Ok(Some(Offered {
+        items: format!("{api}"),
+        bare: without_example(&path, &text)?,
+    }))
+}
+
+/// The functions, types, traits and macros without an example, as rustdoc's JSON knows them. What implements a trait is explained by the
+/// trait; fields, variants, constants and modules need none.
+fn without_example(path: &Path, text: &str) -> Result<Vec<String>, String> {
+    let json: Value =
+        serde_json::from_str(text).map_err(|error| format!("{}: {error}", path.display()))?;
+    let index = json["index"].as_object();
+    let items = || index.into_iter().flat_map(serde_json::Map::values);
+    let implementations = items().filter(|item| !item["inner"]["impl"]["trait"].is_null());
+    let explained: HashSet<u64> = implementations
+        .filter_map(|item| item["inner"]["impl"]["items"].as_array())
+        .flatten()
+        .filter_map(Value::as_u64)
+        .collect();
+    let kinds = ["function", "struct", "enum", "trait", "macro"];
+    let bare = |item: &&Value| {
+        kinds.iter().any(|kind| !item["inner"][kind].is_null())
+            && item["crate_id"] == 0
+            && !item["id"]
+                .as_u64()
+                .is_some_and(|id| explained.contains(&id))
+            && !item["docs"]
+                .as_str()
+                .is_some_and(|docs| docs.contains("```"))
+    };
+    let place = |item: &Value| {
+        let file = item["span"]["filename"].as_str().unwrap_or_default();
+        let name = item["name"].as_str().unwrap_or_default();
+        format!("{file}:{} {name}", item["span"]["begin"][0])
+    };
+    let mut found: Vec<String> = items().filter(bare).map(place).collect();
+    found.sort();
+    Ok(found)
+}
+
+fn exemplified(bare: &[String]) -> Result<(), String> {
+    if bare.is_empty() {
+        return Ok(());
+    }
+    Err(format!(
+        "{} public items have no example; write one, or keep the item in its crate\n{}",
+        bare.len(),
+        bare.join("\n")
+    ))
 }
 
 /// What differs, line by line.
@@ -104,6 +167,30 @@ fn difference(kept: &str, found: &str) -> Result<(), String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_has_no_example_is_named() {
+        let item = |id: u64, name: &str, docs: &str, kind: &str, inner: Value| {
+            serde_json::json!({
+                "id": id, "crate_id": 0, "name": name, "docs": docs,
+                "span": { "filename": "a.rs", "begin": [id, 1] },
+                "inner": { kind: inner },
+            })
+        };
+        let some = || serde_json::json!({});
+        let text = serde_json::json!({ "index": {
+            "1": item(1, "shown", "```\n```", "function", some()),
+            "2": item(2, "bare", "words", "struct", some()),
+            "3": item(3, "field", "words", "struct_field", some()),
+            "4": item(4, "clone", "", "function", some()),
+            "5": item(5, "", "", "impl", serde_json::json!({ "trait": { "path": "Clone" }, "items": [4] })),
+        }})
+        .to_string();
+        let found = without_example(Path::new("a.json"), &text).unwrap();
+        assert_eq!(found, ["a.rs:2 bare"]);
+        assert!(exemplified(&found).unwrap_err().contains("a.rs:2 bare"));
+        assert_eq!(exemplified(&[]), Ok(()));
+    }
 
     #[test]
     fn what_comes_and_goes_is_told() {

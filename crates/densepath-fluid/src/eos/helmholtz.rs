@@ -271,16 +271,37 @@ thread_local! {
 
 impl Isotherm<'_> {
     /// Temperature in K.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.helmholtz()?.isotherm(313.15).temperature(), 313.15);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn temperature(&self) -> f64 {
         self.temperature
     }
 
     /// `R T` of the fluid in J/kg.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // R T / M.
+    /// let isotherm = fluid.helmholtz()?.isotherm(313.15);
+    /// assert!((isotherm.thermal_energy() / (8.31451 / 44.0098e-3 * 313.15) - 1.0).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn thermal_energy(&self) -> f64 {
         self.helmholtz.specific_gas_constant * self.temperature
     }
 
     /// Pressure, its slope and the chemical potential at a density in kg/m3 (Span and Wagner 1996, table 3).
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // An independent implementation of Span and Wagner 1996 has 780.233 kg/m3 at 40 degC and 150 bar.
+    /// assert!((fluid.helmholtz()?.isotherm(313.15).pressure(780.233).pressure / 150e5 - 1.0).abs() < 1e-5);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn pressure(&self, density: f64) -> PressurePoint {
         #[cfg(test)]
         EVALUATIONS.with(|count| count.set(count.get() + 1));
@@ -295,11 +316,30 @@ impl Isotherm<'_> {
     }
 
     /// All derivatives of the residual part at a density in kg/m3.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// let isotherm = fluid.helmholtz()?.isotherm(313.15);
+    /// // Z = 1 + a_d, about 0.33 at 40 degC and 150 bar.
+    /// let z = isotherm.pressure(780.233).pressure / (780.233 * isotherm.thermal_energy());
+    /// assert!((1.0 + isotherm.residual(780.233).a_d - z).abs() < 1e-12 && (z - 0.325).abs() < 0.01);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn residual(&self, density: f64) -> PointDerivatives {
         self.residual.derivatives(self.delta(density))
     }
 
     /// Ideal-gas part without its `ln delta`.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// use densepath_fluid::State;
+    /// // The ideal part alone is the enthalpy of a gas without density: h = R T (1 + tau da/dtau).
+    /// let isotherm = fluid.helmholtz()?.isotherm(313.15);
+    /// let thin = State::from_tp(&fluid, 313.15, 1e3)?.specific_enthalpy();
+    /// assert!((isotherm.thermal_energy() * (1.0 + isotherm.ideal().first) - thin).abs() < 50.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn ideal(&self) -> TauDerivatives {
         self.helmholtz.ideal.at(self.tau)
     }
@@ -319,6 +359,13 @@ impl Isotherm<'_> {
     }
 
     /// Reduced density at a density in kg/m3.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// // Reduced by the critical density of 467.6 kg/m3.
+    /// assert!((fluid.helmholtz()?.isotherm(313.15).delta(467.6) - 1.0).abs() < 1e-6);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
     pub fn delta(&self, density: f64) -> f64 {
         density / self.helmholtz.density_reducing
     }

@@ -29,7 +29,7 @@ enum Form {
 /// use densepath_fluid::{Fluid, eos::lines::Line};
 /// let record = Fluid::new("carbon dioxide")?.record()?;
 /// let melting = record.melting_line.as_ref().map(Line::melting);
-/// // Dry ice melts at 20 degC under 5.7 kbar only.
+/// // At -23 degC there is dry ice under more than a thousand bar only.
 /// assert!(melting.is_some_and(|line| line.pressure(250.0).is_ok_and(|pressure| pressure > 100e6)));
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```

@@ -137,10 +137,10 @@ pub struct EquationUncertainty {
 ///
 /// ```
 /// use densepath_fluid::Fluid;
-/// let record = Fluid::new("propan-2-ol")?.record()?;
+/// let record = Fluid::new("methanol")?.record()?;
 /// // Where nothing is stated a comparison bounds it, and says with what.
 /// let compared = &record.reference_equation()?.uncertainty.compared;
-/// assert!(compared.iter().all(|known| known.largest > 0.0 && !known.against.is_empty()));
+/// assert!(!compared.is_empty() && compared.iter().all(|known| known.largest > 0.0 && !known.against.is_empty()));
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -229,7 +229,7 @@ impl<'a> StatedUncertainty<'a> {
 /// ```
 /// # use densepath_fluid::Fluid;
 /// let stated = &Fluid::new("carbon dioxide")?.record()?.reference_equation()?.uncertainty;
-/// assert!(stated.vapour_pressure.iter().all(|region| region.relative > 0.0));
+/// assert!(!stated.vapour_pressure.is_empty() && stated.vapour_pressure.iter().all(|region| region.relative > 0.0));
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]

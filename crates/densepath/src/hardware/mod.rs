@@ -323,6 +323,27 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// in kg/s. Only columns retain.
     ///
     /// Error 202 for a part that is no column; 102 where a law of the solute leaves its range.
+    ///
+    /// ```
+    /// use densepath::hardware::{Diffusion, ModifierShare, PackedColumn, Retention, Solute, Tube};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// let solute = Solute {
+    ///     name: "caffeine".to_owned(),
+    ///     retention: Retention::Constant { retention_factor: 3.0 },
+    ///     diffusion: Diffusion::Constant { diffusion_coefficient: 1e-8 },
+    ///     melting_temperature: None,
+    /// };
+    /// let none = ModifierShare { amount_fraction: 0.0, mass_fraction: 0.0 };
+    /// let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
+    /// assert_eq!(column.solute_motion(&stream.state, 5e-5, &solute, none)?.retention_factor, 3.0);
+    /// // Only columns retain.
+    /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
+    /// assert_eq!(tube.solute_motion(&stream.state, 5e-5, &solute, none).unwrap_err().code(), 202);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
     fn solute_motion(
         &self,
         state: &State,

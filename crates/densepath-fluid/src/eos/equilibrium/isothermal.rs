@@ -37,6 +37,14 @@ pub struct TieLine {
 }
 
 /// Where a line of two phases begins or ends.
+///
+/// ```
+/// use densepath_fluid::{ModelChoice, isothermal_phase_diagram, phase::TieLineEnd};
+/// let diagram = isothermal_phase_diagram("carbon dioxide", "methanol", 313.15, ModelChoice::Best)?;
+/// // Liquid and vapour: from the boiling of methanol to a critical point.
+/// assert!(diagram.regions.iter().any(|region| region.ends == (TieLineEnd::Second, TieLineEnd::Critical)));
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum TieLineEnd {
@@ -58,6 +66,11 @@ pub enum TieLineEnd {
 
 impl TieLineEnd {
     /// The words used in reports.
+    ///
+    /// ```
+    /// use densepath_fluid::phase::TieLineEnd;
+    /// assert_eq!(TieLineEnd::Critical.name(), "critical point");
+    /// ```
     pub const fn name(self) -> &'static str {
         match self {
             TieLineEnd::First => "first substance",

@@ -98,10 +98,9 @@ pub fn stored_energy(
 /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
 /// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
 /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
-/// // Whatever is drawn, the liquid that stays boils and cools: at 20 bar to -19.5 degC.
+/// // Drawn from the top, all that leaves must evaporate first: the vessel cools more than where liquid leaves.
 /// let coldest = |drawn| let_down(drawn).course(&full, 20e5).map(|course| course.lowest_temperature());
-/// assert!((coldest(Drawn::Vapour)? - 253.65).abs() < 0.2);
-/// assert!((coldest(Drawn::Liquid)? - 253.65).abs() < 0.2);
+/// assert!(coldest(Drawn::Vapour)? < coldest(Drawn::Liquid)?);
 /// # Ok::<(), densepath::Error>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
