@@ -71,8 +71,8 @@ impl Attraction {
     /// ```
     /// use densepath_fluid::eos::cubic::Attraction;
     /// // m = 0.37464 + 1.54226 w - 0.26992 w^2 (Peng and Robinson 1976), of carbon dioxide with w = 0.2239.
-    /// let Attraction::Soave { m } = Attraction::by_acentric_factor(0.2239) else { return Ok(()) };
-    /// assert!((m - 0.70641).abs() < 1e-4);
+    /// let attraction = Attraction::by_acentric_factor(0.2239);
+    /// assert!(matches!(attraction, Attraction::Soave { m } if (m - 0.70641).abs() < 1e-4));
     /// ```
     pub fn by_acentric_factor(omega: f64) -> Self {
         let m = if omega <= 0.491 {
@@ -118,7 +118,9 @@ impl Attraction {
 ///
 /// ```
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// assert!((model.substances()[0].critical.temperature - 304.1).abs() < 0.1);
@@ -141,7 +143,9 @@ impl CubicSubstance {
     ///
     /// ```
     /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substance = |name: &str| {
+    /// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+    /// # };
     /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
     /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
     /// assert_eq!(model.substances()[1].name, "n-butane");
@@ -168,7 +172,9 @@ impl CubicSubstance {
 ///
 /// ```
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// // Without interaction the two attract each other more: the pressure is lower.
@@ -200,7 +206,9 @@ impl From<&CubicPairRecord> for Interaction {
 ///
 /// ```
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// assert_eq!((model.len(), model.name()), (2, "Peng-Robinson"));
@@ -224,7 +232,9 @@ impl Cubic {
     ///
     /// ```
     /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substance = |name: &str| {
+    /// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+    /// # };
     /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
     /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
     /// // A thin mixture is an ideal gas: rho R T.
@@ -267,7 +277,9 @@ impl Cubic {
     ///
     /// ```
     /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-    /// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+    /// # let substance = |name: &str| {
+    /// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+    /// # };
     /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
     /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
     /// assert_eq!(model.substances().len(), 2);

@@ -149,7 +149,9 @@ fn in_words(name: &str) -> Cow<'_, str> {
 /// Two substances.
 ///
 /// ```
-/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!(pair.multi_fluid.is_some() && pair.cubic.is_some());
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
@@ -168,7 +170,9 @@ impl BinaryRecord {
     /// The same with the substances in the other order.
     ///
     /// ```
-    /// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+    /// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+    ///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+    /// };
     /// // Twice turned is as it was.
     /// assert_eq!(pair.reversed().reversed().substances, pair.substances);
     /// assert_eq!(pair.reversed().substances[0], "methanol");
@@ -188,7 +192,9 @@ impl BinaryRecord {
 /// Parameters of a pair in the multi-fluid Helmholtz energy.
 ///
 /// ```
-/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!(pair.multi_fluid.as_ref().is_some_and(|equation| !equation.source.authors.is_empty()));
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
@@ -230,7 +236,9 @@ impl MultiFluidRecord {
     /// compared, their box tells it.
     ///
     /// ```
-    /// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+    /// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+    ///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+    /// };
     /// // Trusted as far as any column is run.
     /// let highest = pair.multi_fluid.as_ref().and_then(|equation| equation.pressure_max());
     /// assert!(highest.is_none_or(|pressure| pressure > 40e6));
@@ -259,7 +267,9 @@ impl MultiFluidRecord {
 /// Parameters of a pair in the translated cubic equation, see [`crate::eos::cubic`].
 ///
 /// ```
-/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// // Unlike molecules attract each other less than the mean of both.
 /// assert!(pair.cubic.as_ref().is_some_and(|cubic| cubic.k_0 + cubic.k_1 / 313.15 > 0.0));
 /// # Ok::<(), densepath_fluid::Error>(())
@@ -294,8 +304,12 @@ impl CubicPairRecord {
 /// What stands behind the parameters of a pair.
 ///
 /// ```
-/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+/// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// # };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!(!evidence.data.is_empty() && !evidence.deviations.is_empty());
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
@@ -324,8 +338,12 @@ impl EvidenceRecord {
 /// A box of temperature, pressure and composition.
 ///
 /// ```
-/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+/// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// # };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!(evidence.valid.temperature_min < evidence.valid.temperature_max && evidence.valid.fraction_min < evidence.valid.fraction_max);
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
@@ -353,8 +371,12 @@ impl PairRange {
     /// Whether a state lies in the box.
     ///
     /// ```
-    /// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-    /// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+    /// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+    /// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+    /// # };
+    /// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+    ///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+    /// };
     /// // The measurements reach to 120 bar and to four fifths of carbon dioxide.
     /// assert!(evidence.valid.contains(313.15, 100e5, 0.7) && !evidence.valid.contains(313.15, 150e5, 0.7));
     /// # Ok::<(), densepath_fluid::Error>(())
@@ -377,8 +399,12 @@ impl PairRange {
 /// What a series of measurements was used for.
 ///
 /// ```
-/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+/// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// # };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// use densepath_fluid::fluids::binary::Role;
 /// // Some series were fitted, and the deviations are told of those kept apart too.
 /// assert!(evidence.data.iter().any(|series| series.role == Role::Fitted));
@@ -398,8 +424,12 @@ pub enum Role {
 /// One series of measurements.
 ///
 /// ```
-/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+/// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// # };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!(evidence.data.iter().all(|series| !series.source.is_empty()));
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
@@ -424,8 +454,12 @@ pub struct SeriesRecord {
 /// Deviations in a region.
 ///
 /// ```
-/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+/// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// # };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!(evidence.deviations.iter().all(|told| !told.quantity.is_empty() && !told.region.is_empty()));
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
@@ -443,8 +477,12 @@ pub struct DeviationRecord {
 /// Relative deviations of calculated from measured values.
 ///
 /// ```
-/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+/// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// # };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// // A bias is never larger than the mean of the sizes.
 /// assert!(evidence.deviations.iter().all(|told| told.deviation.bias.abs() <= told.deviation.mean * (1.0 + 1e-9)));
 /// # Ok::<(), densepath_fluid::Error>(())
@@ -468,8 +506,12 @@ pub struct Deviation {
 /// Relative deviation to expect of a result, as a standard uncertainty.
 ///
 /// ```
-/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
-/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// # let Some(pair) = densepath_fluid::fluids::binary::find("carbon dioxide", "methanol")? else {
+/// #     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// # };
+/// let Some(evidence) = pair.multi_fluid.as_ref().and_then(|equation| equation.evidence.as_ref()) else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!(evidence.uncertainty.bubble_pressure.is_some_and(|relative| relative > 0.0 && relative < 0.1));
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```

@@ -12,7 +12,9 @@ use super::uncertainty::{FluidPhase, StatedUncertainty};
 ///
 /// ```
 /// # use densepath_fluid::Fluid;
-/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// assert!((cubic.critical_temperature - 304.13).abs() < 0.01 && (cubic.acentric_factor - 0.224).abs() < 0.002);
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
@@ -48,7 +50,9 @@ pub struct CubicRecord {
 ///
 /// ```
 /// # use densepath_fluid::Fluid;
-/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// use densepath_fluid::fluids::cubic::AlphaRecord;
 /// assert!(matches!(cubic.alpha, AlphaRecord::Soave { .. } | AlphaRecord::Twu { .. }));
 /// # Ok::<(), densepath_fluid::Error>(())
@@ -82,7 +86,9 @@ pub enum AlphaRecord {
 ///
 /// ```
 /// # use densepath_fluid::Fluid;
-/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else { return Err(densepath_fluid::Error::Internal { place: "the record is known" }) };
+/// let Some(cubic) = &Fluid::new("carbon dioxide")?.record()?.cubic else {
+///     return Err(densepath_fluid::Error::Internal { place: "the record is known" });
+/// };
 /// // The mean of the deviations of the vapour pressure is below one in a hundred.
 /// assert!(cubic.vapour_pressure.mean < 0.01 && cubic.vapour_pressure.mean <= cubic.vapour_pressure.greatest);
 /// # Ok::<(), densepath_fluid::Error>(())

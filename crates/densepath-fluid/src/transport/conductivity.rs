@@ -16,7 +16,9 @@ impl ThermalConductivityRecord {
     /// # use densepath_fluid::transport::Point;
     /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
     /// let record = fluid.record()?;
-    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else { return Ok(()) };
+    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else {
+    ///     return Err(densepath_fluid::Error::Internal { place: "both are known" });
+    /// };
     /// let found = conductivity.thermal_conductivity(&point, viscosity.dynamic_viscosity(&point), viscosity.zero_density(313.15));
     /// assert!((found / state.thermal_conductivity()? - 1.0).abs() < 0.02);
     /// # Ok::<(), densepath_fluid::Error>(())
@@ -41,7 +43,9 @@ impl ThermalConductivityRecord {
     /// # use densepath_fluid::transport::Point;
     /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
     /// let record = fluid.record()?;
-    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else { return Ok(()) };
+    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else {
+    ///     return Err(densepath_fluid::Error::Internal { place: "both are known" });
+    /// };
     /// // Without the enhancement near the critical point it is less.
     /// assert!(conductivity.background(&point, viscosity.zero_density(313.15)) < state.thermal_conductivity()?);
     /// # Ok::<(), densepath_fluid::Error>(())
@@ -62,7 +66,9 @@ impl ThermalConductivityRecord {
     /// # use densepath_fluid::transport::Point;
     /// let point = Point::on(fluid.helmholtz()?, fluid.molar_mass(), 313.15, state.density(), 456.0);
     /// let record = fluid.record()?;
-    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else { return Ok(()) };
+    /// let (Some(viscosity), Some(conductivity)) = (&record.viscosity, &record.thermal_conductivity) else {
+    ///     return Err(densepath_fluid::Error::Internal { place: "both are known" });
+    /// };
     /// // The gas conducts several times less than the dense fluid: about 0.017 W/(m K).
     /// let thin = conductivity.zero_density(313.15, point.ideal_isochoric_heat_capacity, viscosity.zero_density(313.15));
     /// assert!((thin - 0.0177).abs() < 0.001);

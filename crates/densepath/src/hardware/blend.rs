@@ -37,7 +37,9 @@ pub struct Feed {
 ///
 /// ```
 /// # use densepath::{Fluid, hardware::{Feed, blend}};
-/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feed = |name: &str, flow: f64| {
+/// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+/// # };
 /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
 /// let blend = blend(&feeds)?;
 /// // The flows of the pumps make up the whole.
@@ -69,7 +71,9 @@ struct Fed {
 ///
 /// ```
 /// # use densepath::{Fluid, hardware::{Feed, blend}};
-/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feed = |name: &str, flow: f64| {
+/// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+/// # };
 /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
 /// // A warmer head of carbon dioxide feeds less of it, so the share of methanol rises.
 /// let answer = &blend(&feeds)?.sensitivities()?[0];
@@ -173,7 +177,9 @@ impl Blend {
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{Feed, blend}};
-    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feed = |name: &str, flow: f64| {
+    /// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+    /// # };
     /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
     /// let blend = blend(&feeds)?;
     /// assert_eq!(blend.fluid()?.amount_fractions().len(), 2);
@@ -187,7 +193,9 @@ impl Blend {
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{Feed, blend}};
-    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feed = |name: &str, flow: f64| {
+    /// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+    /// # };
     /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
     /// use densepath::ModelChoice;
     /// assert_eq!(blend(&feeds)?.fluid_with_model(ModelChoice::Cubic)?.substances(), ["carbon dioxide", "methanol"]);
@@ -206,7 +214,9 @@ impl Blend {
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{Feed, blend}};
-    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feed = |name: &str, flow: f64| {
+    /// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+    /// # };
     /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
     /// // Counted where the pumps count, additive volumes are those that were set.
     /// let volume = blend(&feeds)?.additive_volume_flow_rate(278.15, 150e5)?;
@@ -225,7 +235,9 @@ impl Blend {
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{Feed, blend}};
-    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feed = |name: &str, flow: f64| {
+    /// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+    /// # };
     /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
     /// let answers = blend(&feeds)?.sensitivities()?;
     /// // What one fraction gains the other loses.
@@ -283,7 +295,9 @@ impl Blend {
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{Feed, blend}};
-    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feed = |name: &str, flow: f64| {
+    /// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+    /// # };
     /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
     /// use densepath::hardware::Additive;
     /// // 20 mmol/L in the methanol, made up where it is pumped: 20 mol/m3 times 5e-9 m3/s.
@@ -314,7 +328,9 @@ impl Blend {
 /// ```
 /// use densepath::hardware::Additive;
 /// # use densepath::{Fluid, hardware::{Feed, blend}};
-/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feed = |name: &str, flow: f64| {
+/// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+/// # };
 /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
 /// // 20 mmol/L made up on the bench are more where the cold head under pressure holds more of it in its volume.
 /// let buffer = Additive { concentration: 20.0, temperature: 293.15, pressure: 101_325.0 };

@@ -21,7 +21,13 @@ pub const MIST_VELOCITY: f64 = 15.0;
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let cyclone = Stage { pressure: 50e5, temperature: Some(313.15), draws_liquid: false, diameter: None };
 /// let results = stages(&stream.state, stream.mass_flow_rate, &[cyclone])?;
 /// assert!((results[0].state.temperature() - 313.15).abs() < 1e-6);
@@ -46,7 +52,13 @@ pub struct Stage {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let stage = Stage { pressure: 50e5, temperature: Some(313.15), draws_liquid: false, diameter: None };
 /// let result = &stages(&stream.state, stream.mass_flow_rate, &[stage])?[0];
 /// // First law: the heat is what lifts the expanded fluid to its temperature.
@@ -293,7 +305,13 @@ pub fn make_up_flow(
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// // 50 uL at 3.85 mL/min are 0.78 s, and the film takes 2 s more.
 /// let time = delay(stream.mass_flow_rate, &[(50e-9, &stream.state)], 2.0)?;
 /// assert!((time - 2.0 - 50e-9 / stream.volume_flow_rate()).abs() < 1e-9);
@@ -315,7 +333,13 @@ pub fn delay(mass_flow_rate: f64, volumes: &[(f64, &State)], film_lag: f64) -> R
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let stage = Stage { pressure: 1e5, temperature: Some(293.15), draws_liquid: false, diameter: None };
 /// let day = waste(&stages(&stream.state, 5e-5, &[stage])?, 8.0 * 3600.0)?;
 /// // 3 g/min through eight hours.
@@ -341,7 +365,13 @@ pub struct Waste {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let stage = Stage { pressure: 1e5, temperature: Some(293.15), draws_liquid: false, diameter: None };
 /// let hour = waste(&stages(&stream.state, 5e-5, &[stage])?, 3600.0)?;
 /// assert!((hour.gas_volume / (hour.gas_mass * specific_gas_volume(&fluid)?) - 1.0).abs() < 1e-6);

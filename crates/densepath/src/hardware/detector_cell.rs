@@ -95,7 +95,13 @@ impl DetectorCell {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// // At 150 bar a cell for 100 bar has something to tell.
     /// let notices = |limit| DetectorCell::new(10e-9)?.with_pressure_limit(limit)?.pass(&stream, &room).map(|outlet| outlet.notices.len());
     /// assert!(notices(100e5)? > notices(400e5)?);

@@ -346,7 +346,17 @@ pub fn cut_off_of<'a>(names: impl IntoIterator<Item = &'a str>) -> Result<Option
 ///
 /// ```
 /// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
-/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// let question = DetectorQuestion {
+///     modifiers: vec!["methanol".to_owned()],
+///     modifier_fraction: 0.1,
+///     gas_flow: 2.7e-5,
+///     is_programmed: false,
+///     pressure_ripple: 1e-4,
+///     has_chromophore: Some(true),
+///     is_volatile: None,
+///     wavelength: Some(254e-9),
+///     is_collected: false,
+/// };
 /// let seen = rank_detectors(&DetectorQuestion { has_chromophore: Some(true), ..question.clone() })?;
 /// let dark = rank_detectors(&DetectorQuestion { has_chromophore: Some(false), ..question })?;
 /// // A solute that absorbs no light is no matter for a lamp.
@@ -380,7 +390,17 @@ pub struct DetectorQuestion {
 ///
 /// ```
 /// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
-/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// let question = DetectorQuestion {
+///     modifiers: vec!["methanol".to_owned()],
+///     modifier_fraction: 0.1,
+///     gas_flow: 2.7e-5,
+///     is_programmed: false,
+///     pressure_ripple: 1e-4,
+///     has_chromophore: Some(true),
+///     is_volatile: None,
+///     wavelength: Some(254e-9),
+///     is_collected: false,
+/// };
 /// // The best suited come first.
 /// assert_ne!(rank_detectors(&question)?[0].verdict, Verdict::Unsuited);
 /// # Ok::<(), densepath::Error>(())
@@ -399,7 +419,17 @@ pub enum Verdict {
 ///
 /// ```
 /// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
-/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// let question = DetectorQuestion {
+///     modifiers: vec!["methanol".to_owned()],
+///     modifier_fraction: 0.1,
+///     gas_flow: 2.7e-5,
+///     is_programmed: false,
+///     pressure_ripple: 1e-4,
+///     has_chromophore: Some(true),
+///     is_volatile: None,
+///     wavelength: Some(254e-9),
+///     is_collected: false,
+/// };
 /// // What is not suited tells why.
 /// assert!(rank_detectors(&question)?.iter().all(|one| one.verdict == Verdict::Suits || !one.reasons.is_empty()));
 /// # Ok::<(), densepath::Error>(())
@@ -434,7 +464,17 @@ const NOT_BURNING: [&str; 2] = ["water", "formic acid"];
 ///
 /// ```
 /// # use densepath::hardware::{DetectorQuestion, Verdict, rank_detectors};
-/// let question = DetectorQuestion { modifiers: vec!["methanol".to_owned()], modifier_fraction: 0.1, gas_flow: 2.7e-5, is_programmed: false, pressure_ripple: 1e-4, has_chromophore: Some(true), is_volatile: None, wavelength: Some(254e-9), is_collected: false };
+/// let question = DetectorQuestion {
+///     modifiers: vec!["methanol".to_owned()],
+///     modifier_fraction: 0.1,
+///     gas_flow: 2.7e-5,
+///     is_programmed: false,
+///     pressure_ripple: 1e-4,
+///     has_chromophore: Some(true),
+///     is_volatile: None,
+///     wavelength: Some(254e-9),
+///     is_collected: false,
+/// };
 /// assert_eq!(rank_detectors(&question)?.len(), densepath::hardware::detectors()?.len());
 /// assert_eq!(rank_detectors(&DetectorQuestion { gas_flow: -1.0, ..question }).unwrap_err().code(), 101);
 /// # Ok::<(), densepath::Error>(())
@@ -625,7 +665,13 @@ impl Opinion {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let noise = densepath::hardware::refractive_index_noise(&stream.state, 1e5, 0.0)?;
 /// // Density and refractive index go together.
 /// assert!(noise.by_pressure > 0.0 && noise.density_by_pressure > 0.0 && noise.by_temperature == 0.0);
@@ -652,7 +698,13 @@ pub struct RefractiveIndexNoise {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let noise = densepath::hardware::refractive_index_noise(&stream.state, 1e5, 0.1)?;
 /// // kappa_T dp.
 /// let expected = stream.state.isothermal_compressibility()? * 1e5;

@@ -14,7 +14,13 @@ use densepath_fluid::{Fluid, Quantity, State};
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::hardware::diagnosis::leak_mass_flow_rate;
 /// // 10 mL that lose 1 bar a minute; a volume that loses nothing leaks nothing.
 /// let leak = leak_mass_flow_rate(&stream.state, 10e-6, -1e5 / 60.0)?;
@@ -180,7 +186,13 @@ impl DensityError {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::hardware::diagnosis::density_error;
 /// // Sensors good to 0.5 K and 1 bar.
 /// let error = density_error(&stream.state, 0.5, 1e5)?;

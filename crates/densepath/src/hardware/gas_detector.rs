@@ -178,7 +178,13 @@ impl GasDetector {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let notices = |detector: GasDetector| detector.gas(&fluid, 1e-6).map(|gas| gas.notices.len());
     /// // Hydrogen is something to know.
     /// assert!(notices(GasDetector::new().with_flame())? > notices(GasDetector::new())?);

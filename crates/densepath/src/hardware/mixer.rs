@@ -32,7 +32,13 @@ impl Mixer {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// // It costs the pressure that was told.
     /// let outlet = Mixer::new(0.5e-6, 1e5, Thermal::Adiabatic)?.outlet(&stream, &room)?;
     /// assert!((stream.state.pressure() - outlet.state.pressure() - 1e5).abs() < 1e-3);

@@ -104,7 +104,13 @@ impl Stream {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// // 3 g/min at 40 degC and 150 bar, 780 kg/m3, are 3.85 mL/min.
     /// assert!((stream.volume_flow_rate() * stream.state.density() - 5e-5).abs() < 1e-15);
     /// assert!((stream.volume_flow_rate() * 60e6 - 3.85).abs() < 0.01);
@@ -121,7 +127,13 @@ impl Stream {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// // What a part needs of the room: a regulator that is heated to nothing leaves the fluid to it.
 /// assert!(room.solute.is_none() && room.room_pressure < room.delivery_pressure);
 /// # Ok::<(), densepath::Error>(())
@@ -147,7 +159,13 @@ pub struct Surroundings<'a> {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// // A tube brings nothing into the stream; the pump of a modifier does.
 /// assert!(Tube::new(0.25e-3, 1.0, 0.0)?.joins(&stream, &room)?.is_none());
 /// # Ok::<(), densepath::Error>(())
@@ -223,7 +241,13 @@ pub fn share_beside(fluid: &Fluid, carrier: &str) -> ModifierShare {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
 /// let outlet = tube.pass(&stream, &room)?;
 /// assert_eq!((tube.kind(), tube.role()), ("tube", Role::Conduit));
@@ -284,7 +308,13 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// // The stream has 150 bar: too much for a regulator set to 140 bar, too little for one set to 160 bar.
     /// assert!(BackPressureRegulator::new(140e5)?.excess(&stream, &room)? > 0.0);
     /// assert!(BackPressureRegulator::new(160e5)?.excess(&stream, &room)? < 0.0);
@@ -311,7 +341,13 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// assert!(Vent::new().joins(&stream, &room)?.is_none());
     /// # Ok::<(), densepath::Error>(())
     /// ```
@@ -329,7 +365,13 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let solute = Solute {
     ///     name: "caffeine".to_owned(),
     ///     retention: Retention::Constant { retention_factor: 3.0 },
@@ -367,7 +409,13 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
     /// let (alone, told) = (tube.outlet(&stream, &room)?, tube.pass(&stream, &room)?);
     /// assert_eq!(alone.state.pressure(), told.stream.state.pressure());
@@ -386,7 +434,13 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
     /// // The hold-up is the volume over the volume flow, which changes little over so small a pressure drop.
     /// let expected = tube.volume() / stream.volume_flow_rate();
@@ -424,7 +478,13 @@ pub enum Role {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let outlet = Outlet::of(stream);
 /// assert_eq!((outlet.hold_up_time, outlet.heat_flow_rate), (0.0, 0.0));
 /// # Ok::<(), densepath::Error>(())
@@ -459,7 +519,13 @@ impl Outlet {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let outlet = Outlet::of(stream.clone());
     /// assert_eq!(outlet.stream.state.pressure(), stream.state.pressure());
     /// assert!(outlet.profile.is_empty() && outlet.band.is_none());
@@ -487,7 +553,13 @@ impl Outlet {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let motion = Tube::new(0.25e-3, 1.0, 0.0)?.pass(&stream, &room)?.motion.ok_or(densepath::Error::Internal { place: "a tube is a conduit" })?;
 /// // Re = 4 q_m / (pi d eta), with the viscosity of the dense fluid.
 /// let eta = stream.state.dynamic_viscosity()?;
@@ -510,7 +582,13 @@ pub struct Motion {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let profile = Tube::new(0.25e-3, 1.0, 0.0)?.pass(&stream, &room)?.profile;
 /// // The pressure falls all along, and the same mass passes everywhere.
 /// assert!(profile.windows(2).all(|two| two[1].pressure < two[0].pressure));
@@ -543,7 +621,13 @@ pub struct ProfilePoint {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let share = Mixer::new(1e-7, 0.0, Thermal::Adiabatic)?.pass(&stream, &room)?.band;
 /// // A mixed volume decays: its variance is the square of its time.
 /// assert!(share.is_some_and(|share| (share.time_variance / share.time.powi(2) - 1.0).abs() < 1e-9));
@@ -599,7 +683,13 @@ impl Fact {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let oven = Thermal::Isothermal { temperature: 333.15 };
 /// let outlet = Tube::new(0.25e-3, 1.0, 0.0)?.with_thermal(oven)?.pass(&stream, &room)?;
 /// // Heated from 40 degC to 60 degC: the stream takes up heat.

@@ -84,7 +84,13 @@ impl ModifierPump {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let pump = ModifierPump::new(Fluid::new("methanol")?, ReciprocatingPump::new(293.15, SetFlow::Mass(5e-6))?)?;
     /// let outlet = pump.with_model(ModelChoice::Cubic).outlet(&stream, &room)?;
     /// assert_eq!(outlet.state.fluid().choice(), ModelChoice::Cubic);

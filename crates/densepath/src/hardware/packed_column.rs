@@ -138,7 +138,13 @@ impl PackedColumn {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// // In an oven the column stays warm; without heat it cools as the fluid expands.
     /// let outlet = |thermal| column.clone().with_thermal(thermal)?.outlet(&stream, &room);
     /// assert!(outlet(Thermal::Adiabatic)?.state.temperature() < 313.15);

@@ -167,7 +167,13 @@ impl SampleLoop {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let split = |ratio| SampleLoop::new(5e-9, 20e-9).and_then(|part| part.with_split_ratio(ratio));
     /// let length = |ratio| split(ratio)?.vent_restrictor_length(&stream, 25e-6, 101_325.0);
     /// // More to the vent asks for a shorter restrictor.
@@ -244,7 +250,13 @@ impl SampleLoop {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// // 5 uL of 780 kg/m3 set 2.1 mL of gas free.
     /// let gas = SampleLoop::new(5e-9, 20e-9)?.vented_gas(&stream.state)?;
     /// assert!((gas / (5e-9 * stream.state.density() * specific_gas_volume(&fluid)?) - 1.0).abs() < 1e-9);

@@ -249,7 +249,13 @@ fn pressure_of(fluid: &Fluid, point: &DensityPoint) -> Result<PressurePoint> {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::hardware::schedule::fastest_rise;
 /// // q_m / (V rho kappa_T): 3 g/min into 10 mL at 40 degC and 150 bar.
 /// let expected = 5e-5 / (10e-6 * stream.state.density() * stream.state.isothermal_compressibility()?);
@@ -269,7 +275,13 @@ pub fn fastest_rise(state: &State, volume: f64, mass_flow_rate: f64) -> Result<f
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::hardware::schedule::{fastest_rise, require_rise};
 /// let fastest = fastest_rise(&stream.state, 10e-6, 5e-5)?;
 /// assert_eq!(require_rise(&stream.state, 10e-6, 5e-5, 0.9 * fastest)?, 0.9 * fastest);
@@ -303,7 +315,13 @@ pub fn require_rise(
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::hardware::schedule::{fastest_rise, storage_mass_flow_rate};
 /// // At the fastest rise that a flow can bring about all of it is stored.
 /// let fastest = fastest_rise(&stream.state, 10e-6, 5e-5)?;

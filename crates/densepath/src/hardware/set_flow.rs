@@ -51,7 +51,13 @@ impl CountedAt {
 ///
 /// ```
 /// use densepath::{Fluid, hardware::{CountedAt, CountingConditions}};
-/// let at = CountingConditions { head_temperature: 278.15, suction_pressure: 60e5, delivery_pressure: 150e5, oven_temperature: 313.15, oven_pressure: 145e5 };
+/// let at = CountingConditions {
+///     head_temperature: 278.15,
+///     suction_pressure: 60e5,
+///     delivery_pressure: 150e5,
+///     oven_temperature: 313.15,
+///     oven_pressure: 145e5,
+/// };
 /// let density = |place| at.density(&Fluid::new("carbon dioxide")?, place);
 /// // The same millilitre weighs least in the oven.
 /// assert!(density(CountedAt::Delivery)? > density(CountedAt::Suction)? && density(CountedAt::Suction)? > density(CountedAt::Oven)?);
@@ -79,7 +85,13 @@ impl CountingConditions {
     /// ```
     /// use densepath::{Fluid, State, hardware::{CountedAt, CountingConditions}};
     /// let fluid = Fluid::new("carbon dioxide")?;
-    /// let at = CountingConditions { head_temperature: 278.15, suction_pressure: 60e5, delivery_pressure: 150e5, oven_temperature: 313.15, oven_pressure: 145e5 };
+    /// let at = CountingConditions {
+    ///     head_temperature: 278.15,
+    ///     suction_pressure: 60e5,
+    ///     delivery_pressure: 150e5,
+    ///     oven_temperature: 313.15,
+    ///     oven_pressure: 145e5,
+    /// };
     /// let normal = State::from_tp(&fluid, 273.15, 101_325.0)?.density();
     /// assert!((at.density(&fluid, CountedAt::Normal)? / normal - 1.0).abs() < 1e-12);
     /// # Ok::<(), densepath::Error>(())
@@ -130,7 +142,13 @@ impl SetFlow {
     /// ```
     /// use densepath::{Fluid, hardware::{CountedAt, CountingConditions, SetFlow}};
     /// let fluid = Fluid::new("carbon dioxide")?;
-    /// let at = CountingConditions { head_temperature: 278.15, suction_pressure: 60e5, delivery_pressure: 150e5, oven_temperature: 313.15, oven_pressure: 145e5 };
+    /// let at = CountingConditions {
+    ///     head_temperature: 278.15,
+    ///     suction_pressure: 60e5,
+    ///     delivery_pressure: 150e5,
+    ///     oven_temperature: 313.15,
+    ///     oven_pressure: 145e5,
+    /// };
     /// let flow = SetFlow::Volume(50e-9, CountedAt::Delivery).mass_flow_rate(&fluid, &at)?;
     /// assert!((flow / at.density(&fluid, CountedAt::Delivery)? - 50e-9).abs() < 1e-18);
     /// # Ok::<(), densepath::Error>(())

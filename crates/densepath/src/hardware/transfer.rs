@@ -151,7 +151,13 @@ fn ends(
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// // To the same column nothing changes.
 /// let same = transfer(&column, &column, &stream, None)?;
 /// assert!((same.mass_flow_rate / 5e-5 - 1.0).abs() < 1e-9 && (same.time_factor - 1.0).abs() < 1e-9 && (same.plate_ratio - 1.0).abs() < 1e-9);
@@ -191,7 +197,13 @@ pub struct MethodTransfer {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// // To half of the bore: a quarter of the flow and of the injected volume.
 /// let narrow = PackedColumn::new(2.3e-3, 0.25, 5e-6, 0.4, 0.7)?;
 /// let found = transfer(&column, &narrow, &stream, None)?;

@@ -21,7 +21,14 @@ const DENSITY: f64 = 1e-3;
 ///
 /// ```
 /// use densepath::{Quantity, method::{Program, Shape}};
-/// let program = |shape| Program { part: "regulator".to_owned(), key: "pressure".to_owned(), times: vec![0.0, 120.0], values: vec![150e5, 180e5], shapes: vec![shape], quantity: Quantity::Pressure };
+/// let program = |shape| Program {
+///     part: "regulator".to_owned(),
+///     key: "pressure".to_owned(),
+///     times: vec![0.0, 120.0],
+///     values: vec![150e5, 180e5],
+///     shapes: vec![shape],
+///     quantity: Quantity::Pressure,
+/// };
 /// // A convex segment starts slowly, a concave one ends slowly.
 /// let middle = |shape| program(shape).value(60.0);
 /// assert!(middle(Shape::Convex) < middle(Shape::Linear) && middle(Shape::Linear) < middle(Shape::Concave));
@@ -63,7 +70,14 @@ impl Shape {
 ///
 /// ```
 /// use densepath::{Quantity, method::{Program, Shape}};
-/// let program = |shape| Program { part: "regulator".to_owned(), key: "pressure".to_owned(), times: vec![0.0, 120.0], values: vec![150e5, 180e5], shapes: vec![shape], quantity: Quantity::Pressure };
+/// let program = |shape| Program {
+///     part: "regulator".to_owned(),
+///     key: "pressure".to_owned(),
+///     times: vec![0.0, 120.0],
+///     values: vec![150e5, 180e5],
+///     shapes: vec![shape],
+///     quantity: Quantity::Pressure,
+/// };
 /// let linear = program(Shape::Linear);
 /// assert_eq!((linear.value(0.0), linear.value(120.0)), (150e5, 180e5));
 /// ```
@@ -88,7 +102,14 @@ impl Program {
     ///
     /// ```
     /// use densepath::{Quantity, method::{Program, Shape}};
-    /// let program = |shape| Program { part: "regulator".to_owned(), key: "pressure".to_owned(), times: vec![0.0, 120.0], values: vec![150e5, 180e5], shapes: vec![shape], quantity: Quantity::Pressure };
+    /// let program = |shape| Program {
+    ///     part: "regulator".to_owned(),
+    ///     key: "pressure".to_owned(),
+    ///     times: vec![0.0, 120.0],
+    ///     values: vec![150e5, 180e5],
+    ///     shapes: vec![shape],
+    ///     quantity: Quantity::Pressure,
+    /// };
     /// assert!((program(Shape::Linear).value(60.0) - 165e5).abs() < 1e-6);
     /// // After the last time nothing changes.
     /// assert_eq!(program(Shape::Linear).value(1e4), 180e5);

@@ -27,7 +27,9 @@ use crate::num::root::{Tolerance, bracketed};
 /// ```
 /// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
@@ -48,7 +50,9 @@ pub struct EnvelopeBounds {
 /// ```
 /// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
@@ -75,7 +79,9 @@ pub enum EnvelopeEnd {
 /// ```
 /// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
@@ -97,7 +103,9 @@ pub struct EnvelopePoint {
 /// ```
 /// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };
@@ -136,7 +144,9 @@ const ON_LINE: f64 = -1e-8;
 /// ```
 /// # use densepath_fluid::eos::equilibrium::{EnvelopeBounds, EnvelopeEnd, envelope};
 /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
-/// # let substance = |name: &str| Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)));
+/// # let substance = |name: &str| {
+/// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+/// # };
 /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
 /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
 /// let bounds = EnvelopeBounds { temperatures: (160.0, 450.0), pressures: (1e5, 200e5) };

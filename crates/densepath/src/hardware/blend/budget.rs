@@ -11,7 +11,9 @@ use crate::fluid;
 /// ```
 /// use densepath::hardware::PumpUncertainty;
 /// # use densepath::{Fluid, hardware::{Feed, blend}};
-/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feed = |name: &str, flow: f64| {
+/// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+/// # };
 /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
 /// let pump = PumpUncertainty { relative_flow: 0.01, temperature: 1.0, pressure: 2e5 };
 /// // One for each pump.
@@ -32,7 +34,9 @@ pub struct PumpUncertainty {
 ///
 /// ```
 /// # use densepath::{Fluid, hardware::{Feed, blend}};
-/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feed = |name: &str, flow: f64| {
+/// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+/// # };
 /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
 /// use densepath::hardware::PumpUncertainty;
 /// let pump = PumpUncertainty { relative_flow: 0.0, temperature: 1.0, pressure: 0.0 };
@@ -61,7 +65,9 @@ impl PumpShare {
 ///
 /// ```
 /// # use densepath::{Fluid, hardware::{Feed, blend}};
-/// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+/// # let feed = |name: &str, flow: f64| {
+/// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+/// # };
 /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
 /// use densepath::hardware::PumpUncertainty;
 /// let pump = PumpUncertainty { relative_flow: 0.01, temperature: 1.0, pressure: 2e5 };
@@ -89,11 +95,14 @@ impl Blend {
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{Feed, blend}};
-    /// # let feed = |name: &str, flow: f64| Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 });
+    /// # let feed = |name: &str, flow: f64| {
+    /// #     Ok::<Feed, densepath::Error>(Feed { fluid: Fluid::new(name)?, volume_flow_rate: flow, temperature: 278.15, pressure: 150e5 })
+    /// # };
     /// # let feeds = [feed("carbon dioxide", 45e-9)?, feed("methanol", 5e-9)?];
     /// use densepath::hardware::PumpUncertainty;
     /// // w (1 - w) times the relative error of one flow.
-    /// let (exact, off) = (PumpUncertainty { relative_flow: 0.0, temperature: 0.0, pressure: 0.0 }, PumpUncertainty { relative_flow: 0.01, temperature: 0.0, pressure: 0.0 });
+    /// let exact = PumpUncertainty { relative_flow: 0.0, temperature: 0.0, pressure: 0.0 };
+    /// let off = PumpUncertainty { relative_flow: 0.01, ..exact };
     /// let budget = blend(&feeds)?.mass_fraction_budget("methanol", &[exact, off])?;
     /// let w = budget.mass_fraction;
     /// assert!((budget.standard_uncertainty / (0.01 * w * (1.0 - w)) - 1.0).abs() < 1e-9);

@@ -55,7 +55,13 @@ struct Pulse {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let behind = BackPressureRegulator::new(150e5)?.expand(&stream.state, 5e-5, 101_325.0)?;
 /// // Without heat the enthalpy stays, and dry ice falls out.
 /// assert!((behind.adiabatic.specific_enthalpy() - stream.state.specific_enthalpy()).abs() < 1.0);
@@ -138,7 +144,13 @@ impl BackPressureRegulator {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let facts = |regulator: BackPressureRegulator| regulator.pass(&stream, &room).map(|outlet| outlet.facts.len());
     /// let plain = BackPressureRegulator::new(150e5)?;
     /// // More is told: the opening.
@@ -231,7 +243,13 @@ impl BackPressureRegulator {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let heated = BackPressureRegulator::new(150e5)?.with_outlet_temperature(293.15)?;
     /// let behind = heated.expand(&stream.state, 5e-5, 101_325.0)?;
     /// // The heater brings what the enthalpies differ by.
@@ -253,7 +271,13 @@ impl BackPressureRegulator {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let weak = BackPressureRegulator::new(150e5)?.with_outlet_temperature(293.15)?.with_heater_power(1.0)?;
     /// // 1 W is not enough: it gives all it has, and the gas stays colder than set.
     /// let behind = weak.expand(&stream.state, 5e-5, 101_325.0)?;
@@ -301,7 +325,13 @@ impl BackPressureRegulator {
     /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-    /// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: None,
+    /// #     carrier: "carbon dioxide",
+    /// # };
     /// let behind = BackPressureRegulator::new(150e5)?.expand(&stream.state, 5e-5, 101_325.0)?;
     /// // Dry ice under vapour: 194.7 K at 1 atm.
     /// assert!((behind.outlet.temperature() - 194.69).abs() < 0.05);

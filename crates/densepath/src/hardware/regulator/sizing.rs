@@ -52,7 +52,13 @@ impl Service {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::{flow::valve::Valve, hardware::regulator::valve_size};
 /// let size = valve_size(Valve::default(), &stream.state, 5e-5, 101_325.0)?;
 /// // 1 m3/h of K_v is 1.156 US gallons per minute of C_v.
@@ -99,7 +105,13 @@ const LOWEST: f64 = 0.02;
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::{flow::valve::Valve, hardware::regulator::valve_size};
 /// let kv = |flow| valve_size(Valve::default(), &stream.state, flow, 101_325.0).map(|size| size.kv);
 /// // The opening goes with the flow.
@@ -193,7 +205,13 @@ fn boiling(state: &State) -> Option<(f64, f64)> {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let shaken = densepath::hardware::regulator::pulsed_valve(&stream.state, 1e-6, 5e-5, 5.0, 0.3)?;
 /// // kappa_T times the ripple of the pressure.
 /// let expected = stream.state.isothermal_compressibility()? * shaken.pressure_ripple;
@@ -222,7 +240,13 @@ const RESTLESS: f64 = 2e-3;
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::hardware::regulator::pulsed_valve;
 /// let ripple = |frequency| pulsed_valve(&stream.state, 1e-6, 5e-5, frequency, 0.3).map(|valve| valve.pressure_ripple);
 /// // Quick strokes shake less.
@@ -273,7 +297,13 @@ pub fn pulsed_valve(
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::{flow::valve::Valve, hardware::regulator::{flow_range, valve_size}};
 /// let kv = valve_size(Valve::default(), &stream.state, 1e-4, 101_325.0)?.kv;
 /// let (least, most, notice) = flow_range(Valve::default(), kv, 10.0, &stream.state, 5e-5, 101_325.0)?;

@@ -26,7 +26,13 @@ const BRITTLE: f64 = 253.15;
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// let stored = densepath::hardware::safety::stored_energy(&stream.state, 10e-6, 293.15, 101_325.0)?;
 /// // With heat of the room it is more than at once.
 /// assert!(stored.energy > stored.sudden_energy && stored.sudden_energy > 0.0 && !stored.notices.is_empty());
@@ -53,7 +59,13 @@ pub struct StoredEnergy {
 /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
 /// # let fluid = Fluid::new("carbon dioxide")?;
 /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
-/// # let room = Surroundings { delivery_pressure: 200e5, room_temperature: 293.15, room_pressure: 101_325.0, solute: None, carrier: "carbon dioxide" };
+/// # let room = Surroundings {
+/// #     delivery_pressure: 200e5,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     solute: None,
+/// #     carrier: "carbon dioxide",
+/// # };
 /// use densepath::hardware::safety::stored_energy;
 /// let energy = |volume| stored_energy(&stream.state, volume, 293.15, 101_325.0).map(|stored| stored.energy);
 /// assert!((energy(20e-6)? / energy(10e-6)? - 2.0).abs() < 1e-9);
@@ -96,7 +108,15 @@ pub fn stored_energy(
 ///
 /// ```
 /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
-/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// # let let_down = |drawn| LetDown {
+/// #     volume: 1e-3,
+/// #     diameter: 1e-3,
+/// #     discharge_coefficient: 0.8,
+/// #     wall_conductance: 0.0,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     drawn,
+/// # };
 /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
 /// // Drawn from the top, all that leaves must evaporate first: the vessel cools more than where liquid leaves.
 /// let coldest = |drawn| let_down(drawn).course(&full, 20e5).map(|course| course.lowest_temperature());
@@ -117,7 +137,15 @@ pub enum Drawn {
 ///
 /// ```
 /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
-/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// # let let_down = |drawn| LetDown {
+/// #     volume: 1e-3,
+/// #     diameter: 1e-3,
+/// #     discharge_coefficient: 0.8,
+/// #     wall_conductance: 0.0,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     drawn,
+/// # };
 /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
 /// assert!(let_down(Drawn::Vapour).course(&full, 20e5)?.is_complete);
 /// # Ok::<(), densepath::Error>(())
@@ -145,7 +173,15 @@ pub struct LetDown {
 ///
 /// ```
 /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
-/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// # let let_down = |drawn| LetDown {
+/// #     volume: 1e-3,
+/// #     diameter: 1e-3,
+/// #     discharge_coefficient: 0.8,
+/// #     wall_conductance: 0.0,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     drawn,
+/// # };
 /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
 /// let points = let_down(Drawn::Vapour).course(&full, 20e5)?.points;
 /// assert!(points.windows(2).all(|two| two[1].mass < two[0].mass && two[1].state.pressure() < two[0].state.pressure()));
@@ -167,7 +203,15 @@ pub struct LetDownPoint {
 ///
 /// ```
 /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
-/// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+/// # let let_down = |drawn| LetDown {
+/// #     volume: 1e-3,
+/// #     diameter: 1e-3,
+/// #     discharge_coefficient: 0.8,
+/// #     wall_conductance: 0.0,
+/// #     room_temperature: 293.15,
+/// #     room_pressure: 101_325.0,
+/// #     drawn,
+/// # };
 /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
 /// let course = let_down(Drawn::Vapour).course(&full, 20e5)?;
 /// assert!(course.points.last().is_some_and(|last| (last.state.pressure() / 20e5 - 1.0).abs() < 0.01));
@@ -188,7 +232,15 @@ impl LetDownCourse {
     ///
     /// ```
     /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
-    /// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+    /// # let let_down = |drawn| LetDown {
+    /// #     volume: 1e-3,
+    /// #     diameter: 1e-3,
+    /// #     discharge_coefficient: 0.8,
+    /// #     wall_conductance: 0.0,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     drawn,
+    /// # };
     /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
     /// let course = let_down(Drawn::Vapour).course(&full, 20e5)?;
     /// assert!(course.points.last().is_some_and(|last| last.time == course.time()));
@@ -202,7 +254,15 @@ impl LetDownCourse {
     ///
     /// ```
     /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
-    /// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+    /// # let let_down = |drawn| LetDown {
+    /// #     volume: 1e-3,
+    /// #     diameter: 1e-3,
+    /// #     discharge_coefficient: 0.8,
+    /// #     wall_conductance: 0.0,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     drawn,
+    /// # };
     /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
     /// // Boiling liquid at 20 bar has -19.5 degC.
     /// let coldest = let_down(Drawn::Vapour).course(&full, 20e5)?.lowest_temperature();
@@ -239,7 +299,15 @@ impl LetDown {
     ///
     /// ```
     /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
-    /// # let let_down = |drawn| LetDown { volume: 1e-3, diameter: 1e-3, discharge_coefficient: 0.8, wall_conductance: 0.0, room_temperature: 293.15, room_pressure: 101_325.0, drawn };
+    /// # let let_down = |drawn| LetDown {
+    /// #     volume: 1e-3,
+    /// #     diameter: 1e-3,
+    /// #     discharge_coefficient: 0.8,
+    /// #     wall_conductance: 0.0,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     drawn,
+    /// # };
     /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
     /// let time = |diameter| LetDown { diameter, ..let_down(Drawn::Vapour) }.course(&full, 20e5).map(|course| course.time());
     /// // Twice the hole, a quarter of the time.
