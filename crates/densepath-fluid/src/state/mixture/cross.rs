@@ -3,6 +3,8 @@
 //! Inside one phase Newton's method leads there, elsewhere the secant, always inside a bracket. Where the bracket closes on
 //! a jump - a substance or an azeotrope that boils, a line of three phases - the answer is a share of both of its sides.
 
+use core::cell::Cell;
+
 use crate::error::{Error, Result};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -23,6 +25,52 @@ const ASIDE: f64 = 3e-12;
 const CLOSED_AT_EDGE: f64 = 1e-11;
 /// Steps within which the bracket must have become half as wide, before it is halved.
 const PATIENCE: u32 = 3;
+
+/// Multiple of the tolerance that rounding of phases in equilibrium can feign: below it a step of Newton's method that does not
+/// halve the excess has nothing more to find.
+const NOISE: f64 = 5e4;
+
+/// States at a temperature and a pressure that a solver inside another may ask for in all; a bisection in both would ask for 2000.
+pub(super) const STATES_MAX: u32 = 1000;
+
+/// What a solver inside another keeps from one of its searches to the next.
+#[derive(Debug, Default)]
+pub(super) struct Inner {
+    states: Cell<u32>,
+    found: Cell<Option<f64>>,
+}
+
+impl Inner {
+    /// Counts one more state; error 401 beyond [`STATES_MAX`].
+    pub(super) fn count(&self, solver: &'static str) -> Result<()> {
+        self.states.set(self.states.get() + 1);
+        if self.states.get() <= STATES_MAX {
+            return Ok(());
+        }
+        Err(Error::NoConvergence {
+            solver,
+            iterations: STATES_MAX,
+            residual: f64::NAN,
+            tolerance: 0.0,
+        })
+    }
+
+    /// Where the last search ended: the start of the next.
+    pub(super) fn last(&self) -> Option<f64> {
+        self.found.get()
+    }
+
+    /// Keeps where a search has ended.
+    pub(super) fn keep(&self, found: f64) {
+        self.found.set(Some(found));
+    }
+
+    /// How many states there were.
+    #[cfg(test)]
+    pub(super) fn states(&self) -> u32 {
+        self.states.get()
+    }
+}
 
 /// What is sought: a quantity of the state at a variable.
 pub(super) struct Crossing<'a> {
@@ -157,6 +205,11 @@ impl Crossing<'_> {
                 return Ok(end.state);
             }
             let newton = slope.map(|slope| next - end.excess / slope);
+            let nearest = nearer(&below, &above);
+            let settled = nearest.excess.abs() <= NOISE * self.tolerance;
+            if settled && newton.is_some() && end.excess.abs() >= 0.5 * nearest.excess.abs() {
+                return Ok(nearer(&end, nearest).state.clone());
+            }
             if end.excess < 0.0 {
                 below = end;
             } else {
@@ -185,12 +238,7 @@ impl Crossing<'_> {
     fn share(&self, below: &End, above: &End) -> Result<State> {
         let jump = above.excess - below.excess;
         if jump <= 2.0 * self.tolerance {
-            let nearer = if below.excess.abs() < above.excess.abs() {
-                below
-            } else {
-                above
-            };
-            return Ok(nearer.state.clone());
+            return Ok(nearer(below, above).state.clone());
         }
         let share = -below.excess / jump;
         shared(&below.state, &above.state, share).ok_or(Error::NoConvergence {
@@ -199,6 +247,14 @@ impl Crossing<'_> {
             residual: jump,
             tolerance: self.tolerance,
         })
+    }
+}
+
+fn nearer<'a>(one: &'a End, other: &'a End) -> &'a End {
+    if one.excess.abs() < other.excess.abs() {
+        one
+    } else {
+        other
     }
 }
 

@@ -7,6 +7,7 @@ mod cross;
 mod doubt;
 mod freezing;
 mod phases;
+mod response;
 mod solve;
 mod system;
 

@@ -1,7 +1,8 @@
 //! States of mixtures from pairs of variables.
 
 use super::Mixed;
-use super::cross::{Crossing, no_edge};
+use super::cross::{Crossing, Inner, no_edge};
+use super::response::Response;
 use crate::eos::TauDerivatives;
 use crate::eos::equilibrium::{Equilibrium, Given, PhaseShare, flash};
 use crate::eos::mixture::MixtureIsotherm;
@@ -25,6 +26,8 @@ const ROUNDING: f64 = 2e-14;
 const EMPTY: f64 = 1e-12;
 /// Relative difference of densities at which two states of one phase are the same.
 const SAME_DENSITY: f64 = 1e-8;
+/// Name of a solver in errors.
+const AT_DENSITY: &str = "pressure at given temperature and density";
 
 impl Mixed<'_> {
     /// One phase of the mixture of a known density in kg/m3; its phase is none where its word is not known yet.
@@ -225,7 +228,7 @@ impl Mixed<'_> {
     ) -> Result<State> {
         self.within_temperatures(temperature)?;
         self.check_density(density)?;
-        self.admit(self.at_density(temperature, density)?)
+        self.admit(self.at_density(temperature, density, &Inner::default())?)
     }
 
     /// One phase at a temperature in K and a density in kg/m3, stable or not; error 502 where it is not even a metastable one.
@@ -251,7 +254,7 @@ impl Mixed<'_> {
     }
 
     /// As [`Mixed::state_at_density`], without the checks of the range.
-    fn at_density(&self, temperature: f64, density: f64) -> Result<State> {
+    fn at_density(&self, temperature: f64, density: f64, inner: &Inner) -> Result<State> {
         let isotherm = self.isotherm(temperature);
         let highest = self.density(isotherm.molar_density_max());
         within(Quantity::Density, density, 0.0, highest, self.name())?;
@@ -261,28 +264,32 @@ impl Mixed<'_> {
         // Above the limit no solid is known: the fluid alone would need such pressures to be as dense as it is beside a solid.
         let is_admitted = pressure > 0.0 && pressure <= limit;
         if is_admitted && isotherm.dp_drho(molar_density) > 0.0 {
+            inner.count(AT_DENSITY)?;
             let state = self.at(temperature, pressure)?;
             if state.is_one_phase() && (state.density / density - 1.0).abs() < SAME_DENSITY {
                 return Ok(self.single(isotherm.as_ref(), density, pressure, None));
             }
         }
-        let at = |logarithm: f64| self.at(temperature, logarithm.exp());
+        let at = |logarithm: f64| {
+            inner.count(AT_DENSITY)?;
+            self.at(temperature, logarithm.exp())
+        };
         let excess = |state: &State| {
             // The volume is what phases share in proportion to their masses.
             let volume = density / state.density;
-            let slope = state.isothermal_compressibility().ok();
-            let slope = slope.map(|kappa| volume * state.pressure * kappa);
+            let slope = Response::of(state).map(|r| -density * r.yielding_to_ln_pressure());
             (1.0 - volume, slope)
         };
         let crossing = Crossing {
-            solver: "pressure at given temperature and density",
+            solver: AT_DENSITY,
             at: &at,
             excess: &excess,
             edge: &no_edge,
             tolerance: ROUNDING,
         };
         let (low, high) = (VACUUM.ln(), limit.ln());
-        let start = pressure.clamp(PRESSURE_MIN, self.range.pressure_max).ln();
+        let start = inner.last().unwrap_or(pressure);
+        let start = start.clamp(PRESSURE_MIN, self.range.pressure_max).ln();
         let found = crossing.solve(low, high, start)?;
         let mut state = found.ok_or_else(|| Error::OutOfRange {
             quantity: Quantity::Density,
@@ -292,6 +299,7 @@ impl Mixed<'_> {
             model: self.name().to_owned(),
         })?;
         state.density = density;
+        inner.keep(state.pressure);
         Ok(state)
     }
 
@@ -305,7 +313,7 @@ impl Mixed<'_> {
         finite(quantity, target)?;
         self.within_pressures(pressure)?;
         let excess = |state: &State| {
-            let slope = slope_on_isobar(state, quantity);
+            let slope = Response::of(state).map(|response| response.on_isobar(quantity));
             (caloric(state, quantity) - target, slope)
         };
         let tolerance = ROUNDING * self.scale(quantity);
@@ -323,8 +331,8 @@ impl Mixed<'_> {
         self.within_pressures(pressure)?;
         let excess = |state: &State| {
             let volume = density / state.density;
-            let slope = state.isobaric_expansivity().ok();
-            (volume - 1.0, slope.map(|alpha| volume * alpha))
+            let slope = Response::of(state).map(|response| density * response.expansion());
+            (volume - 1.0, slope)
         };
         let found = self.on_isobar(pressure, &excess, ROUNDING)?;
         self.admit(found.ok_or_else(|| self.not_reached(Quantity::Density, density))?)
@@ -357,15 +365,26 @@ impl Mixed<'_> {
         quantity: Quantity,
         target: f64,
     ) -> Result<State> {
+        self.on_isochore(density, quantity, target, &Inner::default())
+    }
+
+    /// As [`Mixed::state_on_isochore`], with the count of the states that it asks for.
+    pub(super) fn on_isochore(
+        &self,
+        density: f64,
+        quantity: Quantity,
+        target: f64,
+        inner: &Inner,
+    ) -> Result<State> {
         finite(quantity, target)?;
         self.check_density(density)?;
         let excess = |state: &State| {
-            let slope = slope_on_isochore(state, quantity);
+            let slope = Response::of(state).map(|response| response.on_isochore(quantity));
             (caloric(state, quantity) - target, slope)
         };
         let crossing = Crossing {
             solver: "temperature of a mixture at given density",
-            at: &|temperature| self.at_density(temperature, density),
+            at: &|temperature| self.at_density(temperature, density, inner),
             excess: &excess,
             edge: &no_edge,
             tolerance: ROUNDING * self.scale(quantity),
@@ -446,7 +465,7 @@ impl Mixed<'_> {
             }
             let sign = if *a < 0.0 { 1.0 } else { -1.0 };
             let excess = |state: &State| {
-                let slope = slope_on_isotherm(state, quantity);
+                let slope = Response::of(state).map(|response| response.on_isotherm(quantity));
                 let distance = caloric(state, quantity) - target;
                 (sign * distance, slope.map(|slope| sign * slope))
             };
@@ -509,40 +528,3 @@ fn pure_phase(fluid: &Fluid, temperature: f64, pressure: f64, is_thinnest: bool)
 
 /// Lowest pressure in Pa at which a density is sought.
 const VACUUM: f64 = 1e-3;
-
-/// `(ds/dT)_p = c_p/T`, `(dh/dT)_p = c_p`, `(du/dT)_p = c_p - p alpha_V / rho` of one phase.
-fn slope_on_isobar(state: &State, quantity: Quantity) -> Option<f64> {
-    let heat_capacity = state.specific_isobaric_heat_capacity().ok()?;
-    Some(match quantity {
-        Quantity::SpecificEntropy => heat_capacity / state.temperature,
-        Quantity::SpecificInternalEnergy => {
-            heat_capacity - state.pressure * state.isobaric_expansivity().ok()? / state.density
-        }
-        _ => heat_capacity,
-    })
-}
-
-/// `(ds/dT)_rho = c_v/T`, `(du/dT)_rho = c_v`, `(dh/dT)_rho = c_v + (dp/dT)_rho / rho` of one phase.
-fn slope_on_isochore(state: &State, quantity: Quantity) -> Option<f64> {
-    let heat_capacity = state.specific_isochoric_heat_capacity().ok()?;
-    Some(match quantity {
-        Quantity::SpecificEntropy => heat_capacity / state.temperature,
-        Quantity::SpecificInternalEnergy => heat_capacity,
-        _ => heat_capacity + state.dp_dt_rho().ok()? / state.density,
-    })
-}
-
-/// Derivative in ln p at constant temperature of one phase: `p (ds/dp)_T = -p alpha_V / rho`, and from it those of
-/// `dh = T ds + dp/rho` and `du = T ds + p/rho^2 drho`.
-fn slope_on_isotherm(state: &State, quantity: Quantity) -> Option<f64> {
-    let volume = state.pressure / state.density;
-    let entropy = -volume * state.isobaric_expansivity().ok()?;
-    Some(match quantity {
-        Quantity::SpecificEntropy => entropy,
-        Quantity::SpecificInternalEnergy => {
-            let yielding = state.isothermal_compressibility().ok()? * state.pressure;
-            state.temperature * entropy + volume * yielding
-        }
-        _ => state.temperature * entropy + volume,
-    })
-}

@@ -2,6 +2,7 @@
 
 use proptest::prelude::*;
 
+use super::cross::{Inner, STATES_MAX};
 use super::*;
 use crate::error::Error;
 use crate::fluids::{FluidRecord, binary};
@@ -266,6 +267,38 @@ fn a_state_of_two_phases_comes_back_to_the_last_bit() {
             assert_eq!(cut.unwrap_err().code(), 104, "{length}");
         }
     }
+}
+
+/// States of a density and an internal energy once took up to ten seconds of two thousand flashes: each of fifty temperatures closed in
+/// on the noise of its pressure. Counted, not timed.
+#[test]
+fn a_density_and_an_energy_ask_for_few_flashes() {
+    let quantity = Quantity::SpecificInternalEnergy;
+    for (other, fraction, density, energy) in [
+        ("water", 0.7, 202.32311866424337, 562425.272118811),
+        ("water", 0.7, 99.89231551283208, 294201.7352115961),
+        ("water", 0.7, 752.2378803893282, 268114.9874823314),
+        ("methanol", 0.9, 41.30946100206087, -73957.81460256927),
+        ("methanol", 0.9, 23.39361287240737, -46500.77337500047),
+        ("methanol", 0.9, 120.57644469134617, 254315.30329970736),
+    ] {
+        let fluid = mixture(["carbon dioxide", other], fraction);
+        let mixed = fluid.mixed().unwrap();
+        let inner = Inner::default();
+        let found = mixed.on_isochore(density, quantity, energy, &inner);
+        let told = format!("{other} {density}: {} flashes", inner.states());
+        let found = found.unwrap_or_else(|error| panic!("{told}: {error}"));
+        close(found.density(), density, 1e-12);
+        close(found.specific_internal_energy(), energy, 1e-9);
+        assert!(inner.states() < 200, "{told}");
+    }
+}
+
+#[test]
+fn a_search_beyond_its_work_is_refused_by_name() {
+    let inner = Inner::default();
+    assert!((0..STATES_MAX).all(|_| inner.count("a search").is_ok()));
+    assert_eq!(inner.count("a search").unwrap_err().code(), 401);
 }
 
 #[test]
