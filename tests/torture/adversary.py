@@ -10,6 +10,7 @@ import faulthandler
 import inspect
 import io
 import json
+import math
 import random
 import sys
 import time
@@ -17,6 +18,7 @@ import warnings
 from collections import Counter
 from collections.abc import Callable
 from contextlib import redirect_stdout
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -26,10 +28,15 @@ import densepath as dp
 ALLOWED = (dp.DensepathError, TypeError, ValueError, OverflowError, AttributeError, KeyError, IndexError, NotImplementedError)
 # They draw, run for long, or end the program by design.
 LEFT_OUT = {"plot", "report", "interop", "units", "errors", "ufuncs", "draw_trials", "map_method", "solve_many"}
+# Infinite where none is known at any pressure, as their documentation says.
+UNBOUNDED = {"melting_pressure", "single_phase_margin"}
+# Objects that answers add to those that are asked.
+ROOM = 60
 SLOW = 1.0
 # Seconds after which a call is taken for one that never ends.
 STUCK = 30.0
 METHOD = {"title": "invented"}
+DOCUMENT = (Path(__file__).parents[1] / "methods" / "packed.toml").read_text(encoding="utf-8")
 
 
 def values(chance: random.Random, pool: list[Any]) -> Any:
@@ -51,6 +58,24 @@ def values(chance: random.Random, pool: list[Any]) -> Any:
     return chance.choice(pool)
 
 
+# Values that an argument of such a name may well have, so that many calls get past the first check.
+USUAL = {
+    "temperature": (200.0, 500.0), "pressure": (1e4, 5e7), "density": (1.0, 1200.0), "diameter": (1e-6, 1e-2), "length": (1e-3, 30.0),
+    "mass_flow": (1e-10, 1e-3), "volume_flow": (1e-12, 1e-5), "volume": (1e-10, 1.0), "fraction": (0.0, 1.0), "time": (1e-3, 1e4),
+    "velocity": (1e-4, 10.0), "factor": (0.1, 10.0), "ratio": (1e-3, 1e3), "rate": (1e-3, 1e3),
+}
+
+
+def usual(name: str, chance: random.Random) -> Any:
+    """A plausible value for the name of an argument, or nothing if none is known."""
+    if "fluid" in name or "substance" in name:
+        return chance.choice(["carbon dioxide", "methanol", {"carbon dioxide": 0.9, "methanol": 0.1}])
+    for part, (low, high) in USUAL.items():
+        if part in name:
+            return chance.uniform(low, high) if chance.random() < 0.8 else np.linspace(low, high, 3)
+    return None
+
+
 def call(function: Callable[..., Any], chance: random.Random, pool: list[Any]) -> Any:
     """A call with arguments by chance, as many as the function takes, or one more or less."""
     positional, named = [], {}
@@ -63,13 +88,32 @@ def call(function: Callable[..., Any], chance: random.Random, pool: list[Any]) -
             continue
         if parameter.kind in (inspect.Parameter.VAR_POSITIONAL, inspect.Parameter.VAR_KEYWORD):
             continue
+        value = usual(parameter.name, chance) if chance.random() < 0.7 else None
+        value = values(chance, pool) if value is None else value
         if parameter.kind is inspect.Parameter.KEYWORD_ONLY:
-            named[parameter.name] = values(chance, pool)
+            named[parameter.name] = value
         else:
-            positional.append(values(chance, pool))
+            positional.append(value)
     if chance.random() < 0.05:
         positional.append(values(chance, pool))
     return function(*positional, **named)
+
+
+def not_finite(answer: Any, name: str) -> list[str]:
+    """The numbers of an answer that are none, by name; in arrays what was refused is told so."""
+    if isinstance(answer, float):
+        return [] if math.isfinite(answer) or name.rsplit(".", 1)[-1] in UNBOUNDED else [f"{name} = {answer}"]
+    if not type(answer).__module__.startswith("densepath"):
+        return []
+    found = []
+    for part in dir(answer):
+        try:
+            value = getattr(answer, part)
+        except ALLOWED:
+            continue
+        if not part.startswith("_") and isinstance(value, float):
+            found += not_finite(value, f"{name}.{part}")
+    return found
 
 
 def targets(pool: list[Any]) -> list[tuple[str, Callable[..., Any]]]:
@@ -80,13 +124,20 @@ def targets(pool: list[Any]) -> list[tuple[str, Callable[..., Any]]]:
         if name not in LEFT_OUT and callable(thing) and not (isinstance(thing, type) and issubclass(thing, BaseException)):
             found.append((name, thing))
     for item in pool:
-        for name in dir(item):
-            try:
-                method = getattr(item, name)
-            except ALLOWED:
-                continue
-            if not name.startswith("_") and callable(method):
-                found.append((f"{type(item).__name__}.{name}", method))
+        found += methods(item)
+    return found
+
+
+def methods(item: Any) -> list[tuple[str, Callable[..., Any]]]:
+    """The methods of an object."""
+    found: list[tuple[str, Callable[..., Any]]] = []
+    for name in dir(item):
+        try:
+            method = getattr(item, name)
+        except ALLOWED:
+            continue
+        if not name.startswith("_") and callable(method):
+            found.append((f"{type(item).__name__}.{name}", method))
     return found
 
 
@@ -102,6 +153,7 @@ def objects() -> list[Any]:
         table,
         dp.LinearRestrictor(diameter=10e-6, length=0.1),
         dp.Tube(diameter=1e-4, length=0.5),
+        dp.solve(DOCUMENT),
     ]
 
 
@@ -109,7 +161,9 @@ def main() -> int:
     seconds, seed = float(sys.argv[1]), int(sys.argv[2])
     chance = random.Random(seed)
     pool = objects()
+    begun = len(pool)
     candidates = targets(pool)
+    names = {name for name, _ in candidates}
     counts: Counter[str] = Counter()
     findings = 0
     longest, slowest = 0.0, ""
@@ -124,8 +178,18 @@ def main() -> int:
         start = time.thread_time()
         try:
             with redirect_stdout(io.StringIO()) as printed:
-                call(function, chance, pool)
+                answer = call(function, chance, pool)
             outcome = "answered"
+            if wrong := not_finite(answer, name):
+                outcome = "FOUND no numbers"
+                print(f"{outcome}: {wrong}")
+            if type(answer).__module__.startswith("densepath"):
+                # What came out is asked in turn, in the place of an older answer.
+                if len(pool) == ROOM:
+                    pool.pop(begun + chance.randrange(ROOM - begun))
+                pool.append(answer)
+                candidates = targets(pool)
+                names |= {name for name, _ in candidates}
             if printed.getvalue():
                 outcome = "PRINTED"
         except ALLOWED as error:
@@ -150,7 +214,7 @@ def main() -> int:
         "seconds": time.monotonic() - begin,
         "calls": counts.total(),
         "answered": counts.pop("answered", 0),
-        "functions": len(candidates),
+        "functions": len(names),
         "refused": {outcome.removeprefix("refused by "): count for outcome, count in sorted(counts.items())},
         "findings": findings,
         "slowest": slowest,

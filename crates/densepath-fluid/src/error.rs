@@ -1011,26 +1011,47 @@ impl core::error::Error for Error {
     }
 }
 
-/// The value, or error 101 if it is not a finite number.
+/// Largest size of a number in SI that an instrument may have: beyond it products of a few numbers would no longer be numbers.
+const LARGEST: f64 = 1e60;
+/// Smallest number above zero in SI that an instrument may have.
+pub const SMALLEST: f64 = 1e-60;
+
+/// The value if it keeps a rule and its size is usual; error 101 else.
+fn sized(quantity: Quantity, value: f64, keeps: bool, rule: &'static str) -> Result<f64> {
+    let size = value.abs();
+    let rule = if !keeps {
+        rule
+    } else if size > LARGEST {
+        "no larger than 1e60 in SI units"
+    } else if size != 0.0 && size < SMALLEST {
+        "zero, or no smaller than 1e-60 in SI units"
+    } else {
+        return Ok(value);
+    };
+    Err(Error::Domain {
+        quantity,
+        value,
+        rule,
+    })
+}
+
+/// The value, or error 101 if it is not a finite number of a size below 1e60.
 ///
 /// ```
 /// use densepath_fluid::{Quantity, error::finite};
 /// assert_eq!(finite(Quantity::Pressure, 15e6), Ok(15e6));
 /// assert_eq!(finite(Quantity::Pressure, f64::NAN).unwrap_err().code(), 101);
+/// assert_eq!(finite(Quantity::Pressure, 1e300).unwrap_err().code(), 101);
 /// ```
 pub fn finite(quantity: Quantity, value: f64) -> Result<f64> {
-    if value.is_finite() {
-        Ok(value)
-    } else {
-        Err(Error::Domain {
-            quantity,
-            value,
-            rule: "a finite number",
-        })
+    // A difference may well be next to nothing.
+    if value.abs() < 1.0 {
+        return Ok(value);
     }
+    sized(quantity, value, value.is_finite(), "a finite number")
 }
 
-/// The value, or error 101 if it is not finite and above zero.
+/// The value, or error 101 if it is not above zero and of a size from 1e-60 to 1e60.
 ///
 /// ```
 /// use densepath_fluid::{Quantity, error::positive};
@@ -1038,18 +1059,11 @@ pub fn finite(quantity: Quantity, value: f64) -> Result<f64> {
 /// assert_eq!(positive(Quantity::Diameter, 0.0).unwrap_err().code(), 101);
 /// ```
 pub fn positive(quantity: Quantity, value: f64) -> Result<f64> {
-    if value.is_finite() && value > 0.0 {
-        Ok(value)
-    } else {
-        Err(Error::Domain {
-            quantity,
-            value,
-            rule: "finite and above zero",
-        })
-    }
+    let keeps = value.is_finite() && value > 0.0;
+    sized(quantity, value, keeps, "finite and above zero")
 }
 
-/// The value, or error 101 if it is not finite or is below zero.
+/// The value, or error 101 if it is below zero, or not zero and of a size beyond 1e-60 to 1e60.
 ///
 /// ```
 /// use densepath_fluid::{Quantity, error::not_negative};
@@ -1057,15 +1071,8 @@ pub fn positive(quantity: Quantity, value: f64) -> Result<f64> {
 /// assert_eq!(not_negative(Quantity::MassFlowRate, -1e-5).unwrap_err().code(), 101);
 /// ```
 pub fn not_negative(quantity: Quantity, value: f64) -> Result<f64> {
-    if value.is_finite() && value >= 0.0 {
-        Ok(value)
-    } else {
-        Err(Error::Domain {
-            quantity,
-            value,
-            rule: "finite and not below zero",
-        })
-    }
+    let keeps = value.is_finite() && value >= 0.0;
+    sized(quantity, value, keeps, "finite and not below zero")
 }
 
 /// The value, or error 101 if it is no share of a whole, from 0 to 1.

@@ -1,9 +1,10 @@
 //! `cargo xtask torture`: bad input by chance for every interface, until a time is up; findings are repeatable and fail the command. With
 //! `--campaign`, as much as the committed summary tells of, which it then writes.
 
+mod entries;
 mod summary;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
@@ -14,7 +15,13 @@ use crate::shell::{self, Workspace};
 
 const FOLDER: &str = "tests/torture";
 /// What is guided by the code that it reaches, with the longest input.
-const GUIDED: [(&str, u32); 2] = [("guided_document", 4096), ("guided_table", 8192)];
+const GUIDED: [(&str, u32); 3] = [
+    ("guided_document", 4096),
+    ("guided_table", 8192),
+    (GUIDED_ENTRIES, 1024),
+];
+/// The entries of the C interface, a program in C.
+const GUIDED_ENTRIES: &str = "guided_entries";
 /// What the compiler adds so that libFuzzer sees which parts of the code an input reaches (SanitizerCoverage of LLVM).
 const COVERAGE: &str = "-Cpasses=sancov-module -Cllvm-args=-sanitizer-coverage-level=4 \
      -Cllvm-args=-sanitizer-coverage-inline-8bit-counters -Cllvm-args=-sanitizer-coverage-pc-table \
@@ -38,8 +45,8 @@ const fn part(name: &'static str, share: f64, whole: Whole) -> Part {
     Part { name, share, whole }
 }
 
-const PARTS: [Part; 9] = [
-    part("properties", 0.2, Whole::Calls(50_000_000)),
+const PARTS: [Part; 10] = [
+    part("properties", 0.16, Whole::Calls(50_000_000)),
     part("equilibria", 0.25, Whole::Calls(5_000_000)),
     part("documents", 0.2, Whole::Calls(200_000)),
     part("tables", 0.05, Whole::Calls(1_000_000)),
@@ -48,6 +55,7 @@ const PARTS: [Part; 9] = [
     part("python", 0.06, Whole::Seconds(600)),
     part("guided_document", 0.04, Whole::Seconds(300)),
     part("guided_table", 0.04, Whole::Seconds(300)),
+    part(GUIDED_ENTRIES, 0.04, Whole::Seconds(600)),
 ];
 /// Seconds after which a part that goes to a count is given up: a day.
 const GIVEN_UP: u64 = 86_400;
@@ -183,15 +191,30 @@ fn by_rust(workspace: &Workspace, limits: &Limits, name: &str) -> Result<(bool, 
 
 fn by_c(workspace: &Workspace, limits: &Limits) -> Result<(bool, String), String> {
     let prefix = c::build(workspace)?;
-    Reference::write(&prefix.join("programs"), &workspace.root)?;
-    let source = PathBuf::from(FOLDER).join("adversary.c");
-    let program = c::compile(workspace, &prefix, &source, c::Linkage::Checked)?;
+    write_entries(workspace, &prefix)?;
+    let program = c::compile(workspace, &prefix, &adversary(), c::Linkage::Checked)?;
     let mut command = workspace.command(program);
     command
         .arg(&limits.seconds)
         .arg(limits.seed.to_string())
         .env("LD_LIBRARY_PATH", prefix.join("lib"));
     shell::run_and_read(&mut command)
+}
+
+fn adversary() -> PathBuf {
+    PathBuf::from(FOLDER).join("adversary.c")
+}
+
+/// Writes the calls of all entries to where the programs look for headers.
+fn write_entries(workspace: &Workspace, prefix: &Path) -> Result<(), String> {
+    let folder = prefix.join("programs");
+    let failure = |path: &Path, error: std::io::Error| format!("{}: {error}", path.display());
+    std::fs::create_dir_all(&folder).map_err(|error| failure(&folder, error))?;
+    let header = workspace.root.join("bindings/c/include/densepath.h");
+    let text = std::fs::read_to_string(&header).map_err(|error| failure(&header, error))?;
+    let made = entries::write(&text, &workspace.root.join("tests/methods/packed.toml"))?;
+    let path = folder.join("entries.h");
+    std::fs::write(&path, made).map_err(|error| failure(&path, error))
 }
 
 fn by_python(workspace: &Workspace, limits: &Limits) -> Result<(bool, String), String> {
@@ -213,14 +236,11 @@ fn guided(
 ) -> Result<(bool, String), String> {
     let folder = workspace.target.join("torture").join(name);
     std::fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
-    let host = host(workspace)?;
-    let mut build = workspace.cargo(&["build", "--quiet", "--release", "-p", "densepath-torture"]);
-    // A named target keeps the flags away from build scripts, and the results away from those of other commands.
-    build
-        .args(["--features", "guided", "--bin", name, "--target", &host])
-        .env("RUSTFLAGS", COVERAGE);
-    shell::run(&mut build)?;
-    let program = workspace.target.join(host).join("release").join(name);
+    let program = if name == GUIDED_ENTRIES {
+        guided_entries(workspace)?
+    } else {
+        guided_by_rust(workspace, name)?
+    };
     let mut command = workspace.command(program);
     command
         .arg(&folder)
@@ -247,6 +267,73 @@ fn guided(
     record["seconds"] = json!(limits.seconds.parse::<f64>().unwrap_or(f64::NAN));
     record["findings"] = json!(u8::from(!success));
     Ok((success, record.to_string()))
+}
+
+/// Builds a package whose code counts what it reaches; returns the folder of the results.
+fn counted(workspace: &Workspace, arguments: &[&str]) -> Result<PathBuf, String> {
+    let host = host(workspace)?;
+    // A named target keeps the flags away from build scripts, and the results away from those of other commands.
+    let mut build = workspace.cargo(&["build", "--quiet", "--release", "--target", &host]);
+    build.args(arguments).env("RUSTFLAGS", COVERAGE);
+    shell::run(&mut build)?;
+    Ok(workspace.target.join(host).join("release"))
+}
+
+/// A program in Rust with libFuzzer in it.
+fn guided_by_rust(workspace: &Workspace, name: &str) -> Result<PathBuf, String> {
+    let arguments = [
+        "-p",
+        "densepath-torture",
+        "--features",
+        "guided",
+        "--bin",
+        name,
+    ];
+    Ok(counted(workspace, &arguments)?.join(name))
+}
+
+/// The program in C with libFuzzer, which was built for those in Rust, and the static library.
+fn guided_entries(workspace: &Workspace) -> Result<PathBuf, String> {
+    let [(document, _), ..] = GUIDED;
+    let built = guided_by_rust(workspace, document)?;
+    let release = built.parent().unwrap_or(&built);
+    let fuzzer = newest_fuzzer(&release.join("build"))?;
+    let library = counted(workspace, &["-p", "densepath-c"])?.join("libdensepath.a");
+    let folder = workspace.target.join("torture");
+    let prefix = folder.join("entries");
+    write_entries(workspace, &prefix)?;
+    let (object, program) = (prefix.join("entries.o"), prefix.join(GUIDED_ENTRIES));
+    let mut compile = workspace.command("gcc");
+    compile
+        .args(["-std=c99", "-g", "-O1", "-DGUIDED", "-c", "-I"])
+        .arg(workspace.root.join("bindings/c/include"))
+        .arg("-I")
+        .arg(prefix.join("programs"))
+        .arg(adversary())
+        .arg("-o")
+        .arg(&object);
+    shell::run(&mut compile)?;
+    let mut link = workspace.command("g++");
+    link.arg(&object)
+        .arg(fuzzer)
+        .arg(library)
+        .args(["-lpthread", "-ldl", "-lm", "-o"])
+        .arg(&program);
+    shell::run(&mut link)?;
+    Ok(program)
+}
+
+/// The library of libFuzzer that was built last.
+fn newest_fuzzer(builds: &Path) -> Result<PathBuf, String> {
+    let folders =
+        std::fs::read_dir(builds).map_err(|error| format!("{}: {error}", builds.display()))?;
+    let libraries = folders
+        .flatten()
+        .map(|folder| folder.path().join("out/libfuzzer.a"));
+    libraries
+        .filter(|path| path.exists())
+        .max_by_key(|path| path.metadata().and_then(|data| data.modified()).ok())
+        .ok_or_else(|| format!("no libfuzzer.a in {}", builds.display()))
 }
 
 /// The target that the compiler makes programs for by itself.

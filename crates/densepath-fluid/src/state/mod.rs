@@ -675,13 +675,13 @@ mod tests {
     fn a_gas_too_thin_for_numbers_is_refused() {
         let mixed = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)]).unwrap();
         for fluid in [co2(), mixed] {
-            for density in [5e-324, 1e-300, 0.99e-16] {
+            for (density, code) in [(5e-324, 101), (1e-300, 101), (1e-50, 102), (0.99e-16, 102)] {
                 for state in [
                     State::from_t_rho(&fluid, 300.0, density),
                     State::from_p_rho(&fluid, 1e5, density),
                     State::from_rho_u(&fluid, density, 4e5),
                 ] {
-                    assert_eq!(state.unwrap_err().code(), 102, "{fluid:?} {density}");
+                    assert_eq!(state.unwrap_err().code(), code, "{density:e}");
                 }
             }
             let thin = State::from_t_rho(&fluid, 300.0, 1.01e-16).unwrap();

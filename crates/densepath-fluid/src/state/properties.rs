@@ -1,5 +1,6 @@
 //! Properties of a state from the derivatives of its Helmholtz energy (Span and Wagner 1996, table 3).
 
+use super::mixture::isentropic_yielding;
 use super::{Body, Content, State};
 use crate::eos::solid::SolidPoint;
 use crate::eos::{PointDerivatives, TauDerivatives};
@@ -182,6 +183,38 @@ impl State {
             let square = residual.stiffness() + spring * spring / cv;
             (state.thermal_energy() * square).sqrt()
         })
+    }
+
+    /// Speed of sound in m/s of slow waves, in which the phases stay in equilibrium: that of one phase, or `((dp/drho)_s)^(1/2)` of
+    /// phases that exchange heat and substance meanwhile, far below that of each. In a short nozzle a flow of phases chokes at it.
+    ///
+    /// *Source*: identities of the equation of state. Errors: 301 where the pressure stays while the volume changes, as with three
+    /// phases of two substances, and for a mixture beside a solid.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("CO2")?;
+    /// let boiling = State::from_t_rho(&co2, 293.15, 600.0)?;
+    /// let squeezed = State::from_ps(&co2, boiling.pressure() * 1.0001, boiling.specific_entropy())?;
+    /// let slope = (squeezed.pressure() - boiling.pressure()) / (squeezed.density() - boiling.density());
+    /// assert!((boiling.equilibrium_speed_of_sound()? / slope.sqrt() - 1.0).abs() < 1e-3);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn equilibrium_speed_of_sound(&self) -> Result<f64> {
+        if self.is_one_phase() {
+            return self.speed_of_sound();
+        }
+        let yielding = match self.fluid.mixed() {
+            Some(_) => isentropic_yielding(self),
+            // Of one substance the pressure is that of its temperature: `(dp/drho)_s = T (dp/dT)^2 / (rho^2 c_v)`.
+            None => self
+                .isochoric_response()
+                .map(|(capacity, push)| -capacity / (self.temperature * push * push)),
+        };
+        match yielding.filter(|yielding| *yielding < 0.0) {
+            Some(yielding) => Ok((-1.0 / yielding).sqrt() / self.density),
+            None => Err(self.not_one_fluid(Quantity::SpeedOfSound)),
+        }
     }
 
     /// Joule-Thomson coefficient mu_JT = (dT/dp)_h in K/Pa. Error 301 for two phases.

@@ -12,7 +12,7 @@
 //! 3794 (2010), doi 10.1016/j.chroma.2010.04.023. All from memory.
 
 use crate::fluid::consts::MOLAR_GAS_CONSTANT;
-use crate::fluid::error::{Error, Result, finite, not_negative, positive, within};
+use crate::fluid::error::{Error, Result, SMALLEST, finite, not_negative, positive, within};
 use crate::fluid::quantity::Quantity;
 
 /// Relative allowance for the rounding of the sides of a box.
@@ -292,7 +292,7 @@ impl FittedBox {
     /// No limits but x above zero, as ln x needs.
     pub(super) const ABOVE_ZERO: Self = Self {
         modifier_fraction: Span {
-            min: f64::MIN_POSITIVE,
+            min: SMALLEST,
             max: f64::INFINITY,
         },
         ..Self::UNLIMITED

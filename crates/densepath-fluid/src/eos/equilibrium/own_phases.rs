@@ -183,6 +183,15 @@ mod tests {
                     "{found} {temperature}"
                 );
             }
+            // A boiling outside of the temperatures given is none, though the search might well begin there.
+            let isotherm = model.at(250.0, &fractions);
+            let (pressure, _) = own_saturation(isotherm.as_ref()).unwrap().unwrap();
+            for range in [(280f64.ln(), range.1), (range.0, 240f64.ln())] {
+                assert_eq!(
+                    own_boiling(&model, &fractions, pressure, range).unwrap(),
+                    None
+                );
+            }
             assert!(highest > 0.0);
             assert_eq!(own_boiling(&model, &fractions, 3e7, range).unwrap(), None);
         }

@@ -111,3 +111,37 @@ pub(super) fn imbalance(parts: &[Part]) -> f64 {
     }
     largest
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A phase without one of the substances shares no fugacity of it.
+    #[test]
+    fn only_what_both_phases_hold_is_compared() {
+        let part = |amounts: [f64; 2], potentials: [f64; 2]| Part {
+            amounts: Amounts::from_slice(&amounts),
+            phase: Phase {
+                molar_density: 1.0,
+                ln_coefficients: Amounts::new(),
+                d_amounts: Amounts::new(),
+                volumes: Amounts::new(),
+            },
+            potentials: Amounts::from_slice(&potentials),
+        };
+        let whole = part([0.4, 0.1], [-1.0, -3.0]);
+        assert_eq!(
+            imbalance(&[whole.clone(), part([0.5, 0.0], [-1.25, 0.0])]),
+            0.25
+        );
+        assert_eq!(
+            imbalance(&[part([0.5, 0.0], [-1.25, 0.0]), whole.clone()]),
+            0.25
+        );
+        assert_eq!(
+            imbalance(&[whole.clone(), part([0.3, 0.2], [-1.25, -2.0])]),
+            1.0
+        );
+        assert_eq!(imbalance(&[whole]), 0.0);
+    }
+}

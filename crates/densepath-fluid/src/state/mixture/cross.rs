@@ -9,6 +9,7 @@ use crate::error::{Error, Result};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+use super::solve::named;
 use crate::state::{Part, Phase, State};
 
 /// Evaluations of the state at most: a bracket of 100 K that is halved at every fourth closes on a jump after about 190.
@@ -272,6 +273,7 @@ fn shared(one: &State, other: &State, share: f64) -> Option<State> {
     let mut parts: Vec<Part> = Vec::new();
     let weighed = [(one, 1.0 - share), (other, share)];
     for (state, weight) in weighed {
+        let state = named(state.clone());
         for part in state.whole_or_parts() {
             let twin = parts.iter_mut().find(|known| {
                 let same_kind = known.solid().is_some() == part.solid().is_some();

@@ -14,6 +14,7 @@ mod system;
 use crate::num::once::OnceLock;
 use alloc::sync::Arc;
 
+pub(super) use response::isentropic_yielding;
 use system::Kind;
 pub use system::ModelChoice;
 pub(super) use system::{Component, System};

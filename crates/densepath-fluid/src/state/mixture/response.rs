@@ -99,6 +99,13 @@ impl Response {
     }
 }
 
+/// `(dv/dp)_s` in m3/(kg Pa) of a mixture, phases in equilibrium included.
+pub(in crate::state) fn isentropic_yielding(state: &State) -> Option<f64> {
+    let response = Response::of(state)?;
+    let warming = response.expansion * response.expansion * state.temperature;
+    Some(response.yielding + warming / response.capacity)
+}
+
 /// One of the fluid phases, per kilogram of them all.
 struct Coexisting {
     /// Volume in m3/kg.

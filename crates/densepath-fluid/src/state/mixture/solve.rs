@@ -14,7 +14,7 @@ use crate::prelude::*;
 use crate::quantity::Quantity;
 use crate::state::isobar::caloric;
 use crate::state::solve::{PRESSURE_MIN, usual_density};
-use crate::state::{Content, Fluid, Part, Phase, State};
+use crate::state::{Content, Fluid, Part, Phase, State, phase_of};
 
 /// Where iterations in temperature start, in K.
 const USUAL_TEMPERATURE: f64 = 300.0;
@@ -108,7 +108,9 @@ impl Mixed<'_> {
 
     /// The fluid phases at a temperature in K and a pressure in Pa, without the check of the range.
     pub(super) fn fluid_at(&self, temperature: f64, pressure: f64) -> Result<State> {
-        self.state_of(&self.fluid_phases(temperature, pressure)?)
+        Ok(named(
+            self.state_of(&self.fluid_phases(temperature, pressure)?)?,
+        ))
     }
 
     /// The fluid phases of least Gibbs energy at a temperature in K and a pressure in Pa.
@@ -116,7 +118,7 @@ impl Mixed<'_> {
         flash(self.model(), temperature, pressure, self.fractions())
     }
 
-    /// Phases in equilibrium as a state.
+    /// Phases in equilibrium as a state, in which a dense phase beside denser ones may have no word yet.
     pub(super) fn state_of(&self, found: &Equilibrium) -> Result<State> {
         let (temperature, pressure) = (found.temperature, found.pressure);
         if let [only] = found.phases.as_slice() {
@@ -134,13 +136,8 @@ impl Mixed<'_> {
         let mut parts = Vec::with_capacity(found.phases.len());
         let phases = found.phases.iter().zip(shares).enumerate();
         for (place, (phase, share)) in phases {
-            let state = self.beside(
-                temperature,
-                pressure,
-                &phase.fractions,
-                phase.molar_density,
-                place == 0,
-            )?;
+            let (fractions, density) = (&phase.fractions, phase.molar_density);
+            let state = self.wordless(temperature, pressure, fractions, density, place == 0)?;
             parts.push(Part::of_fluid(state, share));
         }
         parts.reverse();
@@ -184,10 +181,25 @@ impl Mixed<'_> {
     }
 
     /// A phase beside others, the thinnest of them or not.
+    pub(super) fn beside(
+        &self,
+        temperature: f64,
+        pressure: f64,
+        fractions: &[f64],
+        molar_density: f64,
+        is_thinnest: bool,
+    ) -> Result<State> {
+        let mut state =
+            self.wordless(temperature, pressure, fractions, molar_density, is_thinnest)?;
+        state.phase = state.phase.or_else(|| Some(word_beside(&state)));
+        Ok(state)
+    }
+
+    /// As [`Mixed::beside`], without the word that takes a search for critical points.
     ///
     /// All but the thinnest are liquids. The thinnest is a vapour unless it is denser than its substances at their critical
     /// points and a liquid on its own.
-    pub(super) fn beside(
+    fn wordless(
         &self,
         temperature: f64,
         pressure: f64,
@@ -200,20 +212,18 @@ impl Mixed<'_> {
             return pure_phase(&handle, temperature, pressure, is_thinnest);
         };
         let density = mixed.density(molar_density);
-        let is_liquid = !is_thinnest
-            || (mixed.is_dense(molar_density)
-                && mixed.phase_alone(temperature, pressure, density) == Phase::Liquid);
-        let phase = if is_liquid {
-            Phase::Liquid
-        } else {
-            Phase::Vapour
+        let phase = match (is_thinnest, mixed.is_dense(molar_density)) {
+            (false, _) => Some(Phase::Liquid),
+            (true, false) => Some(Phase::Vapour),
+            (true, true) => None,
         };
         let isotherm = mixed.isotherm(temperature);
-        Ok(mixed.single(isotherm.as_ref(), density, pressure, Some(phase)))
+        Ok(mixed.single(isotherm.as_ref(), density, pressure, phase))
     }
 
-    /// The state itself; error 102 above the highest pressure.
+    /// The state itself with all its words; error 102 above the highest pressure.
     pub(super) fn admit(&self, state: State) -> Result<State> {
+        let state = named(state);
         let limit = self.admitted_range().pressure_max;
         within(Quantity::Pressure, state.pressure, 0.0, limit, self.name())?;
         self.refuse_unknown_solid(&state)?;
@@ -512,6 +522,28 @@ impl Mixed<'_> {
             max: cold.max(hot),
             model: self.name().to_owned(),
         }
+    }
+}
+
+/// The state with the words of all its phases.
+pub(super) fn named(mut state: State) -> State {
+    let Content::Several(parts) = &mut state.content else {
+        return state;
+    };
+    for part in parts.iter_mut() {
+        if let Some(phase) = part.fluid().filter(|phase| phase.phase.is_none()) {
+            part.name(word_beside(phase));
+        }
+    }
+    state.phase = Some(phase_of(parts));
+    state
+}
+
+/// The word of a dense phase beside denser ones.
+fn word_beside(state: &State) -> Phase {
+    match state.phase() {
+        Phase::Liquid => Phase::Liquid,
+        _ => Phase::Vapour,
     }
 }
 

@@ -1,7 +1,7 @@
 //! A short hole: the closed end of an integral restrictor, a pinhole, a nozzle, a crimp.
 
 use fluid::error::{Error, not_negative, positive};
-use fluid::num::extremum::maximum;
+use fluid::num::root::{Tolerance, bracketed};
 use fluid::{Fluid, Quantity, Result, State};
 
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
@@ -37,6 +37,13 @@ const ONE_PHASE: f64 = 0.1;
 const TWO_PHASES: f64 = 0.3;
 /// Share of the inlet pressure below which no throat is sought.
 const LOWEST: f64 = 0.02;
+/// Pressures at which the fluid is looked at for its being faster than sound.
+const LOOKS: u32 = 16;
+/// The flux hardly changes beside its hump.
+const CLOSE: Tolerance = Tolerance {
+    relative: 1e-10,
+    iterations: 100,
+};
 
 /// The throat of an expansion.
 ///
@@ -85,28 +92,51 @@ pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
     let (h_0, s_0) = (inlet.specific_enthalpy(), inlet.specific_entropy());
     let at = |pressure: f64| -> Result<(State, f64)> {
         let state = State::from_ps(fluid, pressure, s_0)?;
+        if state.solid_fraction() > 0.0 {
+            return Err(Error::PhaseChange {
+                position: 0.0,
+                temperature: state.temperature(),
+                pressure,
+            });
+        }
         let velocity = (2.0 * (h_0 - state.specific_enthalpy()).max(0.0)).sqrt();
         Ok((state, velocity))
     };
-    let flux = |pressure: f64| at(pressure).map(|(state, velocity)| state.density() * velocity);
-    // Downwards from the inlet the flux rises to its hump; the search ends at the pressure outside.
     let lowest = outlet_pressure.max(LOWEST * p_0);
-    let peak = maximum(lowest, p_0, flux)?;
-    let pressure = peak.unwrap_or(lowest);
-    let (state, velocity) = at(pressure)?;
-    if state.solid_fraction() > 0.0 {
-        return Err(Error::PhaseChange {
-            position: 0.0,
-            temperature: state.temperature(),
-            pressure,
-        });
-    }
+    let choking = choking_pressure(lowest, p_0, at)?;
+    let (state, velocity) = at(choking.unwrap_or(lowest))?;
     Ok(Throat {
         mass_flux: state.density() * velocity,
         state,
         velocity,
-        is_choked: peak.is_some() || lowest > outlet_pressure,
+        is_choked: choking.is_some() || lowest > outlet_pressure,
     })
+}
+
+/// The pressure in Pa below that of the inlet at which the fluid first is as fast as sound: there the flux has its hump.
+fn choking_pressure(
+    lowest: f64,
+    inlet: f64,
+    at: impl Fn(f64) -> Result<(State, f64)>,
+) -> Result<Option<f64>> {
+    let excess = |pressure: f64| -> Result<f64> {
+        let (state, velocity) = at(pressure)?;
+        let sound = match state.equilibrium_speed_of_sound() {
+            // The phases part or join at one pressure: no wave goes upstream.
+            Err(Error::TwoPhase { .. }) => 0.0,
+            sound => sound?,
+        };
+        Ok(velocity - sound)
+    };
+    let place = |step: u32| inlet - (inlet - lowest) * f64::from(step) / f64::from(LOOKS);
+    for step in 1..=LOOKS {
+        if excess(place(step))? >= 0.0 {
+            let (low, high) = (place(step), place(step - 1));
+            let solver = "pressure in the throat";
+            return bracketed(solver, low, high, CLOSE, excess).map(Some);
+        }
+    }
+    Ok(None)
 }
 
 impl OrificeRestrictor {
