@@ -270,6 +270,13 @@ def test_types_are_strict(tmp_path: Path) -> None:
     assert result.returncode == 0, result.stdout + result.stderr
 
 
+def test_pyright_agrees() -> None:
+    project = Path(__file__).parents[2] / "python"
+    command = [sys.executable, "-m", "pyright", "--project", str(project), "--pythonpath", sys.executable]
+    result = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert result.returncode == 0 and "0 errors, 0 warnings" in result.stdout, result.stdout + result.stderr
+
+
 def test_units() -> None:
     units = dp.units
     assert units.BAR == 1e5

@@ -29,7 +29,7 @@ ALLOWED = (dp.DensepathError, TypeError, ValueError, OverflowError, AttributeErr
 # They draw, run for long, or end the program by design.
 LEFT_OUT = {"plot", "report", "interop", "units", "errors", "ufuncs", "draw_trials", "map_method", "solve_many"}
 # Infinite where none is known at any pressure, as their documentation says.
-UNBOUNDED = {"melting_pressure", "single_phase_margin"}
+UNBOUNDED = {"melting_pressure", "single_phase_margin", "single_phase_temperature_margin"}
 # Objects that answers add to those that are asked.
 ROOM = 60
 SLOW = 1.0

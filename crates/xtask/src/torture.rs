@@ -10,7 +10,6 @@ use serde_json::{Value, json};
 
 use crate::c;
 use crate::python;
-use crate::reference::Reference;
 use crate::shell::{self, Workspace};
 
 const FOLDER: &str = "tests/torture";

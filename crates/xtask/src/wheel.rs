@@ -15,7 +15,26 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
     }
     let tool = python::environment(workspace)?;
     try_out(workspace, "wheel", &python::build_wheel(workspace, &tool)?)?;
-    try_out(workspace, "sources", &sources(workspace, &tool)?)
+    try_out(workspace, "sources", &sources(workspace, &tool)?)?;
+    free_threaded(workspace)
+}
+
+/// What the bindings need to know of an interpreter without a global lock, as they would find it in one.
+const FREE_THREADED: &str = "implementation=CPython\nversion=3.14\nshared=true\nabi3=false\npointer_width=64\n\
+                             build_flags=Py_GIL_DISABLED\nsuppress_build_script_link_lines=true\n";
+
+/// Compiles the module for an interpreter without a global lock, which has no limited interface; none need be installed for it.
+fn free_threaded(workspace: &Workspace) -> Result<(), String> {
+    let folder = workspace.target.join("free-threaded");
+    let file = folder.join("interpreter.txt");
+    std::fs::create_dir_all(&folder)
+        .and_then(|()| std::fs::write(&file, FREE_THREADED))
+        .map_err(|error| format!("{}: {error}", file.display()))?;
+    let mut check = workspace.cargo(&["check", "--quiet", "-p", "densepath-python"]);
+    check
+        .env("PYO3_CONFIG_FILE", &file)
+        .env("CARGO_TARGET_DIR", &folder);
+    shell::run(&mut check)
 }
 
 /// The wheel alone: building the sources takes minutes.

@@ -18,6 +18,8 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from . import plot
 from ._core import VERSION, Solution, laboratory, method_inputs
 from ._present import notices_to_html, number
@@ -229,8 +231,8 @@ def _accuracy(solution: Solution) -> str:
     column = solution.column
     if column is not None:
         profile = column.profile
-        stated = fluid.uncertainty("density", profile.temperature, profile.pressure, on_error="nan")
-        if (stated == stated).all():
+        stated = np.asarray(fluid.uncertainty("density", profile.temperature, profile.pressure, on_error="nan"))
+        if np.isfinite(stated).all():
             text += f" Its authors state the density in the column to {100.0 * stated.max():.2g} %."
         else:
             text += " For the density in the column no uncertainty is stated."

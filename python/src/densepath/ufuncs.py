@@ -18,7 +18,7 @@ import numpy as np
 
 from ._core import UFUNCS
 
-__all__ = sorted(UFUNCS)
+__all__ = sorted(UFUNCS)  # pyright: ignore[reportUnsupportedDunderAll]
 
 # numpy pickles a ufunc by its name, so each must be an attribute of a module.
 globals().update(UFUNCS)

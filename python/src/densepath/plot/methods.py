@@ -21,6 +21,7 @@ class Restrictor(Protocol):
 
     def mass_flow_rate(self, fluid: Fluid, temperature: float, inlet_pressure: float, outlet_pressure: float) -> float:
         """The mass flow rate in kg/s."""
+        ...
 
 
 def profile(solution: Solution, quantity: str = "pressure", *, units: Units = "laboratory", axes: Axes | None = None) -> Axes:
