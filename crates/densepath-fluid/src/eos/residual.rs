@@ -450,23 +450,23 @@ mod tests {
     fn terms(record: &ResidualRecord) -> Vec<ResidualRecord> {
         let none = ResidualRecord::default;
         let power = record.power.iter().map(|term| ResidualRecord {
-            power: vec![term.clone()],
+            power: vec![*term],
             ..none()
         });
         let exponential = record.exponential.iter().map(|term| ResidualRecord {
-            exponential: vec![term.clone()],
+            exponential: vec![*term],
             ..none()
         });
         let gaussian = record.gaussian.iter().map(|term| ResidualRecord {
-            gaussian: vec![term.clone()],
+            gaussian: vec![*term],
             ..none()
         });
         let inverse_bell = record.inverse_bell.iter().map(|term| ResidualRecord {
-            inverse_bell: vec![term.clone()],
+            inverse_bell: vec![*term],
             ..none()
         });
         let non_analytic = record.non_analytic.iter().map(|term| ResidualRecord {
-            non_analytic: vec![term.clone()],
+            non_analytic: vec![*term],
             ..none()
         });
         let all = power.chain(exponential).chain(gaussian);
