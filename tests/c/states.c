@@ -128,6 +128,8 @@ static void doubt(const dp_fluid *co2)
     CHECK(dp_single_phase_margin(co2, 280.0, 100e5, &value) == DP_OK && value > 50e5 && value < 60e5);
     CHECK(dp_state_single_phase_margin(state, &again) == DP_OK && again == value);
     CHECK(dp_single_phase_margin(co2, 310.0, 100e5, &value) == DP_OK && isinf(value));
+    CHECK(dp_state_get(state, DP_QUANTITY_SPEED_OF_SOUND, &value) == DP_OK);
+    CHECK(dp_state_equilibrium_speed_of_sound(state, &again) == DP_OK && again == value);
     dp_state_free(state);
 }
 

@@ -520,3 +520,14 @@ def test_the_heat_of_mixing_of_ethanol_and_water_is_given_off() -> None:
     parts = zip(mixture.mass_fractions, mixture.composition, strict=True)
     apart = sum(share * dp.Fluid(name).specific_enthalpy(298.15, 1e5) for share, name in parts)
     assert mixture.specific_enthalpy(298.15, 1e5) < apart
+
+
+def test_slow_waves_run_along_the_isentrope_of_the_phases_together() -> None:
+    mixture = dp.Fluid({"carbon dioxide": 0.6, "methanol": 0.4})
+    state = mixture.state(temperature=313.15, pressure=50e5)
+    near = [mixture.state(pressure=50e5 * factor, specific_entropy=state.specific_entropy) for factor in (0.9999, 1.0001)]
+    slope = (near[1].pressure - near[0].pressure) / (near[1].density - near[0].density)
+    assert state.equilibrium_speed_of_sound == pytest.approx(slope**0.5, rel=1e-6)
+    assert state.equilibrium_speed_of_sound < state.liquid.speed_of_sound
+    one = mixture.state(temperature=313.15, pressure=150e5)
+    assert one.equilibrium_speed_of_sound == one.speed_of_sound

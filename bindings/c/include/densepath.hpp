@@ -110,6 +110,7 @@ public:
 
     /// Pressure in Pa above that at which a second phase appears; negative with two phases.
     double single_phase_margin() const { return detail::ask<double>(dp_state_single_phase_margin, get()); }
+    double equilibrium_speed_of_sound() const { return detail::ask<double>(dp_state_equilibrium_speed_of_sound, get()); }
 
     /// One of dp_phase.
     std::int32_t phase() const { return detail::ask<std::int32_t>(dp_state_phase, get()); }

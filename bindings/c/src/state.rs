@@ -191,6 +191,18 @@ pub unsafe extern "C" fn dp_state_single_phase_margin(
     unsafe { tell(state, out, State::single_phase_margin) }
 }
 
+/// Speed of sound in m/s of slow waves, in which the phases of the state stay in equilibrium; that of one phase alone.
+///
+/// Error 301 where the pressure stays while the volume changes, and for a mixture beside a solid.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_state_equilibrium_speed_of_sound(
+    state: *const dp_state,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe { tell(state, out, State::equilibrium_speed_of_sound) }
+}
+
 /// Phase of the state, one of `dp_phase`.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_state_phase(state: *const dp_state, out: *mut i32) -> dp_status {

@@ -289,6 +289,17 @@ impl PyState {
         Ok(self.state.single_phase_margin()?)
     }
 
+    /// float: Speed of sound in m/s of slow waves, in which the phases stay in equilibrium; that of one phase alone.
+    ///
+    /// Raises
+    /// ------
+    /// PhaseError
+    ///     Where the pressure stays while the volume changes (301), and for a mixture beside a solid.
+    #[getter]
+    fn equilibrium_speed_of_sound(&self) -> Outcome<f64> {
+        Ok(self.state.equilibrium_speed_of_sound()?)
+    }
+
     /// tuple of Notice: The doubts that belong to the state itself.
     #[getter]
     fn notices<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
