@@ -1959,6 +1959,12 @@ dp_status dp_state_uncertainty(const struct dp_state *state,
 dp_status dp_state_single_phase_margin(const struct dp_state *state,
                                        double *out);
 
+/// Speed of sound in m/s of slow waves, in which the phases of the state stay in equilibrium; that of one phase alone.
+///
+/// Error 301 where the pressure stays while the volume changes, and for a mixture beside a solid.
+dp_status dp_state_equilibrium_speed_of_sound(const struct dp_state *state,
+                                              double *out);
+
 /// Phase of the state, one of `dp_phase`.
 dp_status dp_state_phase(const struct dp_state *state, int32_t *out);
 
