@@ -1014,6 +1014,12 @@ impl core::error::Error for Error {
 /// Largest size of a number in SI that an instrument may have: beyond it products of a few numbers would no longer be numbers.
 const LARGEST: f64 = 1e60;
 /// Smallest number above zero in SI that an instrument may have.
+///
+/// ```
+/// use densepath_fluid::{Quantity, error::{SMALLEST, positive}};
+/// assert!(positive(Quantity::Diameter, SMALLEST).is_ok());
+/// assert_eq!(positive(Quantity::Diameter, 0.1 * SMALLEST).unwrap_err().code(), 101);
+/// ```
 pub const SMALLEST: f64 = 1e-60;
 
 /// The value if it keeps a rule and its size is usual; error 101 else.
