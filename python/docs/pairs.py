@@ -274,7 +274,7 @@ def heats_of_mixing() -> list[str]:
         table(["modifier", *map(str, fractions)], rows),
         "They fall out of the equations, which no calorimetric measurement has taken part in: no open table of excess enthalpies of carbon dioxide with a "
         "modifier was found (searched in November 2026), and none is compared. Measurements are in print, of which abstracts alone could "
-        "be read, as of carbon dioxide with aqueous ethanol at 323.15 K, 7.64 and 15 MPa (J. Supercrit. Fluids 36, 23 (2005)). How far the values are off is not known.",
+        "be read, as of carbon dioxide with aqueous ethanol at 323.15 K, 7.64 and 15 MPa (J. Supercrit. Fluids 36, 23 (2005)). How far the values are off is not known; two fits of methanol to the same measurements differ by up to 58 J/mol here.",
     ]
 
 

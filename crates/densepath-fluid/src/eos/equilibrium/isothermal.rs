@@ -12,6 +12,7 @@ use crate::prelude::*;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::approach::{ByDensities, approach};
 use super::continuation::{Ahead, Curve, Pace, Place};
 use super::critical::MixtureCriticalPoint;
 use super::flash::flash;
@@ -136,6 +137,8 @@ const LINES: usize = 24;
 const NEARLY_ONE: f64 = 0.06;
 /// Share of that distance that a step may take.
 const APPROACH: f64 = 0.25;
+/// Share of that distance to which no step of this length brings both phases.
+const COLLAPSED: f64 = 0.1;
 /// Distance of both phases below which they are one.
 const ONE: f64 = 1e-4;
 /// Distance of the tangent plane that a state on a line may show by rounding.
@@ -182,7 +185,7 @@ struct Isotherm<'a> {
 }
 
 /// Amount fractions by the logarithm of the ratio of the second amount to the first.
-fn fractions_of(ratio: f64) -> [f64; 2] {
+pub(super) fn fractions_of(ratio: f64) -> [f64; 2] {
     [1.0 / (1.0 + ratio.exp()), 1.0 / (1.0 + (-ratio).exp())]
 }
 
@@ -190,7 +193,7 @@ fn ratio_of(fractions: &[f64]) -> f64 {
     (entry(fractions, 1) / entry(fractions, 0)).ln()
 }
 
-fn entry(values: &[f64], index: usize) -> f64 {
+pub(super) fn entry(values: &[f64], index: usize) -> f64 {
     values.get(index).copied().unwrap_or(f64::NAN)
 }
 
@@ -388,7 +391,7 @@ impl Curve for Isotherm<'_> {
 }
 
 /// Distance of both phases of a place in the logarithms of their ratios and densities.
-fn apart(place: &Place) -> f64 {
+pub(super) fn apart(place: &Place) -> f64 {
     let densities = (place.densities.0 / place.densities.1).ln();
     (place.unknowns[0] - place.unknowns[1]).hypot(densities)
 }
@@ -567,7 +570,12 @@ impl Tracer<'_> {
         };
         for _ in 0..POINTS {
             let closest = APPROACH * apart(&here.place);
-            let Some(next) = pace.next(&isotherm, &here, |length| length.min(closest)) else {
+            let next = pace.next(&isotherm, &here, |length| length.min(closest));
+            // Where compositions are nearer to each other than densities a step may pass the critical point unseen: beyond it
+            // both phases are one.
+            let together = COLLAPSED * apart(&here.place);
+            let Some(next) = next.filter(|next| apart(&next.place) > together) else {
+                last = self.approached(&Phases::of(&here.place), &mut pairs)?;
                 break;
             };
             self.azeotrope(&here, &next);
@@ -696,6 +704,38 @@ impl Tracer<'_> {
         let [told, _] = last.tie_line().fractions;
         self.found.critical_points.push((told, point));
         Some((TieLineEnd::Critical, Some(last)))
+    }
+
+    /// The end of a line that cannot be followed in the pressure, at a critical point to which the densities lead; the pairs on
+    /// the way are added.
+    fn approached(&mut self, pair: &Phases<2>, pairs: &mut Vec<Phases<2>>) -> Result<End> {
+        let lost = Ok((TieLineEnd::Lost, None));
+        let Isotherm { model, temperature } = self.isotherm;
+        let curve = ByDensities { model, temperature };
+        let Some(places) = approach(&curve, pair.ratios, pair.densities, NEARLY_ONE) else {
+            return lost;
+        };
+        let order = pair.ratios[0] < pair.ratios[1];
+        let mut ahead = Vec::with_capacity(places.len());
+        for place in &places {
+            let pair = Phases {
+                ratios: [place.unknowns[0], place.unknowns[1]],
+                ln_pressure: curve.ln_pressure(place),
+                densities: [place.densities.0, place.densities.1],
+            };
+            let turned = order != (pair.ratios[0] < pair.ratios[1]);
+            let (low, high) = self.pressures;
+            let inside = (low.ln()..=high.ln()).contains(&pair.ln_pressure);
+            if turned || !inside || self.unstable(&pair)?.is_some() {
+                return lost;
+            }
+            ahead.push(pair);
+        }
+        let Some(end) = places.last().and_then(|place| self.critical_point(place)) else {
+            return lost;
+        };
+        pairs.extend(ahead);
+        Ok(end)
     }
 
     /// Notes the state between two points of a line at which both phases have one composition.

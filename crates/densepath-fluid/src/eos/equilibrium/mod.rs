@@ -3,6 +3,7 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+mod approach;
 mod boundary;
 mod continuation;
 mod critical;

@@ -173,3 +173,17 @@ fn a_line_of_two_liquids_ends_where_vapour_forms() {
     );
     lines_are_equilibria(&model, 296.3917490023313);
 }
+
+/// Compositions of liquid and vapour differ by less than 0.001 over the last stretch, though the densities are still 14 % apart,
+/// and a step passed the critical point.
+#[test]
+fn a_line_ends_at_a_critical_point_with_compositions_long_alike() {
+    let model = pair(
+        [
+            (283.70183580635455, 12457904.294931378, 0.40644507709578237),
+            (270.06100090565263, 8077050.976532944, 0.6883086442323957),
+        ],
+        (0.1456096988434781, 0.022469156858822732),
+    );
+    lines_are_equilibria(&model, 267.4448701337864);
+}
