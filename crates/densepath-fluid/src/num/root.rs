@@ -195,16 +195,21 @@ where
         if fa == 0.0 || fb == 0.0 || smallest > 0.5 || width == 0.0 {
             return Ok(best);
         }
-        let (xi, phi) = ((a - b) / (c - b), (fa - fb) / (fc - fb));
-        let quadratic = phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi;
-        fraction = if quadratic {
-            fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
-        } else {
-            0.5
-        };
+        fraction = share_between((a, fa), (b, fb), (c, fc));
         fraction = fraction.clamp(smallest, 1.0 - smallest);
     }
     Err(failed(tolerance.iterations, fa))
+}
+
+/// Share of the way from the last point of a bracket to its other side at which the root is sought next, by the point that was left
+/// before: on a quadratic of the place through all three where it is one that rises or falls throughout, else in the middle.
+pub(crate) fn share_between((a, fa): (f64, f64), (b, fb): (f64, f64), (c, fc): (f64, f64)) -> f64 {
+    let (xi, phi) = ((a - b) / (c - b), (fa - fb) / (fc - fb));
+    if phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi {
+        fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
+    } else {
+        0.5
+    }
 }
 
 /// Roots in a bracket of a function that turns at most once, with known derivative; the lower one first.

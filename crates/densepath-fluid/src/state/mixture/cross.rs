@@ -1,18 +1,19 @@
 //! The state at which a quantity that rises with one variable reaches a value, through phase boundaries and jumps.
 //!
-//! Inside one phase Newton's method leads there, elsewhere the secant, always inside a bracket. Where the bracket closes on
+//! Newton's method leads there where phases tell their slopes, elsewhere a quadratic, always inside a bracket. Where the bracket closes on
 //! a jump - a substance or an azeotrope that boils, a line of three phases - the answer is a share of both of its sides.
 
 use core::cell::Cell;
 
 use crate::error::{Error, Result};
+use crate::num::root::share_between;
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
 use super::solve::named;
 use crate::state::{Part, Phase, State};
 
-/// Evaluations of the state at most: a bracket of 100 K that is halved at every fourth closes on a jump after about 190.
+/// Evaluations of the state at most: a bracket of 100 K that is halved each time closes on a jump after about 50.
 const EVALUATIONS: u32 = 400;
 /// Evaluations while the bracket is sought.
 const WIDENINGS: u32 = 60;
@@ -24,8 +25,6 @@ const CLOSED: f64 = 1e-14;
 /// which its ends count as one place: what rounding leaves of the potentials blurs it by less.
 const ASIDE: f64 = 3e-12;
 const CLOSED_AT_EDGE: f64 = 1e-11;
-/// Steps within which the bracket must have become half as wide, before it is halved.
-const PATIENCE: u32 = 3;
 
 /// Multiple of the tolerance that rounding of phases in equilibrium can feign: below it a step of Newton's method that does not
 /// halve the excess has nothing more to find.
@@ -100,6 +99,12 @@ struct End {
     state: State,
 }
 
+impl End {
+    fn point(&self) -> (f64, f64) {
+        (self.place, self.excess)
+    }
+}
+
 impl Crossing<'_> {
     fn end(&self, place: f64) -> Result<(End, Option<f64>)> {
         let state = (self.at)(place)?;
@@ -168,11 +173,12 @@ impl Crossing<'_> {
         Ok(None)
     }
 
-    /// Closes a bracket.
+    /// Closes a bracket: by Newton's method as long as each of its steps halves the excess, else by the method of Chandrupatla.
     fn close(&self, below: End, above: End) -> Result<State> {
         let (mut below, mut above) = (below, above);
         let mut next = secant(&below, &above);
-        let (mut width, mut patience) = (f64::INFINITY, PATIENCE);
+        // Where Newton's method leads, and the size of the excess it comes from.
+        let mut newton: Option<(f64, f64)> = None;
         let mut beside_edge = self.beside_edge(&below, &above);
         let closed = if beside_edge.is_empty() {
             CLOSED
@@ -184,39 +190,37 @@ impl Crossing<'_> {
             if high - low <= closed * high.abs().max(1e-300) {
                 return self.share(&below, &above);
             }
-            if high - low < 0.5 * width {
-                (width, patience) = (high - low, PATIENCE);
-            } else {
-                patience -= 1;
-            }
-            let aside = beside_edge
-                .pop()
-                .filter(|aside| low < *aside && *aside < high);
-            if let Some(aside) = aside {
-                next = aside;
-            } else if patience == 0 || !(low < next && next < high) {
+            let inside = |place: &f64| low < *place && *place < high;
+            let aside = beside_edge.pop().filter(inside);
+            let taken = newton.filter(|(place, _)| aside.is_none() && inside(place));
+            next = aside.or(taken.map(|(place, _)| place)).unwrap_or(next);
+            if !inside(&next) {
                 next = 0.5 * (low + high);
-                (width, patience) = (high - low, PATIENCE);
             }
             if next == low || next == high {
                 return self.share(&below, &above);
             }
             let (end, slope) = self.end(next)?;
-            if end.excess.abs() <= self.tolerance {
+            let size = end.excess.abs();
+            if size <= self.tolerance {
                 return Ok(end.state);
             }
-            let newton = slope.map(|slope| next - end.excess / slope);
-            let nearest = nearer(&below, &above);
-            let settled = nearest.excess.abs() <= NOISE * self.tolerance;
-            if settled && newton.is_some() && end.excess.abs() >= 0.5 * nearest.excess.abs() {
-                return Ok(nearer(&end, nearest).state.clone());
+            let helped = taken.is_none_or(|(_, before)| size <= 0.5 * before);
+            // A step of Newton's method that does not help where rounding can rule tells that it does.
+            if taken.is_some_and(|(_, before)| before <= NOISE * self.tolerance) && !helped {
+                return Ok(nearer(&end, nearer(&below, &above)).state.clone());
             }
-            if end.excess < 0.0 {
-                below = end;
+            newton = slope
+                .filter(|_| helped)
+                .map(|slope| (next - end.excess / slope, size));
+            let (side, other) = if end.excess < 0.0 {
+                (&mut below, &above)
             } else {
-                above = end;
-            }
-            next = newton.unwrap_or_else(|| secant(&below, &above));
+                (&mut above, &below)
+            };
+            let left = core::mem::replace(side, end);
+            let share = share_between(side.point(), other.point(), left.point());
+            next = side.place + share * (other.place - side.place);
         }
         Err(Error::NoConvergence {
             solver: self.solver,

@@ -294,6 +294,30 @@ fn a_density_and_an_energy_ask_for_few_flashes() {
     }
 }
 
+/// Beside dry ice no slope is known, and the pressure jumps with the last of a phase: a thousand states were not enough.
+#[test]
+fn beside_dry_ice_too_the_states_of_a_search_are_bounded() {
+    let fluid = mixture(["carbon dioxide", "propan-2-ol"], 0.05);
+    let (density, energy) = (72.50507036664655, -436584.2809367173);
+    let inner = Inner::default();
+    let mixed = fluid.mixed().unwrap();
+    let found = mixed.on_isochore(density, Quantity::SpecificInternalEnergy, energy, &inner);
+    let found = found.unwrap();
+    assert_eq!(found.phase(), Phase::SolidLiquidVapour);
+    close(found.specific_internal_energy(), energy, 1e-9);
+    assert!(inner.states() < 700, "{} states", inner.states());
+}
+
+/// A bisection that led away from the answer was taken for a step that rounding had kept from helping.
+#[test]
+fn only_a_step_of_newtons_method_tells_of_rounding() {
+    let substances = [("carbon dioxide", 0.6), ("ethanol", 0.4)];
+    let fluid = Fluid::mixture_with_model(&substances, ModelChoice::Cubic).unwrap();
+    let enthalpy = -0.0011218323585118367;
+    let found = State::from_ph(&fluid, 2331.4081155573144, enthalpy).unwrap();
+    assert!((found.specific_enthalpy() - enthalpy).abs() < 1e-7);
+}
+
 #[test]
 fn a_search_beyond_its_work_is_refused_by_name() {
     let inner = Inner::default();
