@@ -417,20 +417,23 @@ fn carbon_dioxide_freezes_out_of_mixtures() {
     close(traced.temperature(), pure.temperature(), 1e-5);
 }
 
-/// A substance that only the cubic equation knows, made of the constants of n-butane; the heat capacity is invented.
-fn cubic_butane() -> Fluid {
+/// The record of a substance that only the cubic equation knows, made of the constants of n-butane; the heat capacity is invented.
+static CUBIC_BUTANE: std::sync::LazyLock<FluidRecord> = std::sync::LazyLock::new(|| {
     let known = Fluid::new("n-butane").unwrap().record().unwrap();
     let ideal_gas = serde_json::json!({
         "source": {"authors": "none", "title": "invented", "journal": "none", "year": 2000},
         "molar_mass / (kg/mol)": 0.0581222, "T_range / K": [200.0, 600.0], "constant": 4.25,
         "planck_einstein (n, theta / K)": [[5.5, 330.0], [11.5, 1400.0]], "power": [[0.002, 1.0]], "uncertainty": 0.02
     });
-    let record = FluidRecord {
+    FluidRecord {
         equation_of_state: None,
         ideal_gas: Some(serde_json::from_value(ideal_gas).unwrap()),
         ..known.clone()
-    };
-    let component = Component::new(Box::leak(Box::new(record)), None).unwrap();
+    }
+});
+
+fn cubic_butane() -> Fluid {
+    let component = Component::new(&CUBIC_BUTANE, None).unwrap();
     Fluid::of_one(component).unwrap()
 }
 
