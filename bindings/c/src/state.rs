@@ -193,7 +193,7 @@ pub unsafe extern "C" fn dp_state_single_phase_margin(
 
 /// Speed of sound in m/s of slow waves, in which the phases of the state stay in equilibrium; that of one phase alone.
 ///
-/// Error 301 where the pressure stays while the volume changes, and for a mixture beside a solid.
+/// Error 301 at a triple point, where the pressure stays while the volume changes.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_state_equilibrium_speed_of_sound(
     state: *const dp_state,

@@ -294,7 +294,7 @@ impl PyState {
     /// Raises
     /// ------
     /// PhaseError
-    ///     Where the pressure stays while the volume changes (301), and for a mixture beside a solid.
+    ///     At a triple point, where the pressure stays while the volume changes (301).
     #[getter]
     fn equilibrium_speed_of_sound(&self) -> Outcome<f64> {
         Ok(self.state.equilibrium_speed_of_sound()?)

@@ -1030,7 +1030,7 @@ fn sized(quantity: Quantity, value: f64, keeps: bool, rule: &'static str) -> Res
     } else if size > LARGEST {
         "no larger than 1e60 in SI units"
     } else if size != 0.0 && size < SMALLEST {
-        "zero, or no smaller than 1e-60 in SI units"
+        "no smaller than 1e-60 in SI units"
     } else {
         return Ok(value);
     };

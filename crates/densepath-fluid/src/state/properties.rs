@@ -188,8 +188,10 @@ impl State {
     /// Speed of sound in m/s of slow waves, in which the phases stay in equilibrium: that of one phase, or `((dp/drho)_s)^(1/2)` of
     /// phases that exchange heat and substance meanwhile, far below that of each. In a short nozzle a flow of phases chokes at it.
     ///
-    /// *Source*: identities of the equation of state. Errors: 301 where the pressure stays while the volume changes, as with three
-    /// phases of two substances, and for a mixture beside a solid.
+    /// *Valid* in the range of the equation of state. Where phases can follow no other pressure at their temperature, as three of two
+    /// substances, and for a mixture beside a solid, it is that of an expansion by 1e-5 of the pressure, good to 1e-3.
+    /// *Source*: identities of the equation of state. Errors: 301 at a triple point, and where rounding leaves no slope; those of
+    /// [`State::from_ps`].
     ///
     /// ```
     /// # use densepath_fluid::{Fluid, State};
@@ -204,17 +206,28 @@ impl State {
         if self.is_one_phase() {
             return self.speed_of_sound();
         }
-        let yielding = match self.fluid.mixed() {
-            Some(_) => isentropic_yielding(self),
+        let yielding = if self.fluid.mixed().is_some() {
+            isentropic_yielding(self).map_or_else(|| self.expanded_yielding(), Ok)?
+        } else {
             // Of one substance the pressure is that of its temperature: `(dp/drho)_s = T (dp/dT)^2 / (rho^2 c_v)`.
-            None => self
-                .isochoric_response()
-                .map(|(capacity, push)| -capacity / (self.temperature * push * push)),
+            let response = self.isochoric_response();
+            let (capacity, push) =
+                response.ok_or_else(|| self.not_one_fluid(Quantity::SpeedOfSound))?;
+            -capacity / (self.temperature * push * push)
         };
-        match yielding.filter(|yielding| *yielding < 0.0) {
-            Some(yielding) => Ok((-1.0 / yielding).sqrt() / self.density),
-            None => Err(self.not_one_fluid(Quantity::SpeedOfSound)),
+        if yielding < 0.0 {
+            Ok((-1.0 / yielding).sqrt() / self.density)
+        } else {
+            Err(self.not_one_fluid(Quantity::SpeedOfSound))
         }
+    }
+
+    /// `(dv/dp)_s` in m3/(kg Pa) of a small expansion.
+    fn expanded_yielding(&self) -> Result<f64> {
+        const EXPANSION: f64 = 1e-5;
+        let pressure = self.pressure * (1.0 - EXPANSION);
+        let expanded = State::from_ps(&self.fluid, pressure, self.specific_entropy())?;
+        Ok((1.0 / expanded.density - 1.0 / self.density) / (pressure - self.pressure))
     }
 
     /// Joule-Thomson coefficient mu_JT = (dT/dp)_h in K/Pa. Error 301 for two phases.

@@ -103,7 +103,8 @@ impl Response {
 pub(in crate::state) fn isentropic_yielding(state: &State) -> Option<f64> {
     let response = Response::of(state)?;
     let warming = response.expansion * response.expansion * state.temperature;
-    Some(response.yielding + warming / response.capacity)
+    let yielding = response.yielding + warming / response.capacity;
+    (yielding < 0.0).then_some(yielding)
 }
 
 /// One of the fluid phases, per kilogram of them all.

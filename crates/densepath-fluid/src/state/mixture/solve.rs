@@ -137,7 +137,7 @@ impl Mixed<'_> {
         let phases = found.phases.iter().zip(shares).enumerate();
         for (place, (phase, share)) in phases {
             let (fractions, density) = (&phase.fractions, phase.molar_density);
-            let state = self.wordless(temperature, pressure, fractions, density, place == 0)?;
+            let state = self.beside(temperature, pressure, fractions, density, place == 0)?;
             parts.push(Part::of_fluid(state, share));
         }
         parts.reverse();
@@ -180,26 +180,11 @@ impl Mixed<'_> {
         Ok(())
     }
 
-    /// A phase beside others, the thinnest of them or not.
-    pub(super) fn beside(
-        &self,
-        temperature: f64,
-        pressure: f64,
-        fractions: &[f64],
-        molar_density: f64,
-        is_thinnest: bool,
-    ) -> Result<State> {
-        let mut state =
-            self.wordless(temperature, pressure, fractions, molar_density, is_thinnest)?;
-        state.phase = state.phase.or_else(|| Some(word_beside(&state)));
-        Ok(state)
-    }
-
-    /// As [`Mixed::beside`], without the word that takes a search for critical points.
+    /// A phase beside others, the thinnest of them or not, without the word that takes a search for critical points: see [`worded`].
     ///
     /// All but the thinnest are liquids. The thinnest is a vapour unless it is denser than its substances at their critical
     /// points and a liquid on its own.
-    fn wordless(
+    pub(super) fn beside(
         &self,
         temperature: f64,
         pressure: f64,
@@ -536,6 +521,12 @@ pub(super) fn named(mut state: State) -> State {
         }
     }
     state.phase = Some(phase_of(parts));
+    state
+}
+
+/// A phase beside others with its word.
+pub(super) fn worded(mut state: State) -> State {
+    state.phase = state.phase.or_else(|| Some(word_beside(&state)));
     state
 }
 

@@ -239,6 +239,8 @@ const ROOT: Tolerance = Tolerance {
     relative: 1e-12,
     iterations: 100,
 };
+/// Lengths of the bore beyond its outlet after which a flow surely comes farther than its end: through a wide tube it may come for ever.
+const FAR: usize = 64;
 /// Relative step of the mass flow rate to the side on which a flow that chokes inside the bore does not.
 const BESIDE: f64 = 1e-9;
 /// Relative step of the mass flow rate beyond what the march leaves open of it.
@@ -396,7 +398,7 @@ impl<M: Medium> Passage<'_, M> {
         let pieces = pieces
             .into_iter()
             .chain(std::iter::repeat(Piece::Tube(beyond)))
-            .take(if goes_on { usize::MAX } else { count });
+            .take(if goes_on { count + FAR } else { count });
         for (index, piece) in pieces.enumerate() {
             run.last[3] = 0.0;
             let way = Way {

@@ -121,12 +121,7 @@ fn choking_pressure(
 ) -> Result<Option<f64>> {
     let excess = |pressure: f64| -> Result<f64> {
         let (state, velocity) = at(pressure)?;
-        let sound = match state.equilibrium_speed_of_sound() {
-            // The phases part or join at one pressure: no wave goes upstream.
-            Err(Error::TwoPhase { .. }) => 0.0,
-            sound => sound?,
-        };
-        Ok(velocity - sound)
+        Ok(velocity - state.equilibrium_speed_of_sound()?)
     };
     let place = |step: u32| inlet - (inlet - lowest) * f64::from(step) / f64::from(LOOKS);
     for step in 1..=LOOKS {

@@ -588,3 +588,59 @@ fn impossible_restrictors_are_errors() {
         101
     );
 }
+
+/// The throat is found by the speed of sound; the mass fluxes of a sampled expansion, none of which is larger, are another way to it, also
+/// through states of three phases of two substances, which have a speed of sound too.
+#[test]
+fn no_flux_of_a_sampled_expansion_is_larger_than_that_of_the_throat() {
+    let mixture = |other, x| Fluid::mixture(&[("carbon dioxide", 1.0 - x), (other, x)]).unwrap();
+    for (fluid, temperature, pressure, phases) in [
+        (co2(), 373.15, 200e5, 1),
+        (co2(), 298.15, 150e5, 2),
+        (mixture("methanol", 0.1), 330.0, 150e5, 2),
+        (mixture("water", 0.1), 300.0, 80e5, 3),
+    ] {
+        let inlet = State::from_tp(&fluid, temperature, pressure).unwrap();
+        let found = throat(&inlet, 0.3 * pressure).unwrap();
+        let choking = found.state.pressure();
+        assert!(found.is_choked && choking > 0.3 * pressure);
+        let whole = (1..10).map(|step| pressure * (1.0 - 0.07 * f64::from(step)));
+        let near = (-4..=4).map(|step| choking * (1.0 + 0.01 * f64::from(step)));
+        let mut most_phases = 0;
+        for place in whole.chain(near) {
+            // Below the triple point of water nothing is known of the wet fluid.
+            let Ok(state) = State::from_ps(&fluid, place, inlet.specific_entropy()) else {
+                continue;
+            };
+            most_phases = most_phases.max(state.fluid_phases().len());
+            let drop = inlet.specific_enthalpy() - state.specific_enthalpy();
+            let flux = state.density() * (2.0 * drop.max(0.0)).sqrt();
+            let told = format!("{} at {place}: {flux} {}", fluid.name(), found.mass_flux);
+            assert!(flux <= found.mass_flux * (1.0 + 1e-7), "{told}");
+        }
+        assert_eq!(most_phases, phases, "{}", fluid.name());
+    }
+}
+
+/// From a pinhole to a wide tube: continued beyond its outlet, a flow through it met no end, and the search for one had none either.
+#[test]
+fn a_bore_that_widens_a_thousandfold_has_an_end() {
+    let (narrow, wide) = (2.9247565615913347e-6, 0.0092780738019025838);
+    let cone = BoredRestrictor::tapered(narrow, wide, 9.153601504957642).unwrap();
+    let flow = cone.mass_flow_rate(
+        &co2(),
+        259.65457792548278,
+        322685.85051276989,
+        24219.980200976366,
+    );
+    let hole = OrificeRestrictor::new(narrow, 1.0).unwrap();
+    let free = hole.mass_flow_rate(
+        &co2(),
+        259.65457792548278,
+        322685.85051276989,
+        24219.980200976366,
+    );
+    // Friction lets less through than a hole without it.
+    let (flow, free) = (flow.unwrap(), free.unwrap());
+    assert!(flow > 0.0 && flow < free, "{flow} {free}");
+}
