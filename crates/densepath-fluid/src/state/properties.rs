@@ -188,8 +188,8 @@ impl State {
     /// Speed of sound in m/s of slow waves, in which the phases stay in equilibrium: that of one phase, or `((dp/drho)_s)^(1/2)` of
     /// phases that exchange heat and substance meanwhile, far below that of each. In a short nozzle a flow of phases chokes at it.
     ///
-    /// *Valid* in the range of the equation of state. Where phases can follow no other pressure at their temperature, as three of two
-    /// substances, and for a mixture beside a solid, it is that of an expansion by 1e-5 of the pressure, good to 1e-3.
+    /// *Valid* in the range of the equation of state. Where a phase holds too little of a substance of the others for a number, it is
+    /// that of an expansion by 1e-5 of the pressure, good to 1e-3.
     /// *Source*: identities of the equation of state. Errors: 301 at a triple point, and where rounding leaves no slope; those of
     /// [`State::from_ps`].
     ///

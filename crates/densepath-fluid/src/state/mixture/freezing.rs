@@ -8,7 +8,7 @@ use super::Mixed;
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::equilibrium::{Equilibrium, normalized};
 use crate::eos::mixture::Branch;
-use crate::eos::solid::SolidPoint;
+use crate::eos::solid::{Solid, SolidPoint};
 use crate::error::{Error, Result};
 use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed, secant};
@@ -28,6 +28,8 @@ const SETTLED: f64 = 1e-13;
 /// Rough change of the logarithm of a vapour pressure over a solid, with the temperature, in 1/K, and the range in K in which its boiling is sought.
 const BOILING: f64 = -0.08;
 const RANGE: (f64, f64) = (50.0, 500.0);
+/// Logarithms of the pressures in Pa between which the sublimation of a solid is sought.
+const PRESSURES: (f64, f64) = (-50.0, 20.0);
 /// Logarithm of the ratio of a substance to the others at which it is dilute.
 const DILUTE: f64 = -20.0;
 
@@ -156,44 +158,91 @@ impl Mixed<'_> {
     }
 
     /// R T of a substance in J/kg.
-    fn thermal_energy_of(&self, index: usize, temperature: f64) -> f64 {
+    pub(super) fn thermal_energy_of(&self, index: usize, temperature: f64) -> f64 {
         let component = self.system.components.get(index);
         let molar_mass = component.map_or(f64::NAN, |component| component.model_molar_mass);
         MOLAR_GAS_CONSTANT / molar_mass * temperature
     }
 
+    /// The equation of the solid of a substance, if it is known.
+    fn solid_of(&self, index: usize) -> Option<&Solid> {
+        let component = self.system.components.get(index)?;
+        component.substance.as_ref()?.solid()
+    }
+
+    /// Which of the substances a solid is.
+    pub(super) fn index_of(&self, solid: &SolidPoint) -> Option<usize> {
+        (0..self.fractions().len()).find(|index| {
+            let own = self.solid_of(*index);
+            own.is_some_and(|own| own.at(solid.temperature, solid.pressure).as_ref() == Ok(solid))
+        })
+    }
+
     /// The temperature in K at which liquid, vapour and the solid of one of two substances lie side by side, between two states
     /// of one pressure, one of which has the solid; nothing among other numbers of substances, or where it is not found.
     pub(super) fn freezing_temperature(&self, one: &State, other: &State) -> Option<f64> {
-        let frozen = if one.solid().is_some() { one } else { other };
-        let ([_, _], pressure) = (self.fractions(), frozen.pressure) else {
-            return None;
-        };
-        let density = frozen.solid()?.density;
-        let solids = self.system.components.iter().enumerate();
-        let (index, equation) = solids
-            .filter_map(|(index, component)| Some((index, component.substance.as_ref()?.solid()?)))
-            .find(|(_, solid)| {
-                let found = solid.at(frozen.temperature, pressure);
-                found.is_ok_and(|solid| solid.density == density)
-            })?;
+        let (index, frozen) = self.frozen_of(one, other)?;
+        let pressure = frozen.pressure;
         // The solid alone would boil a little above the temperature sought, by as much as the vapour holds of the other.
-        let pure = [0, 1].map(|place| f64::from(u8::from(place == index)));
         let boils = secant(
             (frozen.temperature, BOILING),
             RANGE,
             SETTLED,
-            |temperature| {
-                let solid = equation.at(temperature, pressure).ok()?;
-                let isotherm = self.model().at(temperature, &pure);
-                let vapour = isotherm.molar_density(pressure, Branch::Vapour).ok()?;
-                Some(self.excess_in(index, &pure, vapour, &solid))
-            },
+            |temperature| self.excess_of_vapour(index, temperature, pressure),
         )?;
+        let below = |distance: f64| (boils - distance, pressure);
+        let found = self.three_phases(index, [1e-4 * boils, boils], below)?;
+        Some(boils - found)
+    }
+
+    /// As [`Mixed::freezing_temperature`], the logarithm of the pressure in Pa between two states of one temperature.
+    pub(super) fn freezing_pressure(&self, one: &State, other: &State) -> Option<f64> {
+        let (index, frozen) = self.frozen_of(one, other)?;
+        let temperature = frozen.temperature;
+        let substance = self.system.components.get(index)?.substance.as_ref()?;
+        let start = substance
+            .sublimation(temperature)
+            .ok()??
+            .solid
+            .pressure
+            .ln();
+        // The vapour of the solid alone is a little thinner than the one sought, which holds some of the other.
+        let sublimes = secant((start, 1.0), PRESSURES, SETTLED, |logarithm| {
+            self.excess_of_vapour(index, temperature, logarithm.exp())
+        })?;
+        let above = |distance: f64| (temperature, (sublimes + distance).exp());
+        let found = self.three_phases(index, [1e-3, 1.0], above)?;
+        Some(sublimes + found)
+    }
+
+    /// The one of two states of two substances that has a solid, and which substance that is.
+    fn frozen_of<'s>(&self, one: &'s State, other: &'s State) -> Option<(usize, &'s State)> {
+        let frozen = if one.solid().is_some() { one } else { other };
+        let index = self.index_of(frozen.solid()?)?;
+        (self.fractions().len() == 2).then_some((index, frozen))
+    }
+
+    /// The excess of a substance alone as a vapour over its solid.
+    fn excess_of_vapour(&self, index: usize, temperature: f64, pressure: f64) -> Option<f64> {
+        let solid = self.solid_of(index)?.at(temperature, pressure).ok()?;
+        let pure = [0, 1].map(|place| f64::from(u8::from(place == index)));
+        let isotherm = self.model().at(temperature, &pure);
+        let vapour = isotherm.molar_density(pressure, Branch::Vapour).ok()?;
+        Some(self.excess_in(index, &pure, vapour, &solid))
+    }
+
+    /// How far from where the solid of one of two substances alone would boil it does so beside the liquid of both, from a start up
+    /// to a limit.
+    fn three_phases(
+        &self,
+        index: usize,
+        [start, limit]: [f64; 2],
+        place: impl Fn(f64) -> (f64, f64),
+    ) -> Option<f64> {
         // Liquid and vapour, each in equilibrium with the solid, are so with each other where the other substance is.
         let difference = |logarithm: f64| {
-            let temperature = boils - logarithm.exp();
-            let solid = equation.at(temperature, pressure).ok()?;
+            let (temperature, pressure) = place(logarithm.exp());
+            let solid = self.solid_of(index)?.at(temperature, pressure).ok()?;
             let freezing = Freezing { index, solid };
             let potential = |branch, start| {
                 let beside = self.beside_solid(&freezing, branch, start)?;
@@ -203,12 +252,14 @@ impl Mixed<'_> {
                 Some((x * beside.molar_density).ln() + psi)
             };
             let vapour = potential(Branch::Vapour, Start::Rich)?;
-            Some(vapour - potential(Branch::Liquid, Start::Dilute)?)
+            let liquid = [Start::Dilute, Start::Rich]
+                .into_iter()
+                .find_map(|start| potential(Branch::Liquid, start))?;
+            Some(vapour - liquid)
         };
-        let start = ((1e-4 * boils).ln(), 1.0);
-        // The distance from there is a small difference, and known no better.
-        let found = secant(start, (f64::NEG_INFINITY, boils.ln()), 1e-8, difference)?;
-        Some(boils - found.exp())
+        // The distance is a small difference, and known no better.
+        let bounds = (f64::NEG_INFINITY, limit.ln());
+        secant((start.ln(), 1.0), bounds, 1e-8, difference).map(f64::exp)
     }
 
     /// One fluid phase in equilibrium with a solid, the other substances in proportion; stable or not.
@@ -325,8 +376,9 @@ enum Start {
 }
 
 /// The phases sought beside a solid, in order.
-const BESIDE: [(Branch, Start); 3] = [
+const BESIDE: [(Branch, Start); 4] = [
     (Branch::Liquid, Start::Dilute),
+    (Branch::Liquid, Start::Rich),
     (Branch::Vapour, Start::Rich),
     (Branch::Vapour, Start::Dilute),
 ];

@@ -193,6 +193,14 @@ impl Mixture {
         self.composition.amount_fractions()
     }
 
+    /// Which of the substances there are any amounts of.
+    pub(super) fn present(&self) -> Vec<usize> {
+        let all = self.fractions().iter().enumerate();
+        all.filter(|(_, x)| **x > 0.0)
+            .map(|(index, _)| index)
+            .collect()
+    }
+
     pub(crate) fn model(&self) -> &dyn MixtureModel {
         self.system.model.as_ref()
     }

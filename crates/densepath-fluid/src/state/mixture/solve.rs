@@ -272,14 +272,14 @@ impl Mixed<'_> {
         let excess = |state: &State| {
             // The volume is what phases share in proportion to their masses.
             let volume = density / state.density;
-            let slope = Response::of(state).map(|r| -density * r.yielding_to_ln_pressure());
-            (1.0 - volume, slope)
+            let yielding = Response::of(state).and_then(|r| r.yielding_to_ln_pressure());
+            (1.0 - volume, yielding.map(|yielding| -density * yielding))
         };
         let crossing = Crossing {
             solver: AT_DENSITY,
             at: &at,
             excess: &excess,
-            edge: &no_edge,
+            edge: &|one, other| self.freezing_pressure(one, other),
             tolerance: ROUNDING,
         };
         let (low, high) = (VACUUM.ln(), limit.ln());
@@ -308,7 +308,7 @@ impl Mixed<'_> {
         finite(quantity, target)?;
         self.within_pressures(pressure)?;
         let excess = |state: &State| {
-            let slope = Response::of(state).map(|response| response.on_isobar(quantity));
+            let slope = Response::of(state).and_then(|response| response.on_isobar(quantity));
             (caloric(state, quantity) - target, slope)
         };
         let tolerance = ROUNDING * self.scale(quantity);
@@ -326,8 +326,8 @@ impl Mixed<'_> {
         self.within_pressures(pressure)?;
         let excess = |state: &State| {
             let volume = density / state.density;
-            let slope = Response::of(state).map(|response| density * response.expansion());
-            (volume - 1.0, slope)
+            let expansion = Response::of(state).and_then(|response| response.expansion());
+            (volume - 1.0, expansion.map(|expansion| density * expansion))
         };
         let found = self.on_isobar(pressure, &excess, ROUNDING)?;
         self.admit(found.ok_or_else(|| self.not_reached(Quantity::Density, density))?)
@@ -460,7 +460,7 @@ impl Mixed<'_> {
             }
             let sign = if *a < 0.0 { 1.0 } else { -1.0 };
             let excess = |state: &State| {
-                let slope = Response::of(state).map(|response| response.on_isotherm(quantity));
+                let slope = Response::of(state).and_then(|response| response.on_isotherm(quantity));
                 let distance = caloric(state, quantity) - target;
                 (sign * distance, slope.map(|slope| sign * slope))
             };
@@ -468,7 +468,7 @@ impl Mixed<'_> {
                 solver: "pressure of a mixture at given temperature",
                 at: &at,
                 excess: &excess,
-                edge: &no_edge,
+                edge: &|one, other| self.freezing_pressure(one, other),
                 tolerance: ROUNDING * self.scale(quantity),
             };
             found.extend(crossing.solve(*start, *end, 0.5 * (start + end))?);
