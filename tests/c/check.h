@@ -12,7 +12,7 @@
 static int passed_checks;
 static int failed_checks;
 
-static void count_check(int holds, const char *file, int line, const char *text)
+static inline void count_check(int holds, const char *file, int line, const char *text)
 {
     if (holds) {
         passed_checks++;
@@ -24,7 +24,7 @@ static void count_check(int holds, const char *file, int line, const char *text)
 
 #define CHECK(condition) count_check((condition) != 0, __FILE__, __LINE__, #condition)
 
-static int report(const char *program)
+static inline int report(const char *program)
 {
     printf("%s: %d passed, %d failed\n", program, passed_checks, failed_checks);
     return failed_checks == 0 ? 0 : 1;

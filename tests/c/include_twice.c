@@ -1,4 +1,18 @@
-/* The header can be included twice, and the program runs with the library that it was built for. */
+/* The header can be included twice, and after headers of the system, whose macros are none of its names; the program runs with the
+ * library that it was built for. */
+#define _GNU_SOURCE
+#include <complex.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <netinet/in.h>
+#include <pthread.h>
+#include <signal.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <sys/time.h>
+#include <termios.h>
+
 #include <densepath.h>
 #include <densepath.h>
 

@@ -2040,7 +2040,7 @@ dp_status dp_solution_input(const struct dp_solution *solution,
 dp_status dp_solution_with(const struct dp_solution *solution,
                            const char *of,
                            const char *key,
-                           double si_value,
+                           double in_si,
                            struct dp_solution **out);
 
 /// All values of one key between `low` and `high` for which a result comes to `target`, all in SI units, by rising value.

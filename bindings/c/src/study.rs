@@ -61,7 +61,7 @@ pub unsafe extern "C" fn dp_solution_with(
     solution: *const dp_solution,
     of: *const c_char,
     key: *const c_char,
-    si_value: f64,
+    in_si: f64,
     out: *mut *mut dp_solution,
 ) -> dp_status {
     guard(|| {
@@ -76,7 +76,7 @@ pub unsafe extern "C" fn dp_solution_with(
         };
         let input = solved.method().input(of, key)?;
         out.write(owned(Solved::new(
-            solved.method().with(&[(&input, si_value)])?,
+            solved.method().with(&[(&input, in_si)])?,
         )?));
         Ok(())
     })

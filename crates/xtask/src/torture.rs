@@ -1,6 +1,7 @@
 //! `cargo xtask torture`: bad input by chance for every interface, until a time is up; findings are repeatable and fail the command. With
 //! `--campaign`, as much as the committed summary tells of, which it then writes.
 
+mod control;
 mod entries;
 mod summary;
 
@@ -44,13 +45,14 @@ const fn part(name: &'static str, share: f64, whole: Whole) -> Part {
     Part { name, share, whole }
 }
 
-const PARTS: [Part; 10] = [
+const PARTS: [Part; 11] = [
     part("properties", 0.16, Whole::Calls(50_000_000)),
     part("equilibria", 0.25, Whole::Calls(5_000_000)),
     part("documents", 0.2, Whole::Calls(200_000)),
     part("tables", 0.05, Whole::Calls(1_000_000)),
     part("soak", 0.1, Whole::Seconds(3600)),
-    part("c", 0.06, Whole::Seconds(600)),
+    part("control", 0.02, Whole::Calls(100_000_000)),
+    part("c", 0.04, Whole::Seconds(600)),
     part("python", 0.06, Whole::Seconds(600)),
     part("guided_document", 0.04, Whole::Seconds(300)),
     part("guided_table", 0.04, Whole::Seconds(300)),
@@ -107,6 +109,7 @@ fn try_part(workspace: &Workspace, order: &Order, part: &Part) -> Result<(bool, 
     // What is recorded is the commit that the part began with.
     let place = summary::place(workspace)?;
     let (success, text) = match part.name {
+        "control" => control::run(workspace, &limits)?,
         "c" => by_c(workspace, &limits)?,
         "python" => by_python(workspace, &limits)?,
         name => match GUIDED.iter().find(|(guided, _)| *guided == name) {

@@ -124,6 +124,16 @@ fn page(records: &Map<String, Value>) -> String {
                 let _ = writeln!(page, "- {title}: {}", counts.join("; "));
             }
         }
+        for bound in record["bounds"].as_array().into_iter().flatten() {
+            let _ = writeln!(page, "- {}", word(bound));
+        }
+        for (call, found) in record["control"].as_object().into_iter().flatten() {
+            let (ways, blocks) = (&found["ways"], &found["blocks"]);
+            let _ = writeln!(
+                page,
+                "- {call}: {ways} ways through the code, of {blocks} blocks at most"
+            );
+        }
         if let Some(edges) = record["edges"].as_u64() {
             let _ = writeln!(page, "- Edges of the code reached: {edges}");
         }
