@@ -180,9 +180,9 @@ def by_paper(found: list[Deviation], sources: dict[str, Any]) -> str:
         source = sources.get(series, {}).get("source", series or "unknown")
         cell = f"{source}, [doi {doi}](https://doi.org/{doi})" if doi else source
         left_out = sum(m.row.discordant for m in members)
-        numbers = [percent(float(np.median(np.abs(known)))), percent(float(np.mean(np.abs(known)))), percent(float(np.mean(known)))] if known.size else ["", "", ""]
+        numbers = [percent(float(np.median(np.abs(known)))), percent(float(np.mean(np.abs(known)))), percent(float(np.mean(known))), percent(float(np.max(np.abs(known))))] if known.size else [""] * 4
         rows.append([quantity.replace("_", " "), cell, str(len(members)), str(len(values) - known.size), str(left_out), *numbers])
-    return table(["quantity", "source", "rows", "without a value", "discordant, not fitted", "median", "mean", "bias"], rows)
+    return table(["quantity", "source", "rows", "without a value", "discordant, not fitted", "median", "mean", "bias", "largest"], rows)
 
 
 def models(record: dict[str, Any]) -> str:

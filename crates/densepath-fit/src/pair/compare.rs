@@ -186,6 +186,7 @@ pub fn summary(comparisons: impl IntoIterator<Item = Comparison>) -> Deviation {
         median: digits(median),
         mean: digits(mean),
         bias: digits(bias),
+        greatest: digits(at(count.saturating_sub(1))),
     }
 }
 

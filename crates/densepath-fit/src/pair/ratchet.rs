@@ -21,6 +21,9 @@ pub struct Figures {
     pub median: f64,
     /// Their mean.
     pub mean: f64,
+    /// Their greatest; it was not kept of other libraries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub greatest: Option<f64>,
 }
 
 /// The figures by pair, equation and quantity.
@@ -46,6 +49,7 @@ pub fn of_evidence(evidence: &EvidenceRecord) -> BTreeMap<String, Figures> {
             without_value: deviation.without_value,
             median: deviation.median,
             mean: deviation.mean,
+            greatest: Some(deviation.greatest),
         };
         Some(((*quantity).to_owned(), figures))
     });
@@ -81,6 +85,15 @@ fn best() -> Result<All, String> {
     serde_json::from_str(&text).map_err(|e| format!("pairs.json: {e}"))
 }
 
+fn is_farther(now: Option<f64>, before: Option<f64>) -> bool {
+    let both = now.zip(before);
+    both.is_some_and(|(now, before)| now > before + ROUNDING)
+}
+
+fn least(found: Option<f64>, known: Option<f64>) -> Option<f64> {
+    found.into_iter().chain(known).reduce(f64::min)
+}
+
 /// In words, what is worse than it once was, or gone.
 pub fn worse(now: &All) -> Result<Vec<String>, String> {
     let mut found = Vec::new();
@@ -98,7 +111,8 @@ pub fn worse(now: &All) -> Result<Vec<String>, String> {
                 let is_worse = now.without_value > before.without_value
                     || now.rows + now.without_value < before.rows + before.without_value
                     || now.median > before.median + ROUNDING
-                    || now.mean > before.mean + ROUNDING;
+                    || now.mean > before.mean + ROUNDING
+                    || is_farther(now.greatest, before.greatest);
                 if is_worse {
                     found.push(format!("{place}: {now:?} after {before:?}"));
                 }
@@ -124,6 +138,7 @@ pub fn tighten(records: &Records) -> Result<(), String> {
                     without_value: found.without_value.min(known.without_value),
                     median: found.median.min(known.median),
                     mean: found.mean.min(known.mean),
+                    greatest: least(found.greatest, known.greatest),
                 };
                 let figures = of.get(&quantity).map_or(found, better);
                 of.insert(quantity, figures);

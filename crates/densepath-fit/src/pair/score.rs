@@ -208,14 +208,15 @@ pub fn lines(pair: &str, equation: &str, deviations: &[DeviationRecord]) -> Stri
         // A String takes every line.
         let _ = writeln!(
             text,
-            "| {pair} | {equation} | {} | {} | {} | {} | {:.2} | {:.2} | {:.2} |",
+            "| {pair} | {equation} | {} | {} | {} | {} | {:.2} | {:.2} | {:.2} | {:.2} |",
             record.quantity,
             record.region,
             d.rows,
             d.without_value,
             100.0 * d.median,
             100.0 * d.mean,
-            100.0 * d.bias
+            100.0 * d.bias,
+            100.0 * d.greatest
         );
     }
     text

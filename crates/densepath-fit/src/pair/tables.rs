@@ -13,8 +13,8 @@ use super::{Records, score};
 const HEAD: &str = "# Deviations of the pairs from measurements\n\nIn percent, calculated less measured; `x` is the \
 amount fraction of the first substance. Rows without a value are those for which the equation has no boundary within a factor of \
 2.5. Series left out are not counted. Written by `cargo xtask fit pair`.\n\n\
-| pair | equation | quantity | region | rows | without a value | median | mean | bias |\n\
-| --- | --- | --- | --- | ---: | ---: | ---: | ---: | ---: |\n";
+| pair | equation | quantity | region | rows | without a value | median | mean | bias | largest |\n\
+| --- | --- | --- | --- | ---: | ---: | ---: | ---: | ---: | ---: |\n";
 
 const SIDE_BY_SIDE: &str = "\n# Equations side by side\n\nMedian / mean in percent at the same rows, densities away from the \
 critical region; in brackets the rows without a value. PC-SAFT in feos with published parameters (from memory), k_ij(T) fitted to the \
@@ -43,6 +43,7 @@ impl Peer {
             without_value: self.without_value,
             median: self.median,
             mean: self.mean,
+            greatest: None,
         })
     }
 }

@@ -501,6 +501,8 @@ pub struct Deviation {
     pub mean: f64,
     /// Mean with signs, calculated less measured.
     pub bias: f64,
+    /// Greatest of the sizes.
+    pub greatest: f64,
 }
 
 /// Relative deviation to expect of a result, as a standard uncertainty.
