@@ -82,7 +82,7 @@ fn guess(fitted: &Fitted, record: &mut EquationOfState, top: DomeTopRecord) -> R
     for step in 1..=COUNT {
         let share = f64::from(step) / f64::from(COUNT);
         let isotherm = helmholtz.isotherm(top.temperature - (top.temperature - lowest) * share);
-        let found = coexistence(&fitted.equation, &isotherm, 0.93 * pressure);
+        let found = coexistence(fitted.equation.densest(), &isotherm, 0.93 * pressure);
         pressure = found.map_or(pressure, |found| found.pressure);
         points.extend(found);
     }

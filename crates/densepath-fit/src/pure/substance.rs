@@ -150,16 +150,12 @@ fn targets(
 }
 
 /// Liquid and vapour in equilibrium at the temperature of an isotherm, sought from a pressure.
-pub fn coexistence(
-    equation: &Equation,
-    isotherm: &Isotherm<'_>,
-    start: f64,
-) -> Option<Coexistence> {
+pub fn coexistence(densest: f64, isotherm: &Isotherm<'_>, start: f64) -> Option<Coexistence> {
     const STEPS: u32 = 50;
     let rt = isotherm.thermal_energy();
     let mut pressure = start;
     for _ in 0..STEPS {
-        let liquid_density = density(isotherm, pressure, equation.densest())?;
+        let liquid_density = density(isotherm, pressure, densest)?;
         let vapour_density = density(isotherm, pressure, pressure / rt)?;
         let [liquid, vapour] =
             [liquid_density, vapour_density].map(|density| isotherm.pressure(density).potential);
@@ -178,19 +174,20 @@ pub fn coexistence(
     None
 }
 
-/// Relative deviation of the equation from a value of the liquid; none where the equation has no such liquid.
-pub fn deviation(
-    equation: &Equation,
+/// Relative deviation of an equation, with the density in kg/m3 of its densest liquid, from a value of the liquid; none where the
+/// equation has no such liquid.
+fn deviation(
     helmholtz: &Helmholtz,
+    densest: f64,
     quantity: Quantity,
     [temperature, pressure, value]: [f64; 3],
 ) -> Option<f64> {
     let isotherm = helmholtz.isotherm(temperature);
     if quantity == Quantity::VapourPressure {
-        let found = coexistence(equation, &isotherm, value)?;
+        let found = coexistence(densest, &isotherm, value)?;
         return Some(found.pressure / value - 1.0);
     }
-    let liquid = density(&isotherm, pressure, equation.densest())?;
+    let liquid = density(&isotherm, pressure, densest)?;
     let [isobaric, sound] = caloric(&isotherm, liquid);
     let found = match quantity {
         Quantity::VapourPressure | Quantity::Density => liquid,
@@ -214,7 +211,7 @@ fn spreads(equation: &Equation, measurements: &[Measurement]) -> BTreeMap<Key, f
     let helmholtz = equation.helmholtz();
     let mut squares: BTreeMap<Key, (f64, f64)> = BTreeMap::new();
     for m in measurements.iter().filter(|m| m.excluded.is_none()) {
-        if let Some(deviation) = deviation(equation, &helmholtz, m.quantity, m.point()) {
+        if let Some(deviation) = deviation(&helmholtz, equation.densest(), m.quantity, m.point()) {
             let (sum, count) = squares.entry(m.key()).or_default();
             *sum += deviation * deviation;
             *count += 1.0;
@@ -260,62 +257,108 @@ impl Statistics {
 impl Fitted {
     /// Deviations of a quantity of all papers that were fitted.
     pub fn statistics(&self, quantity: Quantity) -> Statistics {
-        let helmholtz = self.equation.helmholtz();
+        let (helmholtz, densest) = (self.equation.helmholtz(), self.equation.densest());
         let fitted = self
             .measurements
             .iter()
             .filter(|m| m.excluded.is_none() && m.quantity == quantity);
         let deviations: Vec<f64> = fitted
-            .filter_map(|m| deviation(&self.equation, &helmholtz, quantity, m.point()))
+            .filter_map(|m| deviation(&helmholtz, densest, quantity, m.point()))
             .collect();
         Statistics::of(&deviations)
     }
 
-    /// The table of deviations: one line for each quantity and source, discordant measurements on lines of their own.
+    /// The table of deviations of the equation.
     pub fn report(&self) -> String {
-        let helmholtz = self.equation.helmholtz();
-        let mut sets = Sets::new();
-        let mut add = |quantity, source: &str, use_: &'static str, point: [f64; 3]| {
-            if let Some(deviation) = deviation(&self.equation, &helmholtz, quantity, point) {
-                let set = sets.entry((quantity, source.to_owned(), use_)).or_default();
-                set.push((point, deviation));
-            }
-        };
-        for m in &self.measurements {
-            let use_ = m.excluded.unwrap_or("fitted");
-            add(m.quantity, &m.paper, use_, m.point());
-        }
-        for set in &self.definition.recommended {
-            let source = format!(
-                "{} {}",
-                set.source.authors.replace(';', " and").replace(',', ""),
-                set.source.year
-            );
-            for point in &set.values {
-                add(set.quantity, &source, "recommended", *point);
-            }
-        }
-        let mut text = String::from(
-            "quantity,source,use,T_min / K,T_max / K,p_max / MPa,count,bias / %,mean absolute / %,median absolute / %,greatest absolute / %\n",
-        );
-        for ((quantity, source, use_), points) in &sets {
-            let range = |index: usize| points.iter().map(move |(point, _)| point[index]);
-            let deviations: Vec<f64> = points.iter().map(|(_, deviation)| *deviation).collect();
-            let _ = writeln!(
-                text,
-                "{},{source},{use_},{:.2},{:.2},{:.3},{}",
-                quantity.name(),
-                range(0).fold(f64::INFINITY, f64::min),
-                range(0).fold(0.0, f64::max),
-                1e-6 * range(1).fold(0.0, f64::max),
-                Statistics::of(&deviations).columns(),
-            );
-        }
-        text
+        let densest = self.equation.densest();
+        report(
+            &self.definition,
+            &self.measurements,
+            &self.equation.helmholtz(),
+            densest,
+        )
     }
 
     /// The block `equation_of_state` of the data file.
     pub fn block(&self) -> Result<String, String> {
         ancillary::block(self)
+    }
+}
+
+/// The table of deviations: one line for each quantity and source, discordant measurements on lines of their own.
+fn report(
+    definition: &Definition,
+    measurements: &[Measurement],
+    helmholtz: &Helmholtz,
+    densest: f64,
+) -> String {
+    let mut sets = Sets::new();
+    let mut add = |quantity, source: &str, use_: &'static str, point: [f64; 3]| {
+        if let Some(deviation) = deviation(helmholtz, densest, quantity, point) {
+            let set = sets.entry((quantity, source.to_owned(), use_)).or_default();
+            set.push((point, deviation));
+        }
+    };
+    for m in measurements {
+        let use_ = m.excluded.unwrap_or("fitted");
+        add(m.quantity, &m.paper, use_, m.point());
+    }
+    for set in &definition.recommended {
+        let source = format!(
+            "{} {}",
+            set.source.authors.replace(';', " and").replace(',', ""),
+            set.source.year
+        );
+        for point in &set.values {
+            add(set.quantity, &source, "recommended", *point);
+        }
+    }
+    let mut text = String::from(
+        "quantity,source,use,T_min / K,T_max / K,p_max / MPa,count,bias / %,mean absolute / %,median absolute / %,greatest absolute / %\n",
+    );
+    for ((quantity, source, use_), points) in &sets {
+        let range = |index: usize| points.iter().map(move |(point, _)| point[index]);
+        let deviations: Vec<f64> = points.iter().map(|(_, deviation)| *deviation).collect();
+        let _ = writeln!(
+            text,
+            "{},{source},{use_},{:.2},{:.2},{:.3},{}",
+            quantity.name(),
+            range(0).fold(f64::INFINITY, f64::min),
+            range(0).fold(0.0, f64::max),
+            1e-6 * range(1).fold(0.0, f64::max),
+            Statistics::of(&deviations).columns(),
+        );
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{FITTED, measurement};
+    use super::*;
+
+    /// Whatever makes an equation of this project agree worse with the measurements changes its table.
+    #[test]
+    fn the_equations_that_are_shipped_deviate_as_their_tables_tell() {
+        for name in FITTED {
+            let definition = Definition::read(name).unwrap();
+            let measurements = definition.measurements().unwrap();
+            let fluid = Fluid::new(name).unwrap();
+            let record = fluid.record().unwrap().reference_equation().unwrap();
+            let densest = record.reduced_density_max.min(3.6)
+                * record.molar_density_reducing
+                * record.molar_mass;
+            let found = report(
+                &definition,
+                &measurements,
+                fluid.helmholtz().unwrap(),
+                densest,
+            );
+            let path = measurement::path(&format!("{name}_deviations.csv"));
+            assert!(
+                found == std::fs::read_to_string(path).unwrap(),
+                "{name}:\n{found}"
+            );
+        }
     }
 }
