@@ -5,6 +5,7 @@ use crate::flow::passage::{Heating, Passage, Profile};
 use crate::hardware::Element;
 use crate::hardware::testing::{SURROUNDINGS, close, co2, fact, stream_at};
 use fluid::{NoticeCode, State};
+use proptest::prelude::*;
 
 const OUTSIDE: f64 = 1.013e5;
 const MILLIGRAM: f64 = 1e-6 / 60.0;
@@ -643,4 +644,38 @@ fn a_bore_that_widens_a_thousandfold_has_an_end() {
     // Friction lets less through than a hole without it.
     let (flow, free) = (flow.unwrap(), free.unwrap());
     assert!(flow > 0.0 && flow < free, "{flow} {free}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// A hole and a frit pass more with more pressure before them, are found back from their flow, and what chokes does not feel the
+    /// pressure outside.
+    #[test]
+    fn laws_of_holes_and_frits(
+        temperature in 315.0..420.0f64,
+        pressure in 90e5..300e5f64,
+        more in 1.02..1.5f64,
+        size in 0.5..3.0f64,
+    ) {
+        let fluid = co2();
+        let hole = OrificeRestrictor::new(1e-6 * size, 0.8).unwrap();
+        let frit = FritRestrictor::of_capillaries(100e-6, 20e-3, 0.1e-6 * size, 0.4, 2.0).unwrap();
+        let of_hole = |inlet: f64, outlet: f64| hole.mass_flow_rate(&fluid, temperature, inlet, outlet).unwrap();
+        let of_frit = |inlet: f64, outlet: f64| frit.mass_flow_rate(&fluid, temperature, inlet, outlet).unwrap();
+        prop_assert!(of_hole(more * pressure, OUTSIDE) > of_hole(pressure, OUTSIDE));
+        prop_assert!(of_frit(more * pressure, OUTSIDE) > of_frit(pressure, OUTSIDE));
+        prop_assert!(close(of_hole(pressure, 5e4), of_hole(pressure, OUTSIDE), 1e-12));
+        for outlet in [0.95 * pressure, 0.9 * pressure] {
+            prop_assert!(of_hole(pressure, outlet) < of_hole(pressure, OUTSIDE) * (1.0 + 1e-9));
+        }
+        let back = hole.inlet_pressure_for(of_hole(pressure, OUTSIDE), &fluid, temperature, OUTSIDE).unwrap();
+        prop_assert!(close(back, pressure, 1e-9), "{back}");
+        let back = frit.inlet_pressure_for(of_frit(pressure, OUTSIDE), &fluid, temperature, OUTSIDE).unwrap();
+        prop_assert!(close(back, pressure, 1e-9), "{back}");
+        let bore = hole.diameter_for(of_hole(pressure, OUTSIDE), &fluid, temperature, pressure, OUTSIDE).unwrap();
+        prop_assert!(close(bore, 1e-6 * size, 1e-9), "{bore}");
+        let length = frit.length_for(of_frit(pressure, OUTSIDE), &fluid, temperature, pressure, OUTSIDE).unwrap();
+        prop_assert!(close(length, 20e-3, 1e-9), "{length}");
+    }
 }
