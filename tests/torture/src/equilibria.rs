@@ -139,7 +139,7 @@ fn boundary(tally: &mut Tally, chance: &mut Chance, fluid: &Fluid) {
         tally.holds("pressures are equal", equal, || {
             format!("pressures of {}", what())
         });
-        let of = if kind % 2 == 0 {
+        let of = if kind.is_multiple_of(2) {
             &found.liquid
         } else {
             &found.vapour

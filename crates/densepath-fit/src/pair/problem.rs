@@ -195,10 +195,10 @@ fn found_critical(
 ) -> Option<Critical> {
     let plausible = |found: &Critical| (found.pressure / pressure).ln().abs() < 0.7;
     let solve = |start| phases::critical(model, term.temperature, start).filter(plausible);
-    if let Some(Start::Critical(start)) = start {
-        if let Some(found) = solve(start) {
-            return Some(found);
-        }
+    if let Some(Start::Critical(start)) = start
+        && let Some(found) = solve(start)
+    {
+        return Some(found);
     }
     [0.0, 0.03, -0.03, 0.08, -0.08, 0.15, -0.15]
         .iter()

@@ -669,7 +669,11 @@ impl DepartureRecord {
     /// ```
     #[must_use]
     pub fn reversed(&self) -> Self {
-        let sign = if self.order % 2 == 0 { 1.0 } else { -1.0 };
+        let sign = if self.order.is_multiple_of(2) {
+            1.0
+        } else {
+            -1.0
+        };
         let mut turned = self.clone();
         for term in &mut turned.power {
             term.n *= sign;

@@ -201,13 +201,18 @@ impl Isotherm {
         // margins keep the root inside the bracket in spite of rounding.
         let viscous = self.viscous_mass_flow_rate(diameter, length)? / circular_area(diameter)?;
         let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
-        let start = (neighbour.share * laminar.mass_flux).min(highest);
-        let flux = match tube.flux_near(start, highest, length) {
-            Some(flux) => flux,
+        let pressure = self.inlet().pressure;
+        let start = neighbour.share(pressure) * laminar.mass_flux;
+        let near = tube.flux_near(start.min(highest), neighbour.slope, highest, length);
+        let flux = match near {
+            Some((flux, slope)) => {
+                neighbour.slope = slope;
+                flux
+            }
             None => tube.flux_in_bracket(highest, length)?,
         };
         if laminar.mass_flux.is_finite() {
-            neighbour.share = flux / laminar.mass_flux;
+            neighbour.keep(pressure, flux / laminar.mass_flux);
         }
         self.describe(&tube, flux, self.choking_point(flux)?, length)
     }
@@ -503,10 +508,13 @@ impl Isotherm {
     }
 }
 
-/// What a flow tells of the next one on a map.
+/// What flows tell of the next one on a map.
 struct Neighbour {
-    /// Its share of the flow that would be laminar: neighbours are turbulent to about the same degree.
-    share: f64,
+    /// Pressures before the last two, and the logarithms of their shares of the flow that would be laminar: neighbours are turbulent
+    /// to about the same degree.
+    shares: [Option<(f64, f64)>; 2],
+    /// Exponent of the flow with which the length of the last one falls.
+    slope: f64,
     /// ln density at which that one chokes.
     exit: Option<f64>,
 }
@@ -514,9 +522,28 @@ struct Neighbour {
 impl Default for Neighbour {
     fn default() -> Self {
         Self {
-            share: 1.0,
+            shares: [None; 2],
+            slope: 1.0,
             exit: None,
         }
+    }
+}
+
+impl Neighbour {
+    /// The share at a pressure on the line through those known.
+    fn share(&self, pressure: f64) -> f64 {
+        match self.shares {
+            [Some((first, share)), Some((last, at_last))] if first != last => {
+                let slope = (at_last - share) / (last - first);
+                (at_last + slope * (pressure - last)).min(0.0).exp()
+            }
+            [_, Some((_, share))] => share.exp(),
+            _ => 1.0,
+        }
+    }
+
+    fn keep(&mut self, pressure: f64, share: f64) {
+        self.shares = [self.shares[1], Some((pressure, share.ln()))];
     }
 }
 
@@ -531,6 +558,9 @@ struct Laminar {
 const LAMINAR_STEPS: u32 = 40;
 /// Relative step of the flux that tells on which side of a sonic minimum a root lies.
 const BESIDE: f64 = 1e-9;
+
+/// Distance of two logarithms of flows from which on their difference tells a slope.
+const APART: f64 = 1e-6;
 
 const ROOT: Tolerance = Tolerance {
     relative: 1e-12,
@@ -587,15 +617,25 @@ impl<'a> Tube<'a> {
         })
     }
 
-    /// The flux for a length, from one near it: in logarithms the flow is a power of the length, or nearly so, and a few secant
-    /// steps find it. Nothing where they do not.
-    fn flux_near(&self, start: f64, highest: f64, length: f64) -> Option<f64> {
+    /// The flux for a length, from one near it: in logarithms the length is a power of the flow, or nearly so, and a few secant
+    /// steps find it; with the exponent there. Nothing where they do not.
+    fn flux_near(&self, start: f64, slope: f64, highest: f64, length: f64) -> Option<(f64, f64)> {
         let bounds = (f64::NEG_INFINITY, highest.ln());
+        let (mut last, mut steepness) = (None, slope);
         let excess = |logarithm: f64| {
             let own = self.length(logarithm.exp()).ok()?;
-            Some((length / own).ln())
+            let excess = (length / own).ln();
+            if let Some((other, at_other)) = last.replace((logarithm, excess)) {
+                let found = (excess - at_other) / (logarithm - other);
+                // Between neighbours the difference is rounding.
+                if (logarithm - other).abs() > APART {
+                    steepness = found;
+                }
+            }
+            Some(excess)
         };
-        secant((start.ln(), 1.0), bounds, ROOT.relative, excess).map(f64::exp)
+        let found = secant((start.ln(), slope), bounds, ROOT.relative, excess)?;
+        Some((found.exp(), steepness))
     }
 
     /// The flux for a length in a bracket below the highest that can be.

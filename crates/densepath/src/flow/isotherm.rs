@@ -225,18 +225,31 @@ impl Piece {
     /// The points at several densities; the same numbers but for their rounding, in a fraction of the time.
     fn points<const N: usize>(&self, densities: [f64; N]) -> [IsothermPoint; N] {
         let doubled = densities.map(|density| 2.0 * self.argument(density));
-        let (mut one, mut two) = ([[0.0; 3]; N], [[0.0; 3]; N]);
-        for coefficients in self.coefficients[1..self.count].iter().rev() {
-            for ((one, two), t) in one.iter_mut().zip(&mut two).zip(&doubled) {
-                let next = std::array::from_fn(|i| t * one[i] - two[i] + coefficients[i]);
-                (*two, *one) = (*one, next);
-            }
+        let mut values = [[0.0; 3]; N];
+        let (pairs, last) = doubled.as_chunks::<2>();
+        let (found, left) = values.as_chunks_mut::<2>();
+        for (found, doubled) in found.iter_mut().zip(pairs) {
+            *found = self.chains(*doubled);
         }
+        for (found, doubled) in left.iter_mut().zip(last) {
+            [*found] = self.chains([*doubled]);
+        }
+        std::array::from_fn(|k| point_of(densities[k], values[k]))
+    }
+
+    /// The polynomials at several arguments, which are given doubled: their chains need not wait for each other, and a few fit into
+    /// the registers.
+    fn chains<const N: usize>(&self, doubled: [f64; N]) -> [Values; N] {
+        let (mut one, mut two) = ([[0.0; N]; 3], [[0.0; N]; 3]);
+        for coefficients in self.coefficients[1..self.count].iter().rev() {
+            let next = std::array::from_fn(|i| {
+                std::array::from_fn(|k| doubled[k] * one[i][k] - two[i][k] + coefficients[i])
+            });
+            (two, one) = (one, next);
+        }
+        let first = &self.coefficients[0];
         std::array::from_fn(|k| {
-            let first = &self.coefficients[0];
-            let half = 0.5 * doubled[k];
-            let values = std::array::from_fn(|i| half * one[k][i] - two[k][i] + first[i]);
-            point_of(densities[k], values)
+            std::array::from_fn(|i| 0.5 * doubled[k] * one[i][k] - two[i][k] + first[i])
         })
     }
 
@@ -681,7 +694,7 @@ impl Isotherm {
         Ok(sum)
     }
 
-    /// Logarithms of the densities inside a panel at which the viscosity crosses a value.
+    /// Logarithms of the densities inside a panel at which the viscosity crosses a value, by what is known of the panel.
     fn push_crossings(&self, panel: &Panel, viscosity: f64, found: &mut Vec<f64>) -> Result<()> {
         let (least, most) = panel.viscosities;
         if viscosity <= least || viscosity >= most {
@@ -689,18 +702,22 @@ impl Isotherm {
         }
         let piece = self.piece(panel)?;
         let excess = |x: f64| piece.values(x.exp())[2] - viscosity;
-        let [start, end] = panel
-            .ends
-            .map(|(_, point)| point.dynamic_viscosity - viscosity);
-        let (mut low, mut at_low) = (panel.from, start);
-        for step in 1..=CROSSINGS {
-            let share = f64::from(step) / f64::from(CROSSINGS);
-            let high = panel.from + share * (panel.to - panel.from);
-            let at_high = if step == CROSSINGS { end } else { excess(high) };
-            if at_low * at_high < 0.0 {
-                found.push(root(low, high, excess)?);
+        let mut points = panel.points();
+        points.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+        let mut low: Option<(f64, f64)> = None;
+        for (density, point) in points {
+            let high = (density, point.dynamic_viscosity - viscosity);
+            if let Some(low) = low.replace(high)
+                && low.1 * high.1 < 0.0
+            {
+                let [from, to] = [low.0.ln(), high.0.ln()];
+                let slope = (high.1 - low.1) / (to - from);
+                let start = from - low.1 / slope;
+                let steps = secant((start, slope), (from, to), SETTLED, |x| Some(excess(x)));
+                // A crossing that rounding leaves to one of the ends is near enough to it.
+                let crossing = steps.or_else(|| root(from, to, excess).ok());
+                found.push(crossing.unwrap_or(start));
             }
-            (low, at_low) = (high, at_high);
         }
         Ok(())
     }
@@ -765,8 +782,7 @@ const SETTLED: f64 = 1e-13;
 const SAME_PRESSURE: f64 = 1e-12;
 /// Ratio of densities from which a corner is told from an end.
 const BESIDE_CORNER: f64 = 1.0 + 1e-9;
-/// Stretches of a panel in which a viscosity is crossed once at most.
-const CROSSINGS: u32 = 8;
+
 /// Last digits.
 const FINE: Tolerance = Tolerance {
     relative: 1e-14,
