@@ -65,6 +65,9 @@ int main(void)
     CHECK(dp_let_down(feed, 5e-6, 1e-4, 0.8, 0.0, 20e5, &danger) == DP_OK);
     /* The vapour pressure at the end: 20 bar are boiling at -19.5 degC. */
     CHECK(told(danger, "lowest_temperature", 253.65, 1e-3, DP_NOTICE_COLD_BURN, "seals"));
+    CHECK(dp_let_down_within(feed, 5e-6, 1e-4, 0.8, 0.0, 20e5, 60.0, &danger) == DP_OK);
+    CHECK(told(danger, "lowest_temperature", 253.65, 1e-3, DP_NOTICE_COLD_BURN, "seals"));
+    CHECK(dp_let_down_within(feed, 5e-6, 1e-4, 0.8, 0.0, 20e5, 0.0, &danger) == DP_ERROR_STOPPED);
     CHECK(dp_vapour_in_vent(methanol, 293.15, 101325.0, &danger) == DP_OK);
     CHECK(told(danger, "volume_fraction", 0.128613, 1e-5, DP_NOTICE_FLAMMABLE, "flames"));
     CHECK(dp_stored_energy(NULL, 1e-6, 293.15, 101325.0, &danger) == DP_ERROR_ARGUMENT);

@@ -28,8 +28,8 @@ import densepath as dp
 ALLOWED = (dp.DensepathError, TypeError, ValueError, OverflowError, AttributeError, KeyError, IndexError, NotImplementedError)
 # They draw, run for long, or end the program by design.
 LEFT_OUT = {"plot", "report", "interop", "units", "errors", "ufuncs", "draw_trials", "map_method", "solve_many"}
-# Infinite where none is known at any pressure, as their documentation says.
-UNBOUNDED = {"melting_pressure", "single_phase_margin", "single_phase_temperature_margin"}
+# Infinite where none is known at any pressure, or where there is no film, as their documentation says.
+UNBOUNDED = {"melting_pressure", "phase_ratio", "single_phase_margin", "single_phase_temperature_margin"}
 # Objects that answers add to those that are asked.
 ROOM = 60
 SLOW = 1.0
@@ -76,8 +76,8 @@ def usual(name: str, chance: random.Random) -> Any:
     return None
 
 
-def call(function: Callable[..., Any], chance: random.Random, pool: list[Any]) -> Any:
-    """A call with arguments by chance, as many as the function takes, or one more or less."""
+def arguments(function: Callable[..., Any], chance: random.Random, pool: list[Any]) -> tuple[list[Any], dict[str, Any]]:
+    """Arguments by chance, as many as the function takes, or one more or less."""
     positional, named = [], {}
     try:
         parameters = list(inspect.signature(function).parameters.values())
@@ -96,13 +96,14 @@ def call(function: Callable[..., Any], chance: random.Random, pool: list[Any]) -
             positional.append(value)
     if chance.random() < 0.05:
         positional.append(values(chance, pool))
-    return function(*positional, **named)
+    return positional, named
 
 
-def not_finite(answer: Any, name: str) -> list[str]:
-    """The numbers of an answer that are none, by name; in arrays what was refused is told so."""
+def not_finite(answer: Any, name: str, given: set[str]) -> list[str]:
+    """The numbers of an answer that are none, by name, but for those it was made of; in arrays what was refused is told so."""
     if isinstance(answer, float):
-        return [] if math.isfinite(answer) or name.rsplit(".", 1)[-1] in UNBOUNDED else [f"{name} = {answer}"]
+        is_expected = name.rsplit(".", 1)[-1] in UNBOUNDED or repr(answer) in given
+        return [] if math.isfinite(answer) or is_expected else [f"{name} = {answer}"]
     if not type(answer).__module__.startswith("densepath"):
         return []
     found = []
@@ -112,7 +113,7 @@ def not_finite(answer: Any, name: str) -> list[str]:
         except ALLOWED:
             continue
         if not part.startswith("_") and isinstance(value, float):
-            found += not_finite(value, f"{name}.{part}")
+            found += not_finite(value, f"{name}.{part}", given)
     return found
 
 
@@ -178,9 +179,12 @@ def main() -> int:
         start = time.thread_time()
         try:
             with redirect_stdout(io.StringIO()) as printed:
-                answer = call(function, chance, pool)
+                positional, named = arguments(function, chance, pool)
+                answer = function(*positional, **named)
             outcome = "answered"
-            if wrong := not_finite(answer, name):
+            # A class keeps what it is made of.
+            given = {repr(value) for value in [*positional, *named.values()] if isinstance(function, type)}
+            if wrong := not_finite(answer, name, given):
                 outcome = "FOUND no numbers"
                 print(f"{outcome}: {wrong}")
             if type(answer).__module__.startswith("densepath"):

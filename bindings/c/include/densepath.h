@@ -739,7 +739,8 @@ dp_status dp_room_release(const struct dp_fluid *fluid,
 /// `discharge_coefficient`, into a room of 20 degC and 101325 Pa, with a `wall_conductance` in W/K: "time" in s, "lowest_temperature" in K,
 /// and "end_pressure" in Pa, which is above the one asked for where dry ice in the hole ends the course.
 ///
-/// All phases leave as they are mixed. Uncertainty 10 to 30 %, that of the hole. The caller frees the result with `dp_danger_free`.
+/// All phases leave as they are mixed. Uncertainty 10 to 30 %, that of the hole. The caller frees the result with `dp_danger_free`. A
+/// mixture takes up to a minute: `dp_let_down_within` bounds it.
 /// Errors: 101 for values not above zero, 503 for an end pressure not between those of the start and the room.
 dp_status dp_let_down(const struct dp_state *state,
                       double volume,
@@ -748,6 +749,19 @@ dp_status dp_let_down(const struct dp_state *state,
                       double wall_conductance,
                       double end_pressure,
                       struct dp_danger **out);
+
+/// As `dp_let_down`, within `time_limit` in s: a mixture takes half a second for each of some fifty steps.
+///
+/// The caller owns the result and frees it with `dp_danger_free`. Error 406 if the time is over, 101 for one that is negative or no
+/// number; the others as for `dp_let_down`.
+dp_status dp_let_down_within(const struct dp_state *state,
+                             double volume,
+                             double diameter,
+                             double discharge_coefficient,
+                             double wall_conductance,
+                             double end_pressure,
+                             double time_limit,
+                             struct dp_danger **out);
 
 /// The vapour that a gas takes along beside a liquid `modifier` at a `temperature` in K and a `pressure` in Pa: "volume_fraction", and
 /// "lower_flammable_limit" in air where it is known (IEC 60079-20-1:2010).

@@ -3,9 +3,10 @@
 use std::ffi::{CString, c_char};
 
 use densepath_core::hardware::safety::{
-    Drawn, LetDown, Room, blocked_in, hammer, heated_shut_in, stored_energy, tube_rating,
-    vapour_in_vent,
+    Drawn, LetDown, LetDownCourse, Room, blocked_in, hammer, heated_shut_in, stored_energy,
+    tube_rating, vapour_in_vent,
 };
+use densepath_core::path::Watch;
 use densepath_core::{Error, Notice, Quantity, State};
 
 use crate::argument::{output, refused, text, value};
@@ -268,7 +269,8 @@ pub unsafe extern "C" fn dp_room_release(
 /// `discharge_coefficient`, into a room of 20 degC and 101325 Pa, with a `wall_conductance` in W/K: "time" in s, "lowest_temperature" in K,
 /// and "end_pressure" in Pa, which is above the one asked for where dry ice in the hole ends the course.
 ///
-/// All phases leave as they are mixed. Uncertainty 10 to 30 %, that of the hole. The caller frees the result with `dp_danger_free`.
+/// All phases leave as they are mixed. Uncertainty 10 to 30 %, that of the hole. The caller frees the result with `dp_danger_free`. A
+/// mixture takes up to a minute: `dp_let_down_within` bounds it.
 /// Errors: 101 for values not above zero, 503 for an end pressure not between those of the start and the room.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_let_down(
@@ -280,7 +282,51 @@ pub unsafe extern "C" fn dp_let_down(
     end_pressure: f64,
     out: *mut *mut dp_danger,
 ) -> dp_status {
-    let vessel = LetDown {
+    let vessel = vessel_of(volume, diameter, discharge_coefficient, wall_conductance);
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell_of_state(state, out, |state| {
+            vessel
+                .course(state, end_pressure)
+                .map(|course| told_of_course(&course))
+        })
+    }
+}
+
+/// As `dp_let_down`, within `time_limit` in s: a mixture takes half a second for each of some fifty steps.
+///
+/// The caller owns the result and frees it with `dp_danger_free`. Error 406 if the time is over, 101 for one that is negative or no
+/// number; the others as for `dp_let_down`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_let_down_within(
+    state: *const dp_state,
+    volume: f64,
+    diameter: f64,
+    discharge_coefficient: f64,
+    wall_conductance: f64,
+    end_pressure: f64,
+    time_limit: f64,
+    out: *mut *mut dp_danger,
+) -> dp_status {
+    let vessel = vessel_of(volume, diameter, discharge_coefficient, wall_conductance);
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell_of_state(state, out, |state| {
+            let watch = Watch::within(time_limit)?;
+            let course = vessel.course_followed(state, end_pressure, |_| watch.check())?;
+            Ok(told_of_course(&course))
+        })
+    }
+}
+
+/// A vessel in a room of 20 degC and 1 atm, of which the mixed content leaves.
+fn vessel_of(
+    volume: f64,
+    diameter: f64,
+    discharge_coefficient: f64,
+    wall_conductance: f64,
+) -> LetDown {
+    LetDown {
         volume,
         diameter,
         discharge_coefficient,
@@ -288,28 +334,25 @@ pub unsafe extern "C" fn dp_let_down(
         room_temperature: 293.15,
         room_pressure: 101_325.0,
         drawn: Drawn::Mixed,
-    };
-    // SAFETY: the caller keeps the rules of the header.
-    unsafe {
-        tell_of_state(state, out, |state| {
-            let course = vessel.course(state, end_pressure)?;
-            let last = course.points.last();
-            let numbers = [
-                ("time", Quantity::Time, Some(course.time())),
-                (
-                    "lowest_temperature",
-                    Quantity::Temperature,
-                    Some(course.lowest_temperature()),
-                ),
-                (
-                    "end_pressure",
-                    Quantity::Pressure,
-                    last.map(|point| point.state.pressure()),
-                ),
-            ];
-            Ok(Danger::new(numbers, course.notices))
-        })
     }
+}
+
+fn told_of_course(course: &LetDownCourse) -> Danger {
+    let last = course.points.last();
+    let numbers = [
+        ("time", Quantity::Time, Some(course.time())),
+        (
+            "lowest_temperature",
+            Quantity::Temperature,
+            Some(course.lowest_temperature()),
+        ),
+        (
+            "end_pressure",
+            Quantity::Pressure,
+            last.map(|point| point.state.pressure()),
+        ),
+    ];
+    Danger::new(numbers, course.notices.clone())
 }
 
 /// The vapour that a gas takes along beside a liquid `modifier` at a `temperature` in K and a `pressure` in Pa: "volume_fraction", and

@@ -10,6 +10,11 @@ use crate::notice::PyNotice;
 use crate::state::PyState;
 use crate::table::PyTable;
 
+/// A number that there is: what has none in the core is `None` in Python.
+pub fn finite(value: f64) -> Option<f64> {
+    Some(value).filter(|value| value.is_finite())
+}
+
 /// What a field of a result can hold.
 pub trait Field {
     /// The value in words with its unit, if it fits in a line.

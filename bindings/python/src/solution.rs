@@ -18,7 +18,7 @@ use crate::document::{self, Document};
 use crate::error::{Outcome, enter, exception};
 use crate::fluid::PyFluid;
 use crate::pickle::{Reduced, reduced};
-use crate::record::{Notices, record};
+use crate::record::{Notices, finite, record};
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
 use crate::watched::{Listener, watch_within, watched};
@@ -594,7 +594,7 @@ impl From<&Station> for PyStation {
             mass_flow_rate: station.mass_flow_rate,
             volume_flow_rate: station.get(Quantity::VolumeFlowRate).unwrap_or(f64::NAN),
             velocity: motion.map(|motion| motion.velocity),
-            reynolds_number: motion.map(|motion| motion.reynolds_number),
+            reynolds_number: motion.and_then(|motion| finite(motion.reynolds_number)),
             single_phase_margin: station.single_phase_margin(),
             state: station.state.clone().into(),
         }

@@ -19,7 +19,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 use crate::error::{Outcome, argument, enter};
-use crate::record::{Notices, record};
+use crate::record::{Notices, finite, record};
 use crate::solution::{facts_of, profile};
 use crate::state::PyState;
 use crate::table::PyTable;
@@ -293,7 +293,9 @@ impl PyOutlet {
             hold_up_time: outlet.hold_up_time,
             heat_flow_rate: outlet.heat_flow_rate,
             velocity: outlet.motion.map(|motion| motion.velocity),
-            reynolds_number: outlet.motion.map(|motion| motion.reynolds_number),
+            reynolds_number: outlet
+                .motion
+                .and_then(|motion| finite(motion.reynolds_number)),
             solute_time: outlet.band.map(|band| band.time),
             time_variance: outlet.band.map(|band| band.time_variance),
             profile: profile(kind, &[(kind, &outlet.profile)]),

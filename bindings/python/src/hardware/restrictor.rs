@@ -13,10 +13,13 @@ use pyo3::types::PyDict;
 use super::{part, passes};
 use crate::error::{Outcome, argument, enter};
 use crate::fluid::PyFluid;
-use crate::record::{Several, nested, record};
+use crate::record::{Several, finite, nested, record};
 use crate::solution::profile_columns;
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
+
+/// The ways to exchange heat.
+const WAYS: [&str; 4] = ["isothermal", "wall", "adiabatic", "jacket"];
 
 /// The keywords of the exchange of heat.
 struct Heat<'a> {
@@ -30,6 +33,33 @@ struct Heat<'a> {
 }
 
 impl Heat<'_> {
+    /// A number that this way to exchange heat has no use for is refused, not forgotten.
+    fn refuse_unneeded(&self) -> Outcome<()> {
+        let word = self.word.as_deref().unwrap_or("isothermal");
+        let needed_by = |ways: &[&str]| ways.contains(&word);
+        for (value, name, ways) in [
+            (
+                self.temperature,
+                "temperature",
+                &["isothermal", "wall", "jacket"][..],
+            ),
+            (
+                self.outlet_temperature,
+                "outlet_temperature",
+                &["wall", "jacket"],
+            ),
+            (self.outer_diameter, "outer_diameter", &["jacket"]),
+            (self.wall_conductivity, "wall_conductivity", &["jacket"]),
+            (self.outside_coefficient, "outside_coefficient", &["jacket"]),
+        ] {
+            if let Some(value) = value.filter(|_| WAYS.contains(&word) && !needed_by(ways)) {
+                let expected = "no value, for this way to exchange heat";
+                return Err(argument(name, expected, value.to_string()));
+            }
+        }
+        Ok(())
+    }
+
     fn heating(&self, length: f64) -> Outcome<RestrictorHeating> {
         let needed = |value: &Option<f64>, name: &str| {
             value.ok_or_else(|| argument(name, "a number, for this way to exchange heat", "None"))
@@ -41,6 +71,7 @@ impl Heat<'_> {
                 None => Profile::constant(inlet)?,
             })
         };
+        self.refuse_unneeded()?;
         Ok(match self.word.as_deref() {
             None | Some("isothermal") => RestrictorHeating::Isothermal(*self.temperature),
             Some("adiabatic") => RestrictorHeating::Adiabatic,
@@ -929,7 +960,7 @@ impl From<RestrictorEnd> for PyRestrictorEnd {
             density: end.density,
             velocity: end.velocity,
             mach_number: end.mach_number,
-            reynolds_number: Some(end.reynolds_number).filter(|number| number.is_finite()),
+            reynolds_number: finite(end.reynolds_number),
             vapour_fraction: end.vapour_fraction,
         }
     }

@@ -15,6 +15,7 @@ use crate::fluid::PyFluid;
 use crate::record::{Notices, record};
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
+use crate::watched::watch_within;
 
 record! {
     /// What gas let out into a room does to its air; immutable. Made by `room_exposure`.
@@ -371,6 +372,8 @@ record! {
 ///     Those of the room in K and Pa; 293.15 and 101325 if not given.
 /// drawn : {"mixed", "vapour", "liquid"}, keyword-only, optional
 ///     What is drawn from the vessel; "mixed" if not given.
+/// time_limit : float, keyword-only, optional
+///     Time in s for the work, which takes up to a minute for a mixture; `StoppedError` after it.
 ///
 /// Returns
 /// -------
@@ -388,7 +391,7 @@ record! {
 /// -----
 /// Mass and energy of the whole content in equilibrium, flow of the hole as for `OrificeRestrictor`, uncertain by 10 to 30 %.
 #[pyfunction]
-#[pyo3(signature = (state, *, volume, diameter, end_pressure, discharge_coefficient = 0.8, wall_conductance = 0.0, room_temperature = 293.15, room_pressure = 101_325.0, drawn = "mixed"))]
+#[pyo3(signature = (state, *, volume, diameter, end_pressure, discharge_coefficient = 0.8, wall_conductance = 0.0, room_temperature = 293.15, room_pressure = 101_325.0, drawn = "mixed", time_limit = None))]
 #[allow(clippy::too_many_arguments, reason = "keywords of Python")]
 pub fn let_down(
     py: Python<'_>,
@@ -401,6 +404,7 @@ pub fn let_down(
     room_temperature: f64,
     room_pressure: f64,
     drawn: &str,
+    time_limit: Option<f64>,
 ) -> Outcome<PyLetDown> {
     let drawn = match drawn {
         "mixed" => Drawn::Mixed,
@@ -423,7 +427,10 @@ pub fn let_down(
         room_pressure,
         drawn,
     };
-    let found = enter(py, || vessel.course(&state.state, end_pressure))?;
+    let watch = watch_within(time_limit)?;
+    let found = enter(py, || {
+        vessel.course_followed(&state.state, end_pressure, |_| watch.check())
+    })?;
     let points = &found.points;
     let columns = vec![
         Column::numbers(Quantity::Time, points.iter().map(|point| point.time)),

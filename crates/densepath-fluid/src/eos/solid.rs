@@ -903,4 +903,18 @@ mod tests {
             prop_assert!((s_p / -v_t - 1.0).abs() < 1e-4);
         }
     }
+
+    #[test]
+    fn the_derivatives_of_the_pressure_are_those_of_its_differences() {
+        let (solid, _) = phases();
+        let here = solid.at(190.0, 1e6).unwrap();
+        let rise = |temperature: f64, density: f64| {
+            solid.at_density(temperature, density).unwrap().pressure - here.pressure
+        };
+        let (warmer, denser) = (1e-4, 1e-7 * here.density);
+        let by_temperature = rise(here.temperature + warmer, here.density) / warmer;
+        let by_density = rise(here.temperature, here.density + denser) / denser;
+        assert!((by_temperature / here.dp_dt_rho() - 1.0).abs() < 1e-4);
+        assert!((by_density / here.dp_drho_t() - 1.0).abs() < 1e-4);
+    }
 }

@@ -363,3 +363,32 @@ fn first(
         .filter(|region| region.contains(temperature, pressure, phase));
     Some(holding.next()?.relative)
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::fluids;
+
+    #[test]
+    fn comparisons_lie_along_the_saturation_line() {
+        let mut compared = 0;
+        for index in 0..fluids::count() {
+            let Some(equation) = &fluids::record(index).unwrap().equation_of_state else {
+                continue;
+            };
+            for known in &equation.uncertainty.compared {
+                let (low, high) = (known.temperature_min, known.temperature_max);
+                let name = &equation.name;
+                assert!(
+                    low > equation.triple_point.temperature - 1.0 && low < high,
+                    "{name}: {low} K"
+                );
+                assert!(
+                    high < equation.critical_point.temperature,
+                    "{name}: {high} K"
+                );
+                compared += 1;
+            }
+        }
+        assert!(compared > 10);
+    }
+}

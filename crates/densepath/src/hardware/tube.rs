@@ -671,6 +671,8 @@ mod tests {
         assert!(long.notices.is_empty());
         let short = pass(&tube(0.5, 0.2, OVEN), &inlet);
         assert_eq!(short.notices[0].code, NoticeCode::WallNotReached);
+        let cooled = pass(&tube(0.5, 0.2, OVEN), &stream_at(75.0, 150.0, 3.0 * FLOW));
+        assert_eq!(cooled.notices[0].code, NoticeCode::WallNotReached);
         let same = stream_at(40.0, 150.0, FLOW);
         assert_eq!(
             tube(0.5, 0.2, OVEN).heat_up_length(313.15, &same, 0.5),

@@ -130,3 +130,42 @@ fn tangent(place: &Place, towards: &DVector<f64>) -> Option<DVector<f64>> {
         .solve(&right)?
         .try_normalize(0.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A circle of radius 1, for which two steps of Newton's method are enough.
+    struct Circle;
+
+    impl Curve for Circle {
+        fn at(&self, unknowns: DVector<f64>, densities: (f64, f64)) -> Option<Place> {
+            let (x, y) = (unknowns[0], unknowns[1]);
+            Some(Place {
+                residuals: DVector::from_vec(vec![x * x + y * y - 1.0]),
+                jacobian: DMatrix::from_row_slice(1, 2, &[2.0 * x, 2.0 * y]),
+                unknowns,
+                densities,
+            })
+        }
+    }
+
+    #[test]
+    fn no_step_is_longer_than_the_longest() {
+        let start = Circle.at(DVector::from_vec(vec![1.0, 0.0]), (1.0, 1.0));
+        let towards = DVector::from_vec(vec![0.0, 1.0]);
+        let mut here = Ahead::near(&Circle, start.unwrap(), &towards).unwrap();
+        let mut pace = Pace {
+            length: 0.05,
+            longest: 0.1,
+        };
+        let mut widest = 0.0_f64;
+        for _ in 0..20 {
+            let next = pace.next(&Circle, &here, |length| length).unwrap();
+            widest = widest.max((&next.place.unknowns - &here.place.unknowns).norm());
+            here = next;
+        }
+        // A chord that is brought back at right angles to the step is a little longer.
+        assert!(widest > 0.09 && widest < 0.1 * 1.01, "{widest}");
+    }
+}

@@ -220,4 +220,20 @@ mod tests {
             assert!(0.0 < lower && lower < upper && upper < 1.0);
         }
     }
+
+    /// IEC 60079-20-1 tells temperatures in whole degrees Celsius.
+    #[test]
+    fn temperatures_are_whole_degrees() {
+        for record in flammable_records().unwrap() {
+            let told = [record.flash_point, record.autoignition_temperature];
+            for temperature in told.into_iter().flatten() {
+                let degrees = temperature - 273.15;
+                let name = &record.name;
+                assert!(
+                    (degrees - degrees.round()).abs() < 1e-9,
+                    "{name}: {degrees}"
+                );
+            }
+        }
+    }
 }

@@ -315,6 +315,38 @@ impl LetDown {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn course(&self, start: &State, end_pressure: f64) -> Result<LetDownCourse> {
+        self.course_followed(start, end_pressure, |_| Ok(()))
+    }
+
+    /// As [`LetDown::course`], each point told to a function as soon as it is known: a mixture takes half a second for each of some
+    /// fifty points, and an error that the function gives back ends the work.
+    ///
+    /// Errors as for [`LetDown::course`], and what the function gives back.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, State, hardware::safety::{Drawn, LetDown}};
+    /// use densepath::path::Watch;
+    /// let vessel = LetDown {
+    ///     volume: 1e-3,
+    ///     diameter: 1e-3,
+    ///     discharge_coefficient: 0.8,
+    ///     wall_conductance: 0.0,
+    ///     room_temperature: 293.15,
+    ///     room_pressure: 101_325.0,
+    ///     drawn: Drawn::Vapour,
+    /// };
+    /// let full = State::from_t_rho(&Fluid::new("carbon dioxide")?, 293.15, 600.0)?;
+    /// // No longer than it is wanted.
+    /// let watch = Watch::within(0.0)?;
+    /// assert_eq!(vessel.course_followed(&full, 20e5, |_| watch.check()).unwrap_err().code(), 406);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn course_followed(
+        &self,
+        start: &State,
+        end_pressure: f64,
+        mut follow: impl FnMut(&LetDownPoint) -> Result<()>,
+    ) -> Result<LetDownCourse> {
         let area =
             circular_area(self.diameter)? * positive(Quantity::Ratio, self.discharge_coefficient)?;
         let mass = positive(Quantity::Volume, self.volume)? * start.density();
@@ -337,12 +369,14 @@ impl LetDown {
             let Some(rates) = self.rates(&state, here, area)? else {
                 break false;
             };
-            points.push(LetDownPoint {
+            let point = LetDownPoint {
                 time,
                 state: state.clone(),
                 mass: here,
                 mass_flow_rate: rates.mass_flow_rate,
-            });
+            };
+            follow(&point)?;
+            points.push(point);
             if here < EMPTY * mass {
                 break false;
             }
@@ -392,8 +426,11 @@ impl LetDown {
             Ok(at(temperature)?.specific_internal_energy() - given)
         };
         // Between what it comes to without heat and the room, and as much beyond as it begins away from the room; a fluid that would
-        // freeze without heat begins at its triple point.
-        let triple = state.fluid().triple_temperature()?;
+        // freeze without heat begins at its triple point, a mixture where it is known from.
+        let fluid = state.fluid();
+        let triple = fluid
+            .triple_temperature()
+            .unwrap_or_else(|_| fluid.range().temperature_min);
         let without = alone.map_or(triple, |alone| alone.temperature());
         let here = state.temperature();
         let beyond = (here - room).abs();
