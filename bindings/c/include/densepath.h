@@ -929,7 +929,7 @@ dp_status dp_property(const struct dp_fluid *fluid,
 
 /// Prepares the densities of one substance between two temperatures in K and two pressures in Pa for `dp_density_prepared`.
 ///
-/// It computes for up to seconds where the region is wide, and asks for memory, which the substance keeps. Errors: 101 for a value that
+/// It may take seconds where the region is wide, and asks for memory, which the substance keeps. Errors: 101 for a value that
 /// is not finite or not above zero, 202 for a mixture, which has no prepared densities.
 dp_status dp_fluid_prepare_densities(const struct dp_fluid *fluid,
                                      double temperature_min,

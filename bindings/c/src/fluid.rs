@@ -440,7 +440,7 @@ pub unsafe extern "C" fn dp_property(
 
 /// Prepares the densities of one substance between two temperatures in K and two pressures in Pa for `dp_density_prepared`.
 ///
-/// It computes for up to seconds where the region is wide, and asks for memory, which the substance keeps. Errors: 101 for a value that
+/// It may take seconds where the region is wide, and asks for memory, which the substance keeps. Errors: 101 for a value that
 /// is not finite or not above zero, 202 for a mixture, which has no prepared densities.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_fluid_prepare_densities(

@@ -7,7 +7,12 @@ use std::process::{Command, Output};
 use serde_json::Value;
 
 /// The crates whose tests are run.
-const CRATES: [&str; 3] = ["densepath-fluid", "densepath", "densepath-tests"];
+const CRATES: [&str; 4] = [
+    "densepath-fluid",
+    "densepath",
+    "densepath-tests",
+    "densepath-fit",
+];
 /// A test that takes this long with a fault is caught by it.
 const PATIENCE: &str =
     "[profile.default]\nslow-timeout = { period = \"60s\", terminate-after = 3 }\n";

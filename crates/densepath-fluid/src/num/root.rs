@@ -191,7 +191,7 @@ where
         (a, fa) = (x, fx);
         let best = if fa.abs() < fb.abs() { a } else { b };
         let width = (b - a).abs();
-        let smallest = tolerance.relative * best.abs() / width.max(f64::MIN_POSITIVE);
+        let smallest = tolerance.relative * best.abs() / width;
         if fa == 0.0 || fb == 0.0 || smallest > 0.5 || width == 0.0 {
             return Ok(best);
         }

@@ -751,9 +751,7 @@ impl Isotherm {
             };
             let slope = (sonic_flux(to.0, to.1) - sonic_flux(from.0, from.1)) / (high - low);
             let start = low + (mass_flux - sonic_flux(from.0, from.1)) / slope;
-            let steps = secant((start.clamp(low, high), slope), (low, high), SETTLED, |x| {
-                Some(margin(x))
-            });
+            let steps = secant((start, slope), (low, high), SETTLED, |x| Some(margin(x)));
             return match steps {
                 Some(found) => Ok(Some(found)),
                 None => root(low, high, margin).map(Some),

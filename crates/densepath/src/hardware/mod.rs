@@ -31,7 +31,7 @@ mod stroke;
 mod suction_line;
 mod syringe_pump;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 #[cfg(test)]
 mod tests_of_conservation;
 mod transfer;

@@ -85,3 +85,21 @@ fn nearest_split(dense: &[Station]) -> Option<Notice> {
     let notice = Notice::new(NoticeCode::ThinMargin, text);
     Some(notice.about(Quantity::SinglePhaseMargin).at(&station.name))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hardware::testing::stream_at;
+
+    /// Carbon dioxide boils at 64.3 bar at 25 degC; below it the margin of a vapour is negative.
+    #[test]
+    fn of_two_vapours_the_one_nearer_to_its_liquid_is_told() {
+        let station = |name: &str, bar: f64| {
+            let stream = stream_at(25.0, bar, 1e-5);
+            Station::new(name.to_owned(), "tube", &stream, None)
+        };
+        let told = nearest_split(&[station("near", 63.5), station("far", 62.0)]).unwrap();
+        assert_eq!(told.station, "near");
+        assert!(told.text.contains("above"), "{}", told.text);
+    }
+}

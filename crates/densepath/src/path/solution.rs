@@ -45,7 +45,12 @@ pub struct Station {
 }
 
 impl Station {
-    fn new(name: String, kind: &'static str, stream: &Stream, motion: Option<Motion>) -> Self {
+    pub(super) fn new(
+        name: String,
+        kind: &'static str,
+        stream: &Stream,
+        motion: Option<Motion>,
+    ) -> Self {
         Self {
             name,
             kind,

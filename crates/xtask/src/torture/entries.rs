@@ -11,6 +11,14 @@ const UNBOUNDED: [&str; 3] = [
     "dp_state_single_phase_margin",
 ];
 
+/// Words of the documentation of an entry by which its caller knows that it may work for more than a second.
+const LONG: [&str; 4] = [
+    "may take a second",
+    "may take seconds",
+    "up to a minute",
+    "within `time_limit`",
+];
+
 /// One parameter: its type without the name, and its name.
 type Parameter<'a> = (&'a str, &'a str);
 
@@ -43,13 +51,32 @@ pub fn write(header: &str, document: &Path) -> Result<String, String> {
         write_entry(&mut made, entry, &handles)?;
     }
     made.push_str(
-        "\nstatic const struct { const char *name; void (*call)(void); } ENTRIES[] = {\n",
+        "\nstatic const struct { const char *name; void (*call)(void); int is_long; } ENTRIES[] = {\n",
     );
+    let long = long_entries(header);
     for entry in &entries {
-        let _ = writeln!(made, "    {{\"{0}\", call_{0}}},", entry.name);
+        let is_long = u8::from(long.contains(&entry.name));
+        let _ = writeln!(made, "    {{\"{0}\", call_{0}, {is_long}}},", entry.name);
     }
     made.push_str("};\n");
     Ok(made)
+}
+
+/// The entries whose documentation says that they may take long.
+fn long_entries(header: &str) -> Vec<&str> {
+    let (mut found, mut documentation) = (Vec::new(), String::new());
+    for line in header.lines() {
+        if let Some(text) = line.strip_prefix("///") {
+            documentation.push_str(text);
+        } else {
+            let entry = line.strip_prefix("dp_status ");
+            let name = entry.and_then(|entry| Some(entry.split_once('(')?.0));
+            let is_long = LONG.iter().any(|words| documentation.contains(words));
+            found.extend(name.filter(|_| is_long));
+            documentation.clear();
+        }
+    }
+    found
 }
 
 fn without_comments(header: &str) -> String {
@@ -231,7 +258,7 @@ mod tests {
 
     const HEADER: &str = "/* A comment; with ( in it. */\n#include <stddef.h>\n/// A line;\ntypedef struct dp_fluid dp_fluid;\n\
         dp_status dp_fluid_new(const char *name,\n    struct dp_fluid **out);\nvoid dp_fluid_free(struct dp_fluid *fluid);\n\
-        dp_status dp_density(const struct dp_fluid *fluid, double temperature, double *out);\n";
+        /// A density. It\n/// may take seconds.\ndp_status dp_density(const struct dp_fluid *fluid, double temperature, double *out);\n";
 
     #[test]
     fn every_entry_is_called_with_what_its_types_and_names_say() {
@@ -242,7 +269,8 @@ mod tests {
             "keep(KIND_dp_fluid, made_out);",
             "status = dp_density(any(KIND_dp_fluid), named_number(\"temperature\"), or_null(&made_out));",
             "judge_number(status, made_out);",
-            "{\"dp_density\", call_dp_density},",
+            "{\"dp_density\", call_dp_density, 1},",
+            "{\"dp_fluid_new\", call_dp_fluid_new, 0},",
         ] {
             assert!(made.contains(part), "{part} in\n{made}");
         }
