@@ -55,6 +55,8 @@ def test_vessels_under_pressure() -> None:
     assert again.time == pytest.approx(course.time / 4, rel=1e-9)
     with pytest.raises(dp.ArgumentError):
         dp.let_down(full, volume=5e-6, diameter=1e-4, end_pressure=20 * BAR, drawn="foam")  # type: ignore[arg-type]
+    with pytest.raises(dp.StoppedError):
+        dp.let_down(full, volume=5e-6, diameter=1e-4, end_pressure=20 * BAR, time_limit=0.0)
 
 
 def test_vapours_that_burn() -> None:

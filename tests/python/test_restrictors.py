@@ -106,6 +106,10 @@ def test_heat_bounds_the_flow(co2: dp.Fluid) -> None:
         linear(heat="warm")
     with pytest.raises(dp.ArgumentError):
         linear(heat="jacket", temperature=373.15)
+    with pytest.raises(dp.ArgumentError, match="outer_diameter"):
+        linear(outer_diameter=375e-6)
+    with pytest.raises(dp.ArgumentError, match="temperature"):
+        linear(heat="adiabatic", temperature=373.15)
 
 
 def entrance_excess(points: int = 100, steps: int = 800, end: float = 0.3) -> float:
@@ -172,6 +176,8 @@ def test_the_valve_of_a_regulator(co2: dp.Fluid) -> None:
 def test_a_hole_has_no_reynolds_number(co2: dp.Fluid) -> None:
     hole = dp.OrificeRestrictor(diameter=1e-6, discharge_coefficient=0.8).passage(co2, *HOT)
     assert hole.exit.reynolds_number is None
+    crimp = dp.CrimpedRestrictor(equivalent_area=1e-12)
+    assert crimp.outlet(co2.state(temperature=373.15, pressure=200e5), 2e-8).reynolds_number is None
     assert hole.viscous_deviation is None
     linear = dp.LinearRestrictor(diameter=10e-6, length=0.2).passage(co2, *HOT)
     assert linear.viscous_deviation == pytest.approx(11.667159 / 11.570333 - 1, rel=1e-3)
