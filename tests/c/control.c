@@ -1,7 +1,7 @@
 /* Calls of a control loop ask for no memory and call no system: memory is watched by functions of our own, the system by the strict
  * mode of seccomp, in which anything but reading, writing and ending kills. `control COUNT` makes so many calls. */
 #define _GNU_SOURCE
-#include "check.h"
+#include "loop.h"
 
 #include <linux/seccomp.h>
 #include <stdlib.h>
@@ -75,12 +75,7 @@ void free(void *memory)
 }
 #endif
 
-static const int32_t PROPERTIES[] = {DP_QUANTITY_DENSITY, DP_QUANTITY_DYNAMIC_VISCOSITY};
-
-struct loop {
-    const dp_fluid *fluid;
-    const dp_table *table;
-};
+static const struct range RANGE = {310.0, 330.0, 12e6, 30e6};
 
 /* Rounds of every call of the loop at random states, a tenth of them outside of the table; how many did not answer as they should. */
 static long rounds(const struct loop *loop, long count)
@@ -89,9 +84,9 @@ static long rounds(const struct loop *loop, long count)
     long wrong = 0;
     long round;
     for (round = 0; round < count; round++) {
-        const double temperature = 309.0 + 21.0 * chance(&state);
-        const double pressure = 11e6 + 19e6 * chance(&state);
-        const int outside = temperature < 310.0 || pressure < 12e6;
+        const double temperature = between(RANGE.t_min - 1.0, RANGE.t_max, chance(&state));
+        const double pressure = between(RANGE.p_min - 1e6, RANGE.p_max, chance(&state));
+        const int outside = temperature < RANGE.t_min || pressure < RANGE.p_min;
         const dp_status wanted = outside ? DP_ERROR_OUTSIDE_TABLE : DP_OK;
         double density = 0.0;
         double viscosity = 0.0;
@@ -149,15 +144,9 @@ static void the_system_is_not_called(const struct loop *loop)
 int main(int argc, char **argv)
 {
     const long count = argc > 1 ? atol(argv[1]) : 100000;
-    dp_fluid *fluid = NULL;
-    dp_table *table = NULL;
-    struct loop loop;
+    struct loop loop = {NULL, NULL};
     long wrong;
-    CHECK(dp_fluid_new("carbon dioxide", &fluid) == DP_OK);
-    CHECK(dp_fluid_prepare_densities(fluid, 310.0, 330.0, 12e6, 30e6) == DP_OK);
-    CHECK(dp_table_new(fluid, PROPERTIES, 2, 310.0, 330.0, 12e6, 30e6, 1e-6, &table) == DP_OK);
-    loop.fluid = fluid;
-    loop.table = table;
+    CHECK(make(&loop, RANGE) == DP_OK);
     CHECK(rounds(&loop, 1000) == 0);
     watch(1);
     wrong = rounds(&loop, count);
@@ -168,7 +157,6 @@ int main(int argc, char **argv)
         the_watch_sees();
         the_system_is_not_called(&loop);
     }
-    dp_table_free(table);
-    dp_fluid_free(fluid);
+    release(&loop);
     return report("control");
 }

@@ -1,46 +1,55 @@
-/* The calls of a control loop at one state, each between ENTER and LEAVE, which the program that includes this defines. */
+/* What a control loop asks for, and its calls at one state, each between ENTER and LEAVE, which the program that includes this may define. */
 #ifndef LOOP_H
 #define LOOP_H
 
 #include "check.h"
+
+#ifndef ENTER
+#define ENTER(call)
+#define LEAVE(call)
+#endif
 
 enum call { NONE, DENSITY, VISCOSITY, OUTSIDE, PREPARED, FLOW, CALLS };
 
 static const char *const NAMES[CALLS] = {"", "dp_table_value of the density", "dp_table_value of the viscosity", "dp_table_value outside of the table", "dp_density_prepared", "dp_piston_mass_flow_rate"};
 
 static const int32_t PROPERTIES[] = {DP_QUANTITY_DENSITY, DP_QUANTITY_DYNAMIC_VISCOSITY};
-static const double T_MIN = 280.0, T_MAX = 360.0, P_MIN = 9e6, P_MAX = 40e6;
 
 struct loop {
     dp_fluid *fluid;
     dp_table *table;
 };
 
-static dp_status make(struct loop *loop)
+/* The range of a loop: temperatures in K, pressures in Pa. */
+struct range {
+    double t_min, t_max, p_min, p_max;
+};
+
+static inline dp_status make(struct loop *loop, struct range range)
 {
     dp_status status = dp_fluid_new("carbon dioxide", &loop->fluid);
     if (status == DP_OK) {
-        status = dp_fluid_prepare_densities(loop->fluid, T_MIN, T_MAX, P_MIN, P_MAX);
+        status = dp_fluid_prepare_densities(loop->fluid, range.t_min, range.t_max, range.p_min, range.p_max);
     }
     if (status == DP_OK) {
-        status = dp_table_new(loop->fluid, PROPERTIES, 2, T_MIN, T_MAX, P_MIN, P_MAX, 1e-6, &loop->table);
+        status = dp_table_new(loop->fluid, PROPERTIES, 2, range.t_min, range.t_max, range.p_min, range.p_max, 1e-6, &loop->table);
     }
     return status;
 }
 
-static void release(const struct loop *loop)
+static inline void release(const struct loop *loop)
 {
     dp_table_free(loop->table);
     dp_fluid_free(loop->fluid);
 }
 
-static double between(double low, double high, double share)
+static inline double between(double low, double high, double share)
 {
     return low + (high - low) * share;
 }
 
 /* How many of the calls did not end as they should. */
-static int ask(const struct loop *loop, double temperature, double pressure)
+static inline int ask(const struct loop *loop, double temperature, double pressure)
 {
     double density = 0.0;
     double value = 0.0;

@@ -15,6 +15,8 @@ static volatile int *inside;
 #define LEAVE(call) (*inside = NONE)
 #include "loop.h"
 
+static const struct range RANGE = {280.0, 360.0, 9e6, 40e6};
+
 /* The most that the documentation of each call allows. */
 static const long BOUNDS[CALLS] = {0, 1000, 1000, 500, 1000, 500};
 
@@ -30,13 +32,13 @@ static int next(struct states *states, long number, double *temperature, double 
 {
     const long i = number - states->random;
     if (i < 0) {
-        *temperature = between(T_MIN, T_MAX, chance(&states->chance));
-        *pressure = between(P_MIN, P_MAX, chance(&states->chance));
+        *temperature = between(RANGE.t_min, RANGE.t_max, chance(&states->chance));
+        *pressure = between(RANGE.p_min, RANGE.p_max, chance(&states->chance));
         return 1;
     }
     if (i < states->side * states->side) {
-        *temperature = between(T_MIN, T_MAX, ((double)(i / states->side) + 0.5) / (double)states->side);
-        *pressure = between(P_MIN, P_MAX, ((double)(i % states->side) + 0.5) / (double)states->side);
+        *temperature = between(RANGE.t_min, RANGE.t_max, ((double)(i / states->side) + 0.5) / (double)states->side);
+        *pressure = between(RANGE.p_min, RANGE.p_max, ((double)(i % states->side) + 0.5) / (double)states->side);
         return 1;
     }
     return states->file != NULL && fscanf(states->file, "%lf %lf", temperature, pressure) == 2;
@@ -115,7 +117,7 @@ int main(int argc, char **argv)
     }
     inside = mmap(NULL, sizeof *inside, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
     CHECK(inside != MAP_FAILED);
-    CHECK(make(&loop) == DP_OK);
+    CHECK(make(&loop, RANGE) == DP_OK);
     /* What a first call sets up is not counted. */
     CHECK(ask(&loop, 313.15, 15e6) == 0);
     count_all(&loop, &states);

@@ -14,6 +14,8 @@ static long blocks;
 static void keep(int call, double temperature, double pressure);
 #include "../c/loop.h"
 
+static const struct range RANGE = {280.0, 360.0, 9e6, 40e6};
+
 enum { KEPT = 1 << 20 };
 
 /* The sums seen, in a table with open places. */
@@ -69,13 +71,13 @@ int main(int argc, char **argv)
     int wrong = 0;
     int call;
     states = argc > 3 ? fopen(argv[3], "w") : NULL;
-    if (states == NULL || state == 0 || make(&loop) != DP_OK) {
+    if (states == NULL || state == 0 || make(&loop, RANGE) != DP_OK) {
         fprintf(stderr, "control COUNT SEED STATES\n");
         return 2;
     }
     for (calls = 0; calls < count; calls += CALLS - 1) {
-        const double temperature = between(T_MIN, T_MAX, chance(&state));
-        wrong += ask(&loop, temperature, between(P_MIN, P_MAX, chance(&state)));
+        const double temperature = between(RANGE.t_min, RANGE.t_max, chance(&state));
+        wrong += ask(&loop, temperature, between(RANGE.p_min, RANGE.p_max, chance(&state)));
     }
     release(&loop);
     fclose(states);

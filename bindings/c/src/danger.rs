@@ -3,8 +3,8 @@
 use std::ffi::{CString, c_char};
 
 use densepath_core::hardware::safety::{
-    Drawn, LetDown, LetDownCourse, Room, blocked_in, hammer, heated_shut_in, stored_energy,
-    tube_rating, vapour_in_vent,
+    Drawn, LetDown, Room, blocked_in, hammer, heated_shut_in, stored_energy, tube_rating,
+    vapour_in_vent,
 };
 use densepath_core::path::Watch;
 use densepath_core::{Error, Notice, Quantity, State};
@@ -284,13 +284,7 @@ pub unsafe extern "C" fn dp_let_down(
 ) -> dp_status {
     let vessel = vessel_of(volume, diameter, discharge_coefficient, wall_conductance);
     // SAFETY: the caller keeps the rules of the header.
-    unsafe {
-        tell_of_state(state, out, |state| {
-            vessel
-                .course(state, end_pressure)
-                .map(|course| told_of_course(&course))
-        })
-    }
+    unsafe { tell_of_course(state, &vessel, end_pressure, || Ok(Watch::new()), out) }
 }
 
 /// As `dp_let_down`, within `time_limit` in s: a mixture takes half a second for each of some fifty steps.
@@ -309,14 +303,9 @@ pub unsafe extern "C" fn dp_let_down_within(
     out: *mut *mut dp_danger,
 ) -> dp_status {
     let vessel = vessel_of(volume, diameter, discharge_coefficient, wall_conductance);
+    let watch = || Watch::within(time_limit);
     // SAFETY: the caller keeps the rules of the header.
-    unsafe {
-        tell_of_state(state, out, |state| {
-            let watch = Watch::within(time_limit)?;
-            let course = vessel.course_followed(state, end_pressure, |_| watch.check())?;
-            Ok(told_of_course(&course))
-        })
-    }
+    unsafe { tell_of_course(state, &vessel, end_pressure, watch, out) }
 }
 
 /// A vessel in a room of 20 degC and 1 atm, of which the mixed content leaves.
@@ -337,22 +326,36 @@ fn vessel_of(
     }
 }
 
-fn told_of_course(course: &LetDownCourse) -> Danger {
-    let last = course.points.last();
-    let numbers = [
-        ("time", Quantity::Time, Some(course.time())),
-        (
-            "lowest_temperature",
-            Quantity::Temperature,
-            Some(course.lowest_temperature()),
-        ),
-        (
-            "end_pressure",
-            Quantity::Pressure,
-            last.map(|point| point.state.pressure()),
-        ),
-    ];
-    Danger::new(numbers, course.notices.clone())
+/// Tells of the course of a vessel as long as a watch allows it.
+unsafe fn tell_of_course(
+    state: *const dp_state,
+    vessel: &LetDown,
+    end_pressure: f64,
+    watch: impl FnOnce() -> Result<Watch, Error>,
+    out: *mut *mut dp_danger,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell_of_state(state, out, |state| {
+            let watch = watch()?;
+            let course = vessel.course_followed(state, end_pressure, |_| watch.check())?;
+            let last = course.points.last();
+            let numbers = [
+                ("time", Quantity::Time, Some(course.time())),
+                (
+                    "lowest_temperature",
+                    Quantity::Temperature,
+                    Some(course.lowest_temperature()),
+                ),
+                (
+                    "end_pressure",
+                    Quantity::Pressure,
+                    last.map(|point| point.state.pressure()),
+                ),
+            ];
+            Ok(Danger::new(numbers, course.notices))
+        })
+    }
 }
 
 /// The vapour that a gas takes along beside a liquid `modifier` at a `temperature` in K and a `pressure` in Pa: "volume_fraction", and

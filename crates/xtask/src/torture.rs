@@ -118,8 +118,12 @@ fn try_part(workspace: &Workspace, order: &Order, part: &Part) -> Result<(bool, 
         },
     };
     let last = text.lines().rev().find(|line| !line.trim().is_empty());
-    let record: Value = serde_json::from_str(last.unwrap_or_default())
+    let mut record: Value = serde_json::from_str(last.unwrap_or_default())
         .map_err(|error| format!("no figures ({error})"))?;
+    if record["told"].is_null() {
+        let found = text.lines().filter(|line| line.starts_with("FOUND"));
+        record["told"] = found.collect();
+    }
     if order.campaign {
         summary::keep(workspace, part.name, &record, place)?;
     }

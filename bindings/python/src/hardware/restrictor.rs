@@ -18,9 +18,6 @@ use crate::solution::profile_columns;
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
 
-/// The ways to exchange heat.
-const WAYS: [&str; 4] = ["isothermal", "wall", "adiabatic", "jacket"];
-
 /// The keywords of the exchange of heat.
 struct Heat<'a> {
     word: &'a Option<String>,
@@ -33,26 +30,23 @@ struct Heat<'a> {
 }
 
 impl Heat<'_> {
-    /// A number that this way to exchange heat has no use for is refused, not forgotten.
-    fn refuse_unneeded(&self) -> Outcome<()> {
-        let word = self.word.as_deref().unwrap_or("isothermal");
-        let needed_by = |ways: &[&str]| ways.contains(&word);
-        for (value, name, ways) in [
-            (
-                self.temperature,
-                "temperature",
-                &["isothermal", "wall", "jacket"][..],
-            ),
-            (
-                self.outlet_temperature,
-                "outlet_temperature",
-                &["wall", "jacket"],
-            ),
-            (self.outer_diameter, "outer_diameter", &["jacket"]),
-            (self.wall_conductivity, "wall_conductivity", &["jacket"]),
-            (self.outside_coefficient, "outside_coefficient", &["jacket"]),
-        ] {
-            if let Some(value) = value.filter(|_| WAYS.contains(&word) && !needed_by(ways)) {
+    /// A number that a way to exchange heat has no use for is refused, not forgotten.
+    fn refuse_unneeded(&self, heating: &RestrictorHeating) -> Outcome<()> {
+        let needed: &[&str] = match heating {
+            RestrictorHeating::Isothermal(_) => &["temperature"],
+            RestrictorHeating::Wall(_) => &["temperature", "outlet_temperature"],
+            RestrictorHeating::Adiabatic => &[],
+            RestrictorHeating::Jacket(_) => return Ok(()),
+        };
+        let given = [
+            ("temperature", self.temperature),
+            ("outlet_temperature", self.outlet_temperature),
+            ("outer_diameter", self.outer_diameter),
+            ("wall_conductivity", self.wall_conductivity),
+            ("outside_coefficient", self.outside_coefficient),
+        ];
+        for (name, value) in given {
+            if let Some(value) = value.filter(|_| !needed.contains(&name)) {
                 let expected = "no value, for this way to exchange heat";
                 return Err(argument(name, expected, value.to_string()));
             }
@@ -71,8 +65,7 @@ impl Heat<'_> {
                 None => Profile::constant(inlet)?,
             })
         };
-        self.refuse_unneeded()?;
-        Ok(match self.word.as_deref() {
+        let heating = match self.word.as_deref() {
             None | Some("isothermal") => RestrictorHeating::Isothermal(*self.temperature),
             Some("adiabatic") => RestrictorHeating::Adiabatic,
             Some("wall") => RestrictorHeating::Wall(along()?),
@@ -96,7 +89,9 @@ impl Heat<'_> {
                     other,
                 ));
             }
-        })
+        };
+        self.refuse_unneeded(&heating)?;
+        Ok(heating)
     }
 }
 

@@ -127,7 +127,7 @@ impl Equation {
         let exponents = terms.iter().map(exponent).collect();
         Self {
             exponents,
-            dense: relative.reduced_density_max.min(3.6),
+            dense: densest(relative),
             record,
             terms,
             coefficients,
@@ -187,6 +187,11 @@ impl Equation {
     pub fn densest(&self) -> f64 {
         self.dense * self.record.molar_density_reducing * self.record.molar_mass
     }
+}
+
+/// Reduced density of the densest liquid, at which a search begins.
+pub fn densest(record: &EquationOfState) -> f64 {
+    record.reduced_density_max.min(3.6)
 }
 
 /// Scale of a change of an exponent.

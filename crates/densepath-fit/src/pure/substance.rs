@@ -345,9 +345,8 @@ mod tests {
             let measurements = definition.measurements().unwrap();
             let fluid = Fluid::new(name).unwrap();
             let record = fluid.record().unwrap().reference_equation().unwrap();
-            let densest = record.reduced_density_max.min(3.6)
-                * record.molar_density_reducing
-                * record.molar_mass;
+            let densest =
+                equation::densest(record) * record.molar_density_reducing * record.molar_mass;
             let found = report(
                 &definition,
                 &measurements,

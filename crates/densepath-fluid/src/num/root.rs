@@ -106,12 +106,26 @@ const SECANTS: u32 = 12;
 /// let root = secant((1.5, 3.0), (1.0, 2.0), 1e-12, |x| Some(x * x - 2.0));
 /// assert!(root.is_some_and(|x| (x - 2.0_f64.sqrt()).abs() < 1e-10));
 /// ```
-pub fn secant<F>(
+pub fn secant<F>(start: (f64, f64), bounds: (f64, f64), settled: f64, f: F) -> Option<f64>
+where
+    F: FnMut(f64) -> Option<f64>,
+{
+    secant_with_slope(start, bounds, settled, f).map(|(root, _)| root)
+}
+
+/// As [`secant`], with the slope between the last two places: a start for the next of a row of roots.
+///
+/// ```
+/// use densepath_fluid::num::root::secant_with_slope;
+/// let root = secant_with_slope((1.5, 3.0), (1.0, 2.0), 1e-12, |x| Some(x * x - 2.0));
+/// assert!(root.is_some_and(|(x, slope)| (slope - 2.0 * x).abs() < 1e-3));
+/// ```
+pub fn secant_with_slope<F>(
     (start, slope): (f64, f64),
     (low, high): (f64, f64),
     settled: f64,
     mut f: F,
-) -> Option<f64>
+) -> Option<(f64, f64)>
 where
     F: FnMut(f64) -> Option<f64>,
 {
@@ -123,7 +137,7 @@ where
         }
         let step = value / slope;
         if step.abs() <= settled {
-            return Some(x);
+            return Some((x, slope));
         }
         x -= step;
         // A step that is no number leaves the bounds too.

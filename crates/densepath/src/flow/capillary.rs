@@ -14,7 +14,7 @@ pub use super::isotherm::{Isotherm, IsothermPoint};
 use super::circular_area;
 use super::friction::{Regime, Wall, darcy, kinks};
 use crate::fluid::error::{Error, Result, positive};
-use crate::fluid::num::root::{Tolerance, bracketed, secant};
+use crate::fluid::num::root::{Tolerance, bracketed, secant, secant_with_slope};
 use crate::fluid::quantity::Quantity;
 use std::f64::consts::PI;
 
@@ -559,9 +559,6 @@ const LAMINAR_STEPS: u32 = 40;
 /// Relative step of the flux that tells on which side of a sonic minimum a root lies.
 const BESIDE: f64 = 1e-9;
 
-/// Distance of two logarithms of flows from which on their difference tells a slope.
-const APART: f64 = 1e-6;
-
 const ROOT: Tolerance = Tolerance {
     relative: 1e-12,
     iterations: 200,
@@ -621,21 +618,13 @@ impl<'a> Tube<'a> {
     /// steps find it; with the exponent there. Nothing where they do not.
     fn flux_near(&self, start: f64, slope: f64, highest: f64, length: f64) -> Option<(f64, f64)> {
         let bounds = (f64::NEG_INFINITY, highest.ln());
-        let (mut last, mut steepness) = (None, slope);
         let excess = |logarithm: f64| {
             let own = self.length(logarithm.exp()).ok()?;
-            let excess = (length / own).ln();
-            if let Some((other, at_other)) = last.replace((logarithm, excess)) {
-                let found = (excess - at_other) / (logarithm - other);
-                // Between neighbours the difference is rounding.
-                if (logarithm - other).abs() > APART {
-                    steepness = found;
-                }
-            }
-            Some(excess)
+            Some((length / own).ln())
         };
-        let found = secant((start.ln(), slope), bounds, ROOT.relative, excess)?;
-        Some((found.exp(), steepness))
+        let start = (start.ln(), slope);
+        let (found, slope) = secant_with_slope(start, bounds, ROOT.relative, excess)?;
+        Some((found.exp(), slope))
     }
 
     /// The flux for a length in a bracket below the highest that can be.

@@ -131,7 +131,7 @@ fn page(records: &Map<String, Value>) -> String {
             let (ways, blocks) = (&found["ways"], &found["blocks"]);
             let _ = writeln!(
                 page,
-                "- {call}: {ways} ways through the code, of {blocks} blocks at most"
+                "- {call}: ways through the code: {ways}; blocks in one: {blocks} at most"
             );
         }
         if let Some(edges) = record["edges"].as_u64() {
