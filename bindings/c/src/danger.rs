@@ -270,7 +270,7 @@ pub unsafe extern "C" fn dp_room_release(
 /// and "end_pressure" in Pa, which is above the one asked for where dry ice in the hole ends the course.
 ///
 /// All phases leave as they are mixed. Uncertainty 10 to 30 %, that of the hole. The caller frees the result with `dp_danger_free`. A
-/// mixture takes up to a minute: `dp_let_down_within` bounds it.
+/// mixture may take minutes: `dp_let_down_within` bounds it.
 /// Errors: 101 for values not above zero, 503 for an end pressure not between those of the start and the room.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_let_down(
@@ -287,7 +287,7 @@ pub unsafe extern "C" fn dp_let_down(
     unsafe { tell_of_course(state, &vessel, end_pressure, || Ok(Watch::new()), out) }
 }
 
-/// As `dp_let_down`, within `time_limit` in s: a mixture takes half a second for each of some fifty steps.
+/// As `dp_let_down`, within `time_limit` in s, looked at before each of some fifty steps, which take up to seconds each for a mixture.
 ///
 /// The caller owns the result and frees it with `dp_danger_free`. Error 406 if the time is over, 101 for one that is negative or no
 /// number; the others as for `dp_let_down`.

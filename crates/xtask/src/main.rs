@@ -4,6 +4,7 @@ mod api;
 mod bare;
 mod bench;
 mod c;
+mod campaigns;
 mod clang;
 mod demo;
 mod dependencies;
@@ -132,6 +133,12 @@ const COMMANDS: &[Command] = &[
         arguments: "[--minutes N | --campaign] [--seed N] [--only PART[,PART]]",
         purpose: "bad input by chance for Rust, C and Python, guided by coverage where it pays, until the time is up",
         action: torture::run,
+    },
+    Command {
+        name: "campaigns",
+        arguments: "",
+        purpose: "the tests that the default run leaves out because they take minutes",
+        action: campaigns::run,
     },
     Command {
         name: "faults",

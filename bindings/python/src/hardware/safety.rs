@@ -373,7 +373,7 @@ record! {
 /// drawn : {"mixed", "vapour", "liquid"}, keyword-only, optional
 ///     What is drawn from the vessel; "mixed" if not given.
 /// time_limit : float, keyword-only, optional
-///     Time in s for the work, which takes up to a minute for a mixture; `StoppedError` after it.
+///     Time in s for the work, which may take minutes for a mixture; `StoppedError` within a step of seconds after it.
 ///
 /// Returns
 /// -------

@@ -323,8 +323,8 @@ impl LetDown {
         self.course_followed(start, end_pressure, |_| Ok(()))
     }
 
-    /// As [`LetDown::course`], each point told to a function as soon as it is known: a mixture takes half a second for each of some
-    /// fifty points, and an error that the function gives back ends the work.
+    /// As [`LetDown::course`], each point told to a function as soon as it is known: a mixture takes up to seconds for each of
+    /// some fifty points, and an error that the function gives back ends the work.
     ///
     /// Errors as for [`LetDown::course`], and what the function gives back.
     ///
