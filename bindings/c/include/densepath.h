@@ -1767,7 +1767,8 @@ dp_status dp_station_kind(const struct dp_solution *solution,
                           const char **out);
 
 /// The quantity with the number `property` of `dp_quantity` at the station with `index`, from 0, in its SI unit: every property of
-/// a state, mass_flow_rate, volume_flow_rate, velocity, reynolds_number, vapour_fraction, solid_fraction, single_phase_margin.
+/// a state, mass_flow_rate, volume_flow_rate, velocity, reynolds_number, vapour_fraction, solid_fraction, single_phase_margin,
+/// which is infinite where no second phase is known at any pressure.
 ///
 /// Errors: 104 for an index beyond the last or a number that is not in `dp_quantity`, 202 for a quantity that is not defined
 /// there, 301 for a property of one phase where there are two.
