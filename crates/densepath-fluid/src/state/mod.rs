@@ -512,6 +512,46 @@ impl State {
     pub fn expand_to(&self, pressure: f64) -> Result<State> {
         State::from_ph(&self.fluid, pressure, self.specific_enthalpy())
     }
+
+    /// The state of the same density at a temperature in K, as [`State::from_t_rho`] but sought from this one: quicker for a mixture.
+    ///
+    /// *Valid* for a closed vessel that is warmed or cooled. *Source*: balance of mass.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let closed = State::from_tp(&blend, 293.15, 10e6)?;
+    /// // A liquid shut in between two valves and warmed by ten kelvin.
+    /// let warmer = closed.isochoric_to(303.15)?;
+    /// assert!(warmer.pressure() > 15e6 && (warmer.density() / closed.density() - 1.0).abs() < 1e-12);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn isochoric_to(&self, temperature: f64) -> Result<State> {
+        match self.fluid.mixed() {
+            Some(mixed) => mixed.state_on_isochore_at(self, temperature),
+            None => State::from_t_rho(&self.fluid, temperature, self.density),
+        }
+    }
+
+    /// The state of the same entropy at a pressure in Pa, as [`State::from_ps`] but sought from this one: quicker for a mixture.
+    ///
+    /// *Valid* for a pump, a nozzle or a bursting part without friction and heat exchange. *Source*: second law.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?;
+    /// let suction = State::from_tp(&blend, 278.15, 6e6)?;
+    /// let delivery = suction.isentropic_to(20e6)?;
+    /// let same = State::from_ps(&blend, 20e6, suction.specific_entropy())?;
+    /// assert!((delivery.temperature() - same.temperature()).abs() < 1e-9);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn isentropic_to(&self, pressure: f64) -> Result<State> {
+        match self.fluid.mixed() {
+            Some(mixed) => mixed.state_on_isentrope(self, pressure),
+            None => State::from_ps(&self.fluid, pressure, self.specific_entropy()),
+        }
+    }
 }
 
 #[cfg(test)]

@@ -24,6 +24,7 @@ use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::mixture::{Branch, MixtureModel};
 use crate::error::Result;
 use crate::num::Amounts;
+use crate::num::root::secant;
 use crate::num::root::{Tolerance, bracketed};
 
 /// Two phases in equilibrium.
@@ -258,9 +259,19 @@ impl Isotherm<'_> {
     /// Three phases near a pair and the phase that makes it unstable.
     fn three(&self, pair: &Phases<2>, trial: &Trial) -> Option<Phases<3>> {
         let third = ratio_of(&trial.fractions);
-        let [one, other] = pair.ratios;
-        let mut unknowns = DVector::from_vec(vec![one, other, third, pair.ln_pressure]);
-        let mut densities = [pair.densities[0], pair.densities[1], trial.molar_density];
+        let ([one, other], [a, b]) = (pair.ratios, pair.densities);
+        self.three_near(&Phases {
+            ratios: [one, other, third],
+            ln_pressure: pair.ln_pressure,
+            densities: [a, b, trial.molar_density],
+        })
+    }
+
+    /// Three phases in equilibrium near three that are not.
+    fn three_near(&self, start: &Phases<3>) -> Option<Phases<3>> {
+        let [one, other, third] = start.ratios;
+        let mut unknowns = DVector::from_vec(vec![one, other, third, start.ln_pressure]);
+        let mut densities = start.densities;
         let mut least = f64::INFINITY;
         for _ in 0..NEWTON_STEPS {
             let (residuals, jacobian, found) = self.equations::<3>(&unknowns, densities)?;
@@ -278,6 +289,59 @@ impl Isotherm<'_> {
             }
         }
         None
+    }
+}
+
+/// Three phases of two substances that are nearly in equilibrium.
+pub(crate) struct ThreeNear<'a> {
+    pub model: &'a dyn MixtureModel,
+    /// For each the logarithm of the ratio of the second amount to the first and the molar density in mol/m3.
+    pub phases: [(f64, f64); 3],
+}
+
+/// Rough change of the logarithm of the pressure of three phases with that of the temperature, and the step of the temperature in K
+/// below which the next would be rounding.
+const RISE: f64 = 8.0;
+const SETTLED: f64 = 1e-9;
+/// Shares of the temperatures between which it lies from which it is sought.
+const STARTS: [f64; 5] = [1.0, 0.0, 0.75, 0.5, 0.25];
+
+impl ThreeNear<'_> {
+    fn phases(&self, pressure: f64) -> Phases<3> {
+        Phases {
+            ratios: self.phases.map(|(ratio, _)| ratio),
+            ln_pressure: pressure.ln(),
+            densities: self.phases.map(|(_, density)| density),
+        }
+    }
+
+    /// The logarithm of the pressure in Pa of their equilibrium at a temperature in K, near a pressure.
+    pub(crate) fn ln_pressure(&self, temperature: f64, near: f64) -> Option<f64> {
+        let isotherm = Isotherm {
+            model: self.model,
+            temperature,
+        };
+        Some(isotherm.three_near(&self.phases(near))?.ln_pressure)
+    }
+
+    /// The temperature in K of their equilibrium at a pressure in Pa, between two temperatures.
+    pub(crate) fn temperature(&self, pressure: f64, between: (f64, f64)) -> Option<f64> {
+        // Far from where it lies one of them is none at that pressure.
+        let ln_pressure = pressure.ln();
+        let at = |share: f64| between.0 + share * (between.1 - between.0);
+        STARTS.map(at).into_iter().find_map(|start| {
+            let mut phases = self.phases(pressure);
+            secant((start, RISE / start), between, SETTLED, |temperature| {
+                let isotherm = Isotherm {
+                    model: self.model,
+                    temperature,
+                };
+                // At that pressure all three are found, or nearly so, once the temperature is near.
+                phases.ln_pressure = ln_pressure;
+                phases = isotherm.three_near(&phases)?;
+                Some(phases.ln_pressure - ln_pressure)
+            })
+        })
     }
 }
 

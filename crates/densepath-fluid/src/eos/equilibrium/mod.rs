@@ -25,7 +25,7 @@ pub use critical::{MixtureCriticalPoint, critical_points};
 pub use envelope::{EnvelopeBounds, EnvelopeBranch, EnvelopeEnd, EnvelopePoint, envelope};
 pub use flash::{Equilibrium, PhaseShare, flash};
 pub use isothermal::TieLineEnd;
-pub(crate) use isothermal::{TieLine, TwoPhaseLine, isothermal_phases};
+pub(crate) use isothermal::{ThreeNear, TieLine, TwoPhaseLine, isothermal_phases};
 pub use locus::{
     CriticalLocus, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint, critical_locus,
 };

@@ -10,6 +10,7 @@ use crate::num::root::share_between;
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+use super::edge::Edge;
 use super::solve::named;
 use crate::state::{Part, Phase, State};
 
@@ -19,12 +20,9 @@ const EVALUATIONS: u32 = 400;
 const WIDENINGS: u32 = 60;
 /// Refusals while the bracket is sought.
 const REFUSALS: u32 = 12;
-/// Width of a bracket, relative, at which both of its ends count as one place.
+/// Width of a bracket, relative, at which both of its ends count as one place, and as a multiple of the blur of an edge that it holds.
 const CLOSED: f64 = 1e-14;
-/// Distance from the edge of a solid, relative, at which both of its sides are looked at, and the width of a bracket about it at
-/// which its ends count as one place: what rounding leaves of the potentials blurs it by less.
-const ASIDE: f64 = 3e-12;
-const CLOSED_AT_EDGE: f64 = 1e-11;
+const CLOSED_AT_EDGE: f64 = 3.0;
 
 /// Multiple of the tolerance that rounding of phases in equilibrium can feign: below it a step of Newton's method that does not
 /// halve the excess has nothing more to find.
@@ -80,14 +78,14 @@ pub(super) struct Crossing<'a> {
     pub at: &'a dyn Fn(f64) -> Result<State>,
     /// The quantity less the value wanted and, in one phase, its derivative in the variable.
     pub excess: &'a dyn Fn(&State) -> (f64, Option<f64>),
-    /// Where a solid appears between a state with it and one without it, if that can be told: there the quantity may jump.
-    pub edge: &'a dyn Fn(&State, &State) -> Option<f64>,
+    /// Where three phases lie side by side between two states, if that can be told: there the quantity may jump.
+    pub edge: &'a dyn Fn(&State, &State) -> Option<Edge>,
     /// The quantity below which the difference counts as rounding.
     pub tolerance: f64,
 }
 
-/// The edge of a variable on which no solid is looked for.
-pub(super) fn no_edge(_: &State, _: &State) -> Option<f64> {
+/// The edge of a variable on which none is looked for.
+pub(super) fn no_edge(_: &State, _: &State) -> Option<Edge> {
     None
 }
 
@@ -103,6 +101,25 @@ impl End {
     fn point(&self) -> (f64, f64) {
         (self.place, self.excess)
     }
+
+    /// Where Newton's method leads from here with a slope, and the size of the excess that it comes from.
+    fn newton(&self, slope: Option<f64>) -> Option<(f64, f64)> {
+        slope.map(|slope| (self.place - self.excess / slope, self.excess.abs()))
+    }
+}
+
+/// What becomes of Newton's method from a start value.
+enum Approach {
+    /// The value itself.
+    Met(State),
+    /// An end on each side of the value, and where Newton's method leads from the second.
+    Passed {
+        first: End,
+        second: End,
+        newton: Option<(f64, f64)>,
+    },
+    /// The last end before a step that does not help, with the slope there.
+    Left { first: End, slope: Option<f64> },
 }
 
 impl Crossing<'_> {
@@ -119,20 +136,64 @@ impl Crossing<'_> {
 
     /// The state between two values of the variable, from a start value; nothing if the value is not reached between them.
     pub(super) fn solve(&self, low: f64, high: f64, start: f64) -> Result<Option<State>> {
-        let (first, slope) = self.end(start.clamp(low, high))?;
-        if first.excess == 0.0 {
-            return Ok(Some(first.state));
-        }
-        let limit = if first.excess < 0.0 { high } else { low };
-        let Some(second) = self.other_side(&first, slope, limit)? else {
-            return Ok(None);
+        let (first, second, newton) = match self.approach(low, high, start)? {
+            Approach::Met(state) => return Ok(Some(state)),
+            Approach::Passed {
+                first,
+                second,
+                newton,
+            } => (first, second, newton),
+            Approach::Left { first, slope } => {
+                let limit = if first.excess < 0.0 { high } else { low };
+                let Some(second) = self.other_side(&first, slope, limit)? else {
+                    return Ok(None);
+                };
+                (first, second, None)
+            }
         };
         let (below, above) = if first.excess < 0.0 {
             (first, second)
         } else {
             (second, first)
         };
-        self.close(below, above).map(Some)
+        self.close(below, above, newton).map(Some)
+    }
+
+    /// Newton's method from a start value as long as it stays on one side of the value and each step halves the excess.
+    fn approach(&self, low: f64, high: f64, start: f64) -> Result<Approach> {
+        let (mut first, mut slope) = self.end(start.clamp(low, high))?;
+        loop {
+            let size = first.excess.abs();
+            if size <= self.tolerance {
+                return Ok(Approach::Met(first.state));
+            }
+            let place = slope.map(|slope| first.place - first.excess / slope);
+            let next = place
+                .filter(|place| low < *place && *place < high)
+                .and_then(|place| self.end(place).ok());
+            let Some((end, slope_there)) = next else {
+                return Ok(Approach::Left { first, slope });
+            };
+            if (end.excess < 0.0) != (first.excess < 0.0) {
+                let newton = end
+                    .newton(slope_there)
+                    .filter(|(_, there)| *there <= 0.5 * size);
+                let second = end;
+                return Ok(Approach::Passed {
+                    first,
+                    second,
+                    newton,
+                });
+            }
+            if end.excess.abs() > 0.5 * size {
+                return Ok(if size <= NOISE * self.tolerance {
+                    Approach::Met(nearer(&first, &end).state.clone())
+                } else {
+                    Approach::Left { first, slope }
+                });
+            }
+            (first, slope) = (end, slope_there);
+        }
     }
 
     /// An end on the other side of the value, sought in growing steps up to a limit.
@@ -174,17 +235,16 @@ impl Crossing<'_> {
     }
 
     /// Closes a bracket: by Newton's method as long as each of its steps halves the excess, else by the method of Chandrupatla.
-    fn close(&self, below: End, above: End) -> Result<State> {
-        let (mut below, mut above) = (below, above);
+    ///
+    /// Begins where Newton's method leads, if it is told, with the size of the excess that it comes from.
+    fn close(&self, below: End, above: End, newton: Option<(f64, f64)>) -> Result<State> {
+        let (mut below, mut above, mut newton) = (below, above, newton);
         let mut next = secant(&below, &above);
-        // Where Newton's method leads, and the size of the excess it comes from.
-        let mut newton: Option<(f64, f64)> = None;
-        let mut beside_edge = self.beside_edge(&below, &above);
-        let closed = if beside_edge.is_empty() {
-            CLOSED
-        } else {
-            CLOSED_AT_EDGE
-        };
+        // Both sides of an edge between the ends are looked at first.
+        let edge = (self.edge)(&below.state, &above.state);
+        let sides = |edge: Edge| [-1.0, 1.0].map(|side| edge.place * (1.0 + side * edge.blur));
+        let mut beside_edge = edge.map_or_else(Vec::new, |edge| sides(edge).to_vec());
+        let closed = edge.map_or(CLOSED, |edge| CLOSED_AT_EDGE * edge.blur);
         for _ in 0..EVALUATIONS {
             let (low, high) = (below.place.min(above.place), below.place.max(above.place));
             if high - low <= closed * high.abs().max(1e-300) {
@@ -210,16 +270,19 @@ impl Crossing<'_> {
             if taken.is_some_and(|(_, before)| before <= NOISE * self.tolerance) && !helped {
                 return Ok(nearer(&end, nearer(&below, &above)).state.clone());
             }
-            newton = slope
-                .filter(|_| helped)
-                .map(|slope| (next - end.excess / slope, size));
+            newton = end.newton(slope).filter(|_| helped);
             let (side, other) = if end.excess < 0.0 {
                 (&mut below, &above)
             } else {
                 (&mut above, &below)
             };
             let left = core::mem::replace(side, end);
-            let share = share_between(side.point(), other.point(), left.point());
+            // Where Newton's method has not helped, a step from beside its end would not either.
+            let share = if helped {
+                share_between(side.point(), other.point(), left.point())
+            } else {
+                0.5
+            };
             next = side.place + share * (other.place - side.place);
         }
         Err(Error::NoConvergence {
@@ -228,15 +291,6 @@ impl Crossing<'_> {
             residual: above.excess - below.excess,
             tolerance: self.tolerance,
         })
-    }
-
-    /// Both sides of the edge of a solid between two ends.
-    fn beside_edge(&self, below: &End, above: &End) -> Vec<f64> {
-        let has_solid = |end: &End| end.state.solid().is_some();
-        let is_between = has_solid(below) != has_solid(above);
-        let edge = is_between.then(|| (self.edge)(&below.state, &above.state));
-        let both = |edge: f64| vec![edge * (1.0 - ASIDE), edge * (1.0 + ASIDE)];
-        edge.flatten().map_or_else(Vec::new, both)
     }
 
     /// The answer where a bracket has closed: the side nearer to the value where both agree, else a share of both.

@@ -217,8 +217,12 @@ impl Mixed<'_> {
 
     /// The one of two states of two substances that has a solid, and which substance that is.
     fn frozen_of<'s>(&self, one: &'s State, other: &'s State) -> Option<(usize, &'s State)> {
-        let frozen = if one.solid().is_some() { one } else { other };
-        let index = self.index_of(frozen.solid()?)?;
+        let (frozen, solid) = match (one.solid(), other.solid()) {
+            (Some(solid), None) => (one, solid),
+            (None, Some(solid)) => (other, solid),
+            _ => return None,
+        };
+        let index = self.index_of(solid)?;
         (self.fractions().len() == 2).then_some((index, frozen))
     }
 

@@ -5,6 +5,7 @@ use crate::prelude::*;
 
 mod cross;
 mod doubt;
+mod edge;
 mod freezing;
 mod phases;
 mod response;

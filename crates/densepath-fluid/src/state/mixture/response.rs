@@ -79,6 +79,12 @@ impl Response {
         Some(self.caloric(quantity, heat, expansion, 0.0))
     }
 
+    /// `(d ln T/d ln p)_s`, by `(dT/dp)_s = (dv/ds)_p`.
+    pub(super) fn isentropic_exponent(&self) -> Option<f64> {
+        let warming = self.expansion()? / self.on_isobar(Quantity::SpecificEntropy)?;
+        Some(self.pressure / self.temperature * warming)
+    }
+
     /// Derivative of a caloric quantity in ln p at constant temperature: `(ds/dv)_T = (dp/dT)_v`.
     pub(super) fn on_isotherm(&self, quantity: Quantity) -> Option<f64> {
         let yielding = self.yielding()?;

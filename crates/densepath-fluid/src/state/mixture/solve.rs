@@ -221,9 +221,29 @@ impl Mixed<'_> {
         temperature: f64,
         density: f64,
     ) -> Result<State> {
+        self.state_at_density_from(&Inner::default(), temperature, density)
+    }
+
+    /// The state at a temperature in K with the density of another of the mixture, sought from its pressure.
+    pub(in crate::state) fn state_on_isochore_at(
+        &self,
+        from: &State,
+        temperature: f64,
+    ) -> Result<State> {
+        let inner = Inner::default();
+        inner.keep(from.pressure);
+        self.state_at_density_from(&inner, temperature, from.density)
+    }
+
+    fn state_at_density_from(
+        &self,
+        inner: &Inner,
+        temperature: f64,
+        density: f64,
+    ) -> Result<State> {
         self.within_temperatures(temperature)?;
         self.check_density(density)?;
-        self.admit(self.at_density(temperature, density, &Inner::default())?)
+        self.admit(self.at_density(temperature, density, inner)?)
     }
 
     /// One phase at a temperature in K and a density in kg/m3, stable or not; error 502 where it is not even a metastable one.
@@ -279,7 +299,7 @@ impl Mixed<'_> {
             solver: AT_DENSITY,
             at: &at,
             excess: &excess,
-            edge: &|one, other| self.freezing_pressure(one, other),
+            edge: &|one, other| self.edge_pressure(one, other),
             tolerance: ROUNDING,
         };
         let (low, high) = (VACUUM.ln(), limit.ln());
@@ -305,6 +325,17 @@ impl Mixed<'_> {
         quantity: Quantity,
         target: f64,
     ) -> Result<State> {
+        self.state_on_isobar_from(USUAL_TEMPERATURE, pressure, quantity, target)
+    }
+
+    /// As [`Mixed::state_on_isobar`], sought from a temperature in K.
+    fn state_on_isobar_from(
+        &self,
+        start: f64,
+        pressure: f64,
+        quantity: Quantity,
+        target: f64,
+    ) -> Result<State> {
         finite(quantity, target)?;
         self.within_pressures(pressure)?;
         let excess = |state: &State| {
@@ -312,8 +343,23 @@ impl Mixed<'_> {
             (caloric(state, quantity) - target, slope)
         };
         let tolerance = ROUNDING * self.scale(quantity);
-        let found = self.on_isobar(pressure, &excess, tolerance)?;
+        let found = self.on_isobar(start, pressure, &excess, tolerance)?;
         self.admit(found.ok_or_else(|| self.not_reached(quantity, target))?)
+    }
+
+    /// The state at a pressure in Pa with the entropy of another of the mixture, sought from the temperature to which its own leads
+    /// as `d ln T / d ln p`.
+    pub(in crate::state) fn state_on_isentrope(
+        &self,
+        from: &State,
+        pressure: f64,
+    ) -> Result<State> {
+        positive(Quantity::Pressure, pressure)?;
+        let exponent = Response::of(from).and_then(|response| response.isentropic_exponent());
+        let exponent = exponent.filter(|exponent| exponent.is_finite());
+        let start = from.temperature * (pressure / from.pressure).powf(exponent.unwrap_or(0.0));
+        let entropy = from.specific_entropy();
+        self.state_on_isobar_from(start, pressure, Quantity::SpecificEntropy, entropy)
     }
 
     /// The state at a pressure in Pa and a density in kg/m3, which falls with temperature.
@@ -329,12 +375,13 @@ impl Mixed<'_> {
             let expansion = Response::of(state).and_then(|response| response.expansion());
             (volume - 1.0, expansion.map(|expansion| density * expansion))
         };
-        let found = self.on_isobar(pressure, &excess, ROUNDING)?;
+        let found = self.on_isobar(USUAL_TEMPERATURE, pressure, &excess, ROUNDING)?;
         self.admit(found.ok_or_else(|| self.not_reached(Quantity::Density, density))?)
     }
 
     fn on_isobar(
         &self,
+        start: f64,
         pressure: f64,
         excess: &dyn Fn(&State) -> (f64, Option<f64>),
         tolerance: f64,
@@ -343,14 +390,14 @@ impl Mixed<'_> {
             solver: "temperature of a mixture at given pressure",
             at: &|temperature| self.at(temperature, pressure),
             excess,
-            edge: &|one, other| self.freezing_temperature(one, other),
+            edge: &|one, other| self.edge_temperature(one, other),
             tolerance,
         };
         let (low, high) = (
             self.range.temperature_min,
             self.admitted_range().temperature_max,
         );
-        crossing.solve(low, high, USUAL_TEMPERATURE)
+        crossing.solve(low, high, start)
     }
 
     /// The state at a density in kg/m3 and a caloric quantity.
@@ -468,7 +515,7 @@ impl Mixed<'_> {
                 solver: "pressure of a mixture at given temperature",
                 at: &at,
                 excess: &excess,
-                edge: &|one, other| self.freezing_pressure(one, other),
+                edge: &|one, other| self.edge_pressure(one, other),
                 tolerance: ROUNDING * self.scale(quantity),
             };
             found.extend(crossing.solve(*start, *end, 0.5 * (start + end))?);

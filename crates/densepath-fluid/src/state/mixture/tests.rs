@@ -731,3 +731,54 @@ fn pairs_lead_back(of_each: u32, mut seed: u64) {
         refused.join("\n")
     );
 }
+
+/// A closed vessel that is warmed or cooled through its bubble and dew points: sought from afar, from the other side of each of them
+/// and from a pressure at which a Newton step leads to a vacuum, the state is the one that is sought from nothing.
+#[test]
+fn the_state_of_a_closed_vessel_does_not_depend_on_where_it_is_sought_from() {
+    /// What the amounts of phases that hardly differ are settled to.
+    const SETTLED: f64 = 1e-8;
+    for partner in ["methanol", "propan-2-ol", "nitrogen"] {
+        let blend = mixture(["carbon dioxide", partner], 0.1);
+        for density in [100.0, 300.0, 500.0, 650.0, 720.0, 800.0] {
+            for (from, to) in [(313.15, 293.15), (253.15, 293.15), (343.15, 263.15)] {
+                let closed = State::from_t_rho(&blend, from, density).unwrap();
+                let moved = closed.isochoric_to(to).unwrap();
+                let fresh = State::from_t_rho(&blend, to, density).unwrap();
+                let ratio = moved.pressure() / fresh.pressure();
+                assert!(
+                    (ratio - 1.0).abs() < 1e-9,
+                    "{partner} {density} {from} {to}: {ratio}"
+                );
+                let back = moved.isochoric_to(from).unwrap();
+                let ratio = back.pressure() / closed.pressure();
+                assert!(
+                    (ratio - 1.0).abs() < SETTLED,
+                    "{partner} {density} {to} {from}: {ratio}"
+                );
+            }
+        }
+    }
+}
+
+/// Where a mixture with water has three phases, its entropy jumps: the state between both sides has it, from either of them.
+#[test]
+fn the_entropy_of_three_phases_is_met_from_both_sides() {
+    let blend = mixture(["carbon dioxide", "water"], 0.05);
+    let dense = State::from_tp(&blend, 313.15, 15e6).unwrap();
+    for pressure in [6.4e6, 6.2e6, 5.8e6] {
+        let boiling = dense.isentropic_to(pressure).unwrap();
+        assert_eq!(boiling.fluid_phases().len(), 3, "{pressure}");
+        let entropy = boiling.specific_entropy() / dense.specific_entropy();
+        assert!((entropy - 1.0).abs() < 1e-10, "{entropy}");
+        let fresh = State::from_ps(&blend, pressure, dense.specific_entropy()).unwrap();
+        for (name, ratio) in [
+            ("temperature", boiling.temperature() / fresh.temperature()),
+            ("density", boiling.density() / fresh.density()),
+        ] {
+            assert!((ratio - 1.0).abs() < 1e-7, "{pressure} {name} {ratio}");
+        }
+        let on = boiling.isentropic_to(0.95 * pressure).unwrap();
+        assert!(on.temperature() < boiling.temperature());
+    }
+}

@@ -142,6 +142,7 @@ pub fn valve_size(
     } else {
         let lowest = match boiling(inlet) {
             Some((vapour, critical)) => throat_pressure(vapour, critical)?,
+            None if found.is_choked => found.state.pressure(),
             None => throat(inlet, LOWEST * p_1)?.state.pressure(),
         };
         let (drop, choked) = valve.liquid_drop(p_1, outlet_pressure, lowest)?;

@@ -418,12 +418,16 @@ impl LetDown {
             return alone;
         }
         let conducted = step * rates.conductance;
-        let at = |temperature: f64| State::from_t_rho(state.fluid(), temperature, density);
         let room = self.room_temperature;
-        let warm = at(room)?;
-        let capacity = (at(room + CAPACITY_STEP)?.specific_internal_energy()
-            - warm.specific_internal_energy())
-            / CAPACITY_STEP;
+        let warm = State::from_t_rho(state.fluid(), room, density)?;
+        let warmer = warm.isochoric_to(room + CAPACITY_STEP)?;
+        let capacity =
+            (warmer.specific_internal_energy() - warm.specific_internal_energy()) / CAPACITY_STEP;
+        let mut last = warm;
+        let mut at = |temperature: f64| -> Result<State> {
+            last = last.isochoric_to(temperature)?;
+            Ok(last.clone())
+        };
         let late = share_of_end(conducted / capacity);
         let excess = |temperature: f64| {
             let mean = (1.0 - late) * state.temperature() + late * temperature;
@@ -441,13 +445,9 @@ impl LetDown {
         let beyond = (here - room).abs();
         let low = (without.min(here).min(room) - beyond).max(triple);
         let high = without.max(here).max(room) + beyond;
-        at(bracketed(
-            "temperature of a vessel let down",
-            low,
-            high,
-            Tolerance::default(),
-            excess,
-        )?)
+        let solver = "temperature of a vessel let down";
+        let found = bracketed(solver, low, high, Tolerance::default(), excess)?;
+        at(found)
     }
 
     /// The rates at a state; none where dry ice forms in the hole.
