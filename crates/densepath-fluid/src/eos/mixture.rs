@@ -933,6 +933,23 @@ fn is_vapour<M: MixtureIsotherm + ?Sized>(isotherm: &M, pressure: f64, density: 
     })
 }
 
+/// Samples of the way from a density to zero or to the highest.
+const STRETCH: i32 = 24;
+
+/// Whether the pressure rises all the way from zero density to a density, as to a vapour, or on from it to the highest, as from a liquid.
+///
+/// What reference equations reach in the swings inside their dome is neither.
+pub(crate) fn is_phase<M: MixtureIsotherm + ?Sized>(isotherm: &M, density: f64) -> bool {
+    let rises = |density: f64| {
+        let point = isotherm.density_derivatives(density);
+        1.0 + 2.0 * point.a_d + point.a_dd >= 0.0
+    };
+    let on = isotherm.molar_density_max() - density;
+    let share = |step: i32| f64::from(step) / f64::from(STRETCH);
+    (1..=STRETCH).all(|step| rises(density * share(step)))
+        || (0..STRETCH).all(|step| rises(density + on * share(step)))
+}
+
 /// The density with a pressure inside a bracket of densities at whose ends the pressure lies below and above it.
 pub(crate) fn rising_root<M: MixtureIsotherm + ?Sized>(
     isotherm: &M,

@@ -10,12 +10,13 @@ use crate::prelude::*;
 
 use nalgebra::DVector;
 
-use super::normalized;
 use super::part::{Part, gibbs_energy, hessian, imbalance, longest};
-use super::phase::near;
+use super::phase::{Phase, liquid_volume, near};
 use super::shares::{phase_fractions, weighed_sums};
 use super::stability::{Trial, descent, stability};
-use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel};
+use super::{ln_ratios, normalized};
+use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::eos::mixture::{Branch, MixtureIsotherm, MixtureModel, is_phase};
 use crate::error::{Error, Result};
 use crate::num::Amounts;
 
@@ -144,37 +145,26 @@ pub fn flash(
     pressure: f64,
     fractions: &[f64],
 ) -> Result<Equilibrium> {
-    let test = stability(model, temperature, pressure, fractions)?;
-    let Some(trial) = test.trial.as_ref().filter(|_| !test.is_stable()) else {
-        return Ok(Equilibrium {
-            temperature,
-            pressure,
-            phases: vec![PhaseShare {
-                fraction: 1.0,
-                fractions: Amounts::from_slice(fractions),
-                molar_density: test.molar_density,
-            }],
-        });
-    };
     let mut search = Search {
         model,
         isotherm: model.at(temperature, fractions),
         pressure,
         fractions,
     };
+    let test = match stability(model, temperature, pressure, fractions) {
+        Ok(test) => test,
+        // Between the limits of a vapour and of a liquid the mixture is no phase at all.
+        Err(error) => return search.with_vapour().map_err(|_| error),
+    };
+    let Some(trial) = test.trial.as_ref().filter(|_| !test.is_stable()) else {
+        return Ok(search.whole(test.molar_density));
+    };
     let feed = search.part(Amounts::from_slice(fractions), test.molar_density)?;
-    let mut parts = search.parted(&[feed], trial)?;
-    for _ in 0..ROUNDS {
-        parts = search.settled(parts)?;
-        if search.turn_to_stable_roots(&mut parts)? {
-            continue;
-        }
-        let Some(other) = search.missing(&parts)? else {
-            return Ok(search.equilibrium(parts));
-        };
-        parts = search.parted(&parts, &other)?;
-    }
-    Err(failed(ROUNDS, f64::NAN, UNSTABLE))
+    let parted = search.parted(&[feed], trial);
+    // Two liquids may lead to where one of them ends before a vapour is found beside the other.
+    parted
+        .and_then(|parts| search.in_equilibrium(parts))
+        .or_else(|error| search.with_vapour().map_err(|_| error))
 }
 
 fn failed(iterations: u32, residual: f64, tolerance: f64) -> Error {
@@ -195,15 +185,74 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
+    /// The mixture as one phase of a molar density in mol/m3.
+    fn whole(&self, molar_density: f64) -> Equilibrium {
+        Equilibrium {
+            temperature: self.isotherm.temperature(),
+            pressure: self.pressure,
+            phases: vec![PhaseShare {
+                fraction: 1.0,
+                fractions: Amounts::from_slice(self.fractions),
+                molar_density,
+            }],
+        }
+    }
+
+    /// The phases to which some lead that pass the test of stability.
+    fn in_equilibrium(&mut self, start: Vec<Part>) -> Result<Equilibrium> {
+        let mut parts = start;
+        for _ in 0..ROUNDS {
+            parts = self.settled(parts)?;
+            if self.turn_to_stable_roots(&mut parts)? {
+                continue;
+            }
+            let Some(other) = self.missing(&parts)? else {
+                return Ok(self.equilibrium(parts));
+            };
+            parts = self.parted(&parts, &other)?;
+        }
+        Err(failed(ROUNDS, f64::NAN, UNSTABLE))
+    }
+
+    /// The phases to which vapour and liquid lead that share the substances by the ratios of Wilson's equation.
+    fn with_vapour(&mut self) -> Result<Equilibrium> {
+        let temperature = self.isotherm.temperature();
+        let ratios = ln_ratios(self.model, temperature, self.pressure);
+        let volumes = (0..self.fractions.len())
+            .map(|i| liquid_volume(&self.model.critical_constants(i), temperature));
+        let liquid: f64 = volumes.zip(self.fractions).map(|(v, z)| v * z).sum();
+        let thin = self.pressure / (MOLAR_GAS_CONSTANT * temperature);
+        let shares = ratios.iter().map(|ratio| 1.0 / (1.0 + (-ratio).exp()));
+        let vapour: Amounts = shares.zip(self.fractions).map(|(s, z)| s * z).collect();
+        let pairs = self.fractions.iter().zip(&vapour);
+        let rest = pairs.map(|(z, v)| z - v).collect();
+        let parts = vec![self.part(vapour, thin)?, self.part(rest, 1.0 / liquid)?];
+        self.in_equilibrium(parts)
+    }
+
     /// A phase of given amounts at the density next to a guess, else at that of the smaller Gibbs energy.
     fn part(&mut self, amounts: Amounts, guess: f64) -> Result<Part> {
+        self.part_after(None, amounts, guess)
+    }
+
+    /// As [`Search::part`], from what the phase was before its amounts changed: reference equations swing inside their dome, and a
+    /// density that the pressure reaches there, with potentials far off, is no phase.
+    fn part_after(&mut self, before: Option<&Phase>, amounts: Amounts, guess: f64) -> Result<Part> {
         let fractions = normalized(&amounts);
         self.isotherm.recompose(&fractions);
         let isotherm = self.isotherm.as_ref();
-        let mut found = near(isotherm, self.pressure, guess, 0.0).1;
+        let is_real = |phase: &Phase| {
+            before.is_none_or(|before| !phase.is_far_from(before))
+                || is_phase(isotherm, phase.molar_density)
+        };
+        let at = |density: f64| {
+            near(isotherm, self.pressure, density, 0.0)
+                .1
+                .filter(is_real)
+        };
+        let mut found = at(guess);
         if found.is_none() {
-            let root = isotherm.molar_density(self.pressure, Branch::Stable)?;
-            found = near(isotherm, self.pressure, root, 0.0).1;
+            found = at(isotherm.molar_density(self.pressure, Branch::Stable)?);
         }
         let phase = found.ok_or_else(|| failed(0, f64::NAN, 0.0))?;
         let pairs = fractions.iter().zip(&phase.ln_coefficients);
@@ -223,7 +272,7 @@ impl Search<'_> {
         pairs
             .map(|(part, amounts)| {
                 let guess = part.phase.density_at(&amounts);
-                self.part(amounts, guess)
+                self.part_after(Some(&part.phase), amounts, guess)
             })
             .collect()
     }
@@ -278,11 +327,13 @@ impl Search<'_> {
                 of.map(|((n, z), w)| n * rest(*z, *w)).collect()
             };
             let amounts = phases.iter().map(kept).collect();
-            let mut parts = self.moved(phases, amounts)?;
             let taken = trial.fractions.iter().map(|w| share * w).collect();
-            parts.push(self.part(taken, trial.molar_density)?);
-            if gibbs_energy(&parts) < before {
-                return Ok(parts);
+            let new = self.part(taken, trial.molar_density)?;
+            if let Ok(mut parts) = self.moved(phases, amounts) {
+                parts.push(new);
+                if gibbs_energy(&parts) < before {
+                    return Ok(parts);
+                }
             }
             share *= 0.5;
         }
@@ -291,7 +342,7 @@ impl Search<'_> {
 
     /// The phases brought to equilibrium; phases that vanish or become one are dropped.
     fn settled(&mut self, start: Vec<Part>) -> Result<Vec<Part>> {
-        let mut parts = self.roughly_settled(start)?;
+        let mut parts = self.roughly_settled(start);
         // The least imbalance with its phases, and the steps since.
         let mut best = (f64::INFINITY, Vec::new());
         let mut stalled = 0;
@@ -321,30 +372,32 @@ impl Search<'_> {
             }
             parts = self.lowered(parts)?;
             // Amounts lost to rounding in the first phase, which takes the difference, come back by substitution.
-            let refined = self.substituted(&parts)?;
-            let better = imbalance(&refined) < imbalance(&parts)
-                && gibbs_energy(&refined) <= gibbs_energy(&parts) + ENERGY_ROUNDING;
-            if better && refined.len() == parts.len() {
-                parts = refined;
-            }
+            let is_better = |refined: &Vec<Part>| {
+                refined.len() == parts.len()
+                    && imbalance(refined) < imbalance(&parts)
+                    && gibbs_energy(refined) <= gibbs_energy(&parts) + ENERGY_ROUNDING
+            };
+            let refined = self.substituted(&parts).ok().filter(is_better);
+            parts = refined.unwrap_or(parts);
         }
         Err(failed(NEWTON_STEPS, imbalance(&parts), EQUAL))
     }
 
     /// Successive substitution until it is near equilibrium or no longer lowers the Gibbs energy of two phases or more.
-    fn roughly_settled(&mut self, start: Vec<Part>) -> Result<Vec<Part>> {
+    fn roughly_settled(&mut self, start: Vec<Part>) -> Vec<Part> {
         let mut parts = start;
         for _ in 0..SUBSTITUTIONS {
             if imbalance(&parts) < NEAR {
                 break;
             }
-            let next = self.substituted(&parts)?;
-            if next.len() < 2 || gibbs_energy(&next) > gibbs_energy(&parts) {
+            let lowers =
+                |next: &Vec<Part>| next.len() > 1 && gibbs_energy(next) <= gibbs_energy(&parts);
+            let Some(next) = self.substituted(&parts).ok().filter(lowers) else {
                 break;
-            }
+            };
             parts = next;
         }
-        Ok(parts)
+        parts
     }
 
     /// One step of successive substitution.
@@ -363,7 +416,7 @@ impl Search<'_> {
                 let of = self.fractions.iter().zip(inverse).zip(&sums);
                 let amounts: Amounts = of.map(|((z, e), sum)| share * z * e / sum).collect();
                 let guess = part.phase.density_at(&amounts);
-                next.push(self.part(amounts, guess)?);
+                next.push(self.part_after(Some(&part.phase), amounts, guess)?);
             }
         }
         Ok(next)
@@ -425,9 +478,11 @@ impl Search<'_> {
                 let pairs = part.amounts.iter().zip(*change);
                 pairs.map(|(n, s)| n + share * s).collect()
             });
-            let next = self.moved(parts, amounts.collect())?;
-            // Rounding of the energy must not stop the last steps.
-            if gibbs_energy(&next) <= before + 1e-4 * share * slope + ENERGY_ROUNDING {
+            // A step to where there is no phase at all is too long as well, and rounding of the energy must not stop the last ones.
+            let lowers = |next: &Vec<Part>| {
+                gibbs_energy(next) <= before + 1e-4 * share * slope + ENERGY_ROUNDING
+            };
+            if let Some(next) = self.moved(parts, amounts.collect()).ok().filter(lowers) {
                 return Ok(next);
             }
             share *= 0.5;

@@ -11,6 +11,8 @@ use crate::prelude::*;
 const STEPS: u32 = 12;
 /// Bounds of the relative change of the density below which what is left is corrected to first order.
 const NEAR: (f64, f64) = (1e-6, 3e-3);
+/// Difference of the logarithms of fugacity coefficients beyond which two phases have little in common.
+const FAR: f64 = 2.0;
 /// Largest relative change of the density in one step.
 const LONGEST: f64 = 0.3;
 
@@ -46,6 +48,14 @@ impl Phase {
         let pairs = amounts.iter().zip(&self.volumes);
         let ratio = pairs.map(|(n, v)| n * v).sum::<f64>() / total;
         self.molar_density / ratio.clamp(0.5, 2.0)
+    }
+
+    /// Whether a fugacity coefficient is another one by more than a step of an iteration is likely to bring.
+    pub(super) fn is_far_from(&self, other: &Self) -> bool {
+        let pairs = self.ln_coefficients.iter().zip(&other.ln_coefficients);
+        pairs
+            .into_iter()
+            .any(|(own, theirs)| (own - theirs).abs() > FAR)
     }
 }
 
