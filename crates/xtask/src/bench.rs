@@ -1,5 +1,6 @@
 //! `cargo xtask bench`: speed beside general-purpose libraries, in an environment of its own under `target/`.
 
+use crate::c::{self, Linkage};
 use crate::python;
 use crate::shell::{self, Workspace};
 use std::path::Path;
@@ -15,6 +16,9 @@ const PEERS: &[&str] = &[
     "matplotlib",
 ];
 const PROGRAM: &str = "benches/compare.py";
+/// The program whose twin in Rust has its name too, and how often both run.
+const CALLS: &str = "benches/calls.c";
+const TURNS: u32 = 5;
 /// Instructions for each point, counted on x86-64 with AVX2 and FMA.
 const RECORD: &str = "benches/instructions.csv";
 /// The processor that everything runs on.
@@ -40,7 +44,56 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
     }
     python::install_for(workspace, &python)?;
     shell::run(pinned(workspace, &python).arg(PROGRAM).arg(&folder))?;
+    calls(workspace, &folder)?;
     count(workspace, &folder)
+}
+
+/// What a call through the C library takes longer than the same call of Rust: both programs in turns, of each the quickest.
+fn calls(workspace: &Workspace, folder: &Path) -> Result<(), String> {
+    let prefix = c::build(workspace)?;
+    let through = c::compile(workspace, &prefix, Path::new(CALLS), Linkage::Shared)?;
+    shell::run(&mut workspace.cargo(&["build", "--release", "-p", "densepath-benches", "--bins"]))?;
+    let direct = workspace.target.join("release/densepath-calls");
+    let mut quickest: Vec<(String, [f64; 2])> = Vec::new();
+    for _ in 0..TURNS {
+        let [rust, c] = [&direct, &through].map(|program| {
+            let mut command = pinned(workspace, program);
+            timed(&shell::read(
+                command.env("LD_LIBRARY_PATH", prefix.join("lib")),
+            )?)
+        });
+        for ((name, rust), (twin, c)) in rust?.into_iter().zip(c?) {
+            if name != twin {
+                return Err(format!("`{CALLS}` and its twin part at `{name}`"));
+            }
+            match quickest.iter_mut().find(|(known, _)| *known == name) {
+                Some((_, [least, of_c])) => (*least, *of_c) = (least.min(rust), of_c.min(c)),
+                None => quickest.push((name, [rust, c])),
+            }
+        }
+    }
+    let mut table = "call,Rust / ns,C / ns,difference / ns\n".to_owned();
+    for (name, [rust, c]) in quickest {
+        let more = c - rust;
+        println!("{name:36} {rust:6.1} ns in Rust, {c:6.1} ns in C: {more:+.1} ns");
+        let row = format!("\"{name}\",{rust:.2},{c:.2},{more:.2}\n");
+        table.push_str(&row);
+    }
+    let file = folder.join("calls.csv");
+    std::fs::write(&file, table).map_err(|error| format!("{}: {error}", file.display()))
+}
+
+/// Names and nanoseconds of lines of a name, nanoseconds and the sum of the answers.
+fn timed(text: &str) -> Result<Vec<(String, f64)>, String> {
+    let line = |line: &str| -> Option<(String, f64)> {
+        let (name, rest) = line.split_once(',')?;
+        let (each, _) = rest.split_once(',')?;
+        Some((name.to_owned(), each.parse().ok()?))
+    };
+    let lines = text.lines();
+    lines
+        .map(|text| line(text).ok_or_else(|| format!("not a time: {text}")))
+        .collect()
 }
 
 /// Counts the instructions of every kernel for each point, where valgrind is there, beside what is recorded in the repository.

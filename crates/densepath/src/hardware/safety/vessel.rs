@@ -323,7 +323,7 @@ impl LetDown {
         self.course_followed(start, end_pressure, |_| Ok(()))
     }
 
-    /// As [`LetDown::course`], each point told to a function as soon as it is known: a mixture takes up to seconds for each of
+    /// As [`LetDown::course`], each point told to a function as soon as it is known: a mixture takes tenths of a second for each of
     /// some fifty points, and an error that the function gives back ends the work.
     ///
     /// Errors as for [`LetDown::course`], and what the function gives back.
