@@ -20,9 +20,10 @@ const EVALUATIONS: u32 = 400;
 const WIDENINGS: u32 = 60;
 /// Refusals while the bracket is sought.
 const REFUSALS: u32 = 12;
-/// Width of a bracket, relative, at which both of its ends count as one place, and as a multiple of the blur of an edge that it holds.
+/// Width of a bracket, relative, at which both of its ends count as one place, and of one about an edge: the phases of both sides are
+/// told as those of one state.
 const CLOSED: f64 = 1e-14;
-const CLOSED_AT_EDGE: f64 = 3.0;
+const CLOSED_AT_EDGE: f64 = 1e-11;
 
 /// Multiple of the tolerance that rounding of phases in equilibrium can feign: below it a step of Newton's method that does not
 /// halve the excess has nothing more to find.
@@ -186,11 +187,7 @@ impl Crossing<'_> {
                 });
             }
             if end.excess.abs() > 0.5 * size {
-                return Ok(if size <= NOISE * self.tolerance {
-                    Approach::Met(nearer(&first, &end).state.clone())
-                } else {
-                    Approach::Left { first, slope }
-                });
+                return Ok(Approach::Left { first, slope });
             }
             (first, slope) = (end, slope_there);
         }
@@ -244,7 +241,11 @@ impl Crossing<'_> {
         let edge = (self.edge)(&below.state, &above.state);
         let sides = |edge: Edge| [-1.0, 1.0].map(|side| edge.place * (1.0 + side * edge.blur));
         let mut beside_edge = edge.map_or_else(Vec::new, |edge| sides(edge).to_vec());
-        let closed = edge.map_or(CLOSED, |edge| CLOSED_AT_EDGE * edge.blur);
+        let closed = if edge.is_some() {
+            CLOSED_AT_EDGE
+        } else {
+            CLOSED
+        };
         for _ in 0..EVALUATIONS {
             let (low, high) = (below.place.min(above.place), below.place.max(above.place));
             if high - low <= closed * high.abs().max(1e-300) {
