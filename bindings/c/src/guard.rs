@@ -1,6 +1,6 @@
 //! The border of every entry: errors become numbers, panics become error 901, and the last of them can be asked for.
 
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::ffi::c_char;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -56,8 +56,6 @@ impl Failure {
 
 thread_local! {
     static LAST: RefCell<Option<Failure>> = const { RefCell::new(None) };
-    /// Whether the last call of the thread has failed: that it has not is told without a look at what has to be dropped one day.
-    static FAILED: Cell<bool> = const { Cell::new(false) };
 }
 
 /// Runs the body of an entry and returns its status; the failure, or none, becomes the last of this thread.
@@ -65,7 +63,9 @@ thread_local! {
 pub fn guard(body: impl FnOnce() -> Result<(), Failure>) -> dp_status {
     // After a panic nothing of the body is used again but handles, which are immutable.
     let outcome = catch_unwind(AssertUnwindSafe(body));
-    if matches!(outcome, Ok(Ok(()))) && !FAILED.get() {
+    // Where a success follows another there is nothing to keep.
+    let is_clear = || LAST.try_with(|last| last.borrow().is_none());
+    if matches!(outcome, Ok(Ok(()))) && is_clear().unwrap_or(true) {
         return dp_error::DP_OK as i32;
     }
     keep(outcome)
@@ -74,15 +74,12 @@ pub fn guard(body: impl FnOnce() -> Result<(), Failure>) -> dp_status {
 /// Keeps the failure of a body, or that it has none.
 #[cold]
 fn keep(outcome: std::thread::Result<Result<(), Failure>>) -> dp_status {
-    let failure = outcome.map_or_else(
-        |_| {
-            Some(Failure::from(Error::Internal {
-                place: "a function that stopped by a panic",
-            }))
-        },
-        Result::err,
-    );
-    FAILED.set(failure.is_some());
+    let outcome = outcome.unwrap_or_else(|_| {
+        Err(Failure::from(Error::Internal {
+            place: "a function that stopped by a panic",
+        }))
+    });
+    let failure = outcome.err();
     let status = failure
         .as_ref()
         .map_or(dp_error::DP_OK as i32, Failure::status);

@@ -44,6 +44,7 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
     }
     python::install_for(workspace, &python)?;
     shell::run(pinned(workspace, &python).arg(PROGRAM).arg(&folder))?;
+    shell::run(&mut workspace.cargo(&["build", "--release", "-p", "densepath-benches", "--bins"]))?;
     calls(workspace, &folder)?;
     count(workspace, &folder)
 }
@@ -52,7 +53,6 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
 fn calls(workspace: &Workspace, folder: &Path) -> Result<(), String> {
     let prefix = c::build(workspace)?;
     let through = c::compile(workspace, &prefix, Path::new(CALLS), Linkage::Shared)?;
-    shell::run(&mut workspace.cargo(&["build", "--release", "-p", "densepath-benches", "--bins"]))?;
     let direct = workspace.target.join("release/densepath-calls");
     let mut quickest: Vec<(String, [f64; 2])> = Vec::new();
     for _ in 0..TURNS {
@@ -103,7 +103,6 @@ fn count(workspace: &Workspace, folder: &Path) -> Result<(), String> {
         return Ok(());
     }
     let recorded = std::fs::read_to_string(workspace.root.join(RECORD)).unwrap_or_default();
-    shell::run(&mut workspace.cargo(&["build", "--release", "-p", "densepath-benches", "--bins"]))?;
     let program = workspace.target.join("release/densepath-count");
     let kernels = shell::read(&mut workspace.command(&program))?;
     let mut table = "kernel,instructions per point\n".to_owned();

@@ -927,10 +927,13 @@ fn is_vapour<M: MixtureIsotherm + ?Sized>(isotherm: &M, pressure: f64, density: 
         return true;
     }
     let (samples, ratio) = WAY;
-    (1..=samples).all(|step| {
-        let point = isotherm.density_derivatives(density * ratio.powi(step));
-        1.0 + 2.0 * point.a_d + point.a_dd >= 0.0
-    })
+    (1..=samples).all(|step| rises_at(isotherm, density * ratio.powi(step)))
+}
+
+/// Whether the pressure rises with the density, or does not fall, at a density.
+fn rises_at<M: MixtureIsotherm + ?Sized>(isotherm: &M, density: f64) -> bool {
+    let point = isotherm.density_derivatives(density);
+    1.0 + 2.0 * point.a_d + point.a_dd >= 0.0
 }
 
 /// Samples of the way from a density to zero or to the highest.
@@ -940,10 +943,7 @@ const STRETCH: i32 = 24;
 ///
 /// What reference equations reach in the swings inside their dome is neither.
 pub(crate) fn is_phase<M: MixtureIsotherm + ?Sized>(isotherm: &M, density: f64) -> bool {
-    let rises = |density: f64| {
-        let point = isotherm.density_derivatives(density);
-        1.0 + 2.0 * point.a_d + point.a_dd >= 0.0
-    };
+    let rises = |density: f64| rises_at(isotherm, density);
     let on = isotherm.molar_density_max() - density;
     let share = |step: i32| f64::from(step) / f64::from(STRETCH);
     (1..=STRETCH).all(|step| rises(density * share(step)))

@@ -90,10 +90,8 @@ pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
         });
     }
     let h_0 = inlet.specific_enthalpy();
-    let mut last = inlet.clone();
-    let mut at = |pressure: f64| -> Result<(State, f64)> {
-        let state = last.isentropic_to(pressure)?;
-        last.clone_from(&state);
+    let at = |pressure: f64| -> Result<(State, f64)> {
+        let state = inlet.isentropic_to(pressure)?;
         if state.solid_fraction() > 0.0 {
             return Err(Error::PhaseChange {
                 position: 0.0,
@@ -105,7 +103,7 @@ pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
         Ok((state, velocity))
     };
     let lowest = outlet_pressure.max(LOWEST * p_0);
-    let choking = choking_pressure(lowest, p_0, &mut at)?;
+    let choking = choking_pressure(lowest, p_0, at)?;
     let (state, velocity) = at(choking.unwrap_or(lowest))?;
     Ok(Throat {
         mass_flux: state.density() * velocity,
@@ -119,9 +117,9 @@ pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
 fn choking_pressure(
     lowest: f64,
     inlet: f64,
-    mut at: impl FnMut(f64) -> Result<(State, f64)>,
+    at: impl Fn(f64) -> Result<(State, f64)>,
 ) -> Result<Option<f64>> {
-    let mut excess = |pressure: f64| -> Result<f64> {
+    let excess = |pressure: f64| -> Result<f64> {
         let (state, velocity) = at(pressure)?;
         Ok(velocity - state.equilibrium_speed_of_sound()?)
     };
