@@ -16,17 +16,19 @@ pub fn refused(argument: &str, expected: &'static str, got: &dyn std::fmt::Displ
 }
 
 fn not_null<T>(pointer: *const T, argument: &str) -> Result<(), Error> {
-    if pointer.is_null() {
-        return Err(refused(argument, "not NULL", &"NULL"));
-    }
-    if !pointer.is_aligned() {
-        return Err(refused(
-            argument,
-            "aligned as its type",
-            &"an unaligned address",
-        ));
+    if pointer.is_null() || !pointer.is_aligned() {
+        return Err(no_place(pointer.is_null(), argument));
     }
     Ok(())
+}
+
+/// What is wrong with a pointer that leads nowhere.
+#[cold]
+fn no_place(is_null: bool, argument: &str) -> Error {
+    if is_null {
+        return refused(argument, "not NULL", &"NULL");
+    }
+    refused(argument, "aligned as its type", &"an unaligned address")
 }
 
 /// The value behind a handle.

@@ -19,6 +19,7 @@ pub struct Failure {
 }
 
 impl From<Error> for Failure {
+    #[cold]
     fn from(error: Error) -> Self {
         let element = match error {
             Error::InElement { index, .. } => Some(index),
@@ -40,6 +41,12 @@ impl From<BatchError> for Failure {
 }
 
 impl Failure {
+    fn of_a_panic() -> Self {
+        Self::from(Error::Internal {
+            place: "a function that stopped by a panic",
+        })
+    }
+
     fn status(&self) -> dp_status {
         self.error.code()
     }
@@ -61,25 +68,24 @@ thread_local! {
 /// Runs the body of an entry and returns its status; the failure, or none, becomes the last of this thread.
 #[inline]
 pub fn guard(body: impl FnOnce() -> Result<(), Failure>) -> dp_status {
+    // A failure is kept within, so that a success moves nothing but its status.
+    let entry = || match body() {
+        Ok(()) if is_clear() => dp_error::DP_OK as i32,
+        outcome => keep(outcome.err()),
+    };
     // After a panic nothing of the body is used again but handles, which are immutable.
-    let outcome = catch_unwind(AssertUnwindSafe(body));
-    // Where a success follows another there is nothing to keep.
-    let is_clear = || LAST.try_with(|last| last.borrow().is_none());
-    if matches!(outcome, Ok(Ok(()))) && is_clear().unwrap_or(true) {
-        return dp_error::DP_OK as i32;
-    }
-    keep(outcome)
+    catch_unwind(AssertUnwindSafe(entry)).unwrap_or_else(|_| keep(Some(Failure::of_a_panic())))
 }
 
-/// Keeps the failure of a body, or that it has none.
+/// Whether the last call of this thread succeeded, so that there is nothing to clear.
+fn is_clear() -> bool {
+    LAST.try_with(|last| last.borrow().is_none())
+        .unwrap_or(true)
+}
+
+/// Makes a failure, or none, the last of this thread, and returns its status.
 #[cold]
-fn keep(outcome: std::thread::Result<Result<(), Failure>>) -> dp_status {
-    let outcome = outcome.unwrap_or_else(|_| {
-        Err(Failure::from(Error::Internal {
-            place: "a function that stopped by a panic",
-        }))
-    });
-    let failure = outcome.err();
+fn keep(failure: Option<Failure>) -> dp_status {
     let status = failure
         .as_ref()
         .map_or(dp_error::DP_OK as i32, Failure::status);
