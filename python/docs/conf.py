@@ -9,9 +9,14 @@ import densepath as dp
 project = "densepath"
 version = release = dp.__version__
 
-extensions = ["myst_parser", "numpydoc", "sphinx.ext.autodoc", "sphinx.ext.mathjax"]
+extensions = ["myst_nb", "numpydoc", "sphinx.ext.autodoc", "sphinx.ext.mathjax"]
 exclude_patterns = ["fluids/README.md", "pairs/README.md"]
 myst_heading_anchors = 3
+# The notebooks, which are in a folder of their own, are run while the site is built, each in a process of its own.
+nb_execution_mode = "force"
+nb_execution_raise_on_error = True
+nb_execution_timeout = 600
+nb_merge_streams = True
 # The pages are read with the sources too, where their links go to folders.
 suppress_warnings = ["myst.xref_missing"]
 

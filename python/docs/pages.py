@@ -188,7 +188,7 @@ def draw_deviations(values: list[Published], axes: Axes) -> None:
     axes.set(yscale="log", xlabel="temperature [K]", ylabel="size of the relative deviation from published values")
     axes.yaxis.label.set_fontsize(8)
     if kinds:
-        axes.legend(frameon=False, fontsize=6)
+        axes.legend(frameon=False, fontsize=7)
 
 
 def deviations(values: list[Published]) -> str:
@@ -254,7 +254,7 @@ def draw_measurements(values: list[Published], path: Path) -> None:
     quantities = sorted({value.quantity for value in values})
     papers = sorted({value.source for value in values})
     rows = -(-len(quantities) // COLUMNS)
-    size = (4.8 * min(len(quantities), COLUMNS), 3.4 * rows + 0.12 * (len(papers) / COLUMNS + 1))
+    size = (4.8 * min(len(quantities), COLUMNS), 3.4 * rows + 0.18 * (len(papers) / COLUMNS + 1))
     figure, fields = plt.subplots(rows, min(len(quantities), COLUMNS), figsize=size, layout="constrained", squeeze=False)
     for axes in fields.flat[len(quantities) :]:
         axes.remove()
@@ -266,7 +266,7 @@ def draw_measurements(values: list[Published], path: Path) -> None:
         axes.axhline(0.0, color=SHADE, lw=0.8)
         axes.set(xlabel="temperature [K]", ylabel=f"deviation of the {quantity.replace('_', ' ')} [%]")
     lines = fields.flat[0].get_lines()[: len(papers)]
-    figure.legend(lines, papers, loc="outside lower center", frameon=False, fontsize=5, ncols=min(len(papers), 3))
+    figure.legend(lines, papers, loc="outside lower center", frameon=False, fontsize=8, ncols=min(len(papers), 3))
     figure.savefig(path, dpi=90, metadata={"Software": None})
     plt.close(figure)
 

@@ -117,7 +117,7 @@ def symbols(rows: list[Row]) -> dict[str, dict[str, Any]]:
 
 def draw(names: list[str], model: str, found: list[Deviation], rows: list[Row], sources: dict[str, Any], path: Path) -> None:
     """The picture of a page: deviations of density and bubble pressure, and the critical line."""
-    figure, axes = plt.subplots(1, 3, figsize=(12.0, 4.6), layout="constrained")
+    figure, axes = plt.subplots(1, 3, figsize=(12.0, 5.2), layout="constrained")
     marks = symbols(rows)
     draw_deviations(axes[0], found, "density", marks, lambda row: row.pressure / MEGA, "pressure [MPa]")
     draw_deviations(axes[1], found, "bubble_pressure", marks, lambda row: row.fraction, f"amount fraction of {names[0]}")
@@ -125,7 +125,7 @@ def draw(names: list[str], model: str, found: list[Deviation], rows: list[Row], 
     handles = [mpl.lines.Line2D([], [], **mark) for mark in marks.values()]
     labels = [short(name, sources) for name in marks]
     if handles:
-        figure.legend(handles, labels, loc="outside lower center", ncols=3, fontsize=6.5, frameon=False)
+        figure.legend(handles, labels, loc="outside lower center", ncols=3, fontsize=9, frameon=False)
     figure.savefig(path, dpi=90, metadata={"Software": None})
     plt.close(figure)
 

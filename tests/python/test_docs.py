@@ -12,6 +12,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "python" / "docs"
 GUIDE = sorted((DOCS / "guide").glob("*.md"))
+NOTEBOOKS = sorted((ROOT / "python" / "notebooks").glob("*.ipynb"))
 
 
 @pytest.mark.parametrize("page", GUIDE, ids=[page.stem for page in GUIDE])
@@ -31,3 +32,6 @@ def test_the_site_builds_without_a_warning(tmp_path: Path) -> None:
     assert result.returncode == 0, result.stderr
     for page in ("index", "reference/python", "fluids/carbon_dioxide", *(f"guide/{page.stem}" for page in GUIDE)):
         assert "densepath" in (tmp_path / "site" / f"{page}.html").read_text(encoding="utf-8")
+    # The notebooks were run: each page has what its cells print or draw.
+    for notebook in NOTEBOOKS:
+        assert "cell_output" in (tmp_path / "site" / "notebooks" / f"{notebook.stem}.html").read_text(encoding="utf-8")

@@ -121,6 +121,16 @@ def test_the_gradient_of_the_notebook_stays_in_one_phase(run: Any) -> None:
                 assert len(mixture.flash(273.15 + degc, (bar - 1.0) * 1e5).phases) == 2
 
 
+def test_every_picture_is_shown(run: Any) -> None:
+    names = run("pictures")
+    text = (FOLDER / "pictures.py").read_text("utf-8")
+    pictures = [name for name in dp.plot.__all__ if callable(getattr(dp.plot, name))]
+    # A dome alone is part of the planes.
+    assert [name for name in pictures if f"dp.plot.{name}(" not in text] == ["dome"]
+    assert len(names["fit"].runs) == len(names["density"])
+    assert len(names["plane"].refusals) > 0
+
+
 def test_the_loop_found_loses_the_plates_wanted(run: Any) -> None:
     names = run("how_much_can_i_inject")
     (volume,) = names["found"].answers.input

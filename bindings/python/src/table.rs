@@ -4,7 +4,7 @@ use densepath::Quantity;
 use numpy::PyArray1;
 use pyo3::exceptions::{PyAttributeError, PyIndexError, PyKeyError};
 use pyo3::prelude::*;
-use pyo3::types::{PyDict, PyTuple};
+use pyo3::types::{PyDict, PyIterator, PyList, PyTuple};
 
 use crate::pickle::{Reduced, reduced};
 
@@ -275,6 +275,12 @@ impl PyTable {
             py,
             row.ok_or_else(|| PyIndexError::new_err(format!("there is no row {place}")))?,
         )
+    }
+
+    fn __iter__<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyIterator>> {
+        let rows = (0..self.__len__()).map(|place| self.at(py, place));
+        let rows: Vec<_> = rows.collect::<PyResult<_>>()?;
+        PyList::new(py, rows)?.try_iter()
     }
 
     fn __getattr__<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyAny>> {

@@ -1,6 +1,6 @@
 """Types of the compiled part of densepath."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from os import PathLike
 from typing import Any, Final, Literal, TypeAlias, final, overload
 
@@ -202,7 +202,7 @@ def decompress(
     inlet: State,
     mass_flow_rate: float,
     *,
-    pressures: Sequence[float],
+    pressures: _Numbers,
     temperatures: Sequence[float | None] | None = None,
     draws_liquid: Sequence[bool] | None = None,
     diameters: Sequence[float | None] | None = None,
@@ -220,7 +220,7 @@ def make_up_flow(
     solute_mass_flow_rate: float, solubility: float, liquid_volume_flow_rate: float = 0.0
 ) -> float: ...
 def collection_delay(
-    mass_flow_rate: float, volumes: Sequence[float], states: Sequence[State], *, film_lag: float = 0.0
+    mass_flow_rate: float, volumes: _Numbers, states: Sequence[State], *, film_lag: float = 0.0
 ) -> float: ...
 def gas_detectors() -> Table: ...
 def tip_notices(
@@ -262,7 +262,7 @@ def solve_many(
 @overload
 def solve_many(
     source: str | PathLike[str] | Mapping[str, Any],
-    changes: Mapping[tuple[str, str], Sequence[float] | np.ndarray[Any, Any]],
+    changes: Mapping[tuple[str, str], _Numbers],
     *,
     raises: Literal[True] = True,
     progress: _Progress | None = None,
@@ -271,7 +271,7 @@ def solve_many(
 @overload
 def solve_many(
     source: Any,
-    changes: Mapping[tuple[str, str], Sequence[float] | np.ndarray[Any, Any]] | None = None,
+    changes: Mapping[tuple[str, str], _Numbers] | None = None,
     *,
     raises: bool,
     progress: _Progress | None = None,
@@ -314,8 +314,8 @@ class CrimpedRestrictor:
     def drift(
         self,
         fluid: Fluid,
-        temperatures: Sequence[float],
-        inlet_pressures: Sequence[float],
+        temperatures: _Numbers,
+        inlet_pressures: _Numbers,
         outlet_pressure: float,
     ) -> Table: ...
     def outlet(
@@ -571,8 +571,8 @@ class FritRestrictor:
     def drift(
         self,
         fluid: Fluid,
-        temperatures: Sequence[float],
-        inlet_pressures: Sequence[float],
+        temperatures: _Numbers,
+        inlet_pressures: _Numbers,
         outlet_pressure: float,
     ) -> Table: ...
     def outlet(
@@ -629,8 +629,8 @@ class OrificeRestrictor:
     def drift(
         self,
         fluid: Fluid,
-        temperatures: Sequence[float],
-        inlet_pressures: Sequence[float],
+        temperatures: _Numbers,
+        inlet_pressures: _Numbers,
         outlet_pressure: float,
     ) -> Table: ...
     def outlet(
@@ -790,8 +790,8 @@ class SegmentedRestrictor:
     def drift(
         self,
         fluid: Fluid,
-        temperatures: Sequence[float],
-        inlet_pressures: Sequence[float],
+        temperatures: _Numbers,
+        inlet_pressures: _Numbers,
         outlet_pressure: float,
     ) -> Table: ...
     def outlet(
@@ -1025,6 +1025,7 @@ class Table:
     def to_xarray(self) -> xr.Dataset: ...
     def _repr_html_(self) -> str: ...
     def __len__(self) -> int: ...
+    def __iter__(self) -> Iterator[dict[str, Any]]: ...
     def __getitem__(self, key: Any, /) -> Any: ...
     def __getattribute__(self, name: str, /) -> Any: ...
     def __dir__(self) -> list[str]: ...
@@ -1060,7 +1061,7 @@ class Solution:
     def bands(self) -> BandBudget | None: ...
     @property
     def bands_of_solutes(self) -> tuple[BandBudget, ...]: ...
-    def chromatogram(self, start: float, end: float, data_rate: float, *, areas: Sequence[float] = ...) -> Chromatogram: ...
+    def chromatogram(self, start: float, end: float, data_rate: float, *, areas: _Numbers = ...) -> Chromatogram: ...
     def program_history(self) -> Table: ...
     def cycle(self, run_time: float, *, handling_time: float = 0.0, equilibration_volumes: float = 10.0) -> Cycle: ...
     @property
@@ -1345,9 +1346,9 @@ class Blend:
         self,
         substance: str,
         *,
-        relative_flow: Sequence[float],
-        temperature: Sequence[float],
-        pressure: Sequence[float],
+        relative_flow: _Numbers,
+        temperature: _Numbers,
+        pressure: _Numbers,
     ) -> FractionBudget: ...
     def sensitivities(self) -> Table: ...
     def to_dict(self) -> dict[str, Any]: ...
@@ -1880,8 +1881,8 @@ class LinearRestrictor:
     def drift(
         self,
         fluid: Fluid,
-        temperatures: Sequence[float],
-        inlet_pressures: Sequence[float],
+        temperatures: _Numbers,
+        inlet_pressures: _Numbers,
         outlet_pressure: float,
     ) -> Table: ...
     def outlet(
@@ -2358,8 +2359,8 @@ class TaperedRestrictor:
     def drift(
         self,
         fluid: Fluid,
-        temperatures: Sequence[float],
-        inlet_pressures: Sequence[float],
+        temperatures: _Numbers,
+        inlet_pressures: _Numbers,
         outlet_pressure: float,
     ) -> Table: ...
     def outlet(
@@ -2858,8 +2859,8 @@ def compare_methods(first: _Document, second: _Document) -> Table: ...
 def map_method(
     source: _Document,
     *,
-    across: tuple[_Name, Sequence[float]],
-    down: tuple[_Name, Sequence[float]],
+    across: tuple[_Name, _Numbers],
+    down: tuple[_Name, _Numbers],
     outputs: Sequence[_Name],
     progress: _Progress | None = None,
     time_limit: float | None = None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Array = NDArray[np.float64]
+Numbers = Sequence[float] | Array
+"""Numbers to draw for: a list or an array."""
 Units = Literal["laboratory", "SI"]
 """The units of the axes of a picture."""
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
 
 from .._core import Chromatogram, Fluid, MethodMap, RetentionFit, Solution
 from ..errors import DensepathError
-from ._look import ACCENT, DASHED, DOTTED, INK, LABEL, SHADE, WASH, Units, label, measured, new, shown, unit_of
+from ._look import ACCENT, DASHED, DOTTED, INK, LABEL, SHADE, WASH, Numbers, Units, label, measured, new, shown, unit_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -267,7 +267,7 @@ def restrictor_map(
     restrictors: Mapping[str, Restrictor],
     fluid: Fluid,
     temperature: float,
-    inlet_pressures: Sequence[float],
+    inlet_pressures: Numbers,
     outlet_pressure: float,
     *,
     units: Units = "laboratory",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -10,7 +9,7 @@ import numpy as np
 from .._core import Fluid, Solution, isothermal_phase_diagram
 from .._core import critical_locus as lines_of
 from ..units import to_celsius
-from ._look import ACCENT, DASHED, DOTTED, INK, LABEL, SHADE, WASH, Units, label, name_axes, new, shown, shown_one, unit_of
+from ._look import ACCENT, DASHED, DOTTED, INK, LABEL, SHADE, WASH, Numbers, Units, label, name_axes, new, shown, shown_one, unit_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -87,7 +86,7 @@ def critical_locus(
 def pressure_composition(
     first: str,
     second: str,
-    temperatures: Sequence[float],
+    temperatures: Numbers,
     *,
     model: Literal["best", "multi-fluid", "cubic"] = "best",
     solution: Solution | None = None,

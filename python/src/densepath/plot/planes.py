@@ -10,7 +10,7 @@ import numpy as np
 from .._core import Fluid, Solution, State
 from ..errors import DensepathError, MissingModelError
 from ..units import from_celsius
-from ._look import ACCENT, DASHED, DOTTED, FROST, INK, LABEL, SHADE, WASH, Array, Units, name_axes, new, shown, shown_one, unit_of
+from ._look import ACCENT, DASHED, DOTTED, FROST, INK, LABEL, SHADE, WASH, Array, Numbers, Units, name_axes, new, shown, shown_one, unit_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -140,7 +140,7 @@ def _line(axes: Axes, x: Array, y: Array, text: str) -> None:
 
 
 def _isotherms(
-    axes: Axes, fluid: Fluid, quantity: str, temperatures_degc: Sequence[float], limits: tuple[float, float], units: Units
+    axes: Axes, fluid: Fluid, quantity: str, temperatures_degc: Numbers, limits: tuple[float, float], units: Units
 ) -> None:
     """Lines of constant temperature between two pressures in Pa."""
     low, high = fluid.saturation_range if _has_dome(fluid) else (np.inf, np.inf)
@@ -157,7 +157,7 @@ def _isotherms(
         _line(axes, x, y, f"{shown_one('temperature', temperature, units):.4g}")
 
 
-def _isobars(axes: Axes, fluid: Fluid, quantity: str, pressures: Sequence[float], limits: tuple[float, float], units: Units) -> None:
+def _isobars(axes: Axes, fluid: Fluid, quantity: str, pressures: Numbers, limits: tuple[float, float], units: Units) -> None:
     """Lines of constant pressure between two temperatures in K."""
     top = fluid.critical_point().pressure if _has_dome(fluid) else 0.0
     function = getattr(fluid, quantity)
@@ -284,7 +284,7 @@ def _fluid_of(subject: Solution | Fluid) -> Fluid:
     return subject.fluid if isinstance(subject, Solution) else subject
 
 
-def _against_pressure(subject: Solution | Fluid, quantity: str, axes: Axes | None, isotherms: Sequence[float], units: Units) -> Axes:
+def _against_pressure(subject: Solution | Fluid, quantity: str, axes: Axes | None, isotherms: Numbers, units: Units) -> Axes:
     """The dome, the isotherms and the path of a solution on the plane of a quantity and the pressure."""
     fluid = _fluid_of(subject)
     axes = new(axes, 7.6, 4.8)
@@ -319,7 +319,7 @@ def _against_pressure(subject: Solution | Fluid, quantity: str, axes: Axes | Non
 def pressure_enthalpy(
     solution: Solution | Fluid,
     *,
-    isotherms_degc: Sequence[float] = _ISOTHERMS_DEGC,
+    isotherms_degc: Numbers = _ISOTHERMS_DEGC,
     units: Units = "laboratory",
     axes: Axes | None = None,
 ) -> Axes:
@@ -357,7 +357,7 @@ def pressure_enthalpy(
 def pressure_density(
     solution: Solution | Fluid,
     *,
-    isotherms_degc: Sequence[float] = _ISOTHERMS_DEGC,
+    isotherms_degc: Numbers = _ISOTHERMS_DEGC,
     units: Units = "laboratory",
     axes: Axes | None = None,
 ) -> Axes:
@@ -393,7 +393,7 @@ def pressure_density(
 def temperature_entropy(
     solution: Solution | Fluid,
     *,
-    isobars: Sequence[float] = _ISOBARS,
+    isobars: Numbers = _ISOBARS,
     units: Units = "laboratory",
     axes: Axes | None = None,
 ) -> Axes:
@@ -446,7 +446,7 @@ def temperature_entropy(
 
 def isopycnics(
     fluid: Fluid,
-    densities: Sequence[float] = _ISOPYCNICS,
+    densities: Numbers = _ISOPYCNICS,
     *,
     temperatures: tuple[float, float] | None = None,
     highest_pressure: float = 400e5,
