@@ -152,6 +152,7 @@ static void stations(const dp_solution *solution)
     CHECK(dp_solution_mass_flow_rate(solution, &flow) == DP_OK && flow > 0.0);
     for (index = 0; index < count; index++) {
         double pressure = 0.0;
+        CHECK(dp_station_branch_of(solution, index, &text) == DP_OK && text[0] == '\0');
         CHECK(dp_station_kind(solution, index, &text) == DP_OK && text[0] != '\0');
         CHECK(dp_station_name(solution, index, &text) == DP_OK && text[0] != '\0');
         CHECK(dp_station_find(solution, text, &found) == DP_OK && found == index);

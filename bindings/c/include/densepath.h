@@ -1746,8 +1746,10 @@ dp_status dp_valve_flow_coefficient(const struct dp_state *inlet,
                                     double outlet_pressure,
                                     double *out);
 
-/// Number of stations: the supply, the pump, and the outlet of each part, in the order of the flow.
-dp_status dp_station_count(const struct dp_solution *solution, size_t *out);
+/// Number of stations: the supply, the pump, and the outlet of each part, in the order of the flow; those of branches come behind those
+/// of the main line.
+dp_status dp_station_count(const struct dp_solution *solution,
+                           size_t *out);
 
 /// Index, from 0, of the station at the outlet of the part called `name`. Error 104 if there is no part of that name.
 dp_status dp_station_find(const struct dp_solution *solution,
@@ -1765,6 +1767,12 @@ dp_status dp_station_name(const struct dp_solution *solution,
 dp_status dp_station_kind(const struct dp_solution *solution,
                           size_t index,
                           const char **out);
+
+/// Name of the part at whose outlet the branch begins that the station at `index`, from 0, lies on; empty on the main line. The text
+/// belongs to the solution and is valid as long as it. Error 104 for an index beyond the last.
+dp_status dp_station_branch_of(const struct dp_solution *solution,
+                               size_t index,
+                               const char **out);
 
 /// The quantity with the number `property` of `dp_quantity` at the station with `index`, from 0, in its SI unit: every property of
 /// a state, mass_flow_rate, volume_flow_rate, velocity, reynolds_number, vapour_fraction, solid_fraction, single_phase_margin,

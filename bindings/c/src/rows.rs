@@ -35,6 +35,7 @@ impl Labels {
 /// Texts of the rows of a solution, in their order.
 pub struct RowTexts {
     stations: Vec<Labels>,
+    tees: Vec<CString>,
     bands: Vec<CString>,
     columns: Vec<CString>,
     duties: Vec<Labels>,
@@ -48,10 +49,10 @@ impl RowTexts {
         let bands = solution.bands.iter().flat_map(|bands| &bands.rows);
         Self {
             stations: solution
-                .stations
-                .iter()
+                .all_stations()
                 .map(|station| Labels::new(&station.name, station.kind))
                 .collect(),
+            tees: tees(solution).map(c_text).collect(),
             bands: bands.map(|row| c_text(&row.part)).collect(),
             columns: solution
                 .columns
@@ -77,6 +78,15 @@ impl RowTexts {
     }
 }
 
+/// For each station the part at whose outlet its branch begins; empty on the main line.
+fn tees(solution: &Solution) -> impl Iterator<Item = &str> {
+    let of_branches = solution.branches.iter().flat_map(|branch| {
+        let stations = branch.stations.iter();
+        stations.map(|_| branch.tee.as_str())
+    });
+    solution.stations.iter().map(|_| "").chain(of_branches)
+}
+
 /// The row at an index; error 104 beyond the last.
 pub fn at<'a, T>(rows: &'a [T], argument: &str, index: usize) -> Result<&'a T, Error> {
     rows.get(index).ok_or_else(|| {
@@ -85,14 +95,15 @@ pub fn at<'a, T>(rows: &'a [T], argument: &str, index: usize) -> Result<&'a T, E
     })
 }
 
-/// Number of stations: the supply, the pump, and the outlet of each part, in the order of the flow.
+/// Number of stations: the supply, the pump, and the outlet of each part, in the order of the flow; those of branches come behind those
+/// of the main line.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_station_count(
     solution: *const dp_solution,
     out: *mut usize,
 ) -> dp_status {
     // SAFETY: the caller keeps the rules of the header.
-    unsafe { tell(solution, out, |solved| Ok(solved.solution.stations.len())) }
+    unsafe { tell(solution, out, |solved| Ok(solved.texts.stations.len())) }
 }
 
 /// Index, from 0, of the station at the outlet of the part called `name`. Error 104 if there is no part of that name.
@@ -108,8 +119,8 @@ pub unsafe extern "C" fn dp_station_find(
             let solved = value(solution, "solution")?;
             (solved, text(name, "name")?, output(out, "out")?)
         };
-        let stations = &solved.solution.stations;
-        let found = stations.iter().position(|station| station.name == name);
+        let mut stations = solved.solution.all_stations();
+        let found = stations.position(|station| station.name == name);
         out.write(found.ok_or_else(|| refused("name", "the name of a part of the method", &name))?);
         Ok(())
     })
@@ -147,8 +158,28 @@ pub unsafe extern "C" fn dp_station_kind(
     }
 }
 
+/// Name of the part at whose outlet the branch begins that the station at `index`, from 0, lies on; empty on the main line. The text
+/// belongs to the solution and is valid as long as it. Error 104 for an index beyond the last.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_station_branch_of(
+    solution: *const dp_solution,
+    index: usize,
+    out: *mut *const c_char,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            Ok(at(&solved.texts.tees, "index", index)?.as_ptr())
+        })
+    }
+}
+
 fn station(solved: &Solved, index: usize) -> Result<&Station, Error> {
-    at(&solved.solution.stations, "index", index)
+    at(&solved.texts.stations, "index", index)?;
+    let mut stations = solved.solution.all_stations();
+    stations.nth(index).ok_or(Error::Internal {
+        place: "a station without its texts",
+    })
 }
 
 /// The quantity with the number `property` of `dp_quantity` at the station with `index`, from 0, in its SI unit: every property of

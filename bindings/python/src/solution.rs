@@ -259,25 +259,23 @@ impl PySolution {
         self.solution.consumption.running_time
     }
 
-    /// Table: The fluid at the supply, at the pump and at the outlet of each part.
+    /// Table: The fluid at the supply, at the pump and at the outlet of each part of the main line.
     #[getter]
     fn stations(&self) -> PyTable {
-        let stations = &self.solution.stations;
-        let mut columns = vec![
-            Column::words("name", stations.iter().map(|station| station.name.as_str())),
-            Column::words("kind", stations.iter().map(|station| station.kind)),
-            Column::words(
-                "phase",
-                stations.iter().map(|station| station.state.phase().name()),
-            ),
-        ];
-        columns.extend(STATION_QUANTITIES.iter().map(|&quantity| {
-            let values = stations
-                .iter()
-                .map(|station| station.get(quantity).unwrap_or(f64::NAN));
-            Column::numbers(quantity, values)
-        }));
-        PyTable::of("stations", columns)
+        let stations: Vec<_> = self.solution.stations.iter().collect();
+        PyTable::of("stations", station_columns(&stations))
+    }
+
+    /// Table: The fluid at the outlet of each part of the branches; ``branch_of`` is the part at whose outlet the branch begins.
+    #[getter]
+    fn branches(&self) -> PyTable {
+        let branches = self.solution.branches.iter();
+        let pairs = branches.flat_map(|branch| branch.stations.iter().map(|of| (&branch.tee, of)));
+        let (tees, stations): (Vec<_>, Vec<_>) = pairs.unzip();
+        let mut columns = station_columns(&stations);
+        let tees = tees.into_iter().map(String::as_str);
+        columns.insert(0, Column::words("branch_of", tees));
+        PyTable::of("branches", columns)
     }
 
     /// One station by the name of its part.
@@ -299,7 +297,7 @@ impl PySolution {
     fn station(&self, name: &str) -> PyResult<PyStation> {
         let found = self.solution.station(name).map(PyStation::from);
         found.ok_or_else(|| {
-            let stations = self.solution.stations.iter();
+            let stations = self.solution.all_stations();
             let names: Vec<_> = stations.map(|station| station.name.as_str()).collect();
             PyKeyError::new_err(format!(
                 "no station \"{name}\"; there are {}",
@@ -739,4 +737,26 @@ impl From<&ColumnSummary> for PyColumn {
             profile: profile(&column.name, &[(&column.name, &column.profile)]),
         }
     }
+}
+
+/// The columns of a table of stations.
+fn station_columns(stations: &[&Station]) -> Vec<Column> {
+    let stations = stations.iter();
+    let mut columns = vec![
+        Column::words(
+            "name",
+            stations.clone().map(|station| station.name.as_str()),
+        ),
+        Column::words("kind", stations.clone().map(|station| station.kind)),
+        Column::words(
+            "phase",
+            stations.clone().map(|station| station.state.phase().name()),
+        ),
+    ];
+    columns.extend(STATION_QUANTITIES.iter().map(|&quantity| {
+        let values = stations.clone();
+        let values = values.map(|station| station.get(quantity).unwrap_or(f64::NAN));
+        Column::numbers(quantity, values)
+    }));
+    columns
 }

@@ -129,7 +129,8 @@ def solution_to_html(solution: Solution) -> str:
         f"<h3>{escape(solution.title)}</h3><p>{escape(solution.fluid.name)}, {escape(solution.model)}; "
         f"delivery pressure {solution.delivery_pressure:.6g} Pa, mass flow rate {solution.mass_flow_rate:.6g} kg/s</p>"
     )
-    tables = [solution.stations, *([solution.bands.rows] if solution.bands else []), solution.duties, solution.facts]
+    branches = [solution.branches] if len(solution.branches) else []
+    tables = [solution.stations, *branches, *([solution.bands.rows] if solution.bands else []), solution.duties, solution.facts]
     return head + notices_to_html(solution.notices) + "".join(table_to_html(table) for table in tables)
 
 

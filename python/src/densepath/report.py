@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from . import plot
-from ._core import VERSION, Solution, laboratory, method_inputs
+from ._core import VERSION, Solution, Table, laboratory, method_inputs
 from ._present import notices_to_html, number
 
 if TYPE_CHECKING:
@@ -154,23 +154,30 @@ def _cell(quantity: str, value: float) -> str:
     return "any" if value == float("inf") else format(laboratory(quantity, value)[0], _STATIONS[quantity][1])
 
 
-def _station_rows(solution: Solution) -> tuple[list[str], list[list[str]]]:
-    """Headings and rows of the stations."""
-    stations = solution.stations
+def _station_rows(stations: Table) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of stations."""
     units = [laboratory(quantity, 1.0)[1] for quantity in _STATIONS]
     words = [f"{word} [{unit}]" if unit else word for (word, _), unit in zip(_STATIONS.values(), units, strict=True)]
     header = ["outlet of", *words, "phase"]
     rows = [
         [row["name"], *(_cell(quantity, row[quantity]) for quantity in _STATIONS), row["phase"]]
-        for row in (stations[place] for place in range(len(stations)))
+        for row in stations
     ]
     return header, rows
 
 
 def _stations(solution: Solution) -> str:
-    header, rows = _station_rows(solution)
+    header, rows = _station_rows(solution.stations)
     note = "<p>Margin: pressure above the one at which a second phase appears at the same temperature.</p>"
-    return _table(header, rows, words=(0, len(header) - 1)) + note
+    return _table(header, rows, words=(0, len(header) - 1)) + note + _branches(solution)
+
+
+def _branches(solution: Solution) -> str:
+    if len(solution.branches) == 0:
+        return ""
+    header, rows = _station_rows(solution.branches)
+    rows = [[str(tee), *row] for tee, row in zip(solution.branches.branch_of, rows, strict=True)]
+    return "<h3>Branches</h3>" + _table(["branch of", *header], rows, words=(0, 1, len(header)))
 
 
 def _bands(solution: Solution) -> str:
@@ -313,7 +320,11 @@ def to_markdown(solution: Solution) -> str:
     parts.append("\n".join(
         f"- **{notice.severity}**{f' at {notice.station}' if notice.station else ''}: {notice.text}" for notice in solution.notices
     ))
-    parts += ["## Stations", _pipes(*_station_rows(solution))]
+    parts += ["## Stations", _pipes(*_station_rows(solution.stations))]
+    if len(solution.branches):
+        header, rows = _station_rows(solution.branches)
+        tees = solution.branches.branch_of
+        parts += ["## Branches", _pipes(["branch of", *header], [[str(tee), *row] for tee, row in zip(tees, rows, strict=True)])]
     bands = solution.bands
     if bands is not None:
         rows = (bands.rows[place] for place in range(len(bands.rows)))

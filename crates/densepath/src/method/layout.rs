@@ -7,6 +7,9 @@ use super::pieces::Piece;
 use crate::hardware::{Cylinder, Role, Solute, SuctionLine, safety};
 use crate::path::{Named, Part, Path, Pump, Room, Source, Watch};
 
+/// How far branches may begin on branches.
+const DEEPEST: usize = 4;
+
 /// A part with what the document says about its place.
 #[derive(Debug)]
 pub struct Placed {
@@ -18,6 +21,8 @@ pub struct Placed {
     pub key: String,
     /// Line of its table.
     pub line: Option<usize>,
+    /// Name of the part at whose outlet the branch begins that it stands in; nothing on the main line.
+    pub branch_of: Option<String>,
     /// The part.
     pub piece: Piece,
 }
@@ -46,32 +51,21 @@ pub struct Frame {
 /// The path that the parts make up in their order. Error 606 for a combination that is no instrument.
 pub fn path(frame: Frame, parts: Vec<Placed>) -> Result<Path> {
     names_are_unique(&parts)?;
-    let mut rest = parts.into_iter();
-    let source = source(&mut rest)?;
-    let mut ends_in_room = true;
-    let mut path = Vec::new();
+    let (main, rest): (Vec<_>, Vec<_>) = parts.into_iter().partition(|p| p.branch_of.is_none());
+    let mut main = main.into_iter();
+    let source = source(&mut main)?;
+    let mut branches = Branches(rest);
     let mut order = Order::default();
-    for placed in rest {
-        order.admit(&placed)?;
-        path.push(match placed.piece {
-            Piece::Element(element) => Part {
-                name: placed.name,
-                element,
-            },
-            Piece::Vent(vent) => {
-                ends_in_room = vent.ends_in_room();
-                Part::new(placed.name, vent)
-            }
-            Piece::Cylinder(..) | Piece::SuctionLine(_) | Piece::Pump(_) => {
-                return Err(Error::Internal {
-                    place: "method::layout, a part of the source behind the pump",
-                });
-            }
-        });
+    let parts = branches.line(main, &mut order, 0)?;
+    if let Some(lost) = branches.0.first() {
+        return Err(lost.rule(format!(
+            "`branch_of` names \"{}\", and no such part stands on the main line or on a branch of it before the part that holds the \
+             pressure",
+            lost.branch_of.as_deref().unwrap_or_default()
+        )));
     }
     order.finish(!frame.solutes.is_empty())?;
-    let vents_into_room = ends_in_room && order.vented;
-    if vents_into_room && frame.air.is_none() {
+    if order.vents_into_room && frame.air.is_none() {
         return Err(Error::MissingKey {
             line: None,
             key: "room.volume".to_owned(),
@@ -83,15 +77,71 @@ pub fn path(frame: Frame, parts: Vec<Placed>) -> Result<Path> {
         title: frame.title,
         fluid: frame.fluid,
         source,
-        parts: path,
+        parts,
         solutes: frame.solutes,
         room: Room {
             temperature: frame.room_temperature,
             pressure: frame.room_pressure,
-            air: frame.air.filter(|_| ends_in_room),
+            air: frame.air.filter(|_| order.ends_in_room()),
         },
         watch: Watch::default(),
     })
+}
+
+/// The parts that stand in branches and are not yet at their place.
+struct Branches(Vec<Placed>);
+
+impl Branches {
+    /// The parts of a line, each with the branch that begins at its outlet.
+    fn line(
+        &mut self,
+        parts: impl Iterator<Item = Placed>,
+        order: &mut Order,
+        depth: usize,
+    ) -> Result<Vec<Part>> {
+        let mut line = Vec::new();
+        for placed in parts {
+            order.admit(&placed)?;
+            let branch = if order.holder.is_none() {
+                self.branch(&placed.name, order, depth)?
+            } else {
+                Vec::new()
+            };
+            let (name, element) = (placed.name, placed.piece.into_element()?);
+            line.push(Part {
+                name,
+                element,
+                branch,
+            });
+        }
+        Ok(line)
+    }
+
+    /// The parts of the branch at the outlet of a part; none if there is no branch.
+    fn branch(&mut self, tee: &str, order: &mut Order, depth: usize) -> Result<Vec<Part>> {
+        let is_here = |placed: &mut Placed| placed.branch_of.as_deref() == Some(tee);
+        let own: Vec<Placed> = self.0.extract_if(.., is_here).collect();
+        let Some(first) = own.first() else {
+            return Ok(Vec::new());
+        };
+        let rule = |rule: String| Err(first.rule(rule));
+        if depth == DEEPEST {
+            return rule(format!("branches of branches end at {DEEPEST}"));
+        }
+        let unclosed = rule(format!(
+            "the branch of \"{tee}\" has no part that holds the pressure: end it with a restrictor or a back_pressure_regulator"
+        ));
+        let mut along = Order {
+            is_branch: true,
+            ..Order::default()
+        };
+        let parts = self.line(own.into_iter(), &mut along, depth + 1)?;
+        if along.holder.is_none() {
+            return unclosed;
+        }
+        order.take_in(&along);
+        Ok(parts)
+    }
 }
 
 fn names_are_unique(parts: &[Placed]) -> Result<()> {
@@ -168,27 +218,43 @@ fn pump(placed: Option<Placed>) -> Result<Named<Pump>> {
     }
 }
 
-/// What has been passed on the way along the parts behind the pump.
+/// What has been passed on the way along the parts behind the pump, or behind a tee.
 #[derive(Debug, Default)]
 struct Order {
+    is_branch: bool,
     injected: bool,
     column: bool,
     mixer: Option<String>,
+    has_branch: bool,
+    made_up: bool,
     holder: Option<String>,
     vented: bool,
+    /// Whether a vent leads to the room, here or in a branch.
+    vents_into_room: bool,
+    /// Whether a branch ends without a vent.
+    has_open_branch: bool,
 }
 
 impl Order {
+    /// Whether gas may get into the room: by a vent, or from a line that has none.
+    fn ends_in_room(&self) -> bool {
+        self.vents_into_room || !self.vented || self.has_open_branch
+    }
+
+    /// What a branch has in it.
+    fn take_in(&mut self, branch: &Order) {
+        self.has_branch = true;
+        self.vents_into_room |= branch.vents_into_room;
+        self.has_open_branch |= !branch.vented || branch.has_open_branch;
+    }
+
     /// Error 606 if a part cannot stand where it does.
     fn admit(&mut self, placed: &Placed) -> Result<()> {
         if self.vented {
             return Err(placed.rule("nothing can follow the vent"));
         }
-        let is_late = self.mixer.is_some() || self.injected || self.column;
-        if placed.kind == "modifier_pump" && is_late {
-            return Err(placed.rule(
-                "a modifier_pump must stand before mixer, injector and column, which need the streams joined",
-            ));
+        if placed.kind == "modifier_pump" {
+            self.admit_feed(placed)?;
         }
         if placed.kind == "mixer" {
             self.mixer = Some(placed.name.clone());
@@ -211,7 +277,10 @@ impl Order {
             _ => {}
         }
         match &placed.piece {
-            Piece::Vent(_) => self.vented = true,
+            Piece::Vent(vent) => {
+                self.vented = true;
+                self.vents_into_room |= vent.ends_in_room();
+            }
             Piece::Element(element) => {
                 if element.holds_pressure() {
                     self.holder = Some(placed.name.clone());
@@ -228,8 +297,27 @@ impl Order {
         Ok(())
     }
 
+    /// A pump that joins the stream: of a modifier before the column, of a make-up behind it or on a branch.
+    fn admit_feed(&mut self, placed: &Placed) -> Result<()> {
+        if self.is_branch || self.column {
+            self.made_up = true;
+            return Ok(());
+        }
+        if self.mixer.is_some() || self.injected || self.has_branch {
+            return Err(placed.rule(
+                "a modifier_pump must stand before mixer, injector, column and branches, which need the streams joined; or behind the \
+                 last column, as the pump of a make-up",
+            ));
+        }
+        Ok(())
+    }
+
     fn admit_role(&mut self, placed: &Placed, role: Role) -> Result<()> {
         match role {
+            Role::Injection | Role::Column if self.is_branch => Err(placed.rule(format!(
+                "a {} cannot stand in a branch: bands are followed along the main line",
+                placed.kind
+            ))),
             Role::Injection if self.injected => Err(placed.rule("a path has one injector")),
             Role::Injection if self.column => {
                 Err(placed.rule("the injector must stand before the column"))
@@ -238,6 +326,8 @@ impl Order {
                 self.injected = true;
                 Ok(())
             }
+            Role::Column if self.made_up => Err(placed
+                .rule("a column cannot stand behind a make-up: put the modifier_pump behind it")),
             Role::Column => {
                 self.column = true;
                 Ok(())

@@ -274,6 +274,7 @@ fn placed(
     let table = section.open(&[schema::COMMON, own], ambient)?;
     table.word("kind")?;
     let name = table.text("name")?.to_owned();
+    let branch_of = table.optional_text("branch_of")?.map(str::to_owned);
     let piece = pieces::piece(kind, &table, model).map_err(|error| locate(&name, index, error))?;
     let (key, line) = table.place(None);
     table.finish()?;
@@ -282,6 +283,7 @@ fn placed(
         kind,
         key,
         line,
+        branch_of,
         piece,
     })
 }
@@ -300,5 +302,7 @@ fn locate(name: &str, index: usize, error: Error) -> Error {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_of_branches;
 #[cfg(test)]
 mod tests_of_pumps;

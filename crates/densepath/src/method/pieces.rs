@@ -39,6 +39,17 @@ impl Piece {
     fn element(element: impl Element + 'static) -> Self {
         Piece::Element(Arc::new(element))
     }
+
+    /// The part, as it stands behind the pump. Error 901 for a part of the source, which never stands there.
+    pub fn into_element(self) -> Result<Arc<dyn Element>> {
+        match self {
+            Piece::Element(element) => Ok(element),
+            Piece::Vent(vent) => Ok(Arc::new(vent)),
+            Piece::Cylinder(..) | Piece::SuctionLine(_) | Piece::Pump(_) => Err(Error::Internal {
+                place: "method::pieces, a part of the source behind the pump",
+            }),
+        }
+    }
 }
 
 /// The part of a sort from its table, with the model of mixtures of the document.

@@ -3,16 +3,16 @@
 use fluid::{Quantity, Result, State};
 
 use super::Path;
-use super::march::Pass;
+use super::march::{Part, Pass};
 use super::solution::PartFact;
 use super::source::{Feed as Supply, Pump};
 use crate::fluid;
 use crate::fluid::units::BAR;
-use crate::hardware::{CountedAt, Fact, Feed, Joining, SetFlow, Stream, Surroundings, blend};
+use crate::hardware::{CountedAt, Fact, Feed, Joining, Role, SetFlow, Stream, Surroundings, blend};
 
 /// Changes of the modifier's fractions for one kelvin and one bar more at each pump whose volume is counted there.
 ///
-/// Nothing where no pump joins the stream.
+/// Nothing where no pump joins the stream before the column.
 pub(super) fn sensitivities(
     path: &Path,
     surroundings: &Surroundings<'_>,
@@ -24,7 +24,7 @@ pub(super) fn sensitivities(
         path.source.pump.name.as_str(),
         main_feed(path, surroundings, delivered, supply)?,
     )];
-    for (part, pass) in path.parts.iter().zip(passes) {
+    for (part, pass) in path.parts.iter().zip(passes).take(before_last_column(path)) {
         let joining = part.element.joins(&pass.inlet, surroundings)?;
         pumps.extend(joining.map(|joining| (part.name.as_str(), joining)));
     }
@@ -77,6 +77,13 @@ pub(super) fn sensitivities(
         );
     }
     Ok(facts)
+}
+
+/// How many parts stand before the last column, or in all where there is none: what joins behind it is no modifier but a make-up.
+fn before_last_column(path: &Path) -> usize {
+    let is_column = |part: &Part| part.element.role() == Role::Column;
+    let last = path.parts.iter().rposition(is_column);
+    last.unwrap_or(path.parts.len())
 }
 
 /// What the pump of the supply brings, where its volume is counted.

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use fluid::{Error, Result};
 
+use super::branch;
 use super::source::FIRST_PART;
 use crate::fluid;
 use crate::hardware::{Element, Outlet, Stream, Surroundings};
@@ -23,6 +24,8 @@ pub struct Part {
     pub name: String,
     /// What it is.
     pub element: Arc<dyn Element>,
+    /// The parts of the branch that begins at its outlet, in the order of the flow; none where the stream stays whole.
+    pub branch: Vec<Part>,
 }
 
 impl Part {
@@ -38,7 +41,23 @@ impl Part {
         Self {
             name: name.into(),
             element: Arc::new(element),
+            branch: Vec::new(),
         }
+    }
+
+    /// The part with a branch at its outlet: parts of which one holds the pressure. What flows there follows from the pressure at the
+    /// tee.
+    ///
+    /// ```
+    /// use densepath::{hardware::{LinearRestrictor, Tube}, path::Part};
+    /// let restrictor = Part::new("vent restrictor", LinearRestrictor::new(15e-6, 0.3)?);
+    /// let part = Part::new("transfer line", Tube::new(0.17e-3, 0.3, 0.0)?).with_branch(vec![restrictor]);
+    /// assert_eq!(part.branch[0].name, "vent restrictor");
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    #[must_use]
+    pub fn with_branch(self, branch: Vec<Part>) -> Self {
+        Self { branch, ..self }
     }
 }
 
@@ -60,8 +79,10 @@ pub struct Pass {
     pub kind: &'static str,
     /// The stream at the inlet.
     pub inlet: Stream,
-    /// What leaves the part.
+    /// What leaves the part; behind the tee, where a branch begins there.
     pub outlet: Outlet,
+    /// The passages along the branch that begins at the outlet.
+    pub branch: Vec<Pass>,
 }
 
 /// The passages through all parts, in order. An error is told with the part it was found in.
@@ -76,7 +97,7 @@ pub(crate) fn march(
     let mut stream = inlet;
     let mut is_dense = true;
     for (index, part) in parts.iter().enumerate() {
-        let outlet = part
+        let (outlet, branch) = part
             .element
             .pass(&stream, surroundings)
             .and_then(|outlet| {
@@ -84,7 +105,7 @@ pub(crate) fn march(
                 if is_dense {
                     one_phase(&outlet.stream)?;
                 }
-                Ok(outlet)
+                branch::split(&part.branch, outlet, surroundings)
             })
             .map_err(|error| in_part(part, FIRST_PART + index, error))?;
         let next = outlet.stream.clone();
@@ -93,6 +114,7 @@ pub(crate) fn march(
             kind: part.element.kind(),
             inlet: stream,
             outlet,
+            branch,
         });
         stream = next;
     }
@@ -112,6 +134,7 @@ pub(crate) fn streams(
         let next = part.element.outlet(&stream, surroundings);
         let next = next
             .and_then(|next| one_phase(&next).map(|()| next))
+            .and_then(|next| branch::kept(&part.branch, next, surroundings))
             .map_err(|error| in_part(part, FIRST_PART + index, error))?;
         streams.push(std::mem::replace(&mut stream, next));
     }
@@ -131,7 +154,8 @@ fn one_phase(stream: &Stream) -> Result<()> {
     })
 }
 
-fn in_part(part: &Part, index: usize, error: Error) -> Error {
+/// An error told with the part it was found in.
+pub(super) fn in_part(part: &Part, index: usize, error: Error) -> Error {
     Error::InElement {
         element: part.name.clone(),
         index,

@@ -2,6 +2,7 @@
 
 mod band;
 mod blending;
+mod branch;
 mod chromatogram;
 mod cycle;
 mod gradient;
@@ -32,7 +33,7 @@ pub use cycle::{Cycle, CyclePlan, Use};
 pub use history::ProgramPoint;
 pub use march::{Part, Pass};
 pub use program::{ProgrammedBand, ProgrammedRun, Setting};
-pub use solution::{ColumnSummary, Consumption, Duty, PartFact, Solution, Station};
+pub use solution::{Branch, ColumnSummary, Consumption, Duty, PartFact, Solution, Station};
 pub use source::{Named, Pump, Source};
 pub use watch::Watch;
 pub(crate) use watch::unless_stopped;

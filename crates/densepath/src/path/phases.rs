@@ -1,28 +1,24 @@
 //! What the states on the dense side give cause to doubt: a second phase near by, soft states, models out of their depth.
 
-use std::ops::Range;
-
 use fluid::notice::rounded;
 use fluid::units::{BAR, to_celsius};
 use fluid::{Notice, NoticeCode, Quantity};
 
-use super::Path;
 use super::march::Part;
 use super::solution::Station;
-use super::source::FIRST_PART;
 use crate::fluid;
 
 /// Margin in Pa below which a second phase is too near (common practice, no source).
 pub(super) const THIN: f64 = 5.0 * BAR;
 
-/// The stations from the first part behind the pump to the part that holds the pressure.
-pub(super) fn dense(path: &Path) -> Range<usize> {
+/// How many parts stand before the one that holds the pressure.
+pub(super) fn dense(parts: &[Part]) -> usize {
     let held = |part: &&Part| !part.element.holds_pressure();
-    FIRST_PART..FIRST_PART + path.parts.iter().take_while(held).count()
+    parts.iter().take_while(held).count()
 }
 
 /// Doubts about the stations on the dense side.
-pub(super) fn notices(dense: &[Station]) -> Vec<Notice> {
+pub(super) fn notices(dense: &[&Station]) -> Vec<Notice> {
     let own = dense.iter().flat_map(|station| {
         let notices = station.state.notices().into_iter();
         notices.map(|notice| notice.at(&station.name))
@@ -57,7 +53,7 @@ fn merged(notices: impl Iterator<Item = Notice>) -> Vec<Notice> {
 }
 
 /// The station that comes nearest to a second phase, if it comes too near.
-fn nearest_split(dense: &[Station]) -> Option<Notice> {
+fn nearest_split(dense: &[&Station]) -> Option<Notice> {
     let near = dense
         .iter()
         .filter(|station| !station.state.is_known_single_within(THIN));
@@ -98,7 +94,7 @@ mod tests {
             let stream = stream_at(25.0, bar, 1e-5);
             Station::new(name.to_owned(), "tube", &stream, None)
         };
-        let told = nearest_split(&[station("near", 63.5), station("far", 62.0)]).unwrap();
+        let told = nearest_split(&[&station("near", 63.5), &station("far", 62.0)]).unwrap();
         assert_eq!(told.station, "near");
         assert!(told.text.contains("above"), "{}", told.text);
     }

@@ -1,6 +1,5 @@
 //! What follows from a path: stations, bands, duties, consumption, notices.
 
-use std::ops::Range;
 use std::sync::OnceLock;
 
 use fluid::notice;
@@ -10,7 +9,7 @@ use super::Path;
 use super::band::BandBudget;
 use super::blending;
 use super::march::{Part, Pass};
-use super::source::Feed;
+use super::source::{FIRST_PART, Feed};
 use super::{phases, plug};
 use crate::fluid;
 use crate::hardware::vent::gas_volume_flow_rate;
@@ -144,6 +143,28 @@ impl Station {
     }
 }
 
+/// The stations along a branch.
+///
+/// ```
+/// let text = std::fs::read_to_string("../../tests/methods/packed.toml").unwrap();
+/// let branch = "[[part]]\nkind = \"linear_restrictor\"\nname = \"bleed\"\nbranch_of = \"cell tube\"\ndiameter = \"15 um\"\nlength = \"1 m\"";
+/// let solution = densepath::read_method(&format!("{text}\n{branch}\n"))?.solve()?;
+/// assert_eq!((solution.branches[0].tee.as_str(), solution.branches[0].stations[0].name.as_str()), ("cell tube", "bleed"));
+/// // What the branch takes is missing behind its tee.
+/// let rest = solution.station("UV cell").map(|station| station.mass_flow_rate + solution.branches[0].stations[0].mass_flow_rate);
+/// assert!(rest.is_some_and(|sum| (sum / solution.mass_flow_rate - 1.0).abs() < 1e-12));
+/// # Ok::<(), densepath::Error>(())
+/// ```
+#[derive(Debug, Clone)]
+pub struct Branch {
+    /// Name of the part at whose outlet it begins.
+    pub tee: String,
+    /// The fluid at the outlet of each of its parts.
+    pub stations: Vec<Station>,
+    /// How many of them stand before the part that holds its pressure.
+    dense: usize,
+}
+
 /// One result of one part.
 ///
 /// ```
@@ -265,6 +286,8 @@ pub struct Solution {
     pub mass_flow_rate: f64,
     /// The fluid at the supply, at the pump and at the outlet of each part.
     pub stations: Vec<Station>,
+    /// The branches, a branch of a branch behind it.
+    pub branches: Vec<Branch>,
     /// The passage through each part.
     pub passes: Vec<Pass>,
     /// The sum of the bands of the first solute, if there is an injection, a column and a solute.
@@ -281,12 +304,12 @@ pub struct Solution {
     pub consumption: Consumption,
     /// Doubts and cautions, cautions first.
     pub notices: Vec<Notice>,
-    /// The stations between the pump and the part that holds the pressure.
-    dense: Range<usize>,
+    /// How many parts stand between the pump and the part that holds the pressure.
+    dense: usize,
 }
 
 impl Solution {
-    /// The last station: what leaves the instrument.
+    /// The last station of the main line: what leaves the instrument there.
     ///
     /// ```
     /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
@@ -297,7 +320,7 @@ impl Solution {
         self.stations.last()
     }
 
-    /// The station at the outlet of a part.
+    /// The station at the outlet of a part, be it of the main line or of a branch.
     ///
     /// ```
     /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
@@ -305,7 +328,19 @@ impl Solution {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn station(&self, name: &str) -> Option<&Station> {
-        self.stations.iter().find(|station| station.name == name)
+        self.all_stations().find(|station| station.name == name)
+    }
+
+    /// The stations of the main line, and behind them those of the branches.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// assert_eq!(solution.all_stations().count(), solution.stations.len());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn all_stations(&self) -> impl Iterator<Item = &Station> {
+        let of_branches = self.branches.iter().flat_map(|branch| &branch.stations);
+        self.stations.iter().chain(of_branches)
     }
 
     /// A result of a part by its words.
@@ -334,8 +369,10 @@ impl Solution {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn single_phase_margin(&self) -> Option<f64> {
-        let dense = self.stations.get(self.dense.clone()).into_iter().flatten();
-        let margins = dense.filter_map(Station::single_phase_margin);
+        let dense = dense_of(&self.stations, self.dense, &self.branches);
+        let margins = dense
+            .into_iter()
+            .filter_map(|station| station.single_phase_margin());
         margins.min_by(f64::total_cmp)
     }
 
@@ -351,24 +388,20 @@ impl Solution {
         let supplied = delivered.mass_flow_rate;
         let mut report = path.source.report(feed, delivery_pressure, supplied)?;
         let last = passes.last().map_or(delivered, |pass| &pass.outlet.stream);
-        let (fluid, mass_flow_rate) = (last.state.fluid().clone(), last.mass_flow_rate);
-        let gas = gas_volume_flow_rate(&fluid, mass_flow_rate)?;
-        for pass in &passes {
+        let fluid = last.state.fluid().clone();
+        let (mass_flow_rate, gas) = leaving(last, &passes)?;
+        for pass in along(&passes) {
             report.tell(pass);
         }
         let shares = blending::sensitivities(path, surroundings, delivered, feed, &passes)?;
         report.facts.extend(shares);
         plug::report(&path.parts, &passes, &mut report);
         let mut stations = stations(path, feed, delivered, &passes);
-        if stations.iter().any(|s| s.state.fluid().is_mixture()) {
-            for station in &mut stations {
-                let share = share_beside(station.state.fluid(), surroundings.carrier);
-                station.modifier = Some(share);
-            }
-        }
-        let dense = phases::dense(path);
-        let held = stations.get(dense.clone()).unwrap_or_default();
-        report.notices.extend(phases::notices(held));
+        let mut branches = branches(&path.parts, &passes);
+        tell_shares(&mut stations, &mut branches, surroundings.carrier);
+        let dense = phases::dense(&path.parts);
+        let held = dense_of(&stations, dense, &branches);
+        report.notices.extend(phases::notices(&held));
         report
             .notices
             .extend(standing_notices(path, delivered, gas)?);
@@ -380,6 +413,7 @@ impl Solution {
             delivery_pressure,
             mass_flow_rate,
             stations,
+            branches,
             bands: bands_of_solutes.first().cloned(),
             bands_of_solutes,
             columns: columns(&path.parts, &passes),
@@ -394,6 +428,62 @@ impl Solution {
             notices: report.notices,
             dense,
         })
+    }
+}
+
+/// All passages, those along a branch behind that of its tee.
+fn along(passes: &[Pass]) -> Vec<&Pass> {
+    let mut all = Vec::new();
+    for pass in passes {
+        all.push(pass);
+        all.extend(along(&pass.branch));
+    }
+    all
+}
+
+/// What leaves the instrument through all its ends: the mass flow rate in kg/s, and as gas in m3/s at 20 degC and 101325 Pa.
+fn leaving(last: &Stream, passes: &[Pass]) -> Result<(f64, f64)> {
+    let of_branches = along(passes).into_iter();
+    let ends = of_branches.filter_map(|pass| Some(&pass.branch.last()?.outlet.stream));
+    let (mut mass, mut gas) = (0.0, 0.0);
+    for end in std::iter::once(last).chain(ends) {
+        mass += end.mass_flow_rate;
+        gas += gas_volume_flow_rate(end.state.fluid(), end.mass_flow_rate)?;
+    }
+    Ok((mass, gas))
+}
+
+/// The branches of parts, each with its stations.
+fn branches(parts: &[Part], passes: &[Pass]) -> Vec<Branch> {
+    let mut found = Vec::new();
+    for (part, pass) in parts.iter().zip(passes) {
+        if !part.branch.is_empty() {
+            found.push(Branch {
+                tee: part.name.clone(),
+                stations: pass.branch.iter().map(outlet_station).collect(),
+                dense: phases::dense(&part.branch),
+            });
+        }
+        found.extend(branches(&part.branch, &pass.branch));
+    }
+    found
+}
+
+/// The stations before the parts that hold the pressure, of the main line and of all branches.
+fn dense_of<'a>(stations: &'a [Station], dense: usize, branches: &'a [Branch]) -> Vec<&'a Station> {
+    let main = stations.iter().skip(FIRST_PART).take(dense);
+    let of_branch = |branch: &'a Branch| branch.stations.iter().take(branch.dense);
+    main.chain(branches.iter().flat_map(of_branch)).collect()
+}
+
+/// Tells every station the shares beside the carrier, where a mixture flows anywhere.
+fn tell_shares(stations: &mut [Station], branches: &mut [Branch], carrier: &str) {
+    let of_branches = branches.iter_mut().flat_map(|branch| &mut branch.stations);
+    let mut all: Vec<&mut Station> = stations.iter_mut().chain(of_branches).collect();
+    if all.iter().any(|station| station.state.fluid().is_mixture()) {
+        for station in &mut all {
+            station.modifier = Some(share_beside(station.state.fluid(), carrier));
+        }
     }
 }
 
@@ -444,15 +534,19 @@ fn stations(path: &Path, feed: &Feed, delivered: &Stream, passes: &[Pass]) -> Ve
             None,
         ),
     ];
-    let after = passes.iter().map(|pass| {
-        Station::new(
-            pass.name.clone(),
-            pass.kind,
-            &pass.outlet.stream,
-            pass.outlet.motion,
-        )
-    });
-    before.into_iter().chain(after).collect()
+    before
+        .into_iter()
+        .chain(passes.iter().map(outlet_station))
+        .collect()
+}
+
+fn outlet_station(pass: &Pass) -> Station {
+    Station::new(
+        pass.name.clone(),
+        pass.kind,
+        &pass.outlet.stream,
+        pass.outlet.motion,
+    )
 }
 
 fn columns(parts: &[Part], passes: &[Pass]) -> Vec<ColumnSummary> {

@@ -6,9 +6,9 @@ use fluid::{Error, Quantity, Result, State};
 
 use super::Path;
 use super::band::{BandBudget, budget, span};
-use super::march::{Pass, march, streams};
+use super::march::{Part, Pass, in_part, march, streams};
 use super::solution::Solution;
-use super::source::{Feed, Pump};
+use super::source::{FIRST_PART, Feed, Pump};
 use crate::fluid;
 use crate::hardware::{
     CountedAt, ReciprocatingPump, Role, SetFlow, Stream, Surroundings, carrier_of,
@@ -37,11 +37,20 @@ const STEP_ASIDE: f64 = 1e-6;
 const COUNTING_ROUNDS: u32 = 60;
 
 /// A march for one value of the unknown.
-struct Trial {
-    delivery_pressure: f64,
+pub(super) struct Trial {
     /// The streams before each part up to the one that holds the pressure.
-    streams: Vec<Stream>,
+    pub streams: Vec<Stream>,
+    /// How far the last of them is from the steady flow of that part.
     excess: f64,
+}
+
+impl Trial {
+    /// The stream at the beginning.
+    fn delivered(self) -> Result<Stream> {
+        self.streams.into_iter().next().ok_or(Error::Internal {
+            place: "path::solve, a trial without a stream",
+        })
+    }
 }
 
 impl Path {
@@ -72,14 +81,10 @@ impl Path {
         let feed = self.source.feed(&self.fluid)?;
         let trial = match &self.source.pump.part {
             Pump::Reciprocating(pump) => self.close_pressure(&feed, pump)?,
-            Pump::Syringe(pump) => self.close_flow(&feed, pump.set_pressure())?,
+            Pump::Syringe(pump) => close_flow(|flow| self.trial(&feed, pump.set_pressure(), flow))?,
         };
-        let surroundings = self.surroundings(&feed, trial.delivery_pressure, true);
-        let Some(stream) = trial.streams.into_iter().next() else {
-            return Err(Error::Internal {
-                place: "path::solve, a trial without a stream",
-            });
-        };
+        let stream = trial.delivered()?;
+        let surroundings = self.surroundings(&feed, stream.state.pressure(), true);
         self.watch.check()?;
         let passes = march(&self.parts, stream.clone(), &surroundings)?;
         let bands = self.bands(&passes, &surroundings)?;
@@ -117,7 +122,7 @@ impl Path {
         let low = feed.suction.state.pressure();
         let high = pump.pressure_limit().unwrap_or(HIGHEST_PRESSURE);
         let trial = |pressure: f64| self.trial_at_pressure(feed, pump, pressure);
-        let set = self.parts.get(self.holder()?);
+        let set = self.parts.get(holder(&self.parts)?);
         if let Some(set) = set.and_then(|part| part.element.set_pressure())
             && (low..high).contains(&set)
         {
@@ -128,30 +133,6 @@ impl Path {
             }
         }
         close(Quantity::Pressure, low, high, trial)
-    }
-
-    /// Pressure held by the pump, mass flow rate unknown: its decade is sought first.
-    fn close_flow(&self, feed: &Feed, pressure: f64) -> Result<Trial> {
-        let trial = |logarithm: f64| self.trial(feed, pressure, logarithm.exp());
-        let (mut low, last) = (FLOWS.0.ln(), FLOWS.1.ln());
-        let driven = survive(trial(low))?;
-        if driven > DRIVEN {
-            // With hardly any flow the part that holds the pressure has that of the pump before it.
-            let start = -(low + driven.ln_1p());
-            let negative = |negative: f64| trial(-negative);
-            let bounds = (-last, -low);
-            if let Some(closed) = settle((start, 1.0), bounds, f64::ln_1p, negative) {
-                return Ok(closed);
-            }
-        }
-        let decade = std::f64::consts::LN_10;
-        while low < last && survive(trial(low + decade))? > 0.0 {
-            low += decade;
-        }
-        // The excess falls as the flow rises, so the unknown is its negative logarithm.
-        close(Quantity::MassFlowRate, -low - decade, -low, |negative| {
-            trial(-negative)
-        })
     }
 
     /// Pressure tried, mass flow rate by the setting of the pump.
@@ -195,8 +176,6 @@ impl Path {
     /// The march up to the part that holds the pressure.
     fn trial(&self, feed: &Feed, delivery_pressure: f64, mass_flow_rate: f64) -> Result<Trial> {
         self.watch.check()?;
-        let holder = self.holder()?;
-        let (before, holding) = self.parts.split_at(holder);
         let surroundings = self.surroundings(feed, delivery_pressure, false);
         let stream = Stream {
             state: State::from_tp(
@@ -206,29 +185,7 @@ impl Path {
             )?,
             mass_flow_rate,
         };
-        let streams = streams(before, stream, &surroundings)?;
-        let excess = match (streams.last(), holding.first()) {
-            (Some(inlet), Some(part)) => part.element.excess(inlet, &surroundings)?,
-            _ => 0.0,
-        };
-        Ok(Trial {
-            delivery_pressure,
-            streams,
-            excess,
-        })
-    }
-
-    /// Index of the part that holds the pressure.
-    fn holder(&self) -> Result<usize> {
-        self.parts
-            .iter()
-            .position(|part| part.element.holds_pressure())
-            .ok_or_else(|| Error::Layout {
-                line: None,
-                key: "part".to_owned(),
-                rule: "no part holds the pressure: end the dense path with a regulator or a restrictor"
-                    .to_owned(),
-            })
+        trial_along(&self.parts, holder(&self.parts)?, stream, &surroundings)
     }
 
     fn surroundings(
@@ -245,6 +202,63 @@ impl Path {
             carrier: carrier_of(feed.suction.state.fluid()),
         }
     }
+}
+
+/// Index of the part that holds the pressure. Error 606 if none does.
+pub(super) fn holder(parts: &[Part]) -> Result<usize> {
+    parts
+        .iter()
+        .position(|part| part.element.holds_pressure())
+        .ok_or_else(|| Error::Layout {
+            line: None,
+            key: "part".to_owned(),
+            rule: "no part holds the pressure: end the dense path with a regulator or a restrictor"
+                .to_owned(),
+        })
+}
+
+/// The march along parts up to the one that holds the pressure.
+pub(super) fn trial_along(
+    parts: &[Part],
+    holder: usize,
+    stream: Stream,
+    surroundings: &Surroundings<'_>,
+) -> Result<Trial> {
+    let (before, holding) = parts.split_at(holder);
+    let streams = streams(before, stream, surroundings)?;
+    let excess = match (streams.last(), holding.first()) {
+        (Some(inlet), Some(part)) => part
+            .element
+            .excess(inlet, surroundings)
+            .map_err(|error| in_part(part, FIRST_PART + holder, error))?,
+        _ => 0.0,
+    };
+    Ok(Trial { streams, excess })
+}
+
+/// The trial whose excess is zero, of those with a mass flow rate in kg/s from a pressure that is held: the decade of the flow is sought
+/// first.
+pub(super) fn close_flow(along: impl Fn(f64) -> Result<Trial>) -> Result<Trial> {
+    let trial = |logarithm: f64| along(logarithm.exp());
+    let (mut low, last) = (FLOWS.0.ln(), FLOWS.1.ln());
+    let driven = survive(trial(low))?;
+    if driven > DRIVEN {
+        // With hardly any flow the part that holds the pressure has that of the beginning before it.
+        let start = -(low + driven.ln_1p());
+        let negative = |negative: f64| trial(-negative);
+        let bounds = (-last, -low);
+        if let Some(closed) = settle((start, 1.0), bounds, f64::ln_1p, negative) {
+            return Ok(closed);
+        }
+    }
+    let decade = std::f64::consts::LN_10;
+    while low < last && survive(trial(low + decade))? > 0.0 {
+        low += decade;
+    }
+    // The excess falls as the flow rises, so the unknown is its negative logarithm.
+    close(Quantity::MassFlowRate, -low - decade, -low, |negative| {
+        trial(-negative)
+    })
 }
 
 /// The trial whose excess is zero, by secant steps from a start and a slope of a function of the excess that is zero with it.

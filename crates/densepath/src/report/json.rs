@@ -49,6 +49,9 @@ pub fn to_json(solution: &Solution) -> Value {
     let duties = solution.duties.iter().map(|duty| {
         json!({ "part": duty.part, "purpose": duty.purpose, "heat_flow_rate / W": duty.heat_flow_rate })
     });
+    let branches = solution.branches.iter().map(|branch| {
+        json!({ "branch_of": branch.tee, "stations": branch.stations.iter().map(station).collect::<Vec<_>>() })
+    });
     json!({
         "title": solution.title,
         "fluid": solution.fluid,
@@ -56,6 +59,7 @@ pub fn to_json(solution: &Solution) -> Value {
         "delivery_pressure / Pa": solution.delivery_pressure,
         "mass_flow_rate / (kg/s)": solution.mass_flow_rate,
         "stations": solution.stations.iter().map(station).collect::<Vec<_>>(),
+        "branches": branches.collect::<Vec<_>>(),
         "columns": solution.columns.iter().map(column).collect::<Vec<_>>(),
         "bands": solution.bands.as_ref().map(bands),
         "bands_of_solutes": solution.bands_of_solutes.iter().map(bands).collect::<Vec<_>>(),

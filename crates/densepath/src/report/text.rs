@@ -37,6 +37,10 @@ pub fn to_text(solution: &Solution) -> String {
     );
     heading(&mut text, "Stations, at the outlet of each part");
     text.push_str(&stations(&solution.stations));
+    for branch in &solution.branches {
+        heading(&mut text, &format!("Branch of {}", branch.tee));
+        text.push_str(&stations(&branch.stations));
+    }
     for column in &solution.columns {
         heading(&mut text, &format!("Column: {}", column.name));
         text.push_str(&summary(column));

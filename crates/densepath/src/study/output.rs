@@ -156,7 +156,7 @@ pub fn outputs(solution: &Solution) -> Vec<Told> {
             .map(|value| Output::new(METHOD, margin.name()).told(margin, value)),
     );
     all.extend(of_bands(solution));
-    all.extend(solution.stations.iter().flat_map(at_station));
+    all.extend(solution.all_stations().flat_map(at_station));
     all.extend(of_parts(solution));
     all
 }

@@ -301,7 +301,8 @@ impl Crossing<'_> {
             return Ok(nearer(below, above).state.clone());
         }
         let share = -below.excess / jump;
-        shared(&below.state, &above.state, share).ok_or(Error::NoConvergence {
+        let nearer = &nearer(below, above).state;
+        shared([&below.state, &above.state], share, nearer).ok_or(Error::NoConvergence {
             solver: self.solver,
             iterations: EVALUATIONS,
             residual: jump,
@@ -326,9 +327,9 @@ fn secant(below: &End, above: &End) -> f64 {
 /// Phases that differ less than this in density are one.
 const SAME_PHASE: f64 = 1e-3;
 
-/// A state of which a share by mass is in the phases of one state and the rest in those of another, at one temperature and
-/// pressure to within rounding.
-fn shared(one: &State, other: &State, share: f64) -> Option<State> {
+/// A state of which a share by mass is in the phases of the second of two states and the rest in those of the first, at one temperature
+/// and pressure to within rounding; the nearer of both where all are one phase, and only rounding lies between them.
+fn shared([one, other]: [&State; 2], share: f64, nearer: &State) -> Option<State> {
     let mut parts: Vec<Part> = Vec::new();
     let weighed = [(one, 1.0 - share), (other, share)];
     for (state, weight) in weighed {
@@ -352,6 +353,9 @@ fn shared(one: &State, other: &State, share: f64) -> Option<State> {
         .any(|part| !(0.0..=1.0).contains(&part.mass_fraction))
     {
         return None;
+    }
+    if parts.len() == 1 {
+        return Some(nearer.clone());
     }
     parts.sort_by(|a, b| {
         let solid_first = b.solid().is_some().cmp(&a.solid().is_some());

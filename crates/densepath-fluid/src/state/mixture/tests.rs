@@ -842,3 +842,25 @@ fn vapour_and_liquid_are_found_past_the_swings_of_a_reference_equation() {
         }
     }
 }
+
+/// A liquid under pressure is one phase by whatever it is found: where only rounding lies between the ends of the last bracket, they
+/// are no two phases.
+#[test]
+fn a_compressed_liquid_found_by_its_enthalpy_is_one_phase() {
+    for x in [1e-8, 1e-3, 0.1, 0.5] {
+        let blend = mixture(["carbon dioxide", "methanol"], 1.0 - x);
+        for step in 0..60 {
+            let pressure = 10e6 + 0.4e6 * f64::from(step);
+            let state = State::from_tp(&blend, 293.15, pressure).unwrap();
+            for found in [
+                State::from_ph(&blend, pressure, state.specific_enthalpy()),
+                State::from_ps(&blend, pressure, state.specific_entropy()),
+                State::from_hs(&blend, state.specific_enthalpy(), state.specific_entropy()),
+            ] {
+                let found = found.unwrap();
+                assert!(found.is_one_phase(), "{x} {pressure} {:?}", found.phase());
+                assert!((found.temperature() - 293.15).abs() < 1e-7);
+            }
+        }
+    }
+}

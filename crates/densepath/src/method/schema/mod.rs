@@ -288,6 +288,13 @@ pub(crate) const COMMON: &[Field] = &[
         Holds::Text,
         "what it is called; each name only once",
     ),
+    Field::optional(
+        "branch_of",
+        Holds::Text,
+        "name of the part at whose outlet a branch begins that this part stands in; parts of the same branch stand in the order of the \
+         flow, and one of them holds the pressure. What flows there follows from the pressure at the tee; bands are followed along the \
+         main line",
+    ),
 ];
 
 /// The key that tells the sort of a part.

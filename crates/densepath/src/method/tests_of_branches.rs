@@ -1,0 +1,212 @@
+//! Tests of streams that divide: what a branch takes, what goes on, and what no branch can be.
+
+use super::tests::{CAPILLARY, PACKED, changed, close};
+use super::*;
+use crate::hardware::LinearRestrictor;
+use crate::hardware::vent::gas_volume_flow_rate;
+use crate::path::Solution;
+
+/// A heated restrictor of a bore as the branch of a part.
+fn bleed(tee: &str, name: &str, bore: &str) -> String {
+    format!(
+        "[[part]]\nkind = \"linear_restrictor\"\nname = \"{name}\"\nbranch_of = \"{tee}\"\ndiameter = \"{bore}\"\nlength = \"49.5 cm\"\n\
+         temperature = \"100 degC\"\n"
+    )
+}
+
+/// A pump of a make-up of methanol, with a key that says where it stands.
+fn make_up(place: &str) -> String {
+    format!(
+        "[[part]]\nkind = \"modifier_pump\"\nname = \"make-up pump\"\n{place}fluid = \"methanol\"\nhead_temperature = \"20 degC\"\n\
+         volume_flow_rate = \"0.1 mL/min\"\ncounted_at = \"delivery\"\n"
+    )
+}
+
+fn solved(text: &str) -> Solution {
+    read_method(text).unwrap().solve().unwrap()
+}
+
+fn flow(solution: &Solution, name: &str) -> f64 {
+    solution.station(name).unwrap().mass_flow_rate
+}
+
+#[test]
+fn a_branch_takes_what_its_restrictor_passes_from_the_pressure_at_the_tee() {
+    let text = format!("{PACKED}\n{}", bleed("cell tube", "bleed", "30 um"));
+    let solution = solved(&text);
+    let tee = solution.station("cell tube").unwrap();
+    let alone = LinearRestrictor::new(30e-6, 0.495)
+        .unwrap()
+        .with_temperature(373.15)
+        .unwrap()
+        .mass_flow_rate(tee.state.fluid(), 373.15, tee.state.pressure(), 101_325.0)
+        .unwrap();
+    assert!(close(flow(&solution, "bleed"), alone, 1e-9), "{alone}");
+    // Nothing is lost: what enters the tee leaves it, and all ends together let out what the pump delivers.
+    let column = flow(&solution, "column");
+    assert!(close(tee.mass_flow_rate + alone, column, 1e-9));
+    let ends = flow(&solution, "vent") + flow(&solution, "bleed");
+    assert!(close(ends, flow(&solution, "pump"), 1e-12));
+    assert!(close(solution.mass_flow_rate, ends, 1e-12));
+    let told = solution.fact("cell tube", "share of the stream that the branch takes");
+    assert!(close(told.unwrap(), alone / column, 1e-9));
+    // Both ends are gas, and what leaves counts both.
+    let gas = gas_volume_flow_rate(tee.state.fluid(), ends).unwrap();
+    assert!(close(solution.consumption.gas_volume_flow_rate, gas, 1e-9));
+    // The regulator still holds its pressure, and the rest of the path its order.
+    let held = solution.station("regulator tube").unwrap();
+    assert!(close(held.state.pressure(), 150e5, 1e-9));
+    assert_eq!(solution.outlet().unwrap().name, "vent");
+    assert_eq!(solution.branches.len(), 1);
+}
+
+/// Two ways that are alike share the stream alike, whatever the law of the restrictor.
+#[test]
+fn twins_share_the_stream() {
+    let twin = bleed("column", "twin", "7 um");
+    let solution = solved(&format!("{CAPILLARY}\n{twin}"));
+    let alone = solved(CAPILLARY);
+    let share = solution.fact("column", "share of the stream that the branch takes");
+    assert!(close(share.unwrap(), 0.5, 1e-9), "{share:?}");
+    // The column passes the flow of both, and loses more pressure for it.
+    assert!(close(
+        flow(&solution, "column"),
+        flow(&solution, "twin"),
+        1e-9
+    ));
+    let end = |solution: &Solution| solution.station("column").unwrap().state.pressure();
+    assert!(end(&solution) < end(&alone));
+}
+
+/// A pump that holds its pressure drives the column alike with a vent before it and without, but for the drop to the tee.
+#[test]
+fn a_vent_before_the_column_leaves_it_its_flow() {
+    let vent = bleed("transfer tube", "split vent", "15 um");
+    let shorter = changed(CAPILLARY, "length = \"10 cm\"", "length = \"1e-6 cm\"");
+    let (with, without) = (solved(&format!("{shorter}\n{vent}")), solved(&shorter));
+    assert!(flow(&with, "split vent") > 5.0 * flow(&with, "column"));
+    assert!(close(flow(&with, "column"), flow(&without, "column"), 1e-6));
+    assert!(close(
+        with.bands.unwrap().apparent_plate_number,
+        without.bands.unwrap().apparent_plate_number,
+        1e-6
+    ));
+}
+
+/// A branch on a branch; every tee keeps its mass.
+#[test]
+fn a_branch_may_begin_on_a_branch() {
+    let line = "[[part]]\nkind = \"tube\"\nname = \"transfer line\"\nbranch_of = \"cell tube\"\ndiameter = \"0.1 mm\"\nlength = \"0.5 m\"\n";
+    let text = format!(
+        "{PACKED}\n{}{line}{}",
+        bleed("transfer line", "second", "20 um"),
+        bleed("cell tube", "first", "30 um"),
+    );
+    let solution = solved(&text);
+    let tees: Vec<_> = solution
+        .branches
+        .iter()
+        .map(|branch| branch.tee.as_str())
+        .collect();
+    assert_eq!(tees, ["cell tube", "transfer line"]);
+    assert!(close(
+        flow(&solution, "transfer line"),
+        flow(&solution, "first"),
+        1e-12
+    ));
+    let ends: f64 = ["vent", "first", "second"]
+        .iter()
+        .map(|end| flow(&solution, end))
+        .sum();
+    assert!(close(ends, flow(&solution, "pump"), 1e-12));
+}
+
+/// A make-up joins behind the column, on the main line or on a branch: masses and enthalpies add up, and the column sees none of it.
+#[test]
+fn a_make_up_adds_its_mass_and_its_enthalpy() {
+    let before = "[[part]]\nkind = \"tube\"\nname = \"regulator tube\"";
+    let text = changed(PACKED, before, &format!("{}\n{before}", make_up("")));
+    let solution = solved(&text);
+    let added = solution
+        .fact("make-up pump", "mass flow rate of this pump")
+        .unwrap();
+    let pumped = flow(&solution, "pump");
+    assert!(close(flow(&solution, "vent"), pumped + added, 1e-12));
+    assert_eq!(flow(&solution, "column"), pumped);
+    assert_eq!(
+        solution.station("column").unwrap().state.fluid().name(),
+        "carbon dioxide"
+    );
+    let share = solution
+        .station("vent")
+        .unwrap()
+        .modifier
+        .unwrap()
+        .mass_fraction;
+    assert!(close(share, added / (pumped + added), 1e-9));
+    let branch = format!(
+        "{PACKED}\n{}{}",
+        make_up("branch_of = \"cell tube\"\n"),
+        regulator()
+    );
+    let solution = solved(&branch);
+    let added = solution
+        .fact("make-up pump", "mass flow rate of this pump")
+        .unwrap();
+    let into = solution
+        .fact("cell tube", "mass flow rate into the branch")
+        .unwrap();
+    assert!(close(
+        flow(&solution, "second regulator"),
+        into + added,
+        1e-9
+    ));
+    let ends = flow(&solution, "second regulator") + flow(&solution, "vent");
+    assert!(close(ends, flow(&solution, "pump") + added, 1e-9));
+}
+
+/// A tube and a regulator that follow a make-up on a branch.
+fn regulator() -> String {
+    "[[part]]\nkind = \"tube\"\nname = \"narrow tube\"\nbranch_of = \"cell tube\"\ndiameter = \"0.1 mm\"\nlength = \"0.5 m\"\n\
+     [[part]]\nkind = \"back_pressure_regulator\"\nname = \"second regulator\"\nbranch_of = \"cell tube\"\npressure = \"140 bar\"\n\
+     outlet_temperature = \"60 degC\"\n"
+        .to_owned()
+}
+
+#[test]
+fn what_is_no_branch_is_refused() {
+    let packed = |parts: &str| format!("{PACKED}\n{parts}");
+    let tube = "[[part]]\nkind = \"tube\"\nname = \"lost\"\nbranch_of = \"cell tube\"\ndiameter = \"0.1 mm\"\nlength = \"1 m\"\n";
+    let cell = "[[part]]\nkind = \"injector\"\nname = \"lost\"\nbranch_of = \"cell tube\"\nloop_volume = \"1 uL\"\ndrawn_volume = \"3 uL\"\n";
+    for (text, word) in [
+        (packed(tube), "has no part that holds the pressure"),
+        (
+            packed(&bleed("nowhere", "bleed", "30 um")),
+            "names \"nowhere\"",
+        ),
+        // Behind the regulator there is no pressure to drive a branch, and no loop may close.
+        (packed(&bleed("vent", "bleed", "30 um")), "names \"vent\""),
+        (packed(&bleed("bleed", "bleed", "30 um")), "names \"bleed\""),
+        (packed(cell), "cannot stand in a branch"),
+        (
+            changed(
+                &packed(&bleed("pump", "bleed", "30 um")),
+                "name = \"mixer\"",
+                "name = \"joint\"",
+            ),
+            "names \"pump\"",
+        ),
+    ] {
+        let error = read_method(&text).unwrap_err();
+        assert_eq!(error.code(), 606, "{error}");
+        assert!(error.to_string().contains(word), "{error}");
+    }
+    let column = "[[part]]\nkind = \"packed_column\"";
+    let late = changed(PACKED, column, &format!("{}\n{column}", make_up("")));
+    assert_eq!(read_method(&late).unwrap_err().code(), 606);
+    // A bore that would let all through that arrives.
+    let wide = read_method(&packed(&bleed("cell tube", "bleed", "300 um"))).unwrap();
+    let error = wide.solve().unwrap_err();
+    assert_eq!((error.code(), error.root().code()), (590, 402), "{error}");
+    assert!(error.to_string().contains("cell tube"), "{error}");
+}
