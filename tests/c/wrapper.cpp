@@ -160,6 +160,7 @@ void a_method_is_solved(const char *path)
     CHECK(!solution.title().empty() && !solution.report().empty() && solution.json() == again.json());
     const std::size_t column = solution.station("column");
     CHECK(column < solution.station_count() && solution.station_name(column) == "column");
+    CHECK(solution.station_branch_of(column).empty());
     const double pressure = solution.at_station(column, DP_QUANTITY_PRESSURE);
     CHECK(pressure < solution.delivery_pressure() && solution.station_state(column).pressure() == pressure);
     CHECK(solution.bands().apparent_plate_number > 0.0 && !solution.notices().empty());

@@ -498,6 +498,11 @@ public:
     {
         return detail::ask<const char *>(dp_station_name, get(), index);
     }
+    /// Name of the part at whose outlet the branch begins that a station lies on; empty on the main line.
+    std::string station_branch_of(std::size_t index) const
+    {
+        return detail::ask<const char *>(dp_station_branch_of, get(), index);
+    }
     /// A quantity at the outlet of a part, one of dp_quantity, in its SI unit.
     double at_station(std::size_t index, std::int32_t quantity) const
     {

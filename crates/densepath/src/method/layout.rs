@@ -7,8 +7,8 @@ use super::pieces::Piece;
 use crate::hardware::{Cylinder, Role, Solute, SuctionLine, safety};
 use crate::path::{Named, Part, Path, Pump, Room, Source, Watch};
 
-/// How far branches may begin on branches.
-const DEEPEST: usize = 4;
+/// How many branches may lie between a part and the main line: what the pressures cost to find multiplies with each.
+const DEEPEST: usize = 2;
 
 /// A part with what the document says about its place.
 #[derive(Debug)]
@@ -65,7 +65,7 @@ pub fn path(frame: Frame, parts: Vec<Placed>) -> Result<Path> {
         )));
     }
     order.finish(!frame.solutes.is_empty())?;
-    if order.vents_into_room && frame.air.is_none() {
+    if order.gas.by_a_vent && frame.air.is_none() {
         return Err(Error::MissingKey {
             line: None,
             key: "room.volume".to_owned(),
@@ -126,7 +126,9 @@ impl Branches {
         };
         let rule = |rule: String| Err(first.rule(rule));
         if depth == DEEPEST {
-            return rule(format!("branches of branches end at {DEEPEST}"));
+            return rule(format!(
+                "stands {DEEPEST} branches away from the main line already, and no branch can begin there"
+            ));
         }
         let unclosed = rule(format!(
             "the branch of \"{tee}\" has no part that holds the pressure: end it with a restrictor or a back_pressure_regulator"
@@ -139,7 +141,7 @@ impl Branches {
         if along.holder.is_none() {
             return unclosed;
         }
-        order.take_in(&along);
+        order.take_in(tee, &along);
         Ok(parts)
     }
 }
@@ -218,39 +220,43 @@ fn pump(placed: Option<Placed>) -> Result<Named<Pump>> {
     }
 }
 
-/// What has been passed on the way along the parts behind the pump, or behind a tee.
+/// What has been passed on the way along the parts behind the pump, or behind a tee: names of parts.
 #[derive(Debug, Default)]
 struct Order {
     is_branch: bool,
-    injected: bool,
-    column: bool,
+    injector: Option<String>,
+    column: Option<String>,
     mixer: Option<String>,
-    has_branch: bool,
-    made_up: bool,
+    tee: Option<String>,
+    make_up: Option<String>,
     holder: Option<String>,
-    vented: bool,
-    /// Whether a vent leads to the room, here or in a branch.
-    vents_into_room: bool,
-    /// Whether a branch ends without a vent.
-    has_open_branch: bool,
+    vent: Option<String>,
+    gas: Gas,
+}
+
+/// Where gas may get into the room, here or in a branch.
+#[derive(Debug, Default)]
+struct Gas {
+    by_a_vent: bool,
+    from_an_open_branch: bool,
 }
 
 impl Order {
     /// Whether gas may get into the room: by a vent, or from a line that has none.
     fn ends_in_room(&self) -> bool {
-        self.vents_into_room || !self.vented || self.has_open_branch
+        self.gas.by_a_vent || self.gas.from_an_open_branch || self.vent.is_none()
     }
 
-    /// What a branch has in it.
-    fn take_in(&mut self, branch: &Order) {
-        self.has_branch = true;
-        self.vents_into_room |= branch.vents_into_room;
-        self.has_open_branch |= !branch.vented || branch.has_open_branch;
+    /// What a branch at the outlet of a part has in it.
+    fn take_in(&mut self, tee: &str, branch: &Order) {
+        self.tee = Some(tee.to_owned());
+        self.gas.by_a_vent |= branch.gas.by_a_vent;
+        self.gas.from_an_open_branch |= branch.gas.from_an_open_branch || branch.vent.is_none();
     }
 
     /// Error 606 if a part cannot stand where it does.
     fn admit(&mut self, placed: &Placed) -> Result<()> {
-        if self.vented {
+        if self.vent.is_some() {
             return Err(placed.rule("nothing can follow the vent"));
         }
         if placed.kind == "modifier_pump" {
@@ -278,8 +284,8 @@ impl Order {
         }
         match &placed.piece {
             Piece::Vent(vent) => {
-                self.vented = true;
-                self.vents_into_room |= vent.ends_in_room();
+                self.vent = Some(placed.name.clone());
+                self.gas.by_a_vent |= vent.ends_in_room();
             }
             Piece::Element(element) => {
                 if element.holds_pressure() {
@@ -299,11 +305,11 @@ impl Order {
 
     /// A pump that joins the stream: of a modifier before the column, of a make-up behind it or on a branch.
     fn admit_feed(&mut self, placed: &Placed) -> Result<()> {
-        if self.is_branch || self.column {
-            self.made_up = true;
+        if self.is_branch || self.column.is_some() {
+            self.make_up = Some(placed.name.clone());
             return Ok(());
         }
-        if self.mixer.is_some() || self.injected || self.has_branch {
+        if self.mixer.is_some() || self.injector.is_some() || self.tee.is_some() {
             return Err(placed.rule(
                 "a modifier_pump must stand before mixer, injector, column and branches, which need the streams joined; or behind the \
                  last column, as the pump of a make-up",
@@ -318,18 +324,20 @@ impl Order {
                 "a {} cannot stand in a branch: bands are followed along the main line",
                 placed.kind
             ))),
-            Role::Injection if self.injected => Err(placed.rule("a path has one injector")),
-            Role::Injection if self.column => {
+            Role::Injection if self.injector.is_some() => {
+                Err(placed.rule("a path has one injector"))
+            }
+            Role::Injection if self.column.is_some() => {
                 Err(placed.rule("the injector must stand before the column"))
             }
             Role::Injection => {
-                self.injected = true;
+                self.injector = Some(placed.name.clone());
                 Ok(())
             }
-            Role::Column if self.made_up => Err(placed
+            Role::Column if self.make_up.is_some() => Err(placed
                 .rule("a column cannot stand behind a make-up: put the modifier_pump behind it")),
             Role::Column => {
-                self.column = true;
+                self.column = Some(placed.name.clone());
                 Ok(())
             }
             Role::Conduit | Role::Mixing | Role::Detection => Ok(()),
@@ -350,7 +358,7 @@ impl Order {
                 "no part holds the pressure: end the dense path with a back_pressure_regulator or a linear_restrictor",
             );
         }
-        if has_solute && !(self.injected && self.column) {
+        if has_solute && (self.injector.is_none() || self.column.is_none()) {
             return layout(
                 "solute",
                 "a band needs an injector and a column: add them, or take the solute away",

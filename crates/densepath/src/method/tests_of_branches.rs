@@ -201,6 +201,24 @@ fn what_is_no_branch_is_refused() {
         assert_eq!(error.code(), 606, "{error}");
         assert!(error.to_string().contains(word), "{error}");
     }
+    let deep = [
+        bleed("cell tube", "one", "10 um"),
+        bleed("injector tube", "two", "10 um"),
+    ];
+    assert!(read_method(&packed(&deep.concat())).is_ok());
+    let tubes = [("cell tube", "a"), ("a", "b"), ("b", "c")].map(|(tee, name)| {
+        let tube = tube.replace("lost", name);
+        format!(
+            "{}{}",
+            tube.replace("cell tube", tee),
+            bleed(tee, &format!("end of {name}"), "10 um")
+        )
+    });
+    let error = read_method(&packed(&tubes.concat())).unwrap_err();
+    assert!(
+        error.to_string().contains("no branch can begin there"),
+        "{error}"
+    );
     let column = "[[part]]\nkind = \"packed_column\"";
     let late = changed(PACKED, column, &format!("{}\n{column}", make_up("")));
     assert_eq!(read_method(&late).unwrap_err().code(), 606);

@@ -370,9 +370,8 @@ impl Solution {
     /// ```
     pub fn single_phase_margin(&self) -> Option<f64> {
         let dense = dense_of(&self.stations, self.dense, &self.branches);
-        let margins = dense
-            .into_iter()
-            .filter_map(|station| station.single_phase_margin());
+        let dense = dense.into_iter();
+        let margins = dense.filter_map(Station::single_phase_margin);
         margins.min_by(f64::total_cmp)
     }
 
