@@ -37,6 +37,7 @@ fn march(bencher: Bencher, thermal: Thermal) {
         room_pressure: 101_325.0,
         solute: Some(&solute),
         carrier: "carbon dioxide",
+        additives: &[],
     };
     let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)
         .and_then(|column| column.with_thermal(thermal))

@@ -27,6 +27,7 @@ pub const MIST_VELOCITY: f64 = 15.0;
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let cyclone = Stage { pressure: 50e5, temperature: Some(313.15), draws_liquid: false, diameter: None };
 /// let results = stages(&stream.state, stream.mass_flow_rate, &[cyclone])?;
@@ -58,6 +59,7 @@ pub struct Stage {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let stage = Stage { pressure: 50e5, temperature: Some(313.15), draws_liquid: false, diameter: None };
 /// let result = &stages(&stream.state, stream.mass_flow_rate, &[stage])?[0];
@@ -311,6 +313,7 @@ pub fn make_up_flow(
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// // 50 uL at 3.85 mL/min are 0.78 s, and the film takes 2 s more.
 /// let time = delay(stream.mass_flow_rate, &[(50e-9, &stream.state)], 2.0)?;
@@ -339,6 +342,7 @@ pub fn delay(mass_flow_rate: f64, volumes: &[(f64, &State)], film_lag: f64) -> R
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let stage = Stage { pressure: 1e5, temperature: Some(293.15), draws_liquid: false, diameter: None };
 /// let day = waste(&stages(&stream.state, 5e-5, &[stage])?, 8.0 * 3600.0)?;
@@ -371,6 +375,7 @@ pub struct Waste {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let stage = Stage { pressure: 1e5, temperature: Some(293.15), draws_liquid: false, diameter: None };
 /// let hour = waste(&stages(&stream.state, 5e-5, &[stage])?, 3600.0)?;

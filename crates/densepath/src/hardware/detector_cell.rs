@@ -101,6 +101,7 @@ impl DetectorCell {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// // At 150 bar a cell for 100 bar has something to tell.
     /// let notices = |limit| DetectorCell::new(10e-9)?.with_pressure_limit(limit)?.pass(&stream, &room).map(|outlet| outlet.notices.len());
@@ -173,12 +174,13 @@ impl DetectorCell {
 
     /// The ultraviolet cut-off of the mobile phase, the longest among its substances, and what to know of it.
     ///
-    /// Additives are no part of the fluid and are not in it.
-    fn light(&self, fluid: &Fluid) -> Result<(Option<Fact>, Vec<Notice>)> {
+    /// Additives are no part of the fluid, and are looked at beside it.
+    fn light(&self, fluid: &Fluid, additives: &[&str]) -> Result<(Option<Fact>, Vec<Notice>)> {
         if !self.needs_light() {
             return Ok((None, Vec::new()));
         }
-        let names = fluid.substances();
+        let mut names = fluid.substances();
+        names.extend(additives);
         let (known, unknown): (Vec<&str>, Vec<&str>) = names
             .into_iter()
             .partition(|name| cut_off_of([*name]).is_ok());
@@ -306,7 +308,7 @@ impl Element for DetectorCell {
         one_phase(&inlet.state, 0.0)?;
         let flow = positive(Quantity::VolumeFlowRate, inlet.volume_flow_rate())?;
         let share = self.band(flow)?;
-        let (cut_off, mut notices) = self.light(inlet.state.fluid())?;
+        let (cut_off, mut notices) = self.light(inlet.state.fluid(), surroundings.additives)?;
         notices.extend(self.judge(inlet.state.pressure(), surroundings.delivery_pressure));
         let volume = Fact::new("volume", Quantity::Volume, self.volume);
         Ok(Outlet {

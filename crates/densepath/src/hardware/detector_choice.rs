@@ -671,6 +671,7 @@ impl Opinion {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let noise = densepath::hardware::refractive_index_noise(&stream.state, 1e5, 0.0)?;
 /// // Density and refractive index go together.
@@ -704,6 +705,7 @@ pub struct RefractiveIndexNoise {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let noise = densepath::hardware::refractive_index_noise(&stream.state, 1e5, 0.1)?;
 /// // kappa_T dp.

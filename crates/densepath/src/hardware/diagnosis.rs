@@ -20,6 +20,7 @@ use densepath_fluid::{Fluid, Quantity, State};
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::diagnosis::leak_mass_flow_rate;
 /// // 10 mL that lose 1 bar a minute; a volume that loses nothing leaks nothing.
@@ -192,6 +193,7 @@ impl DensityError {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::diagnosis::density_error;
 /// // Sensors good to 0.5 K and 1 bar.

@@ -184,6 +184,7 @@ impl GasDetector {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let notices = |detector: GasDetector| detector.gas(&fluid, 1e-6).map(|gas| gas.notices.len());
     /// // Hydrogen is something to know.

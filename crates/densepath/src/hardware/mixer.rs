@@ -38,6 +38,7 @@ impl Mixer {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// // It costs the pressure that was told.
     /// let outlet = Mixer::new(0.5e-6, 1e5, Thermal::Adiabatic)?.outlet(&stream, &room)?;

@@ -110,6 +110,7 @@ impl Stream {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// // 3 g/min at 40 degC and 150 bar, 780 kg/m3, are 3.85 mL/min.
     /// assert!((stream.volume_flow_rate() * stream.state.density() - 5e-5).abs() < 1e-15);
@@ -133,6 +134,7 @@ impl Stream {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// // What a part needs of the room: a regulator that is heated to nothing leaves the fluid to it.
 /// assert!(room.solute.is_none() && room.room_pressure < room.delivery_pressure);
@@ -150,6 +152,8 @@ pub struct Surroundings<'a> {
     pub solute: Option<&'a Solute>,
     /// Name of the substance that most of the supply consists of; all else in the stream is modifier.
     pub carrier: &'a str,
+    /// Names of what is dissolved in the stream and left out of its composition.
+    pub additives: &'a [&'a str],
 }
 
 /// What a pump brings into the stream that it joins.
@@ -165,6 +169,7 @@ pub struct Surroundings<'a> {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// // A tube brings nothing into the stream; the pump of a modifier does.
 /// assert!(Tube::new(0.25e-3, 1.0, 0.0)?.joins(&stream, &room)?.is_none());
@@ -247,6 +252,7 @@ pub fn share_beside(fluid: &Fluid, carrier: &str) -> ModifierShare {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
 /// let outlet = tube.pass(&stream, &room)?;
@@ -314,6 +320,7 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// // The stream has 150 bar: too much for a regulator set to 140 bar, too little for one set to 160 bar.
     /// assert!(BackPressureRegulator::new(140e5)?.excess(&stream, &room)? > 0.0);
@@ -322,6 +329,16 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// ```
     fn excess(&self, _inlet: &Stream, _surroundings: &Surroundings<'_>) -> Result<f64> {
         Ok(0.0)
+    }
+
+    /// Name of what the part dissolves in the stream without being counted in its composition, if there is anything.
+    ///
+    /// ```
+    /// use densepath::hardware::{Element, Vent};
+    /// assert!(Vent::new().additive().is_none());
+    /// ```
+    fn additive(&self) -> Option<&str> {
+        None
     }
 
     /// The solvent of the sample that the part injects, if it is known.
@@ -347,6 +364,7 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// assert!(Vent::new().joins(&stream, &room)?.is_none());
     /// # Ok::<(), densepath::Error>(())
@@ -371,6 +389,7 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let solute = Solute {
     ///     name: "caffeine".to_owned(),
@@ -415,6 +434,7 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
     /// let (alone, told) = (tube.outlet(&stream, &room)?, tube.pass(&stream, &room)?);
@@ -440,6 +460,7 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
     /// // The hold-up is the volume over the volume flow, which changes little over so small a pressure drop.
@@ -484,6 +505,7 @@ pub enum Role {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let outlet = Outlet::of(stream);
 /// assert_eq!((outlet.hold_up_time, outlet.heat_flow_rate), (0.0, 0.0));
@@ -525,6 +547,7 @@ impl Outlet {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let outlet = Outlet::of(stream.clone());
     /// assert_eq!(outlet.stream.state.pressure(), stream.state.pressure());
@@ -559,6 +582,7 @@ impl Outlet {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let motion = Tube::new(0.25e-3, 1.0, 0.0)?.pass(&stream, &room)?.motion.ok_or(densepath::Error::Internal { place: "a tube is a conduit" })?;
 /// // Re = 4 q_m / (pi d eta), with the viscosity of the dense fluid.
@@ -588,6 +612,7 @@ pub struct Motion {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let profile = Tube::new(0.25e-3, 1.0, 0.0)?.pass(&stream, &room)?.profile;
 /// // The pressure falls all along, and the same mass passes everywhere.
@@ -627,6 +652,7 @@ pub struct ProfilePoint {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let share = Mixer::new(1e-7, 0.0, Thermal::Adiabatic)?.pass(&stream, &room)?.band;
 /// // A mixed volume decays: its variance is the square of its time.
@@ -689,6 +715,7 @@ impl Fact {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let oven = Thermal::Isothermal { temperature: 333.15 };
 /// let outlet = Tube::new(0.25e-3, 1.0, 0.0)?.with_thermal(oven)?.pass(&stream, &room)?;

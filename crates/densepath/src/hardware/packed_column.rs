@@ -144,6 +144,7 @@ impl PackedColumn {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// // In an oven the column stays warm; without heat it cools as the fluid expands.
     /// let outlet = |thermal| column.clone().with_thermal(thermal)?.outlet(&stream, &room);

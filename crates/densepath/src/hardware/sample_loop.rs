@@ -173,6 +173,7 @@ impl SampleLoop {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let split = |ratio| SampleLoop::new(5e-9, 20e-9).and_then(|part| part.with_split_ratio(ratio));
     /// let length = |ratio| split(ratio)?.vent_restrictor_length(&stream, 25e-6, 101_325.0);
@@ -256,6 +257,7 @@ impl SampleLoop {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// // 5 uL of 780 kg/m3 set 2.1 mL of gas free.
     /// let gas = SampleLoop::new(5e-9, 20e-9)?.vented_gas(&stream.state)?;

@@ -19,6 +19,7 @@ use crate::fluid;
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let phases = plug_phases(&stream.state, &Fluid::new("methanol")?, 4)?;
 /// // Equal steps between the two.
@@ -58,6 +59,7 @@ pub struct PlugPhase {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// // At 40 degC and 150 bar methanol and carbon dioxide mix in all proportions.
 /// let phases = plug_phases(&stream.state, &Fluid::new("methanol")?, 4)?;

@@ -255,6 +255,7 @@ fn pressure_of(fluid: &Fluid, point: &DensityPoint) -> Result<PressurePoint> {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::schedule::fastest_rise;
 /// // q_m / (V rho kappa_T): 3 g/min into 10 mL at 40 degC and 150 bar.
@@ -281,6 +282,7 @@ pub fn fastest_rise(state: &State, volume: f64, mass_flow_rate: f64) -> Result<f
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::schedule::{fastest_rise, require_rise};
 /// let fastest = fastest_rise(&stream.state, 10e-6, 5e-5)?;
@@ -321,6 +323,7 @@ pub fn require_rise(
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::schedule::{fastest_rise, storage_mass_flow_rate};
 /// // At the fastest rise that a flow can bring about all of it is stored.

@@ -45,6 +45,7 @@ pub struct Solute {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let none = ModifierShare { amount_fraction: 0.0, mass_fraction: 0.0 };
 /// let retention = Retention::Constant { retention_factor: 3.0 };
@@ -80,6 +81,7 @@ impl Retention {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let law = Retention::log_linear_in_density(6.0, 0.006, Span { min: 600.0, max: 900.0 })?;
     /// let none = ModifierShare { amount_fraction: 0.0, mass_fraction: 0.0 };
@@ -109,6 +111,7 @@ impl Retention {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// // The box of the fit ends below the density of the stream.
     /// let law = Retention::log_linear_in_density(6.0, 0.006, Span { min: 300.0, max: 600.0 })?;
@@ -144,6 +147,7 @@ impl Retention {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// assert_eq!(Diffusion::Constant { diffusion_coefficient: 1e-8 }.diffusion_coefficient(&stream.state)?, 1e-8);
 /// # Ok::<(), densepath::Error>(())
@@ -181,6 +185,7 @@ impl Diffusion {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let of = |molar_volume| Diffusion::Estimated { model: DiffusionModel::WilkeChang, solute: Diffusing { molar_volume, molar_mass: None } };
     /// // A larger solute is slower.

@@ -14,6 +14,7 @@ pub const SURROUNDINGS: Surroundings<'static> = Surroundings {
     room_pressure: 101_325.0,
     solute: None,
     carrier: "carbon dioxide",
+    additives: &[],
 };
 
 /// A stream.

@@ -133,6 +133,7 @@ fn ends(
         room_pressure: BAR,
         solute: None,
         carrier: super::carrier_of(fluid),
+        additives: &[],
     };
     let outlet = column.pass(&inlet, &surroundings)?;
     Ok(ColumnEnds {
@@ -157,6 +158,7 @@ fn ends(
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// // To the same column nothing changes.
 /// let same = transfer(&column, &column, &stream, None)?;
@@ -203,6 +205,7 @@ pub struct MethodTransfer {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// // To half of the bore: a quarter of the flow and of the injected volume.
 /// let narrow = PackedColumn::new(2.3e-3, 0.25, 5e-6, 0.4, 0.7)?;

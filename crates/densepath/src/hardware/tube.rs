@@ -82,6 +82,7 @@ impl Tube {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let smooth = Tube::new(0.12e-3, 0.1, 0.0)?;
     /// let drop = |tube: &Tube| Ok::<f64, densepath::Error>(stream.state.pressure() - tube.outlet(&stream, &room)?.state.pressure());
@@ -112,6 +113,7 @@ impl Tube {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?.with_thermal(Thermal::Adiabatic)?;
     /// assert_eq!(tube.pass(&stream, &room)?.heat_flow_rate, 0.0);
@@ -138,6 +140,7 @@ impl Tube {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let straight = Tube::new(0.25e-3, 1.0, 0.0)?;
     /// let coiled = straight.clone().with_coil_diameter(20e-3)?;
@@ -220,6 +223,7 @@ impl Tube {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let tube = Tube::new(0.25e-3, 1.0, 0.0)?;
     /// // The nearer to the temperature of the wall, the longer; where it is there already, nothing is needed.

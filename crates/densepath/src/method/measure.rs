@@ -154,7 +154,11 @@ const DIMENSIONS: &[Dimension] = &[
     },
     Dimension {
         si: "mol/m3",
-        units: &[("mol/m3", 1.0, 1.0), ("mol/L", 1e3, 1.0)],
+        units: &[
+            ("mol/m3", 1.0, 1.0),
+            ("mmol/L", 1.0, 1.0),
+            ("mol/L", 1e3, 1.0),
+        ],
     },
     Dimension {
         si: "m3/mol",

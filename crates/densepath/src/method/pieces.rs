@@ -225,7 +225,15 @@ fn heads(table: &Reader<'_>, pump: ReciprocatingPump) -> Result<ReciprocatingPum
 
 fn modifier_pump(table: &Reader<'_>, model: ModelChoice) -> Result<ModifierPump> {
     let fluid = fluid(table, model)?;
-    Ok(ModifierPump::new(fluid, reciprocating_pump(table)?)?.with_model(model))
+    let pump = ModifierPump::new(fluid, reciprocating_pump(table)?)?.with_model(model);
+    let concentration = table.optional_number("additive_concentration")?;
+    let molar_mass = table.optional_number("additive_molar_mass")?;
+    match (table.optional_text("additive")?, concentration) {
+        (Some(name), Some(concentration)) => pump.with_additive(name, concentration, molar_mass),
+        (Some(_), None) => Err(table.missing("additive_concentration")),
+        (None, None) if molar_mass.is_none() => Ok(pump),
+        (None, _) => Err(table.missing("additive")),
+    }
 }
 
 /// The fluid of the key `fluid`. Errors as [`Fluid::mixture_with_model`].

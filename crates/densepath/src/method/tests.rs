@@ -8,7 +8,7 @@ use proptest::prelude::*;
 
 pub(super) const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
 pub(super) const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
-const MODIFIED: &str = include_str!("../../../../tests/methods/packed_modifier.toml");
+pub(super) const MODIFIED: &str = include_str!("../../../../tests/methods/packed_modifier.toml");
 
 pub(super) fn close(a: f64, b: f64, relative: f64) -> bool {
     (a - b).abs() <= relative * b.abs()

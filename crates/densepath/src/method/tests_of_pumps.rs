@@ -1,6 +1,6 @@
 //! Tests of what a document says of pumps and of programs.
 
-use super::tests::{CAPILLARY, DENSITIES, PACKED, changed, close, geometries, refused};
+use super::tests::{CAPILLARY, DENSITIES, MODIFIED, PACKED, changed, close, geometries, refused};
 use super::*;
 use densepath_fluid::units::BAR;
 use densepath_fluid::{Fluid, NoticeCode, State};
@@ -261,4 +261,59 @@ fn a_document_says_that_its_full_cylinder_is_meant() {
         notice.code == NoticeCode::BlockedInLiquid && notice.station == "supply cylinder"
     });
     assert!(told);
+}
+
+/// A cell at 215 nm sees methanol, 205 nm, and not through acetic acid in it, 230 nm; an additive without a known cut-off is told.
+#[test]
+fn an_additive_counts_where_light_is_needed() {
+    let cell = changed(
+        MODIFIED,
+        "wavelength = \"254 nm\"",
+        "wavelength = \"215 nm\"",
+    );
+    let told = |additive: &str| {
+        let key = format!("fluid = \"methanol\"\n{additive}");
+        let solution = read_method(&changed(&cell, "fluid = \"methanol\"", &key))
+            .unwrap()
+            .solve()
+            .unwrap();
+        let notices = solution.notices.into_iter();
+        let of_light = notices.filter(|notice| notice.code == NoticeCode::DetectorUnsuited);
+        of_light
+            .map(|notice| notice.text)
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let dissolved =
+        |name: &str| format!("additive = \"{name}\"\nadditive_concentration = \"20 mmol/L\"");
+    assert_eq!(told(""), "");
+    assert!(told(&dissolved("acetic acid")).contains("acetic acid, whose cut-off is 230 nm"));
+    assert!(told(&dissolved("unobtainium")).contains("unobtainium is not known"));
+    let lone = "fluid = \"methanol\"\nadditive = \"acetic acid\"";
+    let error = read_method(&changed(&cell, "fluid = \"methanol\"", lone)).unwrap_err();
+    assert_eq!(error.code(), 603, "{error}");
+}
+
+/// Methanol with a twentieth of water: no model reaches the end of the expansion without heat, and the heated outlet is told.
+#[test]
+fn a_wet_modifier_passes_a_heated_regulator() {
+    let wet = changed(
+        MODIFIED,
+        "fluid = \"methanol\"",
+        "fluid = { methanol = 0.95, water = 0.05 }",
+    );
+    let solution = read_method(&wet).unwrap().solve().unwrap();
+    let outlet = solution.station("regulator").unwrap();
+    assert!(close(outlet.state.temperature(), 283.15, 1e-12));
+    let is_told =
+        |notice: &densepath_fluid::Notice| notice.text.contains("dry ice cannot be excluded");
+    assert!(solution.notices.iter().any(is_told));
+    // Without heat there is no answer, and the refusal names the limit that is in the way.
+    let heat = "outlet_temperature = \"10 degC\"\nheater_power = \"40 W\"\n";
+    let error = read_method(&changed(&wet, heat, ""))
+        .unwrap()
+        .solve()
+        .unwrap_err();
+    assert_eq!(error.root().code(), 102, "{error}");
+    assert!(error.to_string().contains("is below"), "{error}");
 }

@@ -96,7 +96,13 @@ pub(crate) fn march(
     let mut passes = Vec::with_capacity(parts.len());
     let mut stream = inlet;
     let mut is_dense = true;
+    let mut additives = surroundings.additives.to_vec();
     for (index, part) in parts.iter().enumerate() {
+        additives.extend(part.element.additive());
+        let surroundings = &Surroundings {
+            additives: &additives,
+            ..*surroundings
+        };
         let (outlet, branch) = part
             .element
             .pass(&stream, surroundings)

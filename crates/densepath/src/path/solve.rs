@@ -200,6 +200,7 @@ impl Path {
             room_pressure: self.room.pressure,
             solute: self.solutes.first().filter(|_| with_solute),
             carrier: carrier_of(feed.suction.state.fluid()),
+            additives: &[],
         }
     }
 }

@@ -344,7 +344,7 @@ impl Mixed<'_> {
         };
         let tolerance = ROUNDING * self.scale(quantity);
         let found = self.on_isobar(start, pressure, &excess, tolerance)?;
-        self.admit(found.ok_or_else(|| self.not_reached(quantity, target))?)
+        self.admit(found.ok_or_else(|| self.not_reached(quantity, target, [pressure; 2]))?)
     }
 
     /// The state at a pressure in Pa with the entropy of another of the mixture, sought from the temperature to which its own leads
@@ -376,7 +376,8 @@ impl Mixed<'_> {
             (volume - 1.0, expansion.map(|expansion| density * expansion))
         };
         let found = self.on_isobar(USUAL_TEMPERATURE, pressure, &excess, ROUNDING)?;
-        self.admit(found.ok_or_else(|| self.not_reached(Quantity::Density, density))?)
+        let missed = || self.not_reached(Quantity::Density, density, [pressure; 2]);
+        self.admit(found.ok_or_else(missed)?)
     }
 
     fn on_isobar(
@@ -436,7 +437,7 @@ impl Mixed<'_> {
             self.admitted_range().temperature_max,
         );
         let found = crossing.solve(low, high, USUAL_TEMPERATURE)?;
-        self.admit(found.ok_or_else(|| self.not_reached(quantity, target))?)
+        self.admit(found.ok_or_else(|| self.not_reached(quantity, target, self.pressures()))?)
     }
 
     /// The state at a temperature in K and a caloric quantity; error 403 if there are several.
@@ -452,7 +453,7 @@ impl Mixed<'_> {
         let solutions = found.len();
         match (found.pop(), solutions) {
             (Some(state), 1) => self.admit(state),
-            (None, _) => Err(self.not_reached(quantity, target)),
+            (None, _) => Err(self.not_reached(quantity, target, self.pressures())),
             _ => Err(Error::NotUnique {
                 quantity,
                 value: target,
@@ -532,12 +533,17 @@ impl Mixed<'_> {
         }
     }
 
-    /// The error of a value that no state of the range has.
-    fn not_reached(&self, quantity: Quantity, value: f64) -> Error {
+    /// The highest and the lowest pressure in Pa of the range.
+    fn pressures(&self) -> [f64; 2] {
+        [self.range.pressure_max, PRESSURE_MIN]
+    }
+
+    /// The error of a value that no state has between the coldest of the range, at one pressure in Pa, and the hottest, at another.
+    fn not_reached(&self, quantity: Quantity, value: f64, [of_cold, of_hot]: [f64; 2]) -> Error {
         let range = self.range;
         let ends = [
-            (range.temperature_min, range.pressure_max),
-            (range.temperature_max, PRESSURE_MIN),
+            (range.temperature_min, of_cold),
+            (range.temperature_max, of_hot),
         ];
         let of = |(temperature, pressure)| {
             let state = self.at(temperature, pressure).ok()?;

@@ -61,6 +61,7 @@ struct Pulse {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let behind = BackPressureRegulator::new(150e5)?.expand(&stream.state, 5e-5, 101_325.0)?;
 /// // Without heat the enthalpy stays, and dry ice falls out.
@@ -150,6 +151,7 @@ impl BackPressureRegulator {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let facts = |regulator: BackPressureRegulator| regulator.pass(&stream, &room).map(|outlet| outlet.facts.len());
     /// let plain = BackPressureRegulator::new(150e5)?;
@@ -249,6 +251,7 @@ impl BackPressureRegulator {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let heated = BackPressureRegulator::new(150e5)?.with_outlet_temperature(293.15)?;
     /// let behind = heated.expand(&stream.state, 5e-5, 101_325.0)?;
@@ -277,6 +280,7 @@ impl BackPressureRegulator {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let weak = BackPressureRegulator::new(150e5)?.with_outlet_temperature(293.15)?.with_heater_power(1.0)?;
     /// // 1 W is not enough: it gives all it has, and the gas stays colder than set.
@@ -331,6 +335,7 @@ impl BackPressureRegulator {
     /// #     room_pressure: 101_325.0,
     /// #     solute: None,
     /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
     /// # };
     /// let behind = BackPressureRegulator::new(150e5)?.expand(&stream.state, 5e-5, 101_325.0)?;
     /// // Dry ice under vapour: 194.7 K at 1 atm.
@@ -620,7 +625,7 @@ impl Element for BackPressureRegulator {
 fn is_of_the_model(error: &Error) -> bool {
     matches!(
         error.root(),
-        Error::NoConvergence { .. } | Error::Solid { .. }
+        Error::NoConvergence { .. } | Error::Solid { .. } | Error::OutOfRange { .. }
     )
 }
 

@@ -58,6 +58,7 @@ impl Service {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::{flow::valve::Valve, hardware::regulator::valve_size};
 /// let size = valve_size(Valve::default(), &stream.state, 5e-5, 101_325.0)?;
@@ -111,6 +112,7 @@ const LOWEST: f64 = 0.02;
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::{flow::valve::Valve, hardware::regulator::valve_size};
 /// let kv = |flow| valve_size(Valve::default(), &stream.state, flow, 101_325.0).map(|size| size.kv);
@@ -212,6 +214,7 @@ fn boiling(state: &State) -> Option<(f64, f64)> {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let shaken = densepath::hardware::regulator::pulsed_valve(&stream.state, 1e-6, 5e-5, 5.0, 0.3)?;
 /// // kappa_T times the ripple of the pressure.
@@ -247,6 +250,7 @@ const RESTLESS: f64 = 2e-3;
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::regulator::pulsed_valve;
 /// let ripple = |frequency| pulsed_valve(&stream.state, 1e-6, 5e-5, frequency, 0.3).map(|valve| valve.pressure_ripple);
@@ -304,6 +308,7 @@ pub fn pulsed_valve(
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::{flow::valve::Valve, hardware::regulator::{flow_range, valve_size}};
 /// let kv = valve_size(Valve::default(), &stream.state, 1e-4, 101_325.0)?.kv;

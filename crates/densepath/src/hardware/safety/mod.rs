@@ -511,6 +511,7 @@ pub fn heated_shut_in(state: &State, volume: f64, heat_flow_rate: f64) -> Result
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let hammer = densepath::hardware::safety::hammer(&stream.state, 1.0)?;
 /// assert!(hammer.pressure_rise > 0.0 && !hammer.notices.is_empty());
@@ -541,6 +542,7 @@ pub struct PressureHammer {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::safety::hammer;
 /// // Joukowsky: rho w u.

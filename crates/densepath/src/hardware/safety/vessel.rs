@@ -37,6 +37,7 @@ const BRITTLE: f64 = 253.15;
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// let stored = densepath::hardware::safety::stored_energy(&stream.state, 10e-6, 293.15, 101_325.0)?;
 /// // With heat of the room it is more than at once.
@@ -70,6 +71,7 @@ pub struct StoredEnergy {
 /// #     room_pressure: 101_325.0,
 /// #     solute: None,
 /// #     carrier: "carbon dioxide",
+/// #     additives: &[],
 /// # };
 /// use densepath::hardware::safety::stored_energy;
 /// let energy = |volume| stored_energy(&stream.state, volume, 293.15, 101_325.0).map(|stored| stored.energy);

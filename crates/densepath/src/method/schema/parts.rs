@@ -354,12 +354,28 @@ pub const PARTS: &[Table] = &[
     Table {
         heading: "modifier_pump",
         meaning: "a piston pump that joins the stream with a liquid from a reservoir at the temperature and the pressure of the \
-                  room; before mixer, injector and column",
+                  room; before mixer, injector and column, or behind the last column and in a branch as the pump of a make-up",
         fields: &[
             Field::required(
                 "fluid",
                 Holds::Fluid,
                 "what it pumps: a substance such as \"methanol\", or a mixture",
+            ),
+            Field::optional(
+                "additive",
+                Holds::Text,
+                "what is dissolved in it, such as \"ammonium formate\", left out of composition and density; detectors count its \
+                 ultraviolet cut-off",
+            ),
+            optional(
+                "additive_concentration",
+                Quantity::MolarDensity,
+                "its concentration where the liquid is drawn; needed with `additive`",
+            ),
+            optional(
+                "additive_molar_mass",
+                Quantity::MolarMass,
+                "its molar mass, if what it leaves behind where all else evaporates is to be told",
             ),
             HEAD_TEMPERATURE,
             SET_VOLUME,
