@@ -197,6 +197,9 @@ fn facts(flow: &RestrictorFlow, ends: &Ends) -> Vec<Fact> {
     facts
 }
 
+/// Heat in J/kg below which there is none but the rounding of two enthalpies.
+const NO_HEAT: f64 = 1e-3;
+
 fn judge(
     flow: &RestrictorFlow,
     ends: &Ends,
@@ -216,7 +219,7 @@ fn judge(
     }
     if ends.solid_without_heat > 0.0 {
         let frozen = significant((1000.0 * ends.solid_without_heat).round() / 10.0);
-        let text = if heat_flow_rate > 0.0 {
+        let text = if ends.heat > NO_HEAT {
             format!(
                 "the restrictor must give the fluid {} W along its bore; without it {frozen} % of the fluid would freeze at the tip, \
                  and less heat than that lets solutes precipitate there",
