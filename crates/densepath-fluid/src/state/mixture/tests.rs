@@ -664,6 +664,14 @@ fn a_density_beside_dry_ice_leads_back() {
     }
 }
 
+/// The smallest share by mass of a phase.
+fn least(state: &State) -> f64 {
+    let shares = state.whole_or_parts();
+    shares
+        .iter()
+        .fold(1.0, |least, part| least.min(part.mass_fraction))
+}
+
 /// Every pair with parameters: so many states over the whole range lead back from every pair of variables, or are refused by name;
 /// three of 9900 ways were, where the phases at a temperature and a pressure did not converge.
 fn pairs_lead_back(of_each: u32, mut seed: u64) {
@@ -718,6 +726,10 @@ fn pairs_lead_back(of_each: u32, mut seed: u64) {
                             + (back.pressure() / pressure - 1.0).abs();
                         if off > 1e-8 {
                             wrong.push(format!("{way} {here}: off by {off:e}"));
+                        }
+                        let traces = [&back, &state].map(least).iter().any(|least| *least < 1e-7);
+                        if back.is_one_phase() != state.is_one_phase() && !traces {
+                            wrong.push(format!("{way} {here}: {:?}", back.phase()));
                         }
                     }
                 }
