@@ -172,12 +172,17 @@ def _stations(solution: Solution) -> str:
     return _table(header, rows, words=(0, len(header) - 1)) + note + _branches(solution)
 
 
+def _branch_rows(solution: Solution) -> tuple[list[str], list[list[str]]]:
+    """Headings and rows of the stations of branches, each with the part that its branch begins at."""
+    header, rows = _station_rows(solution.branches)
+    return ["branch of", *header], [[str(tee), *row] for tee, row in zip(solution.branches.branch_of, rows, strict=True)]
+
+
 def _branches(solution: Solution) -> str:
     if len(solution.branches) == 0:
         return ""
-    header, rows = _station_rows(solution.branches)
-    rows = [[str(tee), *row] for tee, row in zip(solution.branches.branch_of, rows, strict=True)]
-    return "<h3>Branches</h3>" + _table(["branch of", *header], rows, words=(0, 1, len(header)))
+    header, rows = _branch_rows(solution)
+    return "<h3>Branches</h3>" + _table(header, rows, words=(0, 1, len(header) - 1))
 
 
 def _bands(solution: Solution) -> str:
@@ -195,7 +200,7 @@ def _bands(solution: Solution) -> str:
             *(number(float(row[name])) for name in ("time", "time_variance", "time_variance_min", "time_variance_max")),
             f"{100.0 * row['share']:.2f}",
         ]
-        for row in (bands.rows[place] for place in range(len(bands.rows)))
+        for row in bands.rows
     )
     header = ["part", "time [s]", "time variance [s2]", "smallest [s2]", "largest [s2]", "share [%]"]
     return summary + _table(header, rows)
@@ -322,14 +327,11 @@ def to_markdown(solution: Solution) -> str:
     ))
     parts += ["## Stations", _pipes(*_station_rows(solution.stations))]
     if len(solution.branches):
-        header, rows = _station_rows(solution.branches)
-        tees = solution.branches.branch_of
-        parts += ["## Branches", _pipes(["branch of", *header], [[str(tee), *row] for tee, row in zip(tees, rows, strict=True)])]
+        parts += ["## Branches", _pipes(*_branch_rows(solution))]
     bands = solution.bands
     if bands is not None:
-        rows = (bands.rows[place] for place in range(len(bands.rows)))
         parts += [f"## Band of {bands.solute}", f"Retention time {bands.retention_time:.5g} s, {bands.apparent_plate_number:.0f} plates."]
-        table = [[row["part"], number(float(row["time_variance"])), f"{100.0 * row['share']:.2f}"] for row in rows]
+        table = [[row["part"], number(float(row["time_variance"])), f"{100.0 * row['share']:.2f}"] for row in bands.rows]
         parts.append(_pipes(["part", "time variance [s2]", "share [%]"], table))
     parts += ["## What was set", _pipes(_SET, _inputs(solution))]
     parts.append(f"densepath {VERSION}. A calculation is no proof that an installation is safe: keep to local codes and licensed practice.")
