@@ -140,6 +140,7 @@ fn band(column: &dyn Element, mass_flow_rate: f64, pressure: f64) -> (BandShare,
         room_pressure: 101_325.0,
         solute: Some(&solute),
         carrier: "carbon dioxide",
+        additives: &[],
     };
     let outlet = column.pass(&inlet, &surroundings).unwrap();
     (outlet.band.unwrap(), outlet.hold_up_time)

@@ -210,7 +210,7 @@ def _facts(solution: Solution) -> str:
     facts = solution.facts
     rows = (
         [row["part"], row["name"], *told(row["quantity"], row["value"]).partition(" ")[::2]]
-        for row in (facts[place] for place in range(len(facts)))
+        for row in facts
     )
     return _table(["part", "result", "value", "unit"], rows, words=(0, 1, 3))
 
@@ -219,7 +219,7 @@ def _duties(solution: Solution) -> str:
     duties = solution.duties
     rows = (
         [row["part"], f"{row['heat_flow_rate']:.4g}", row["purpose"]]
-        for row in (duties[place] for place in range(len(duties)))
+        for row in duties
     )
     return _table(["part", "heat into the fluid [W]", "purpose"], rows, words=(0, 2))
 
@@ -230,7 +230,7 @@ _SET = ["of", "key", "value", "unit"]
 def _inputs(solution: Solution) -> list[list[str]]:
     """What the document sets, in the units of the laboratory."""
     inputs = method_inputs(solution.document)
-    stated = (row for row in (inputs[place] for place in range(len(inputs))) if row["value"] == row["value"])
+    stated = (row for row in inputs if row["value"] == row["value"])
     return [
         [row["of"], row["key"].replace("_", " "), *told(row["quantity"], row["value"]).partition(" ")[::2]] for row in stated
     ]

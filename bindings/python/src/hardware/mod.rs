@@ -251,6 +251,7 @@ impl Passage<'_> {
             room_pressure: self.room_pressure.unwrap_or(room.pressure),
             solute: self.solute.as_ref(),
             carrier: carrier_of(self.inlet.state.fluid()),
+            additives: &[],
         };
         let outlet = enter(py, || part.pass(&inlet, &surroundings))?;
         Ok(PyOutlet::of(part.kind(), outlet))
