@@ -97,6 +97,7 @@ fn packed(fluid: &Fluid, example: &Example, output: &str) -> f64 {
         room_pressure: 101_325.0,
         solute: Some(&solute),
         carrier: "carbon dioxide",
+        additives: &[],
     };
     let pass = |pressure: f64| {
         let inlet = Stream {
@@ -135,6 +136,7 @@ fn open_tube_pressure_drop(fluid: &Fluid, example: &Example) -> f64 {
         room_pressure: 101_325.0,
         solute: None,
         carrier: "carbon dioxide",
+        additives: &[],
     };
     let outlet = OpenTubularColumn::new(diameter, example.input("column length / m"), 0.0, 1e-10)
         .and_then(|column| column.with_thermal(Thermal::Isothermal { temperature }))
