@@ -137,7 +137,8 @@ fn documents() -> Vec<String> {
     let modifier_by_mass = changed(
         MODIFIED,
         "volume_flow_rate = \"0.3 mL/min\"\ncounted_at = \"delivery\"",
-        "mass_flow_rate = \"0.24 g/min\"\nisothermal_share = 0.5\nleak_fraction = \"1 %\"",
+        "mass_flow_rate = \"0.24 g/min\"\nisothermal_share = 0.5\nleak_fraction = \"1 %\"\nadditive = \"ammonium formate\"\n\
+         additive_concentration = \"20 mmol/L\"\nadditive_molar_mass = \"63.06 g/mol\"",
     );
     let mut documents = vec![
         PACKED.to_owned(),
