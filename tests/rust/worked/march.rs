@@ -33,6 +33,7 @@ pub fn solute(example: &Example) -> Solute {
                 molar_volume: example.input("solute molar volume / (m3/mol)"),
                 molar_mass: None,
             },
+            factor: 1.0,
         },
         melting_temperature: None,
     }

@@ -165,13 +165,15 @@ pub enum Diffusion {
         model: DiffusionModel,
         /// What it needs to know of the solute.
         solute: Diffusing,
+        /// What the estimate is multiplied by: 1, or what a measurement says.
+        factor: f64,
     },
 }
 
 impl Diffusion {
     /// Diffusion coefficient D in m2/s in a state of the mobile phase.
     ///
-    /// Error 102 at densities below the range of the estimates.
+    /// Errors: 101 for a coefficient or a factor not above zero, 102 at densities below the range of the estimates.
     ///
     /// ```
     /// use densepath::hardware::Diffusion;
@@ -187,7 +189,7 @@ impl Diffusion {
     /// #     carrier: "carbon dioxide",
     /// #     additives: &[],
     /// # };
-    /// let of = |molar_volume| Diffusion::Estimated { model: DiffusionModel::WilkeChang, solute: Diffusing { molar_volume, molar_mass: None } };
+    /// let of = |molar_volume| Diffusion::Estimated { model: DiffusionModel::WilkeChang, solute: Diffusing { molar_volume, molar_mass: None }, factor: 1.0 };
     /// // A larger solute is slower.
     /// assert!(of(2e-4).diffusion_coefficient(&stream.state)? < of(1e-4).diffusion_coefficient(&stream.state)?);
     /// # Ok::<(), densepath::Error>(())
@@ -197,7 +199,14 @@ impl Diffusion {
             Diffusion::Constant {
                 diffusion_coefficient,
             } => positive(Quantity::DiffusionCoefficient, diffusion_coefficient),
-            Diffusion::Estimated { model, solute } => state.diffusion_coefficient(model, solute),
+            Diffusion::Estimated {
+                model,
+                solute,
+                factor,
+            } => {
+                Ok(positive(Quantity::Ratio, factor)?
+                    * state.diffusion_coefficient(model, solute)?)
+            }
         }
     }
 }

@@ -98,6 +98,7 @@ pub fn naphthalene() -> Solute {
                 molar_volume: 147.6e-6,
                 molar_mass: None,
             },
+            factor: 1.0,
         },
         melting_temperature: None,
     }

@@ -123,5 +123,11 @@ fn diffusion(table: &Reader<'_>) -> Result<Diffusion> {
         molar_volume,
         molar_mass,
     };
-    Ok(Diffusion::Estimated { model, solute })
+    let factor = table.optional_number("diffusion_factor")?.unwrap_or(1.0);
+    let checked = positive(Quantity::Ratio, factor);
+    Ok(Diffusion::Estimated {
+        model,
+        solute,
+        factor: sound(table, "diffusion_factor", checked)?,
+    })
 }

@@ -98,7 +98,7 @@ const CHANGES: &[(&str, &str)] = &[
     ),
     (
         "diffusion = \"wilke_chang\"",
-        "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"\nmelting_temperature = \"80.2 degC\"",
+        "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"\ndiffusion_factor = 1.1\nmelting_temperature = \"80.2 degC\"",
     ),
     (
         "transfer = 0.06",

@@ -50,6 +50,7 @@ pub(super) fn naphthalene(retention: Retention) -> Solute {
                 molar_volume: 147.6e-6,
                 molar_mass: None,
             },
+            factor: 1.0,
         },
         melting_temperature: None,
     }

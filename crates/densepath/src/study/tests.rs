@@ -255,6 +255,35 @@ fn a_product_has_the_uncertainty_of_the_textbook() {
     assert!(relative > 0.01 && relative < 0.0105, "{relative}");
 }
 
+/// How sure a correlation is counts like a setting: half the change of the plates between 85 and 115 % of the estimate.
+#[test]
+fn the_uncertainty_of_a_correlation_is_propagated() {
+    let at = |factor: f64| {
+        let law = "diffusion = \"wilke_chang\"";
+        let text = PACKED.replacen(law, &format!("{law}\ndiffusion_factor = {factor:?}"), 1);
+        read_method(&text).unwrap()
+    };
+    let output = Output::new("invented aromatic", "apparent_plate_number");
+    let plates = |factor: f64| output.value(&at(factor).solve().unwrap()).unwrap().value;
+    let method = at(1.0);
+    assert_eq!(
+        plates(1.0),
+        output
+            .value(&read_method(PACKED).unwrap().solve().unwrap())
+            .unwrap()
+            .value
+    );
+    let inputs = [
+        uncertain(&method, "invented aromatic", "diffusion_factor", 0.15),
+        uncertain(&method, "regulator", "pressure", 0.5e5),
+    ];
+    let budget = &budget(&method, &inputs, std::slice::from_ref(&output)).unwrap()[0];
+    let first = &budget.contributions[0];
+    assert_eq!(first.input.key, "diffusion_factor");
+    let expected = 0.5 * (plates(1.15) - plates(0.85)).abs();
+    assert!((first.contribution.abs() / expected - 1.0).abs() < 1e-9 && expected > 10.0);
+}
+
 #[test]
 fn draws_depend_on_the_seed_and_their_number_alone() {
     let method = method();

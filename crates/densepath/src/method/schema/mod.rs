@@ -224,6 +224,12 @@ pub(crate) const SOLUTE: Table = Table {
             "diffusion coefficient, where it is stated",
         ),
         Field::optional(
+            "diffusion_factor",
+            Holds::Measure(Quantity::Ratio),
+            "what an estimated diffusion coefficient is multiplied by, 1 if not stated: a measured one, or, with its uncertainty in a \
+             budget, how sure the estimate is",
+        ),
+        Field::optional(
             "molar_volume",
             Holds::Measure(Quantity::MolarVolume),
             "molar volume at the normal boiling point, for an estimate",
