@@ -1,6 +1,5 @@
 /* Nanoseconds of calls through the C library, each beside its name; `calls.rs` makes the same ones without it. */
 #define _POSIX_C_SOURCE 199309L
-#pragma GCC optimize("O2")
 #include <densepath.h>
 #include <math.h>
 #include <stdio.h>

@@ -52,7 +52,7 @@ pub fn run(workspace: &Workspace, arguments: &[String]) -> Result<(), String> {
 /// What a call through the C library takes longer than the same call of Rust: both programs in turns, of each the quickest.
 fn calls(workspace: &Workspace, folder: &Path) -> Result<(), String> {
     let prefix = c::build(workspace)?;
-    let through = c::compile(workspace, &prefix, Path::new(CALLS), Linkage::Shared)?;
+    let through = c::compile(workspace, &prefix, Path::new(CALLS), Linkage::Quick)?;
     let direct = workspace.target.join("release/densepath-calls");
     let mut quickest: Vec<(String, [f64; 2])> = Vec::new();
     for _ in 0..TURNS {

@@ -28,6 +28,8 @@ pub enum Linkage {
     Checked,
     /// With the shared library, by clang.
     Clang,
+    /// With the shared library, and as quick as the compiler makes it: to be timed.
+    Quick,
 }
 
 impl Linkage {
@@ -40,6 +42,7 @@ impl Linkage {
             Linkage::Static => "static",
             Linkage::Checked => "checked",
             Linkage::Clang => "clang",
+            Linkage::Quick => "quick",
         }
     }
 }
@@ -307,12 +310,18 @@ fn link(command: &mut Command, libraries: &Path, linkage: Linkage) {
                 .arg(libraries.join("libdensepath.a"))
                 .args(["-lpthread", "-ldl"]);
         }
-        Linkage::Shared | Linkage::Checked | Linkage::Clang => {
+        Linkage::Shared | Linkage::Checked | Linkage::Clang | Linkage::Quick => {
             command.arg("-L").arg(libraries).arg("-ldensepath");
         }
     }
-    if linkage == Linkage::Checked {
-        command.args(["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]);
+    match linkage {
+        Linkage::Checked => {
+            command.args(["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]);
+        }
+        Linkage::Quick => {
+            command.arg("-O2");
+        }
+        _ => {}
     }
     command.args(["-lm", "-lpthread"]);
 }
