@@ -89,10 +89,14 @@ fn tees(solution: &Solution) -> impl Iterator<Item = &str> {
 
 /// The row at an index; error 104 beyond the last.
 pub fn at<'a, T>(rows: &'a [T], argument: &str, index: usize) -> Result<&'a T, Error> {
-    rows.get(index).ok_or_else(|| {
-        let got = format!("{index}, with {} rows", rows.len());
-        refused(argument, "below the number of rows", &got)
-    })
+    rows.get(index)
+        .ok_or_else(|| beyond(argument, index, rows.len()))
+}
+
+/// Error 104 for an index beyond the last of some rows.
+fn beyond(argument: &str, index: usize, rows: usize) -> Error {
+    let got = format!("{index}, with {rows} rows");
+    refused(argument, "below the number of rows", &got)
 }
 
 /// Number of stations: the supply, the pump, and the outlet of each part, in the order of the flow; those of branches come behind those
@@ -175,11 +179,9 @@ pub unsafe extern "C" fn dp_station_branch_of(
 }
 
 fn station(solved: &Solved, index: usize) -> Result<&Station, Error> {
-    at(&solved.texts.stations, "index", index)?;
     let mut stations = solved.solution.all_stations();
-    stations.nth(index).ok_or(Error::Internal {
-        place: "a station without its texts",
-    })
+    let found = stations.nth(index);
+    found.ok_or_else(|| beyond("index", index, solved.texts.stations.len()))
 }
 
 /// The quantity with the number `property` of `dp_quantity` at the station with `index`, from 0, in its SI unit: every property of

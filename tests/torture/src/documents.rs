@@ -8,11 +8,57 @@ use crate::balance::missing_energy;
 use crate::chance::Chance;
 use crate::tally::Tally;
 
-const EXAMPLES: [&str; 3] = [
+const EXAMPLES: [&str; 4] = [
     include_str!("../../methods/packed.toml"),
     include_str!("../../methods/capillary.toml"),
     include_str!("../../methods/packed_modifier.toml"),
+    BRANCHED,
 ];
+/// A branch on a branch, one of them with a make-up.
+const BRANCHED: &str = concat!(
+    include_str!("../../methods/packed.toml"),
+    r#"
+[[part]]
+kind = "tube"
+name = "transfer line"
+branch_of = "cell tube"
+diameter = "0.1 mm"
+length = "0.5 m"
+
+[[part]]
+kind = "linear_restrictor"
+name = "bleed"
+branch_of = "cell tube"
+diameter = "20 um"
+length = "50 cm"
+temperature = "150 degC"
+
+[[part]]
+kind = "modifier_pump"
+name = "make-up pump"
+branch_of = "transfer line"
+fluid = "methanol"
+additive = "ammonium formate"
+additive_concentration = "20 mmol/L"
+head_temperature = "20 degC"
+volume_flow_rate = "0.01 mL/min"
+counted_at = "delivery"
+
+[[part]]
+kind = "tube"
+name = "narrow line"
+branch_of = "transfer line"
+diameter = "50 um"
+length = "0.5 m"
+
+[[part]]
+kind = "back_pressure_regulator"
+name = "second regulator"
+branch_of = "transfer line"
+pressure = "140 bar"
+outlet_temperature = "60 degC"
+"#
+);
 /// Words that break readers.
 const WORDS: [&str; 20] = [
     "nan",
@@ -104,7 +150,7 @@ fn solve(tally: &mut Tally, text: &str) {
     let Some((method, solution)) = solution else {
         return;
     };
-    for station in &solution.stations {
+    for station in solution.all_stations() {
         for quantity in [Quantity::Temperature, Quantity::Pressure, Quantity::Density] {
             let value = station.get(quantity).unwrap_or(f64::NAN);
             let good = value.is_finite() && value > 0.0;
@@ -119,13 +165,19 @@ fn solve(tally: &mut Tally, text: &str) {
             || format!("mass flow {flow}: {}", what()),
         );
     }
-    for (part, pass) in method.path.parts.iter().zip(&solution.passes) {
-        balances(tally, part, pass, &what);
+    balances(tally, &method.path.parts, &solution.passes, &what);
+}
+
+/// The balances of all parts of a line and of its branches.
+fn balances(tally: &mut Tally, parts: &[Part], passes: &[Pass], what: &dyn Fn() -> String) {
+    for (part, pass) in parts.iter().zip(passes) {
+        balance(tally, part, pass, what);
+        balances(tally, &part.branch, &pass.branch, what);
     }
 }
 
 /// Mass and energy of every part but the pump of a modifier, which brings some in; and the pressure falls.
-fn balances(tally: &mut Tally, part: &Part, pass: &Pass, what: &dyn Fn() -> String) {
+fn balance(tally: &mut Tally, part: &Part, pass: &Pass, what: &dyn Fn() -> String) {
     let (inlet, outlet) = (&pass.inlet, &pass.outlet.stream);
     let told = |off: f64| format!("{}: {off}: {}", pass.name, what());
     let rise = outlet.state.pressure() / inlet.state.pressure() - 1.0;
@@ -133,7 +185,10 @@ fn balances(tally: &mut Tally, part: &Part, pass: &Pass, what: &dyn Fn() -> Stri
     if pass.kind == "modifier_pump" {
         return;
     }
-    let kept = (outlet.mass_flow_rate / inlet.mass_flow_rate - 1.0).abs();
+    let into_branch = pass.branch.first();
+    let leaving =
+        outlet.mass_flow_rate + into_branch.map_or(0.0, |first| first.inlet.mass_flow_rate);
+    let kept = (leaving / inlet.mass_flow_rate - 1.0).abs();
     tally.holds("mass is kept", kept <= CLOSED, || told(kept));
     let missing = missing_energy(part, pass);
     tally.holds("energy is kept", missing <= CLOSED, || told(missing));

@@ -120,8 +120,8 @@ impl ModifierPump {
     /// The pump with something dissolved in its liquid: a name, its concentration in mol/m3 where the liquid is drawn, and its molar
     /// mass in kg/mol if what it leaves behind is to be told.
     ///
-    /// *Valid*: for buffers and acids of some 50 mol/m3; it is left out of composition and density. Detectors behind it that work with light
-    /// count its cut-off.
+    /// *Valid*: for buffers and acids of at most some 50 mol/m3 (common practice, no source); it is left out of composition and density.
+    /// Detectors behind it that work with light count its cut-off.
     ///
     /// Error 101 for a concentration or a molar mass not above zero.
     ///
