@@ -14,7 +14,7 @@ const EXAMPLES: [&str; 4] = [
     include_str!("../../methods/packed_modifier.toml"),
     BRANCHED,
 ];
-/// A branch on a branch, one of them with a make-up.
+/// A branch on a branch.
 const BRANCHED: &str = concat!(
     include_str!("../../methods/packed.toml"),
     r#"
@@ -32,17 +32,6 @@ branch_of = "cell tube"
 diameter = "20 um"
 length = "50 cm"
 temperature = "150 degC"
-
-[[part]]
-kind = "modifier_pump"
-name = "make-up pump"
-branch_of = "transfer line"
-fluid = "methanol"
-additive = "ammonium formate"
-additive_concentration = "20 mmol/L"
-head_temperature = "20 degC"
-volume_flow_rate = "0.01 mL/min"
-counted_at = "delivery"
 
 [[part]]
 kind = "tube"

@@ -1,9 +1,13 @@
 //! Where the stream divides: a branch takes what the pressure at its tee drives through it, the rest goes on.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use fluid::{Error, Quantity, Result};
 
 use super::march::{Part, Pass, march};
-use super::solve::{close_flow, holder, trial_along};
+use super::solve::{Start, close_flow, trial_along};
+use super::watch::Watch;
 use crate::fluid;
 use crate::hardware::{Fact, Outlet, Stream, Surroundings};
 
@@ -14,35 +18,52 @@ const SHARE: &str = "share of the stream that the branch takes";
 /// of the path a sense; an answer with less is refused.
 const LEAST: f64 = 1e-6;
 
-/// Mass flow rate in kg/s into a branch from a stream that reaches its tee: the one that closes the balance of the part that holds the
-/// pressure there, as for a whole path.
-fn flow(branch: &[Part], arriving: &Stream, surroundings: &Surroundings<'_>) -> Result<f64> {
-    let holder = holder(branch)?;
-    let closed = close_flow(|mass_flow_rate| {
-        let stream = Stream {
-            mass_flow_rate,
-            ..arriving.clone()
-        };
-        trial_along(branch, holder, stream, surroundings)
-    })?;
-    let first = closed.streams.first();
-    first
-        .map(|stream| stream.mass_flow_rate)
-        .ok_or(Error::Internal {
-            place: "path::branch, a trial without a stream",
-        })
+/// The tees of a path while it is solved: what may stop the work, and where the flow into each branch was found last, by the name of
+/// its tee. The pressures of a search lie close together, and so do these flows.
+pub(crate) struct Tees<'a> {
+    watch: &'a Watch,
+    last: RefCell<BTreeMap<String, Start>>,
 }
 
-/// What goes on behind a tee, while the pressures of the path are sought.
+impl<'a> Tees<'a> {
+    /// No flow known yet.
+    pub(super) fn new(watch: &'a Watch) -> Self {
+        Self {
+            watch,
+            last: RefCell::default(),
+        }
+    }
+
+    /// Mass flow rate in kg/s into the branch of a part from the stream that leaves it: the one that closes the balance of the part
+    /// that holds the pressure there, as for a whole path.
+    fn flow(&self, tee: &Part, arriving: &Stream, around: &Surroundings<'_>) -> Result<f64> {
+        let known = self.last.borrow().get(&tee.name).copied();
+        let (closed, next) = close_flow(known, |mass_flow_rate| {
+            self.watch.check()?;
+            let stream = Stream {
+                mass_flow_rate,
+                ..arriving.clone()
+            };
+            trial_along(&tee.branch, stream, around, self)
+        })?;
+        if let Some(next) = next {
+            self.last.borrow_mut().insert(tee.name.clone(), next);
+        }
+        Ok(closed.delivered()?.mass_flow_rate)
+    }
+}
+
+/// What goes on behind a part, while the pressures of the path are sought.
 pub(super) fn kept(
-    branch: &[Part],
+    tee: &Part,
     arriving: Stream,
     surroundings: &Surroundings<'_>,
+    tees: &Tees<'_>,
 ) -> Result<Stream> {
-    if branch.is_empty() {
+    if tee.branch.is_empty() {
         return Ok(arriving);
     }
-    let into = flow(branch, &arriving, surroundings)?;
+    let into = tees.flow(tee, &arriving, surroundings)?;
     let least = LEAST * arriving.mass_flow_rate;
     Ok(Stream {
         mass_flow_rate: (arriving.mass_flow_rate - into).max(least),
@@ -54,11 +75,12 @@ pub(super) fn kept(
 ///
 /// Error 402 if the branch would take all that arrives.
 pub(super) fn split(
-    branch: &[Part],
+    tee: &Part,
     mut outlet: Outlet,
     surroundings: &Surroundings<'_>,
+    tees: &Tees<'_>,
 ) -> Result<(Outlet, Vec<Pass>)> {
-    if branch.is_empty() {
+    if tee.branch.is_empty() {
         return Ok((outlet, Vec::new()));
     }
     // The bands are followed along the main line.
@@ -67,7 +89,7 @@ pub(super) fn split(
         ..*surroundings
     };
     let arriving = outlet.stream.mass_flow_rate;
-    let into = flow(branch, &outlet.stream, surroundings)?;
+    let into = tees.flow(tee, &outlet.stream, surroundings)?;
     if arriving - into <= LEAST * arriving {
         return Err(Error::Unreachable {
             quantity: Quantity::MassFlowRate,
@@ -80,7 +102,7 @@ pub(super) fn split(
         mass_flow_rate: into,
         ..outlet.stream.clone()
     };
-    let passes = march(branch, stream, surroundings)?;
+    let passes = march(&tee.branch, stream, surroundings, tees)?;
     outlet.stream.mass_flow_rate = arriving - into;
     outlet.facts.extend([
         Fact::new(INTO_BRANCH, Quantity::MassFlowRate, into),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use fluid::{Error, Result};
 
-use super::branch;
+use super::branch::{self, Tees};
 use super::source::FIRST_PART;
 use crate::fluid;
 use crate::hardware::{Element, Outlet, Stream, Surroundings};
@@ -92,6 +92,7 @@ pub(crate) fn march(
     parts: &[Part],
     inlet: Stream,
     surroundings: &Surroundings<'_>,
+    tees: &Tees<'_>,
 ) -> Result<Vec<Pass>> {
     let mut passes = Vec::with_capacity(parts.len());
     let mut stream = inlet;
@@ -111,7 +112,7 @@ pub(crate) fn march(
                 if is_dense {
                     one_phase(&outlet.stream)?;
                 }
-                branch::split(&part.branch, outlet, surroundings)
+                branch::split(part, outlet, surroundings, tees)
             })
             .map_err(|error| in_part(part, FIRST_PART + index, error))?;
         let next = outlet.stream.clone();
@@ -133,6 +134,7 @@ pub(crate) fn streams(
     parts: &[Part],
     inlet: Stream,
     surroundings: &Surroundings<'_>,
+    tees: &Tees<'_>,
 ) -> Result<Vec<Stream>> {
     let mut streams = Vec::with_capacity(parts.len() + 1);
     let mut stream = inlet;
@@ -140,7 +142,7 @@ pub(crate) fn streams(
         let next = part.element.outlet(&stream, surroundings);
         let next = next
             .and_then(|next| one_phase(&next).map(|()| next))
-            .and_then(|next| branch::kept(&part.branch, next, surroundings))
+            .and_then(|next| branch::kept(part, next, surroundings, tees))
             .map_err(|error| in_part(part, FIRST_PART + index, error))?;
         streams.push(std::mem::replace(&mut stream, next));
     }
@@ -160,8 +162,11 @@ fn one_phase(stream: &Stream) -> Result<()> {
     })
 }
 
-/// An error told with the part it was found in.
+/// An error told with the part it was found in; that the work was stopped belongs to none.
 pub(super) fn in_part(part: &Part, index: usize, error: Error) -> Error {
+    if matches!(error, Error::Stopped { .. }) {
+        return error;
+    }
     Error::InElement {
         element: part.name.clone(),
         index,

@@ -1,11 +1,12 @@
 //! The outer root: the one unknown of a path. The excess rises with it, so that the few secant steps that find it as a rule and
 //! the bracket that finds it otherwise come to the same result.
 
-use fluid::num::root::{Tolerance, bracketed, secant};
+use fluid::num::root::{Tolerance, bracketed, secant_with_slope};
 use fluid::{Error, Quantity, Result, State};
 
 use super::Path;
 use super::band::{BandBudget, budget, span};
+use super::branch::Tees;
 use super::march::{Part, Pass, in_part, march, streams};
 use super::solution::Solution;
 use super::source::{FIRST_PART, Feed, Pump};
@@ -27,6 +28,8 @@ const CLOSED: Tolerance = Tolerance {
 };
 /// Excess above which the balance is not closed.
 const OPEN: f64 = 1e-6;
+/// Step of the logarithm of a flow to the place beside it that tells the slope.
+const BESIDE: f64 = 1e-3;
 /// Step of the unknown, relative, below which the next would be rounding.
 const SETTLED: f64 = 1e-13;
 /// Excess at the lowest flow above which a part passes what its pressure drives, and no regulator holds it.
@@ -39,14 +42,22 @@ const COUNTING_ROUNDS: u32 = 60;
 /// A march for one value of the unknown.
 pub(super) struct Trial {
     /// The streams before each part up to the one that holds the pressure.
-    pub streams: Vec<Stream>,
+    streams: Vec<Stream>,
     /// How far the last of them is from the steady flow of that part.
     excess: f64,
 }
 
 impl Trial {
+    /// Where a search of a flow may begin that lies near this one: its place, and the slope to one beside it.
+    fn start(&self, trial: impl Fn(f64) -> Result<Trial>) -> Option<Start> {
+        let place = -self.streams.first()?.mass_flow_rate.ln();
+        let beside = trial(place + BESIDE).ok()?;
+        let slope = (beside.excess.ln_1p() - self.excess.ln_1p()) / BESIDE;
+        Some((place, slope))
+    }
+
     /// The stream at the beginning.
-    fn delivered(self) -> Result<Stream> {
+    pub fn delivered(self) -> Result<Stream> {
         self.streams.into_iter().next().ok_or(Error::Internal {
             place: "path::solve, a trial without a stream",
         })
@@ -79,21 +90,30 @@ impl Path {
 
     fn solve_steady(&self) -> Result<Solution> {
         let feed = self.source.feed(&self.fluid)?;
+        let tees = Tees::new(&self.watch);
         let trial = match &self.source.pump.part {
-            Pump::Reciprocating(pump) => self.close_pressure(&feed, pump)?,
-            Pump::Syringe(pump) => close_flow(|flow| self.trial(&feed, pump.set_pressure(), flow))?,
+            Pump::Reciprocating(pump) => self.close_pressure(&feed, pump, &tees)?,
+            Pump::Syringe(pump) => {
+                let along = |flow| self.trial(&feed, pump.set_pressure(), flow, &tees);
+                close_flow(None, along)?.0
+            }
         };
         let stream = trial.delivered()?;
         let surroundings = self.surroundings(&feed, stream.state.pressure(), true);
         self.watch.check()?;
-        let passes = march(&self.parts, stream.clone(), &surroundings)?;
-        let bands = self.bands(&passes, &surroundings)?;
+        let passes = march(&self.parts, stream.clone(), &surroundings, &tees)?;
+        let bands = self.bands(&passes, &surroundings, &tees)?;
         Solution::assemble(self, &feed, &surroundings, &stream, passes, bands)
     }
 
     /// The budgets of all solutes: that of the first from the march of the whole path, those of the others from marches of their own
     /// through the parts where there is a band.
-    fn bands(&self, passes: &[Pass], surroundings: &Surroundings<'_>) -> Result<Vec<BandBudget>> {
+    fn bands(
+        &self,
+        passes: &[Pass],
+        surroundings: &Surroundings<'_>,
+        tees: &Tees<'_>,
+    ) -> Result<Vec<BandBudget>> {
         let first = self
             .solutes
             .first()
@@ -111,24 +131,29 @@ impl Path {
                 solute: Some(solute),
                 ..*surroundings
             };
-            let passes = march(parts, inlet.inlet.clone(), &surroundings)?;
+            let passes = march(parts, inlet.inlet.clone(), &surroundings, tees)?;
             budgets.extend(budget(&solute.name, parts, &passes));
         }
         Ok(budgets)
     }
 
     /// Flow set at the pump, delivery pressure unknown.
-    fn close_pressure(&self, feed: &Feed, pump: &ReciprocatingPump) -> Result<Trial> {
+    fn close_pressure(
+        &self,
+        feed: &Feed,
+        pump: &ReciprocatingPump,
+        tees: &Tees<'_>,
+    ) -> Result<Trial> {
         let low = feed.suction.state.pressure();
         let high = pump.pressure_limit().unwrap_or(HIGHEST_PRESSURE);
-        let trial = |pressure: f64| self.trial_at_pressure(feed, pump, pressure);
+        let trial = |pressure: f64| self.trial_at_pressure(feed, pump, pressure, tees);
         let set = self.parts.get(holder(&self.parts)?);
         if let Some(set) = set.and_then(|part| part.element.set_pressure())
             && (low..high).contains(&set)
         {
             // From the pressure held the drop before it is still missing; where it exceeds that pressure, from the highest.
             let from = |start| settle((start, 1.0 / set), (low, high), |excess| excess, trial);
-            if let Some(closed) = from(set).or_else(|| from(high)) {
+            if let Some((closed, _)) = from(set).or_else(|| from(high)) {
                 return Ok(closed);
             }
         }
@@ -141,6 +166,7 @@ impl Path {
         feed: &Feed,
         pump: &ReciprocatingPump,
         pressure: f64,
+        tees: &Tees<'_>,
     ) -> Result<Trial> {
         let column = self
             .parts
@@ -151,7 +177,7 @@ impl Path {
         for _ in 0..COUNTING_ROUNDS {
             let suction = &feed.suction.state;
             let flow = pump.mass_flow_rate(suction, pressure, counted.0, counted.1)?;
-            let trial = self.trial(feed, pressure, flow)?;
+            let trial = self.trial(feed, pressure, flow, tees)?;
             let inlet = column
                 .and_then(|index| trial.streams.get(index))
                 .map(|stream| &stream.state);
@@ -174,7 +200,13 @@ impl Path {
     }
 
     /// The march up to the part that holds the pressure.
-    fn trial(&self, feed: &Feed, delivery_pressure: f64, mass_flow_rate: f64) -> Result<Trial> {
+    fn trial(
+        &self,
+        feed: &Feed,
+        delivery_pressure: f64,
+        mass_flow_rate: f64,
+        tees: &Tees<'_>,
+    ) -> Result<Trial> {
         self.watch.check()?;
         let surroundings = self.surroundings(feed, delivery_pressure, false);
         let stream = Stream {
@@ -185,7 +217,7 @@ impl Path {
             )?,
             mass_flow_rate,
         };
-        trial_along(&self.parts, holder(&self.parts)?, stream, &surroundings)
+        trial_along(&self.parts, stream, &surroundings, tees)
     }
 
     fn surroundings(
@@ -206,7 +238,7 @@ impl Path {
 }
 
 /// Index of the part that holds the pressure. Error 606 if none does.
-pub(super) fn holder(parts: &[Part]) -> Result<usize> {
+fn holder(parts: &[Part]) -> Result<usize> {
     parts
         .iter()
         .position(|part| part.element.holds_pressure())
@@ -221,12 +253,13 @@ pub(super) fn holder(parts: &[Part]) -> Result<usize> {
 /// The march along parts up to the one that holds the pressure.
 pub(super) fn trial_along(
     parts: &[Part],
-    holder: usize,
     stream: Stream,
     surroundings: &Surroundings<'_>,
+    tees: &Tees<'_>,
 ) -> Result<Trial> {
+    let holder = holder(parts)?;
     let (before, holding) = parts.split_at(holder);
-    let streams = streams(before, stream, surroundings)?;
+    let streams = streams(before, stream, surroundings, tees)?;
     let excess = match (streams.last(), holding.first()) {
         (Some(inlet), Some(part)) => part
             .element
@@ -237,49 +270,60 @@ pub(super) fn trial_along(
     Ok(Trial { streams, excess })
 }
 
-/// The trial whose excess is zero, of those with a mass flow rate in kg/s from a pressure that is held: the decade of the flow is sought
-/// first.
-pub(super) fn close_flow(along: impl Fn(f64) -> Result<Trial>) -> Result<Trial> {
-    let trial = |logarithm: f64| along(logarithm.exp());
-    let (mut low, last) = (FLOWS.0.ln(), FLOWS.1.ln());
-    let driven = survive(trial(low))?;
+/// A place of the unknown and the slope of the excess there: where the next search of a row of them begins.
+pub(super) type Start = (f64, f64);
+
+/// The trial whose excess is zero, of those with a mass flow rate in kg/s from a pressure that is held, and where the next search may
+/// begin.
+///
+/// The unknown is the negative logarithm of the flow, since the excess falls as the flow rises. Sought from a start, if there is one;
+/// else from where hardly anything flows, or by its decade.
+pub(super) fn close_flow(
+    known: Option<Start>,
+    along: impl Fn(f64) -> Result<Trial>,
+) -> Result<(Trial, Option<Start>)> {
+    let trial = |negative: f64| along((-negative).exp());
+    let (low, high) = (-FLOWS.1.ln(), -FLOWS.0.ln());
+    let from = |start| settle(start, (low, high), f64::ln_1p, trial);
+    if let Some((closed, next)) = known.and_then(from) {
+        return Ok((closed, Some(next)));
+    }
+    let driven = survive(trial(high))?;
     if driven > DRIVEN {
         // With hardly any flow the part that holds the pressure has that of the beginning before it.
-        let start = -(low + driven.ln_1p());
-        let negative = |negative: f64| trial(-negative);
-        let bounds = (-last, -low);
-        if let Some(closed) = settle((start, 1.0), bounds, f64::ln_1p, negative) {
-            return Ok(closed);
+        if let Some((closed, next)) = from((high - driven.ln_1p(), 1.0)) {
+            return Ok((closed, Some(next)));
         }
     }
     let decade = std::f64::consts::LN_10;
-    while low < last && survive(trial(low + decade))? > 0.0 {
-        low += decade;
+    let mut most = high;
+    while most > low && survive(trial(most - decade))? > 0.0 {
+        most -= decade;
     }
-    // The excess falls as the flow rises, so the unknown is its negative logarithm.
-    close(Quantity::MassFlowRate, -low - decade, -low, |negative| {
-        trial(-negative)
-    })
+    let closed = close(Quantity::MassFlowRate, most - decade, most, trial)?;
+    let next = closed.start(trial);
+    Ok((closed, next))
 }
 
-/// The trial whose excess is zero, by secant steps from a start and a slope of a function of the excess that is zero with it.
+/// The trial whose excess is zero, by secant steps from a start and a slope of a function of the excess that is zero with it, and the
+/// place with its slope.
 ///
 /// Nothing where a trial fails, a step leaves the bounds or the steps do not settle: the bracket then finds the trial or tells
 /// why there is none.
 fn settle(
-    start: (f64, f64),
+    start: Start,
     bounds: (f64, f64),
     of_excess: impl Fn(f64) -> f64,
     trial: impl Fn(f64) -> Result<Trial>,
-) -> Option<Trial> {
+) -> Option<(Trial, Start)> {
     let mut last = None;
-    secant(start, bounds, SETTLED * start.0.abs(), |unknown| {
+    let next = secant_with_slope(start, bounds, SETTLED * start.0.abs(), |unknown| {
         let tried = trial(unknown).ok()?;
         let value = of_excess(tried.excess);
         last = Some(tried);
         Some(value)
     })?;
-    last
+    last.map(|closed| (closed, next))
 }
 
 /// The trial whose excess is zero; the excess rises with the unknown.
