@@ -127,11 +127,14 @@ pub fn valve_size(
     outlet_pressure: f64,
 ) -> Result<ValveSize> {
     positive(Quantity::MassFlowRate, mass_flow_rate)?;
-    let found = throat(inlet, outlet_pressure)?;
     let (p_1, rho) = (inlet.pressure(), inlet.density());
-    let (service, flux) = if is_gas(inlet)? {
-        let sound = inlet.speed_of_sound()?;
-        let exponent = rho * sound * sound / p_1;
+    let exponent = if is_gas(inlet)? {
+        Some(rho * inlet.speed_of_sound()?.powi(2) / p_1)
+    } else {
+        None
+    };
+    let found = throat(inlet, outlet_pressure)?;
+    let (service, flux) = if let Some(exponent) = exponent {
         let (flux, choked) = valve.gas_flux(p_1, outlet_pressure, rho, exponent)?;
         (
             if choked {
@@ -176,7 +179,7 @@ pub fn valve_size(
 fn is_gas(state: &State) -> Result<bool> {
     Ok(match state.phase() {
         Phase::Vapour => true,
-        Phase::Liquid => false,
+        Phase::Liquid | Phase::LiquidLiquid => false,
         _ => state.density() < state.fluid().critical_point()?.density,
     })
 }

@@ -18,6 +18,7 @@ mod judge;
 mod linear;
 mod medium;
 mod orifice;
+mod throat;
 
 use fluid::error::{Error, positive};
 use fluid::num::root::{Tolerance, bracketed};
@@ -32,7 +33,8 @@ pub use bored::{BoredRestrictor, Jacket, RestrictorHeating};
 pub use frit::FritRestrictor;
 pub use judge::tip_notices;
 pub use linear::LinearRestrictor;
-pub use orifice::{OrificeRestrictor, Throat, throat};
+pub use orifice::OrificeRestrictor;
+pub use throat::{Throat, throat};
 
 /// What limits the flow.
 ///

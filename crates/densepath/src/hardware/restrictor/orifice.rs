@@ -1,9 +1,9 @@
 //! A short hole: the closed end of an integral restrictor, a pinhole, a nozzle, a crimp.
 
-use fluid::error::{Error, not_negative, positive};
-use fluid::num::root::{Tolerance, bracketed};
+use fluid::error::{not_negative, positive};
 use fluid::{Fluid, Quantity, Result, State};
 
+use super::throat::{Throat, throat};
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
 use crate::flow::circular_area;
 use crate::flow::friction::Regime;
@@ -35,105 +35,6 @@ pub struct OrificeRestrictor {
 /// Relative uncertainty with one phase and with two (common practice, no source).
 const ONE_PHASE: f64 = 0.1;
 const TWO_PHASES: f64 = 0.3;
-/// Share of the inlet pressure below which no throat is sought.
-const LOWEST: f64 = 0.02;
-/// Pressures at which the fluid is looked at for its being faster than sound.
-const LOOKS: u32 = 16;
-/// The flux hardly changes beside its hump.
-const CLOSE: Tolerance = Tolerance {
-    relative: 1e-10,
-    iterations: 100,
-};
-
-/// The throat of an expansion.
-///
-/// ```
-/// use densepath::{Fluid, State, hardware::restrictor::throat};
-/// let inlet = State::from_tp(&Fluid::new("carbon dioxide")?, 373.15, 100e5)?;
-/// let found = throat(&inlet, 101_325.0)?;
-/// assert!((found.mass_flux / (found.state.density() * found.velocity) - 1.0).abs() < 1e-9);
-/// # Ok::<(), densepath::Error>(())
-/// ```
-#[derive(Debug, Clone)]
-pub struct Throat {
-    /// State of the fluid in the throat.
-    pub state: State,
-    /// Mass flux G in kg/(m2 s).
-    pub mass_flux: f64,
-    /// Velocity in m/s.
-    pub velocity: f64,
-    /// Whether the pressure outside has no influence.
-    pub is_choked: bool,
-}
-
-/// Isentropic expansion of a fluid at rest to its largest mass flux, or to a pressure outside in Pa if that comes first.
-///
-/// Errors: 503 if the pressure outside is not below that of the inlet; 502 if solid forms before the throat, for which no law
-/// is here.
-///
-/// ```
-/// use densepath::{Fluid, State, hardware::restrictor::throat};
-/// let inlet = State::from_tp(&Fluid::new("nitrogen")?, 400.0, 2e5)?;
-/// let found = throat(&inlet, 0.1e5)?;
-/// // A thin gas chokes at (2 / (kappa + 1))^(kappa / (kappa - 1)) = 0.528 of its pressure, at its speed of sound.
-/// assert!(found.is_choked && (found.state.pressure() / 2e5 - 0.528).abs() < 2e-3);
-/// assert!((found.velocity / found.state.speed_of_sound()? - 1.0).abs() < 1e-3);
-/// # Ok::<(), densepath::Error>(())
-/// ```
-pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
-    positive(Quantity::Pressure, outlet_pressure)?;
-    let p_0 = inlet.pressure();
-    if outlet_pressure >= p_0 {
-        return Err(Error::FlowReversed {
-            inlet: p_0,
-            outlet: outlet_pressure,
-        });
-    }
-    let h_0 = inlet.specific_enthalpy();
-    let at = |pressure: f64| -> Result<(State, f64)> {
-        let state = inlet.isentropic_to(pressure)?;
-        if state.solid_fraction() > 0.0 {
-            return Err(Error::PhaseChange {
-                position: 0.0,
-                temperature: state.temperature(),
-                pressure,
-            });
-        }
-        let velocity = (2.0 * (h_0 - state.specific_enthalpy()).max(0.0)).sqrt();
-        Ok((state, velocity))
-    };
-    let lowest = outlet_pressure.max(LOWEST * p_0);
-    let choking = choking_pressure(lowest, p_0, at)?;
-    let (state, velocity) = at(choking.unwrap_or(lowest))?;
-    Ok(Throat {
-        mass_flux: state.density() * velocity,
-        state,
-        velocity,
-        is_choked: choking.is_some() || lowest > outlet_pressure,
-    })
-}
-
-/// The pressure in Pa below that of the inlet at which the fluid first is as fast as sound: there the flux has its hump.
-fn choking_pressure(
-    lowest: f64,
-    inlet: f64,
-    at: impl Fn(f64) -> Result<(State, f64)>,
-) -> Result<Option<f64>> {
-    let excess = |pressure: f64| -> Result<f64> {
-        let (state, velocity) = at(pressure)?;
-        Ok(velocity - state.equilibrium_speed_of_sound()?)
-    };
-    let place = |step: u32| inlet - (inlet - lowest) * f64::from(step) / f64::from(LOOKS);
-    for step in 1..=LOOKS {
-        if excess(place(step))? >= 0.0 {
-            let (low, high) = (place(step), place(step - 1));
-            let solver = "pressure in the throat";
-            return bracketed(solver, low, high, CLOSE, excess).map(Some);
-        }
-    }
-    Ok(None)
-}
-
 impl OrificeRestrictor {
     /// A hole of a diameter d in m with a coefficient of discharge.
     ///

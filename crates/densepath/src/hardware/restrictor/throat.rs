@@ -1,0 +1,236 @@
+//! The throat of an expansion: the place where the fluid is as fast as sound, beyond which the pressure outside has no influence.
+
+use fluid::error::{Error, positive};
+use fluid::num::root::{Tolerance, bracketed};
+use fluid::{Quantity, Result, State};
+
+use crate::fluid;
+
+/// Share of the inlet pressure below which no throat is sought.
+const LOWEST: f64 = 0.02;
+/// Pressures at which the fluid is looked at for its being faster than sound.
+const LOOKS: u32 = 16;
+/// The flux hardly changes beside its hump.
+const CLOSE: Tolerance = Tolerance {
+    relative: 1e-10,
+    iterations: 100,
+};
+
+/// The throat of an expansion.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::restrictor::throat};
+/// let inlet = State::from_tp(&Fluid::new("carbon dioxide")?, 373.15, 100e5)?;
+/// let found = throat(&inlet, 101_325.0)?;
+/// assert!((found.mass_flux / (found.state.density() * found.velocity) - 1.0).abs() < 1e-9);
+/// # Ok::<(), densepath::Error>(())
+/// ```
+#[derive(Debug, Clone)]
+pub struct Throat {
+    /// State of the fluid in the throat.
+    pub state: State,
+    /// Mass flux G in kg/(m2 s).
+    pub mass_flux: f64,
+    /// Velocity in m/s.
+    pub velocity: f64,
+    /// Whether the pressure outside has no influence.
+    pub is_choked: bool,
+}
+
+/// Isentropic expansion of a fluid at rest to its largest mass flux, or to a pressure outside in Pa if that comes first.
+///
+/// Errors: 503 if the pressure outside is not below that of the inlet; 502 if solid forms before the throat, for which no law
+/// is here.
+///
+/// ```
+/// use densepath::{Fluid, State, hardware::restrictor::throat};
+/// let inlet = State::from_tp(&Fluid::new("nitrogen")?, 400.0, 2e5)?;
+/// let found = throat(&inlet, 0.1e5)?;
+/// // A thin gas chokes at (2 / (kappa + 1))^(kappa / (kappa - 1)) = 0.528 of its pressure, at its speed of sound.
+/// assert!(found.is_choked && (found.state.pressure() / 2e5 - 0.528).abs() < 2e-3);
+/// assert!((found.velocity / found.state.speed_of_sound()? - 1.0).abs() < 1e-3);
+/// # Ok::<(), densepath::Error>(())
+/// ```
+pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
+    positive(Quantity::Pressure, outlet_pressure)?;
+    let p_0 = inlet.pressure();
+    if outlet_pressure >= p_0 {
+        return Err(Error::FlowReversed {
+            inlet: p_0,
+            outlet: outlet_pressure,
+        });
+    }
+    let expansion = Expansion { inlet };
+    let lowest = outlet_pressure.max(LOWEST * p_0);
+    let choking = expansion.choking(lowest)?;
+    let is_choked = choking.is_some() || lowest > outlet_pressure;
+    let (state, velocity) = match choking {
+        Some(place) => (place.state, place.velocity),
+        None => expansion.at(lowest)?,
+    };
+    Ok(Throat {
+        mass_flux: state.density() * velocity,
+        state,
+        velocity,
+        is_choked,
+    })
+}
+
+/// The fluid at one pressure of its expansion.
+struct Place {
+    pressure: f64,
+    state: State,
+    velocity: f64,
+    /// Velocity less the speed of sound in m/s.
+    excess: f64,
+}
+
+impl Place {
+    /// Mass fraction of the phase that is the smaller one, of liquid and vapour: near the border of one phase, how far it is away.
+    fn young_share(&self) -> f64 {
+        let vapour = self.state.vapour_fraction().unwrap_or(0.0);
+        vapour.min(1.0 - vapour)
+    }
+}
+
+/// The isentropic expansion of a fluid at rest.
+struct Expansion<'a> {
+    inlet: &'a State,
+}
+
+impl Expansion<'_> {
+    fn at(&self, pressure: f64) -> Result<(State, f64)> {
+        let state = self.inlet.isentropic_to(pressure)?;
+        if state.solid_fraction() > 0.0 {
+            return Err(Error::PhaseChange {
+                position: 0.0,
+                temperature: state.temperature(),
+                pressure,
+            });
+        }
+        let drop = self.inlet.specific_enthalpy() - state.specific_enthalpy();
+        Ok((state, (2.0 * drop.max(0.0)).sqrt()))
+    }
+
+    fn place(&self, pressure: f64) -> Result<Place> {
+        let (state, velocity) = self.at(pressure)?;
+        Ok(Place {
+            pressure,
+            velocity,
+            excess: velocity - state.equilibrium_speed_of_sound()?,
+            state,
+        })
+    }
+
+    /// The first place at which the fluid is as fast as sound, if it lies above a pressure in Pa: there the flux has its hump.
+    fn choking(&self, lowest: f64) -> Result<Option<Place>> {
+        let p_0 = self.inlet.pressure();
+        let pressure = |step: u32| p_0 - (p_0 - lowest) * f64::from(step) / f64::from(LOOKS);
+        let mut above = self.place(p_0)?;
+        for step in 1..=LOOKS {
+            let below = self.place(pressure(step))?;
+            if below.excess >= 0.0 {
+                return self.between(below, above).map(Some);
+            }
+            above = below;
+        }
+        Ok(None)
+    }
+
+    /// The place between two that are and are not as fast as sound.
+    fn between(&self, below: Place, above: Place) -> Result<Place> {
+        let (below, above) = self.onset(below, above)?;
+        if is_closed(&below, &above) {
+            return Ok(below);
+        }
+        let excess = |pressure: f64| Ok(self.place(pressure)?.excess);
+        let (low, high) = (below.pressure, above.pressure);
+        self.place(bracketed(
+            "pressure in the throat",
+            low,
+            high,
+            CLOSE,
+            excess,
+        )?)
+    }
+
+    /// Draws the two places together about the pressure at which a second phase appears, as long as one has it and the other has not:
+    /// sound slows there at a jump, which only halving would close in on, while the share of the young phase leads to its end
+    /// like the ordinate of a line.
+    fn onset(&self, mut below: Place, mut above: Place) -> Result<(Place, Place)> {
+        let mut line = Line::from(&below);
+        for _ in 0..CLOSE.iterations {
+            let is_jump = below.young_share() > 0.0 && above.young_share() == 0.0;
+            if !is_jump || is_closed(&below, &above) {
+                break;
+            }
+            let between = self.place(line.next(below.pressure, above.pressure))?;
+            if between.excess < 0.0 {
+                line.pass(between.pressure);
+                above = between;
+            } else {
+                line.add(&between);
+                below = between;
+            }
+        }
+        Ok((below, above))
+    }
+}
+
+fn is_closed(below: &Place, above: &Place) -> bool {
+    above.pressure - below.pressure <= CLOSE.relative * above.pressure
+}
+
+/// The line through the shares of the young phase at the last two pressures.
+struct Line {
+    last: (f64, f64),
+    earlier: Option<(f64, f64)>,
+    /// Where the line ends, and how far the border may be from there.
+    end: Option<(f64, f64)>,
+}
+
+impl Line {
+    fn from(place: &Place) -> Self {
+        Self {
+            last: (place.pressure, place.young_share()),
+            earlier: None,
+            end: None,
+        }
+    }
+
+    /// A place with both phases.
+    fn add(&mut self, place: &Place) {
+        let (low, share) = (place.pressure, place.young_share());
+        let (before, share_before) = self.last;
+        let end = low + share * (low - before) / (share_before - share);
+        // The error of a secant falls with the distances of both of its points, that is with their shares.
+        let doubt = match (self.end, self.earlier) {
+            (Some((moved, _)), Some((_, earliest))) => (end - moved).abs() * share / earliest,
+            _ => 0.1 * (end - low),
+        };
+        self.end = Some((end, doubt));
+        self.earlier = Some(self.last);
+        self.last = (low, share);
+    }
+
+    /// A place beyond the border: what the line says of it is not as sure as thought if that lies before its end.
+    fn pass(&mut self, pressure: f64) {
+        if let Some((_, doubt)) = self.end.as_mut().filter(|(end, _)| pressure < *end) {
+            *doubt *= 10.0;
+        }
+    }
+
+    /// The pressure to look at next between two: a little beside the end of the line, on the side that is farther away from it.
+    fn next(&self, low: f64, high: f64) -> f64 {
+        let middle = 0.5 * (low + high);
+        let Some((end, doubt)) = self.end.filter(|(end, _)| *end > low) else {
+            return middle;
+        };
+        let (end, step) = (end.min(high), doubt.max(0.3 * CLOSE.relative * high));
+        if end > middle {
+            end - step.min(0.5 * (end - low))
+        } else {
+            end + step.min(0.5 * (high - end))
+        }
+    }
+}
