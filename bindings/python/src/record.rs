@@ -176,12 +176,55 @@ macro_rules! nested {
     };
 }
 
+/// The section of examples of a documentation: lines of Python, then one that shows something, as it is or by a format, and what
+/// it shows.
+macro_rules! example {
+    ([$($line:expr),*] [$($shown:expr),*] as $format:literal = $value:literal) => {
+        $crate::record::example!([$($line),*] ["print(f\"{", $($shown,)* ":", $format, "}\")"] = $value)
+    };
+    ([$($line:expr),*] [$($shown:expr),*] = $value:literal) => {
+        concat!(
+            "\nExamples\n--------\n>>> import densepath as dp\n", $(">>> ", $line, "\n",)* ">>> ", $($shown,)* "\n", $value
+        )
+    };
+}
+
 /// A frozen class of a result.
+///
+/// Between its name and its fields stands what makes an example of the class and of its `to_dict`: lines of Python, the last of
+/// which makes the result, a field of it, how that is written where it is a number, and what is seen:
+/// `from "..." "flow = ..." shows flow.mass_flow_rate as ".4g" = "1.234e-05"`, or `shows flow.is_choked = "True"`.
 macro_rules! record {
-    ($(#[doc = $doc:literal])* $type:ident $name:literal {
+    (
+        $(#[doc = $doc:literal])* $type:ident $name:literal
+        from $($line:literal)+ shows $made:ident.$field:ident$(.$part:ident)* $(as $format:literal)? = $value:literal
+        $fields:tt
+    ) => {
+        $crate::record::record! {
+            @class
+            [
+                $(#[doc = $doc])*
+                #[doc = $crate::record::example!(
+                    [$($line),+] [stringify!($made), ".", stringify!($field) $(, ".", stringify!($part))*]
+                    $(as $format)? = $value
+                )]
+            ]
+            [
+                #[doc = $crate::record::example!(
+                    [$($line),+] [stringify!($made), ".to_dict()['", stringify!($field), "']" $(, "['", stringify!($part), "']")*]
+                    $(as $format)? = $value
+                )]
+            ]
+            $type $name $fields
+        }
+    };
+    ($(#[doc = $doc:literal])* $type:ident $name:literal $fields:tt) => {
+        $crate::record::record! { @class [$(#[doc = $doc])*] [] $type $name $fields }
+    };
+    (@class [$($class:tt)*] [$($dict:tt)*] $type:ident $name:literal {
         $($(#[doc = $field_doc:literal])* $field:ident: $kind:ty [$unit:literal],)*
     }) => {
-        $(#[doc = $doc])*
+        $($class)*
         #[pyclass(frozen, eq, from_py_object, module = "densepath", name = $name)]
         #[derive(Debug, Clone, PartialEq)]
         pub struct $type {
@@ -208,6 +251,7 @@ macro_rules! record {
             }
 
             /// The fields by their names, as plain values.
+            $($dict)*
             pub fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
                 let dict = PyDict::new(py);
                 $(dict.set_item(stringify!($field), $crate::record::Field::plain(&self.$field, py)?)?;)*
@@ -235,6 +279,6 @@ macro_rules! record {
     };
 }
 
-pub(crate) use {nested, record};
+pub(crate) use {example, nested, record};
 
 nested!(PyNotice);

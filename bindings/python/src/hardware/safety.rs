@@ -186,7 +186,11 @@ pub fn pressure_hammer(
 
 record! {
     /// A fluid shut in a rigid volume that warms; immutable. Made by `blocked_in`.
-    PyBlockedIn "BlockedIn" {
+    PyBlockedIn "BlockedIn"
+    from r#"liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)"#
+        "shut = dp.blocked_in(liquid, 293.15)"
+        shows shut.warmed.pressure as ".4g" = "1.646e+07"
+    {
         /// float or None: Rise of the pressure with temperature at the start in Pa/K; None where two phases coexist.
         pressure_coefficient: Option<f64> ["Pa/K"],
         /// State: The fluid at the end.
