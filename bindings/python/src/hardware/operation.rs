@@ -25,7 +25,11 @@ use crate::table::{Column, PyTable};
 
 record! {
     /// Pressures for a density program; immutable. Made by `density_schedule`.
-    PyDensitySchedule "DensitySchedule" {
+    PyDensitySchedule "DensitySchedule"
+    from r#"co2 = dp.Fluid("carbon dioxide")"#
+        "schedule = dp.density_schedule(co2, [0.0, 600.0], [373.15, 373.15], [300.0, 600.0], tolerance=5e-3)"
+        shows schedule.fastest_rise as ".4g" = "2.765e+04"
+    {
         /// Table: Time, temperature and pressure of each point, straight between them.
         points: PyTable [""],
         /// float: Largest relative error of the density in the middle between two points.
@@ -141,6 +145,13 @@ pub fn density_schedule(
 /// ------
 /// DomainError
 ///     For values not above zero.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+/// >>> print(f"{dp.fastest_pressure_rise(state, 5e-6, 5e-5) * 60e-5:.0f} bar/min")
+/// 382 bar/min
 #[pyfunction]
 pub fn fastest_pressure_rise(state: &PyState, volume: f64, mass_flow_rate: f64) -> Outcome<f64> {
     Ok(fastest_rise(&state.state, volume, mass_flow_rate)?)
@@ -167,6 +178,13 @@ pub fn fastest_pressure_rise(state: &PyState, volume: f64, mass_flow_rate: f64) 
 /// ------
 /// DomainError
 ///     For a volume not above zero.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+/// >>> print(f"{dp.storage_mass_flow_rate(state, 5e-6, 10e5 / 60) * 60e3:.3f} g/min")
+/// 0.078 g/min
 #[pyfunction]
 pub fn storage_mass_flow_rate(state: &PyState, volume: f64, pressure_rate: f64) -> Outcome<f64> {
     Ok(storage_of(&state.state, volume, pressure_rate)?)
@@ -192,6 +210,12 @@ pub fn storage_mass_flow_rate(state: &PyState, volume: f64, pressure_rate: f64) 
 /// ------
 /// DomainError
 ///     For negative values.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> dp.delayed_ramp([10.0, 30.0, 60.0], delay=15.0, time_constant=6.0).round(2)
+/// array([ 0.  ,  9.49, 39.  ])
 #[pyfunction]
 #[pyo3(signature = (time, *, delay, time_constant))]
 #[allow(clippy::needless_pass_by_value, reason = "a sequence of Python")]
@@ -210,7 +234,14 @@ pub fn delayed_ramp(
 
 record! {
     /// The pulse of a reciprocating pump; immutable. Made by `pump_pulse`.
-    PyPulse "PumpPulse" {
+    PyPulse "PumpPulse"
+    from "pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5)"
+        r#"feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)"#
+        "stroke = pump.stroke(feed, 150e5).expected"
+        "warm = feed.fluid.state(temperature=313.15, pressure=150e5)"
+        "pulse = dp.pump_pulse(stroke, feed, 5e-5, heads=2, swept_volume=50e-9, cushion=warm, cushion_volume=2e-6, resistance=4e10)"
+        shows pulse.density_swing as ".2g" = "0.0018"
+    {
         /// float: Frequency in Hz: heads times strokes.
         frequency: f64 ["Hz"],
         /// float: Relative change of the mean flow by what is not compensated; negative where too little is.
@@ -264,6 +295,17 @@ record! {
 /// Notes
 /// -----
 /// Heads that hand over without overlap, and a first-order lag; uncertain by half, since cams and check valves differ.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5)
+/// >>> feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)
+/// >>> stroke = pump.stroke(feed, 150e5).expected
+/// >>> warm = feed.fluid.state(temperature=313.15, pressure=150e5)
+/// >>> pulse = dp.pump_pulse(stroke, feed, 5e-5, heads=2, swept_volume=50e-9, cushion=warm, cushion_volume=2e-6, resistance=4e10)
+/// >>> print(f"{pulse.frequency:.2f} Hz, {pulse.pressure_swing / 1e5:.1f} bar")
+/// 1.10 Hz, 0.9 bar
 #[pyfunction]
 #[pyo3(signature = (compression, suction, mass_flow_rate, *, heads, swept_volume, cushion, cushion_volume, resistance, compensated_volume_fraction = 0.0))]
 #[allow(clippy::too_many_arguments, reason = "keywords of Python")]
@@ -329,6 +371,12 @@ pub fn pump_pulse(
 /// ------
 /// DomainError
 ///     For negative values or a flow not above zero.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> print(f"{dp.cycle_time(300.0, volume_flow_rate=3e-6 / 60, handling_time=30.0, equilibration_volume=10e-6):.0f} s")
+/// 530 s
 #[pyfunction]
 #[pyo3(signature = (run_time, *, volume_flow_rate, handling_time = 0.0, equilibration_volume = 0.0))]
 pub fn cycle_time(
@@ -347,7 +395,10 @@ pub fn cycle_time(
 
 record! {
     /// Injections that follow each other as closely as their peaks allow; immutable. Made by `stacked_injections`.
-    PyStackedInjections "StackedInjections" {
+    PyStackedInjections "StackedInjections"
+    from "stacked = dp.stacked_injections([100.0, 180.0], [1.0, 6.25])"
+        shows stacked.injections_per_day as ".0f" = "919"
+    {
         /// float: Time in s from the start of the first peak to the end of the last.
         window: f64 ["s"],
         /// float: Shortest time in s between two injections.
@@ -440,6 +491,13 @@ pub fn stacked_injections(
 ///     For a volume not above zero.
 /// PhaseError
 ///     For a state of two phases, whose pressure does not fall.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> state = dp.Fluid("carbon dioxide").state(temperature=298.15, pressure=200e5)
+/// >>> print(f"{dp.leak_mass_flow_rate(state, 10e-6, -1e5 / 60) * 60e6:.1f} mg/min")
+/// 6.5 mg/min
 #[pyfunction]
 pub fn leak_mass_flow_rate(state: &PyState, volume: f64, pressure_rate: f64) -> Outcome<f64> {
     Ok(leak_of(&state.state, volume, pressure_rate)?)
@@ -465,6 +523,12 @@ pub fn leak_mass_flow_rate(state: &PyState, volume: f64, pressure_rate: f64) -> 
 /// ------
 /// DomainError
 ///     For values not above zero.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> print(f"{dp.stroke_frequency(3e-6 / 60, 2, 50e-9):.2f} Hz")
+/// 0.50 Hz
 #[pyfunction]
 pub fn stroke_frequency(volume_flow_rate: f64, heads: u32, swept_volume: f64) -> Outcome<f64> {
     Ok(frequency_of(volume_flow_rate, heads, swept_volume)?)
@@ -579,6 +643,14 @@ pub fn ripple_suspect(
 /// ------
 /// DomainError
 ///     For a flow not above zero, or vapours that leave no gas.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> co2 = dp.Fluid("carbon dioxide")
+/// >>> flow = dp.mass_flow_from_gas_meter(co2, 1e-3 / 60, 295.15, 100e3, vapour_pressure=2.6e3)
+/// >>> print(f"{flow * 60e3:.2f} g/min")
+/// 1.76 g/min
 #[pyfunction]
 #[pyo3(signature = (fluid, volume_flow_rate, temperature, pressure, *, vapour_pressure = 0.0))]
 pub fn mass_flow_from_gas_meter(
@@ -599,7 +671,11 @@ pub fn mass_flow_from_gas_meter(
 
 record! {
     /// What errors of temperature and pressure do to the density; immutable. Made by `density_error`.
-    PyDensityError "DensityError" {
+    PyDensityError "DensityError"
+    from r#"state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=90e5)"#
+        "error = dp.density_error(state, 0.5, 0.5e5)"
+        shows error.by_temperature as ".1f" = "24.0"
+    {
         /// float: Standard uncertainty in kg/m3 from the temperature.
         by_temperature: f64 ["kg/m3"],
         /// float: Standard uncertainty in kg/m3 from the pressure.
@@ -629,6 +705,13 @@ record! {
 ///     For a negative uncertainty.
 /// PhaseError
 ///     For a state of two phases.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=90e5)
+/// >>> print(f"{dp.density_error(state, 0.5, 0.5e5).total:.0f} kg/m3 of {state.density:.0f}")
+/// 27 kg/m3 of 486
 #[pyfunction]
 pub fn density_error(
     state: &PyState,

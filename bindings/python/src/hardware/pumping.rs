@@ -15,7 +15,12 @@ use crate::table::{Column, PyTable};
 
 record! {
     /// The flow of a pump in the course of a turn; immutable. Made by `pump_waveform`.
-    PyWaveform "PumpWaveform" {
+    PyWaveform "PumpWaveform"
+    from "pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5)"
+        r#"feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)"#
+        "wave = dp.pump_waveform(pump.stroke(feed, 150e5).expected, heads=2)"
+        shows wave.swing as ".3f" = "1.071"
+    {
         /// Table: Part of the turn, flow over its mean, and the same behind the dampener.
         points: PyTable [""],
         /// float: Swing of the flow from its lowest to its highest, over its mean.
@@ -183,7 +188,10 @@ pub fn require_pressure_rise(
 
 record! {
     /// A bath that cools a pump head; immutable. Made by `bath_cooling`.
-    PyBathCooling "BathCooling" {
+    PyBathCooling "BathCooling"
+    from "bath = dp.bath_cooling(10.0, 278.15, 5.0, 20.0)"
+        shows bath.return_temperature as ".2f" = "276.39"
+    {
         /// float: Temperature in K at which the bath must be supplied.
         supply_temperature: f64 ["K"],
         /// float: Temperature in K at which it comes back.
@@ -244,7 +252,10 @@ pub fn bath_cooling(
 
 record! {
     /// A thermoelectric cooler at a pump head; immutable. Made by `thermoelectric_cooling`.
-    PyThermoelectricCooling "ThermoelectricCooling" {
+    PyThermoelectricCooling "ThermoelectricCooling"
+    from "cooler = dp.thermoelectric_cooling(10.0, 278.15, 303.15, 0.8)"
+        shows cooler.second_law_efficiency as ".3f" = "0.072"
+    {
         /// float: Electric power in W that it takes.
         power: f64 ["W"],
         /// float: Heat flow rate in W that it gives to its sink.

@@ -19,7 +19,10 @@ use crate::watched::watch_within;
 
 record! {
     /// What gas let out into a room does to its air; immutable. Made by `room_exposure`.
-    PyRoomExposure "RoomExposure" {
+    PyRoomExposure "RoomExposure"
+    from "room = dp.room_exposure(30.0, 2 / 3600, gas_volume_flow_rate=2e-3 / 60, mass=20.0)"
+        shows room.fraction_after_release as ".2f" = "0.30"
+    {
         /// float: Volume fraction of the gas after a long time, mixed.
         steady_fraction: f64 ["1"],
         /// float: Volume fraction of oxygen then.
@@ -60,6 +63,15 @@ record! {
 /// -----
 /// Heavy gas does not mix: floors and pits see several times as much. Limits: 29 CFR 1910.1000, table Z-1; ACGIH; NIOSH 1994 (seen
 /// quoted). Follow local codes.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> room = dp.room_exposure(30.0, 2 / 3600, gas_volume_flow_rate=2e-3 / 60, mass=20.0)
+/// >>> print(f"{1e6 * room.steady_fraction:.0f} ppm, and {100 * room.fraction_after_release:.0f} % once a cylinder is empty")
+/// 2420 ppm, and 30 % once a cylinder is empty
+/// >>> "dangerous to life" in str(room.notices[1])
+/// True
 #[pyfunction]
 #[pyo3(signature = (volume, air_change_rate, *, gas_volume_flow_rate, mass = None))]
 pub fn room_exposure(
@@ -86,7 +98,11 @@ pub fn room_exposure(
 
 record! {
     /// A shut-in fluid that takes up heat; immutable. Made by `heated_shut_in`.
-    PyHeatedShutIn "HeatedShutIn" {
+    PyHeatedShutIn "HeatedShutIn"
+    from r#"liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)"#
+        "heated = dp.heated_shut_in(liquid, 50e-6, 10.0)"
+        shows heated.pressure_rate as ".4g" = "1.651e+05"
+    {
         /// float: Rise of the pressure in Pa/s while nothing leaves.
         pressure_rate: f64 ["Pa/s"],
         /// float: Volume flow rate in m3/s, at the state of the fluid, that a relief device has to pass to hold the pressure.
@@ -143,7 +159,11 @@ pub fn heated_shut_in(
 
 record! {
     /// What a flow that is stopped does to its line; immutable. Made by `pressure_hammer`.
-    PyPressureHammer "PressureHammer" {
+    PyPressureHammer "PressureHammer"
+    from r#"liquid = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=57.3e5)"#
+        "hammer = dp.pressure_hammer(liquid, 0.5)"
+        shows hammer.pressure_rise as ".4g" = "2.434e+05"
+    {
         /// float: Rise of the pressure in Pa, an upper bound.
         pressure_rise: f64 ["Pa"],
         /// tuple of Notice: What to know: always a caution.
@@ -240,7 +260,11 @@ pub fn blocked_in(state: &PyState, temperature: f64, rating: Option<f64>) -> Out
 
 record! {
     /// What a fluid under pressure can do when its part bursts or comes apart; immutable. Made by `stored_energy`.
-    PyStoredEnergy "StoredEnergy" {
+    PyStoredEnergy "StoredEnergy"
+    from r#"dense = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=400e5)"#
+        "stored = dp.stored_energy(dense, 20e-6)"
+        shows stored.sudden_energy as ".0f" = "1068"
+    {
         /// float: Largest work in J, with heat that the room gives while the fluid expands: its availability.
         energy: f64 ["J"],
         /// float: Largest work in J of a part that bursts at once, without heat: along the isentrope.
@@ -295,7 +319,10 @@ pub fn stored_energy(
 
 record! {
     /// The pressure that a tube stands; immutable. Made by `tube_rating`.
-    PyTubeRating "TubeRating" {
+    PyTubeRating "TubeRating"
+    from "rating = dp.tube_rating(0.25e-3, 1.5875e-3, 115e6)"
+        shows rating.pressure as ".4g" = "1.094e+08"
+    {
         /// float: Pressure in Pa inside, above that outside, at which the inner wall reaches the stress.
         pressure: f64 ["Pa"],
         /// tuple of Notice: What to know: always a caution.
@@ -342,7 +369,11 @@ pub fn tube_rating(
 
 record! {
     /// How a vessel empties through a hole; immutable. Made by `let_down`.
-    PyLetDown "LetDownCourse" {
+    PyLetDown "LetDownCourse"
+    from r#"state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "course = dp.let_down(state, volume=50e-6, diameter=100e-6, end_pressure=10e5)"
+        shows course.lowest_temperature as ".1f" = "233.0"
+    {
         /// Table: Time, temperature, pressure, density, mass and mass flow rate, the start first.
         course: PyTable [""],
         /// float: Time in s to the last point.
@@ -394,6 +425,16 @@ record! {
 /// Notes
 /// -----
 /// Mass and energy of the whole content in equilibrium, flow of the hole as for `OrificeRestrictor`, uncertain by 10 to 30 %.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+/// >>> course = dp.let_down(state, volume=50e-6, diameter=100e-6, end_pressure=10e5)
+/// >>> print(f"{course.time:.0f} s, down to {course.lowest_temperature:.0f} K")
+/// 320 s, down to 233 K
+/// >>> course.notices[0].severity
+/// 'caution'
 #[pyfunction]
 #[pyo3(signature = (state, *, volume, diameter, end_pressure, discharge_coefficient = 0.8, wall_conductance = 0.0, room_temperature = 293.15, room_pressure = 101_325.0, drawn = "mixed", time_limit = None))]
 #[allow(clippy::too_many_arguments, reason = "keywords of Python")]
@@ -467,7 +508,10 @@ pub fn let_down(
 
 record! {
     /// What gas saturated with the vapour of a modifier carries; immutable. Made by `vapour_in_vent`.
-    PyVapourInVent "VapourInVent" {
+    PyVapourInVent "VapourInVent"
+    from r#"vapour = dp.vapour_in_vent(dp.Fluid("methanol"), 293.15)"#
+        shows vapour.volume_fraction as ".3f" = "0.129"
+    {
         /// float: Volume fraction of the vapour in the gas.
         volume_fraction: f64 ["1"],
         /// float or None: Lower flammable limit of the vapour in air, as volume fraction, if it is known.
@@ -529,6 +573,14 @@ pub fn vapour_in_vent(
 /// ------
 /// InternalError
 ///     If the table is damaged.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> table = dp.flammable_substances()
+/// >>> row = list(table.name).index("methanol")
+/// >>> print(f"{100 * table.lower_flammable_limit[row]:.1f} % in air, flash point {table.flash_point[row]:.0f} K")
+/// 6.0 % in air, flash point 282 K
 #[pyfunction]
 pub fn flammable_substances() -> Outcome<PyTable> {
     let records = flammable_records()?;
