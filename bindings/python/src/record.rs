@@ -176,16 +176,17 @@ macro_rules! nested {
     };
 }
 
-/// The section of examples of a documentation: lines of Python, then one that shows something, as it is or by a format, and what
-/// it shows.
+/// The section of examples of a documentation: lines of Python and what the last of them shows; where that is given in parts, the
+/// last line shows it as it is, or by a format.
 macro_rules! example {
     ([$($line:expr),*] [$($shown:expr),*] as $format:literal = $value:literal) => {
-        $crate::record::example!([$($line),*] ["print(f\"{", $($shown,)* ":", $format, "}\")"] = $value)
+        $crate::record::example!([$($line,)* concat!("print(f\"{", $($shown,)* ":", $format, "}\")")] = $value)
     };
     ([$($line:expr),*] [$($shown:expr),*] = $value:literal) => {
-        concat!(
-            "\nExamples\n--------\n>>> import densepath as dp\n", $(">>> ", $line, "\n",)* ">>> ", $($shown,)* "\n", $value
-        )
+        $crate::record::example!([$($line,)* concat!($($shown),*)] = $value)
+    };
+    ([$($line:expr),*] = $value:literal) => {
+        concat!("\nExamples\n--------\n>>> import densepath as dp\n", $(">>> ", $line, "\n",)* $value)
     };
 }
 

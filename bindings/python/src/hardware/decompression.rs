@@ -44,6 +44,14 @@ use crate::table::{Column, PyTable};
 /// ------
 /// FlowError
 ///     If a pressure is not below the one before.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+/// >>> stages = dp.decompress(inlet, 5e-5, pressures=[20e5, 101325.0], temperatures=[None, 293.15])
+/// >>> [(stage.state.phase, round(stage.heat_flow_rate, 1)) for stage in stages]
+/// [('liquid + vapour', 0.0), ('vapour', 10.8)]
 #[pyfunction]
 #[pyo3(signature = (inlet, mass_flow_rate, *, pressures, temperatures = None, draws_liquid = None, diameters = None))]
 #[allow(clippy::needless_pass_by_value, reason = "lists of Python")]
@@ -121,7 +129,12 @@ pub fn waste(stages: Vec<Bound<'_, PyStageResult>>, time: f64) -> Outcome<PyWast
 
 record! {
     /// What a decompression sends to vent and waste; immutable. Made by `waste`.
-    PyWaste "Waste" {
+    PyWaste "Waste"
+    from r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "stages = dp.decompress(inlet, 5e-5, pressures=[101325.0], temperatures=[293.15])"
+        "waste = dp.waste(stages, 3600.0)"
+        shows waste.gas_mass as ".3f" = "0.180"
+    {
         /// float: Volume in m3 of gas at 20 degC and 101325 Pa.
         gas_volume: f64 ["m3"],
         /// float: Mass in kg of gas.
@@ -168,6 +181,14 @@ impl From<&PyStageResult> for StageResult {
 /// -------
 /// tuple of float
 ///     Mass flow rates in kg/s of modifier lost with the gas and left as liquid, and the volume flow rate of that in m3/s.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> gas, modifier = dp.Fluid("carbon dioxide"), dp.Fluid("methanol")
+/// >>> lost, left, _ = dp.collect_modifier(273.15, 3e5, gas, modifier, gas_mass_flow_rate=5e-5, modifier_mass_flow_rate=5e-6)
+/// >>> print(f"{100 * lost / (lost + left):.1f} % of the modifier leaves with the gas")
+/// 10.0 % of the modifier leaves with the gas
 #[pyfunction]
 #[pyo3(signature = (temperature, pressure, gas, modifier, *, gas_mass_flow_rate, modifier_mass_flow_rate))]
 pub fn collect_modifier(
@@ -211,6 +232,12 @@ pub fn collect_modifier(
 /// -------
 /// float
 ///     Volume flow rate in m3/s; 0 if what is there is enough.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> print(f"{dp.make_up_flow(1e-8, 5.0, 1e-9) * 60e6:.3f} mL/min")
+/// 0.060 mL/min
 #[pyfunction]
 #[pyo3(name = "make_up_flow", signature = (solute_mass_flow_rate, solubility, liquid_volume_flow_rate = 0.0))]
 pub fn py_make_up_flow(
@@ -242,6 +269,15 @@ pub fn py_make_up_flow(
 /// -------
 /// float
 ///     Time in s.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> co2 = dp.Fluid("carbon dioxide")
+/// >>> dense = co2.state(temperature=313.15, pressure=150e5)
+/// >>> gas = co2.state(temperature=303.15, pressure=101325.0)
+/// >>> print(f"{dp.collection_delay(5e-5, [50e-9, 1e-6], [dense, gas], film_lag=2.0):.2f} s")
+/// 2.82 s
 #[pyfunction]
 #[pyo3(signature = (mass_flow_rate, volumes, states, *, film_lag = 0.0))]
 #[allow(clippy::needless_pass_by_value, reason = "lists of Python")]
@@ -266,6 +302,12 @@ pub fn collection_delay(
 /// -------
 /// Table
 ///     Word, name, largest flow of gas in m3/s at 20 degC and 101325 Pa, place of the restrictor, effect of a modifier.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> [str(word) for word in dp.gas_detectors().word[:2]]
+/// ['flame_ionisation', 'nitrogen_phosphorus']
 #[pyfunction]
 pub fn gas_detectors() -> Outcome<PyTable> {
     let records = detector_records()?;
@@ -294,6 +336,10 @@ pub fn gas_detectors() -> Outcome<PyTable> {
 part! {
     "A detector for the gas behind a restrictor or regulator."
     "Its usual flow and what a modifier does to it are common practice, no source: see `gas_detectors`."
+    from r#"detector = dp.GasDetector(detector="flame_ionisation")"#
+        shows r#"co2 = dp.Fluid("carbon dioxide")"#
+            r#"print(f"{detector.gas(co2, 2e-7).flow_ratio:.2f}")"# = "0.33"
+        keeps detector.detector = "'flame_ionisation'"
     PyGasDetector "GasDetector": GasDetector {
         detector: Option<String> = None, "str or None" "Word of its sort, of `gas_detectors`; None for a detector of which nothing but the limit is known.";
         flow_limit: Option<f64> = None, "float or None" "Largest gas flow that it takes, in m3/s at 20 degC and 101325 Pa; None for that of its sort.";
@@ -311,7 +357,13 @@ part! {
     };
 }
 
-passes!(PyGasDetector);
+passes! {
+    PyGasDetector
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=101325.0)"#
+        r#"detector = dp.GasDetector(detector="flame_ionisation")"#
+        "outlet = detector.outlet(inlet, 2e-6)"
+        "[notice.code for notice in outlet.notices]" = "['detector_unsuited', 'flammable', 'hot_surface']";
+}
 
 #[pymethods]
 impl PyGasDetector {
@@ -348,7 +400,10 @@ impl PyGasDetector {
 
 record! {
     /// The gas at a detector; immutable. Made by the method `gas` of a detector.
-    PyDetectorGas "DetectorGas" {
+    PyDetectorGas "DetectorGas"
+    from r#"gas = dp.GasDetector(detector="flame_ionisation").gas(dp.Fluid("carbon dioxide"), 2e-6)"#
+        shows gas.flow_ratio as ".3f" = "3.262"
+    {
         /// float: Volume flow rate of the gas in m3/s at 20 degC and 101325 Pa.
         gas_volume_flow_rate: f64 ["m3/s"],
         /// float or None: The flow over the largest that the detector takes; above 1 split it, vent to detector as this less one.
@@ -396,7 +451,11 @@ pub fn tip_notices_of(
 
 record! {
     /// What a stage of a decompression does; immutable. Made by `decompress`.
-    PyStageResult "StageResult" {
+    PyStageResult "StageResult"
+    from r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "stage = dp.decompress(inlet, 5e-5, pressures=[20e5])[0]"
+        shows stage.state.temperature as ".1f" = "253.6"
+    {
         /// State: The end of the expansion without heat.
         adiabatic: PyState [""],
         /// State: The fluid in the stage.

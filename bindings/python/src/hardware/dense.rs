@@ -17,6 +17,9 @@ use crate::state::PyState;
 part! {
     "A tube, straight or wound to a coil."
     "Turbulent friction by the law of Colebrook. Roughness of drawn steel capillaries 0.5 to 2 um (common practice, no source)."
+    from "tube = dp.Tube(diameter=120e-6, length=1.0)"
+        shows r#"print(f"{tube.volume * 1e9:.2f} uL")"# = "11.31 uL"
+        keeps tube.diameter = "0.00012"
     PyTube "Tube": Tube {
         diameter: f64, "float" "Bore d in m.";
         length: f64, "float" "Length L in m.";
@@ -52,6 +55,9 @@ part! {
     "A column packed with particles."
     "Pressure drop by the law of Ergun with a viscous constant of 180, or a measured permeability. Plate height by the law of Knox \
      with A = 1, B = 2 and C = 0.05 (a well-packed column; common practice, no source) unless another is asked for."
+    from "column = dp.PackedColumn(\n...     diameter=4.6e-3, length=0.25, particle_diameter=5e-6, interparticle_porosity=0.4, total_porosity=0.65\n... )"
+        shows r#"print(f"{column.hold_up_volume * 1e6:.2f} mL, {column.permeability:.3g} m2")"# = "2.70 mL, 2.47e-14 m2"
+        keeps column.particle_diameter = "5e-06"
     PyPackedColumn "PackedColumn": PackedColumn {
         diameter: f64, "float" "Bore d in m.";
         length: f64, "float" "Length L in m.";
@@ -143,6 +149,16 @@ impl PyPackedColumn {
     /// -------
     /// tuple of float
     ///     Velocity u in m/s and plate height H in m there.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> column = dp.PackedColumn(
+    /// ...     diameter=4.6e-3, length=0.25, particle_diameter=5e-6, interparticle_porosity=0.4, total_porosity=0.65
+    /// ... )
+    /// >>> velocity, plate_height = column.optimum(1e-8)
+    /// >>> print(f"{velocity * 1e3:.2f} mm/s, {plate_height * 1e6:.2f} um")
+    /// 6.23 mm/s, 11.29 um
     fn optimum(&self, diffusion_coefficient: f64) -> Outcome<(f64, f64)> {
         let law = self.part.plate_height();
         let best = law.optimum(diffusion_coefficient, self.part.particle_diameter())?;
@@ -153,6 +169,9 @@ impl PyPackedColumn {
 part! {
     "An open tubular column with a film on its wall."
     "Plate height by the law of Golay."
+    from "column = dp.OpenTubularColumn(diameter=50e-6, length=10.0, film_thickness=0.25e-6, film_diffusion_coefficient=1e-11)"
+        shows r#"print(f"{column.hold_up_volume * 1e9:.1f} uL, phase ratio {column.phase_ratio:.1f}")"# = "19.6 uL, phase ratio 49.3"
+        keeps column.film_thickness = "2.5e-07"
     PyOpenTubularColumn "OpenTubularColumn": OpenTubularColumn {
         diameter: f64, "float" "Bore d in m.";
         length: f64, "float" "Length L in m.";
@@ -195,6 +214,13 @@ impl PyOpenTubularColumn {
     /// -------
     /// float
     ///     Plate height H in m.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> column = dp.OpenTubularColumn(diameter=50e-6, length=10.0, film_thickness=0.25e-6, film_diffusion_coefficient=1e-11)
+    /// >>> print(f"{column.plate_height(2e-8, 0.02, 3.0) * 1e6:.1f} um")
+    /// 209.7 um
     fn plate_height(
         &self,
         diffusion_coefficient: f64,
@@ -218,6 +244,14 @@ impl PyOpenTubularColumn {
     /// -------
     /// tuple of float
     ///     Velocity u in m/s and plate height H in m there.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> column = dp.OpenTubularColumn(diameter=50e-6, length=10.0, film_thickness=0.25e-6, film_diffusion_coefficient=1e-11)
+    /// >>> velocity, plate_height = column.optimum(2e-8, 3.0)
+    /// >>> print(f"{velocity * 1e3:.2f} mm/s, {plate_height * 1e6:.1f} um")
+    /// 1.96 mm/s, 40.8 um
     fn optimum(&self, diffusion_coefficient: f64, retention_factor: f64) -> Outcome<(f64, f64)> {
         let best = self
             .part
@@ -230,6 +264,10 @@ impl PyOpenTubularColumn {
 part! {
     "A flow cell with the time constant of its detector."
     "The variance of its volume V is V^2 / K: K = 12 for a plug, 1 for a mixed volume."
+    from "cell = dp.DetectorCell(volume=8e-9, time_constant=0.1, pressure_limit=400e5)"
+        shows r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+            r#"print(f"{cell.outlet(inlet, 5e-5).hold_up_time:.3f} s")"# = "0.125 s"
+        keeps cell.time_constant = "0.1"
     PyDetectorCell "DetectorCell": DetectorCell {
         volume: f64, "float" "Volume in m3.";
         divisor: f64 = 12.0, "float" "Divisor K of its variance, from 1 to 12.";
@@ -257,6 +295,9 @@ part! {
     "A sample loop and the volume of sample drawn into it."
     "The practice of the trade counts all that was drawn as injected, but no more than the loop holds (common practice, no \
      source); the laminar law stands beside it."
+    from "sample_loop = dp.SampleLoop(volume=20e-9, drawn_volume=10e-9)"
+        shows "sample_loop.filling().injected_volume" = "1e-08"
+        keeps sample_loop.drawn_volume = "1e-08"
     PySampleLoop "SampleLoop": SampleLoop {
         volume: f64, "float" "Volume of the loop in m3.";
         drawn_volume: f64, "float" "Volume of sample drawn in m3.";
@@ -317,6 +358,14 @@ impl PySampleLoop {
     /// ------
     /// DomainError
     ///     Without a split.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> sample_loop = dp.SampleLoop(volume=200e-9, drawn_volume=400e-9, split_ratio=20.0)
+    /// >>> inlet = dp.Fluid("carbon dioxide").state(temperature=333.15, pressure=150e5)
+    /// >>> print(f"{sample_loop.vent_restrictor_length(inlet, 4e-6, 25e-6) * 1e3:.0f} mm")
+    /// 77 mm
     #[pyo3(signature = (inlet, mass_flow_rate, diameter, *, room_pressure = 101_325.0))]
     fn vent_restrictor_length(
         &self,
@@ -337,11 +386,40 @@ impl PySampleLoop {
     }
 }
 
-passes! { PyTube PyPackedColumn PyOpenTubularColumn PyDetectorCell PySampleLoop }
+passes! {
+    PyTube
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "tube = dp.Tube(diameter=120e-6, length=1.0)"
+        "outlet = tube.outlet(inlet, 5e-5)"
+        r#"print(f"{(inlet.pressure - outlet.state.pressure) / 1e5:.2f} bar, {outlet.hold_up_time:.3f} s")"# = "34.90 bar, 0.173 s";
+    PyPackedColumn
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "column = dp.PackedColumn(\n...     diameter=4.6e-3, length=0.25, particle_diameter=5e-6, interparticle_porosity=0.4, total_porosity=0.65\n... )"
+        "outlet = column.outlet(inlet, 5e-5)"
+        r#"print(f"{outlet.state.pressure / 1e5:.1f} bar, {outlet.state.temperature:.2f} K, {outlet.hold_up_time:.1f} s")"# = "123.6 bar, 310.37 K, 41.5 s";
+    PyOpenTubularColumn
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=200e5)"#
+        "column = dp.OpenTubularColumn(diameter=50e-6, length=10.0, film_thickness=0.25e-6, film_diffusion_coefficient=1e-11)"
+        "outlet = column.outlet(inlet, 2e-8, retention_factor=3.0, diffusion_coefficient=2e-8)"
+        r#"print(f"{outlet.solute_time:.0f} s, {outlet.solute_time**2 / outlet.time_variance:.0f} plates")"# = "1884 s, 44978 plates";
+    PyDetectorCell
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "cell = dp.DetectorCell(volume=8e-9, time_constant=0.1)"
+        "outlet = cell.outlet(inlet, 5e-5, retention_factor=0.0, diffusion_coefficient=1e-8)"
+        r#"print(f"{outlet.time_variance:.4f} s2")"# = "0.0113 s2";
+    PySampleLoop
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "sample_loop = dp.SampleLoop(volume=20e-9, drawn_volume=20e-9)"
+        "outlet = sample_loop.outlet(inlet, 5e-5)"
+        r#"print(f"{outlet.hold_up_time * 1e3:.0f} ms")"# = "312 ms";
+}
 
 record! {
     /// Where the sample drawn into a loop went; immutable. Made by `SampleLoop.filling`.
-    PyLoopFilling "LoopFilling" {
+    PyLoopFilling "LoopFilling"
+    from "filling = dp.SampleLoop(volume=20e-9, drawn_volume=25e-9).filling()"
+        shows filling.laminar_volume as ".4g" = "1.6e-08"
+    {
         /// float: Volume drawn in m3.
         drawn_volume: f64 ["m3"],
         /// float: Volume of the loop in m3.

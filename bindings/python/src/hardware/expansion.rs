@@ -18,6 +18,10 @@ use crate::state::PyState;
 part! {
     "A regulator that holds the pressure before it, whatever the flow, with a heated outlet."
     "Throttling keeps the enthalpy; the heater adds its share up to its power."
+    from "regulator = dp.BackPressureRegulator(pressure=150e5, outlet_temperature=293.15)"
+        shows r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+            r#"print(f"{regulator.expand(inlet, 5e-5).heater_duty:.1f} W")"# = "10.8 W"
+        keeps regulator.outlet_temperature = "293.15"
     PyBackPressureRegulator "BackPressureRegulator": BackPressureRegulator {
         pressure: f64, "float" "Pressure in Pa that it holds, absolute.";
         outlet_pressure: Option<f64> = None, "float or None" "Pressure in Pa behind it; None for that of the room.";
@@ -109,6 +113,14 @@ impl PyBackPressureRegulator {
     /// ------
     /// FlowError
     ///     If the pressures drive no flow.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+    /// >>> size = dp.BackPressureRegulator.valve_size(inlet, 5e-5)
+    /// >>> print(f"{size.service}: K_v = {size.kv:.2g} m3/h, hole of {size.equilibrium_diameter * 1e6:.0f} um")
+    /// flashing: K_v = 2.4e-05 m3/h, hole of 27 um
     #[staticmethod]
     #[pyo3(signature = (inlet, mass_flow_rate, *, outlet_pressure = 101_325.0, recovery_factor = 0.9, choked_ratio = 0.7))]
     fn valve_size(
@@ -143,6 +155,14 @@ impl PyBackPressureRegulator {
     /// -------
     /// tuple of float
     ///     Smallest and largest mass flow rate in kg/s.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+    /// >>> smallest, largest = dp.BackPressureRegulator.flow_range(inlet, largest_kv=1e-4)
+    /// >>> print(f"{smallest * 60e3:.1f} to {largest * 60e3:.1f} g/min")
+    /// 1.2 to 12.3 g/min
     #[staticmethod]
     #[pyo3(signature = (inlet, *, largest_kv, rangeability = 10.0, outlet_pressure = 101_325.0))]
     fn flow_range(
@@ -184,6 +204,14 @@ impl PyBackPressureRegulator {
     /// -------
     /// tuple of float
     ///     Change of the pressure in Pa, lowest to highest, and relative change of the density.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+    /// >>> pressure, density = dp.BackPressureRegulator.ripple(inlet, 5e-5, volume=1e-6, frequency=10.0)
+    /// >>> print(f"{pressure / 1e5:.2f} bar, {100 * density:.2f} %")
+    /// 1.59 bar, 0.32 %
     #[staticmethod]
     #[pyo3(signature = (inlet, mass_flow_rate, *, volume, frequency, open_share = 0.5))]
     fn ripple(
@@ -213,6 +241,14 @@ impl PyBackPressureRegulator {
     /// -------
     /// float
     ///     Temperature in K.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> regulator = dp.BackPressureRegulator(pressure=150e5)
+    /// >>> print(f"{regulator.dry_inlet_temperature(co2):.1f} K")
+    /// 356.6 K
     #[pyo3(signature = (fluid, *, outlet_pressure = 101_325.0))]
     fn dry_inlet_temperature(
         &self,
@@ -240,6 +276,14 @@ impl PyBackPressureRegulator {
     /// -------
     /// float
     ///     Temperature in K.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> regulator = dp.BackPressureRegulator(pressure=150e5)
+    /// >>> print(f"{regulator.inlet_temperature_for(co2, 293.15):.1f} K")
+    /// 394.2 K
     #[pyo3(signature = (fluid, outlet_temperature, *, outlet_pressure = 101_325.0))]
     fn inlet_temperature_for(
         &self,
@@ -259,11 +303,22 @@ impl PyBackPressureRegulator {
     }
 }
 
-passes! { PyBackPressureRegulator }
+passes! {
+    PyBackPressureRegulator
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "regulator = dp.BackPressureRegulator(pressure=150e5, outlet_temperature=293.15)"
+        "outlet = regulator.outlet(inlet, 5e-5)"
+        r#"print(f"{outlet.state.temperature:.2f} K with {outlet.heat_flow_rate:.1f} W")"# = "293.15 K with 10.8 W";
+}
 
 record! {
     /// The fluid behind a regulator; immutable. Made by `BackPressureRegulator.expand`.
-    PyExpansion "Expansion" {
+    PyExpansion "Expansion"
+    from "regulator = dp.BackPressureRegulator(pressure=150e5, outlet_temperature=293.15)"
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "expansion = regulator.expand(inlet, 5e-5)"
+        shows expansion.heater_duty as ".2f" = "10.81"
+    {
         /// State: Without heat.
         adiabatic: PyState [""],
         /// State: With the heat of the heater.
@@ -294,7 +349,11 @@ impl From<Expansion> for PyExpansion {
 
 record! {
     /// The opening of a valve that passes a flow; immutable. Made by `BackPressureRegulator.valve_size`.
-    PyValveSize "ValveSize" {
+    PyValveSize "ValveSize"
+    from r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "size = dp.BackPressureRegulator.valve_size(inlet, 5e-5)"
+        shows size.service = "'flashing'"
+    {
         /// str: "liquid-like", "flashing", "gas" or "choked gas".
         service: String [""],
         /// float: Flow coefficient K_v in m3/h.

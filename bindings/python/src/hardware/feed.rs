@@ -15,6 +15,10 @@ use crate::state::PyState;
 part! {
     "The line from a cylinder to a pump."
     "Valid for a line that takes up no heat on the way; what it takes up the head has to remove."
+    from "line = dp.SuctionLine(pressure_drop=1e5, height=1.5)"
+        shows r#"supply = dp.Cylinder(volume=40e-3, mass=20.0).supply(dp.Fluid("carbon dioxide"), 293.15)"#
+            r#"print(f"{line.feed(supply, 278.15).lift_pressure_drop / 1e5:.2f} bar")"# = "0.11 bar"
+        keeps line.height = "1.5"
     PySuctionLine "SuctionLine": SuctionLine {
         pressure_drop: f64, "float" "Pressure drop in Pa of tube and inlet valve together.";
         filter_pressure_drop: f64 = 0.0, "float" "Pressure drop in Pa of a filter.";
@@ -71,7 +75,11 @@ impl PySuctionLine {
 
 record! {
     /// The feed at a pump head; immutable. Made by `SuctionLine.feed`.
-    PySuction "Suction" {
+    PySuction "Suction"
+    from r#"supply = dp.Cylinder(volume=40e-3, mass=20.0).supply(dp.Fluid("carbon dioxide"), 293.15)"#
+        "feed = dp.SuctionLine(pressure_drop=1e5).feed(supply, 278.15)"
+        shows feed.temperature_margin as ".2f" = "14.25"
+    {
         /// State: The feed at the temperature of the head.
         state: PyState [""],
         /// float: What the line took from the pressure in Pa, all together.
@@ -121,7 +129,11 @@ impl From<Suction> for PySuction {
 
 record! {
     /// A gas made liquid at its pressure; immutable. Made by `condense`.
-    PyCondensed "Condensed" {
+    PyCondensed "Condensed"
+    from r#"vapour = dp.Fluid("carbon dioxide").saturation(temperature=293.15).vapour"#
+        "condensed = dp.condense(vapour, 278.15, 5e-5)"
+        shows condensed.subcooling as ".2f" = "15.00"
+    {
         /// State: The liquid.
         liquid: PyState [""],
         /// float: Heat flow rate in W to be taken out.
@@ -186,7 +198,11 @@ pub fn condense(
 
 record! {
     /// A gas brought to a higher pressure; immutable. Made by `boost`.
-    PyBoosted "Boosted" {
+    PyBoosted "Boosted"
+    from r#"gas = dp.Fluid("carbon dioxide").state(temperature=293.15, pressure=20e5)"#
+        "boosted = dp.boost(gas, 50e5, 0.6, 5e-5)"
+        shows boosted.power as ".2f" = "4.13"
+    {
         /// State: What leaves the booster.
         outlet: PyState [""],
         /// float: Power in W put into the fluid.
@@ -287,7 +303,11 @@ pub fn purge_volume(plug_volume: f64, mixed_volume: f64, remaining_share: f64) -
 
 record! {
     /// What a pump can do with gas in its head; immutable. Made by `priming`.
-    PyPriming "Priming" {
+    PyPriming "Priming"
+    from r#"vapour = dp.Fluid("carbon dioxide").saturation(temperature=278.15).vapour"#
+        "priming = dp.priming(vapour, 1.0, 150e5)"
+        shows priming.primes = "False"
+    {
         /// float: Highest pressure in Pa that a stroke of this gas opens the outlet valve against.
         highest_pressure: f64 ["Pa"],
         /// bool: Whether that is above the pressure behind the valve.

@@ -75,9 +75,15 @@ pub fn restore_part<'py>(
 
 /// A frozen class of a part: the keywords with their meanings make the constructor, the getters, the documentation, the line of
 /// text and the pickle.
+///
+/// The examples begin with the line of Python that makes the part: that of the class shows what the part does, that of `to_dict`
+/// one of the keywords.
 macro_rules! part {
     (
         $summary:literal $notes:literal
+        from $made:literal
+            shows $($line:literal)+ = $shown:literal
+            keeps $part:ident.$keyword:ident = $kept:literal
         $type:ident $name:literal: $core:ty {
             $($field:ident: $kind:ty $(= $default:tt)?, $told:literal $meaning:literal;)*
         }
@@ -88,6 +94,7 @@ macro_rules! part {
             $(stringify!($field), " : ", $told, ", keyword-only\n    ", $meaning, "\n",)*
             "\nRaises\n------\nDomainError, RangeError\n    If a value is impossible for the part.\n\nNotes\n-----\n", $notes
         )]
+        #[doc = $crate::record::example!([$made $(, $line)+] = $shown)]
         #[pyclass(frozen, eq, module = "densepath", name = $name)]
         #[derive(Debug, Clone, PartialEq)]
         pub struct $type {
@@ -106,6 +113,9 @@ macro_rules! part {
             }
 
             /// The keywords that the part was made from.
+            #[doc = $crate::record::example!(
+                [$made] [stringify!($part), ".to_dict()[\"", stringify!($keyword), "\"]"] = $kept
+            )]
             fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
                 let dict = PyDict::new(py);
                 $(dict.set_item(stringify!($field), self.$field.clone())?;)*
@@ -132,9 +142,9 @@ macro_rules! part {
     };
 }
 
-/// The method `outlet` of a part that a stream passes through.
+/// The method `outlet` of a part that a stream passes through, with the lines of Python of its example and what the last shows.
 macro_rules! passes {
-    ($($type:ident)*) => {
+    ($($type:ident $($line:literal)+ = $shown:literal;)*) => {
         $(#[pymethods]
         impl $type {
             /// The outlet that belongs to an inlet.
@@ -161,6 +171,7 @@ macro_rules! passes {
             /// ------
             /// FlowError
             ///     If the fluid does not stay one dense phase where the part needs it, or the flow is reversed or choked.
+            #[doc = $crate::record::example!([$($line),+] = $shown)]
             #[pyo3(signature = (inlet, mass_flow_rate, *, delivery_pressure = None, room_pressure = None, retention_factor = None, diffusion_coefficient = None))]
             #[allow(clippy::too_many_arguments, reason = "keywords of Python")]
             fn outlet(
@@ -260,7 +271,11 @@ impl Passage<'_> {
 
 record! {
     /// What leaves a part, and what happened inside; immutable. Made by the method `outlet` of a part.
-    PyOutlet "Outlet" {
+    PyOutlet "Outlet"
+    from r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)"#
+        "outlet = dp.Tube(diameter=120e-6, length=1.0).outlet(inlet, 5e-5)"
+        shows outlet.state.pressure as ".4g" = "1.151e+07"
+    {
         /// State: The fluid at the outlet.
         state: PyState [""],
         /// float: Mass flow rate q_m in kg/s.

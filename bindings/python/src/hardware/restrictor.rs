@@ -13,7 +13,7 @@ use pyo3::types::PyDict;
 use super::{part, passes};
 use crate::error::{Outcome, argument, enter};
 use crate::fluid::PyFluid;
-use crate::record::{Several, finite, nested, record};
+use crate::record::{Several, example, finite, nested, record};
 use crate::solution::profile_columns;
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
@@ -100,6 +100,10 @@ part! {
     "At one temperature the flow follows the isothermal balance of friction and kinetic energy, with choking at the isothermal speed \
      of sound; with other heat momentum and energy along the bore, one substance through boiling in equilibrium. \
      Uncertainty: 2 % below Re = 2300, 5 to 10 % above; in practice that of the bore, which counts with its fourth power."
+    from "restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)"
+        shows r#"co2 = dp.Fluid("carbon dioxide")"#
+            r#"print(f"{restrictor.mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")"# = "11.57 mg/min"
+        keeps restrictor.length = "0.2"
     PyLinearRestrictor "LinearRestrictor": LinearRestrictor {
         diameter: f64, "float" "Bore d in m.";
         length: f64, "float" "Length L in m, at least ten bores.";
@@ -139,6 +143,14 @@ impl PyLinearRestrictor {
     /// -------
     /// float
     ///     Mass flow rate q_m in kg/s: right within some percent up to bores of 10 um and useless above 20 um.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)
+    /// >>> print(f"{restrictor.viscous_mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")
+    /// 11.67 mg/min
     fn viscous_mass_flow_rate(
         &self,
         py: Python<'_>,
@@ -217,6 +229,14 @@ impl PyLinearRestrictor {
     /// ------
     /// ConvergenceError
     ///     If no length of this bore passes the flow.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)
+    /// >>> print(f"{restrictor.length_for(1e-7, co2, 373.15, 200e5, 101325.0) * 1e3:.0f} mm")
+    /// 388 mm
     fn length_for(
         &self,
         py: Python<'_>,
@@ -259,6 +279,14 @@ impl PyLinearRestrictor {
     /// ------
     /// RangeError
     ///     If the bore would be above a tenth of the length.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)
+    /// >>> print(f"{restrictor.diameter_for(1e-7, co2, 373.15, 200e5, 101325.0) * 1e6:.2f} um")
+    /// 8.48 um
     fn diameter_for(
         &self,
         py: Python<'_>,
@@ -284,6 +312,10 @@ part! {
     "A restrictor whose bore changes evenly from inlet to outlet: tapered, or diverging."
     "Momentum and energy along the bore with friction of any regime, kinetic energy and choking. Cones of at most 0.2 of bore per \
      length. Uncertainty: 2 % laminar, 10 % turbulent, 30 % where it boils; in practice that of the bores."
+    from "restrictor = dp.TaperedRestrictor(inlet_diameter=30e-6, outlet_diameter=8e-6, length=0.1)"
+        shows r#"co2 = dp.Fluid("carbon dioxide")"#
+            r#"print(f"{restrictor.mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")"# = "38.27 mg/min"
+        keeps restrictor.outlet_diameter = "8e-06"
     PyTaperedRestrictor "TaperedRestrictor": BoredRestrictor {
         inlet_diameter: f64, "float" "Bore at the inlet in m.";
         outlet_diameter: f64, "float" "Bore at the outlet in m.";
@@ -310,6 +342,10 @@ part! {
 part! {
     "A restrictor of stretches one behind the other, each straight or conical, with steps between them."
     "Momentum and energy along the bore; steps lose what Borda and Carnot say. Uncertainty as for a tapered restrictor."
+    from "restrictor = dp.SegmentedRestrictor(stretches=[(0.3, 50e-6, 50e-6), (0.05, 8e-6, 8e-6)])"
+        shows r#"co2 = dp.Fluid("carbon dioxide")"#
+            r#"print(f"{restrictor.mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")"# = "17.45 mg/min"
+        keeps restrictor.stretches = "((0.3, 5e-05, 5e-05), (0.05, 8e-06, 8e-06))"
     PySegmentedRestrictor "SegmentedRestrictor": BoredRestrictor {
         stretches: Several<Several<f64>>, "sequence of (float, float, float)" "Length, bore at the inlet and bore at the outlet of each stretch in m.";
         temperature: Option<f64> = None, "float or None" "Temperature in K of its own; None for that of the fluid that enters.";
@@ -344,6 +380,10 @@ part! {
     "A short hole: the closed end of an integral restrictor, a pinhole, a nozzle."
     "Isentropic expansion, liquid and vapour in equilibrium, to its largest mass flux or to the pressure outside. A fluid that boils \
      late passes more. Uncertainty: 10 %, 30 % where it boils; calibrate."
+    from "restrictor = dp.OrificeRestrictor(diameter=2.5e-6, discharge_coefficient=0.8)"
+        shows r#"co2 = dp.Fluid("carbon dioxide")"#
+            r#"print(f"{restrictor.mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")"# = "17.53 mg/min"
+        keeps restrictor.discharge_coefficient = "0.8"
     PyOrificeRestrictor "OrificeRestrictor": OrificeRestrictor {
         diameter: f64, "float" "Diameter d in m.";
         discharge_coefficient: f64, "float" "Coefficient of discharge: about 0.6 for a dense fluid through a sharp edge, 0.8 for a choked one, 0.95 for a nozzle.";
@@ -357,6 +397,10 @@ part! {
 part! {
     "A crimped tube, as the hole without loss that one measured flow is equivalent to."
     "Its area follows from one measured flow by `CrimpedRestrictor.equivalent_area_of`, and holds near the conditions of that."
+    from "restrictor = dp.CrimpedRestrictor(equivalent_area=4e-12)"
+        shows r#"co2 = dp.Fluid("carbon dioxide")"#
+            r#"print(f"{restrictor.mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")"# = "17.86 mg/min"
+        keeps restrictor.equivalent_area = "4e-12"
     PyCrimpedRestrictor "CrimpedRestrictor": OrificeRestrictor {
         equivalent_area: f64, "float" "Equivalent area in m2.";
         calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
@@ -370,6 +414,10 @@ part! {
     "A plug of frit at one temperature."
     "Law of Darcy with slip at the walls of the pores after Klinkenberg. Slow flow only: Reynolds number of the pores below 1. \
      Uncertainty: that of the permeability; calibrate."
+    from "restrictor = dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4)"
+        shows r#"co2 = dp.Fluid("carbon dioxide")"#
+            r#"print(f"{restrictor.mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")"# = "2.14 mg/min"
+        keeps restrictor.porosity = "0.4"
     PyFritRestrictor "FritRestrictor": FritRestrictor {
         diameter: f64, "float" "Diameter of the plug in m.";
         length: f64, "float" "Length of the plug in m.";
@@ -396,9 +444,25 @@ part! {
     };
 }
 
-/// What every restrictor can be asked for.
+/// The section of examples of a method of a restrictor.
+macro_rules! asked {
+    ($made:literal [$($line:expr),*] = $value:literal) => {
+        example!([r#"co2 = dp.Fluid("carbon dioxide")"#, concat!("restrictor = ", $made) $(, $line)*] = $value)
+    };
+}
+
+/// What every restrictor can be asked for; the examples make one, and ask for a mass flow rate and a volume flow rate.
 macro_rules! restricts {
-    ($($type:ident)*) => {
+    ($(
+        $type:ident $made:literal $flow:literal $volume_flow:literal
+        passage = $passage:literal,
+        mass_flow_rate = $mass_flow_rate:literal,
+        inlet_pressure_for = $inlet_pressure:literal,
+        inlet_pressure_for_volume_flow = $inlet_pressure_volume:literal,
+        calibration_factor_for = $calibration:literal,
+        bore_sensitivity = $sensitivity:literal,
+        drift = $drift:literal;
+    )*) => {
         $(#[pymethods]
         impl $type {
             /// The steady flow with its ends, its profile, and how far the plain law is off.
@@ -421,6 +485,10 @@ macro_rules! restricts {
             /// ------
             /// FlowError
             ///     If the pressures drive no flow, or the fluid boils or freezes where the law does not hold for that.
+            #[doc = asked!($made [
+                "flow = restrictor.passage(co2, 373.15, 200e5, 101325.0)",
+                r#"print(f"{flow.exit.pressure / 1e5:.2f} bar and {flow.exit.velocity:.0f} m/s at the exit, {flow.choking}")"#
+            ] = $passage)]
             fn passage(
                 &self,
                 py: Python<'_>,
@@ -455,6 +523,9 @@ macro_rules! restricts {
             /// ------
             /// FlowError
             ///     As `passage`.
+            #[doc = asked!($made [
+                r#"print(f"{restrictor.mass_flow_rate(co2, 373.15, 200e5, 101325.0) * 60e6:.2f} mg/min")"#
+            ] = $mass_flow_rate)]
             fn mass_flow_rate(
                 &self,
                 py: Python<'_>,
@@ -490,6 +561,9 @@ macro_rules! restricts {
             /// ------
             /// ConvergenceError
             ///     If no pressure drives it.
+            #[doc = asked!($made [
+                concat!(r#"print(f"{restrictor.inlet_pressure_for("#, $flow, r#", co2, 373.15, 101325.0) / 1e5:.1f} bar")"#)
+            ] = $inlet_pressure)]
             fn inlet_pressure_for(
                 &self,
                 py: Python<'_>,
@@ -525,6 +599,9 @@ macro_rules! restricts {
             /// ------
             /// ConvergenceError
             ///     If no pressure drives it.
+            #[doc = asked!($made [
+                concat!(r#"print(f"{restrictor.inlet_pressure_for_volume_flow("#, $volume_flow, r#", co2, 373.15, 101325.0) / 1e5:.1f} bar")"#)
+            ] = $inlet_pressure_volume)]
             fn inlet_pressure_for_volume_flow(
                 &self,
                 py: Python<'_>,
@@ -555,6 +632,9 @@ macro_rules! restricts {
             /// -------
             /// float
             ///     The factor for the keyword `calibration_factor`: it stands for the bore that is not the one stated.
+            #[doc = asked!($made [
+                concat!(r#"print(f"{restrictor.calibration_factor_for("#, $flow, r#", co2, 373.15, 200e5, 101325.0):.3f}")"#)
+            ] = $calibration)]
             fn calibration_factor_for(
                 &self,
                 py: Python<'_>,
@@ -588,6 +668,10 @@ macro_rules! restricts {
             /// -------
             /// tuple of float
             ///     Exponent d ln q_m/d ln d, and mass flow rates in kg/s at the lower and the upper end of the tolerance.
+            #[doc = asked!($made [
+                "exponent, lowest, highest = restrictor.bore_sensitivity(0.05, co2, 373.15, 200e5, 101325.0)",
+                r#"print(f"{exponent:.2f}: {lowest * 60e6:.2f} to {highest * 60e6:.2f} mg/min")"#
+            ] = $sensitivity)]
             fn bore_sensitivity(
                 &self,
                 py: Python<'_>,
@@ -619,6 +703,10 @@ macro_rules! restricts {
             /// -------
             /// Table
             ///     Temperature, inlet pressure, inlet density, mass flow rate and volume flow rate before the restrictor.
+            #[doc = asked!($made [
+                "table = restrictor.drift(co2, [373.15, 373.15], [150e5, 200e5], 101325.0)",
+                "print((table.mass_flow_rate * 60e6).round(2))"
+            ] = $drift)]
             #[allow(clippy::needless_pass_by_value, reason = "lists of Python")]
             fn drift(
                 &self,
@@ -646,8 +734,94 @@ macro_rules! restricts {
     };
 }
 
-restricts! { PyLinearRestrictor PyTaperedRestrictor PySegmentedRestrictor PyOrificeRestrictor PyCrimpedRestrictor PyFritRestrictor }
-passes! { PyLinearRestrictor PyTaperedRestrictor PySegmentedRestrictor PyOrificeRestrictor PyCrimpedRestrictor PyFritRestrictor }
+restricts! {
+    PyLinearRestrictor "dp.LinearRestrictor(diameter=10e-6, length=0.2)" "1.5e-7" "3e-10"
+        passage = "6.52 bar and 261 m/s at the exit, choked at the isothermal speed of sound",
+        mass_flow_rate = "11.57 mg/min",
+        inlet_pressure_for = "172.8 bar",
+        inlet_pressure_for_volume_flow = "115.2 bar",
+        calibration_factor_for = "0.778",
+        bore_sensitivity = "3.97: 9.44 to 14.04 mg/min",
+        drift = "[ 6.93 11.57]";
+    PyTaperedRestrictor "dp.TaperedRestrictor(inlet_diameter=30e-6, outlet_diameter=8e-6, length=0.1)" "5e-7" "1e-9"
+        passage = "33.73 bar and 244 m/s at the exit, choked at the isothermal speed of sound",
+        mass_flow_rate = "38.27 mg/min",
+        inlet_pressure_for = "163.5 bar",
+        inlet_pressure_for_volume_flow = "49.0 bar",
+        calibration_factor_for = "0.784",
+        bore_sensitivity = "2.55: 33.57 to 43.34 mg/min",
+        drift = "[27.07 38.27]";
+    PySegmentedRestrictor "dp.SegmentedRestrictor(stretches=[(0.3, 50e-6, 50e-6), (0.05, 8e-6, 8e-6)])" "1.5e-7" "5e-10"
+        passage = "15.37 bar and 256 m/s at the exit, choked at the isothermal speed of sound",
+        mass_flow_rate = "17.45 mg/min",
+        inlet_pressure_for = "134.8 bar",
+        inlet_pressure_for_volume_flow = "122.9 bar",
+        calibration_factor_for = "0.516",
+        bore_sensitivity = "2.65: 14.93 to 19.82 mg/min",
+        drift = "[11.02 17.45]";
+    PyOrificeRestrictor "dp.OrificeRestrictor(diameter=2.5e-6, discharge_coefficient=0.8)" "1.5e-7" "7.5e-10"
+        passage = "99.16 bar and 221 m/s at the exit, choked at the speed of sound",
+        mass_flow_rate = "17.53 mg/min",
+        inlet_pressure_for = "124.2 bar",
+        inlet_pressure_for_volume_flow = "310.9 bar",
+        calibration_factor_for = "0.513",
+        bore_sensitivity = "2.00: 15.82 to 19.33 mg/min",
+        drift = "[11.63 17.53]";
+    PyCrimpedRestrictor "dp.CrimpedRestrictor(equivalent_area=4e-12)" "1.5e-7" "7.5e-10"
+        passage = "99.16 bar and 221 m/s at the exit, choked at the speed of sound",
+        mass_flow_rate = "17.86 mg/min",
+        inlet_pressure_for = "122.5 bar",
+        inlet_pressure_for_volume_flow = "300.7 bar",
+        calibration_factor_for = "0.504",
+        bore_sensitivity = "2.00: 16.12 to 19.69 mg/min",
+        drift = "[11.84 17.86]";
+    PyFritRestrictor "dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4)" "5e-8" "1e-10"
+        passage = "1.01 bar and 3 m/s at the exit, not choked",
+        mass_flow_rate = "2.14 mg/min",
+        inlet_pressure_for = "248.9 bar",
+        inlet_pressure_for_volume_flow = "312.0 bar",
+        calibration_factor_for = "1.399",
+        bore_sensitivity = "1.98: 1.94 to 2.36 mg/min",
+        drift = "[1.28 2.14]";
+}
+passes! {
+    PyLinearRestrictor
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=200e5)"#
+        "restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)"
+        "flow = restrictor.mass_flow_rate(inlet.fluid, 373.15, 200e5, 101325.0)"
+        "outlet = restrictor.outlet(inlet, flow)"
+        r#"print(f"{outlet.state.temperature:.1f} K, {outlet.velocity:.0f} m/s at the exit")"# = "406.3 K, 261 m/s at the exit";
+    PyTaperedRestrictor
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=200e5)"#
+        "restrictor = dp.TaperedRestrictor(inlet_diameter=30e-6, outlet_diameter=8e-6, length=0.1)"
+        "flow = restrictor.mass_flow_rate(inlet.fluid, 373.15, 200e5, 101325.0)"
+        "outlet = restrictor.outlet(inlet, flow)"
+        r#"print(f"{outlet.state.temperature:.1f} K, {outlet.velocity:.0f} m/s at the exit")"# = "383.8 K, 244 m/s at the exit";
+    PySegmentedRestrictor
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=200e5)"#
+        "restrictor = dp.SegmentedRestrictor(stretches=[(0.3, 50e-6, 50e-6), (0.05, 8e-6, 8e-6)])"
+        "flow = restrictor.mass_flow_rate(inlet.fluid, 373.15, 200e5, 101325.0)"
+        "outlet = restrictor.outlet(inlet, flow)"
+        r#"print(f"{outlet.state.temperature:.1f} K, {outlet.velocity:.0f} m/s at the exit")"# = "399.2 K, 256 m/s at the exit";
+    PyOrificeRestrictor
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=200e5)"#
+        "restrictor = dp.OrificeRestrictor(diameter=2.5e-6, discharge_coefficient=0.8)"
+        "flow = restrictor.mass_flow_rate(inlet.fluid, 373.15, 200e5, 101325.0)"
+        "outlet = restrictor.outlet(inlet, flow)"
+        r#"print(f"{outlet.state.temperature:.1f} K, {outlet.velocity:.0f} m/s at the exit")"# = "199.3 K, 221 m/s at the exit";
+    PyCrimpedRestrictor
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=200e5)"#
+        "restrictor = dp.CrimpedRestrictor(equivalent_area=4e-12)"
+        "flow = restrictor.mass_flow_rate(inlet.fluid, 373.15, 200e5, 101325.0)"
+        "outlet = restrictor.outlet(inlet, flow)"
+        r#"print(f"{outlet.state.temperature:.1f} K, {outlet.velocity:.0f} m/s at the exit")"# = "199.3 K, 221 m/s at the exit";
+    PyFritRestrictor
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=373.15, pressure=200e5)"#
+        "restrictor = dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4)"
+        "flow = restrictor.mass_flow_rate(inlet.fluid, 373.15, 200e5, 101325.0)"
+        "outlet = restrictor.outlet(inlet, flow)"
+        r#"print(f"{outlet.state.temperature:.1f} K, {outlet.velocity:.0f} m/s at the exit")"# = "373.2 K, 3 m/s at the exit";
+}
 
 #[pymethods]
 impl PyTaperedRestrictor {
@@ -668,6 +842,14 @@ impl PyTaperedRestrictor {
     /// -------
     /// float
     ///     Length L in m.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.TaperedRestrictor(inlet_diameter=30e-6, outlet_diameter=8e-6, length=0.1)
+    /// >>> print(f"{restrictor.length_for(5e-7, co2, 373.15, 200e5, 101325.0) * 1e3:.0f} mm")
+    /// 163 mm
     fn length_for(
         &self,
         py: Python<'_>,
@@ -707,6 +889,14 @@ impl PyTaperedRestrictor {
     /// -------
     /// float
     ///     Bore at the outlet in m.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.TaperedRestrictor(inlet_diameter=30e-6, outlet_diameter=8e-6, length=0.1)
+    /// >>> print(f"{restrictor.diameter_for(5e-7, co2, 373.15, 200e5, 101325.0) * 1e6:.2f} um")
+    /// 7.27 um
     fn diameter_for(
         &self,
         py: Python<'_>,
@@ -749,6 +939,14 @@ impl PyOrificeRestrictor {
     /// -------
     /// float
     ///     Diameter d in m.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.OrificeRestrictor(diameter=2.5e-6, discharge_coefficient=0.8)
+    /// >>> print(f"{restrictor.diameter_for(5e-7, co2, 373.15, 200e5, 101325.0) * 1e6:.2f} um")
+    /// 3.27 um
     fn diameter_for(
         &self,
         py: Python<'_>,
@@ -789,6 +987,14 @@ impl PyFritRestrictor {
     /// -------
     /// float
     ///     Length L in m.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4)
+    /// >>> print(f"{restrictor.length_for(5e-8, co2, 373.15, 200e5, 101325.0) * 1e3:.1f} mm")
+    /// 14.3 mm
     fn length_for(
         &self,
         py: Python<'_>,
@@ -826,6 +1032,14 @@ impl PyFritRestrictor {
     /// -------
     /// float
     ///     Diameter d in m.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> restrictor = dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4)
+    /// >>> print(f"{restrictor.diameter_for(5e-8, co2, 373.15, 200e5, 101325.0) * 1e6:.0f} um")
+    /// 118 um
     fn diameter_for(
         &self,
         py: Python<'_>,
@@ -866,6 +1080,14 @@ impl PyCrimpedRestrictor {
     /// -------
     /// float
     ///     Area in m2, for the keyword `equivalent_area`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> co2 = dp.Fluid("carbon dioxide")
+    /// >>> area = dp.CrimpedRestrictor.equivalent_area_of(3e-7, co2, 373.15, 200e5, 101325.0)
+    /// >>> print(f"{area * 1e12:.2f} um2")
+    /// 4.03 um2
     #[staticmethod]
     fn equivalent_area_of(
         py: Python<'_>,
@@ -890,7 +1112,11 @@ impl PyCrimpedRestrictor {
 
 record! {
     /// A steady flow through a capillary; immutable. Made by `LinearRestrictor.flow`.
-    PyCapillaryFlow "CapillaryFlow" {
+    PyCapillaryFlow "CapillaryFlow"
+    from "restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)"
+        r#"flow = restrictor.flow(dp.Fluid("carbon dioxide"), 373.15, 200e5, 101325.0)"#
+        shows flow.exit_pressure as ".4g" = "6.519e+05"
+    {
         /// float: Mass flow rate q_m in kg/s.
         mass_flow_rate: f64 ["kg/s"],
         /// float: Mass flux G in kg/(m2 s).
@@ -927,7 +1153,11 @@ impl From<CapillaryFlow> for PyCapillaryFlow {
 
 record! {
     /// State of the flow at one end of a restrictor, inside its bore; immutable. Made by the method `passage` of a restrictor.
-    PyRestrictorEnd "RestrictorEnd" {
+    PyRestrictorEnd "RestrictorEnd"
+    from "restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)"
+        r#"end = restrictor.passage(dp.Fluid("carbon dioxide"), 373.15, 200e5, 101325.0).exit"#
+        shows end.mach_number as ".3f" = "1.000"
+    {
         /// float: Temperature T in K.
         temperature: f64 ["K"],
         /// float: Pressure p in Pa.
@@ -963,7 +1193,11 @@ impl From<RestrictorEnd> for PyRestrictorEnd {
 
 record! {
     /// A steady flow through a restrictor; immutable. Made by the method `passage` of a restrictor.
-    PyRestrictorFlow "RestrictorFlow" {
+    PyRestrictorFlow "RestrictorFlow"
+    from "restrictor = dp.LinearRestrictor(diameter=10e-6, length=0.2)"
+        r#"flow = restrictor.passage(dp.Fluid("carbon dioxide"), 373.15, 200e5, 101325.0)"#
+        shows flow.choking = "'choked at the isothermal speed of sound'"
+    {
         /// float: Mass flow rate q_m in kg/s, calibration included.
         mass_flow_rate: f64 ["kg/s"],
         /// float or None: Mass flow rate in kg/s by the integral of density over viscosity alone; None where that has no meaning.

@@ -17,6 +17,10 @@ part! {
     "A cylinder of one substance."
     "The pressure of liquid under vapour does not show how much is left; a cylinder that liquid fills rises steeply in pressure \
      on warming."
+    from "cylinder = dp.Cylinder(volume=40e-3, mass=28.0)"
+        shows r#"content = cylinder.content(dp.Fluid("carbon dioxide"), 293.15)"#
+            r#"print(f"full of liquid from {content.liquid_full_temperature:.1f} K on")"# = "full of liquid from 298.8 K on"
+        keeps cylinder.mass = "28.0"
     PyCylinder "Cylinder": Cylinder {
         volume: f64, "float" "Volume in m3.";
         mass: f64, "float" "Mass of the fluid in kg.";
@@ -87,6 +91,14 @@ impl PyCylinder {
     /// ------
     /// FlowError
     ///     If the content leaves no vapour space and that was not allowed.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> cylinder = dp.Cylinder(volume=40e-3, mass=28.0, withdrawal="liquid")
+    /// >>> supply = cylinder.supply(dp.Fluid("carbon dioxide"), 293.15)
+    /// >>> print(f"{supply.pressure / 1e5:.1f} bar, {supply.density:.0f} kg/m3")
+    /// 57.3 bar, 773 kg/m3
     fn supply(&self, py: Python<'_>, fluid: &PyFluid, temperature: f64) -> Outcome<PyState> {
         Ok(enter(py, || self.part.supply(&fluid.fluid, temperature))?.into())
     }
@@ -94,7 +106,10 @@ impl PyCylinder {
 
 record! {
     /// The content of a cylinder at one temperature; immutable. Made by `Cylinder.content`.
-    PyCylinderContent "CylinderContent" {
+    PyCylinderContent "CylinderContent"
+    from r#"content = dp.Cylinder(volume=40e-3, mass=28.0).content(dp.Fluid("carbon dioxide"), 293.15)"#
+        shows content.liquid_full_temperature as ".1f" = "298.8"
+    {
         /// str: "liquid under vapour", "liquid only", "vapour only" or "supercritical".
         filling: String [""],
         /// State: State of the whole content.
@@ -147,6 +162,10 @@ impl From<CylinderContent> for PyCylinderContent {
 part! {
     "A reciprocating pump with a chilled head."
     "Give a mass flow rate, or a volume flow rate together with where the volume is counted."
+    from "pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5, clearance_ratio=0.2)"
+        shows r#"feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)"#
+            r#"print(f"{pump.stroke(feed, 200e5).expected.volumetric_efficiency:.3f}")"# = "0.981"
+        keeps pump.clearance_ratio = "0.2"
     PyReciprocatingPump "ReciprocatingPump": ReciprocatingPump {
         head_temperature: f64, "float" "Temperature of the head in K.";
         mass_flow_rate: Option<f64> = None, "float or None" "Set mass flow rate in kg/s.";
@@ -235,6 +254,14 @@ impl PyReciprocatingPump {
     /// ------
     /// FlowError
     ///     If the feed is not liquid.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.ReciprocatingPump(head_temperature=278.15, volume_flow_rate=2e-6 / 60, counted_at="suction")
+    /// >>> feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)
+    /// >>> print(f"{pump.delivered_mass_flow_rate(feed, 200e5, 313.15, 200e5) * 60e3:.2f} g/min")
+    /// 1.82 g/min
     fn delivered_mass_flow_rate(
         &self,
         py: Python<'_>,
@@ -345,6 +372,15 @@ impl PyReciprocatingPump {
     /// -------
     /// HeadDuty
     ///     Heat flow rates in W.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5)
+    /// >>> supply = dp.Cylinder(volume=40e-3, mass=20.0).supply(dp.Fluid("carbon dioxide"), 293.15)
+    /// >>> feed = dp.SuctionLine(pressure_drop=1e5).feed(supply, 278.15).state
+    /// >>> print(f"{pump.head_duty(supply, feed, 200e5, 5e-5).total:.2f} W")
+    /// 3.37 W
     fn head_duty(
         &self,
         py: Python<'_>,
@@ -367,7 +403,12 @@ impl PyReciprocatingPump {
 
 record! {
     /// One way through the stroke of a pump; immutable.
-    PyCompression "Compression" {
+    PyCompression "Compression"
+    from "pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5)"
+        r#"feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)"#
+        "compression = pump.stroke(feed, 200e5).isentropic"
+        shows compression.temperature as ".1f" = "289.3"
+    {
         /// float: Temperature in K of the fluid when the outlet valve opens.
         temperature: f64 ["K"],
         /// float: Density in kg/m3 of the fluid when the outlet valve opens.
@@ -409,7 +450,12 @@ impl From<Compression> for PyCompression {
 
 record! {
     /// The stroke of a pump between its two limits; immutable. Made by `ReciprocatingPump.stroke`.
-    PyStroke "Stroke" {
+    PyStroke "Stroke"
+    from "pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5)"
+        r#"feed = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=55e5)"#
+        "stroke = pump.stroke(feed, 200e5)"
+        shows stroke.expected.volume_fraction as ".4f" = "0.0882"
+    {
         /// Compression: With a head that keeps its temperature.
         isothermal: PyCompression [""],
         /// Compression: Without heat exchange.
@@ -441,7 +487,13 @@ impl From<Stroke> for PyStroke {
 
 record! {
     /// Heat flow rates of the head of a pump; immutable. Made by `ReciprocatingPump.head_duty`.
-    PyHeadDuty "HeadDuty" {
+    PyHeadDuty "HeadDuty"
+    from "pump = dp.ReciprocatingPump(head_temperature=278.15, mass_flow_rate=5e-5)"
+        r#"supply = dp.Cylinder(volume=40e-3, mass=20.0).supply(dp.Fluid("carbon dioxide"), 293.15)"#
+        "feed = dp.SuctionLine(pressure_drop=1e5).feed(supply, 278.15).state"
+        "duty = pump.head_duty(supply, feed, 200e5, 5e-5)"
+        shows duty.compression_cooling as ".3f" = "1.088"
+    {
         /// float: Heat flow rate in W to cool the feed.
         feed_cooling: f64 ["W"],
         /// float: Heat flow rate in W to carry away the heat of compression.
@@ -470,6 +522,10 @@ impl From<HeadDuty> for PyHeadDuty {
 part! {
     "A pump with one barrel that is filled before the run and then holds a pressure at whatever flow the path takes."
     "Valid for a barrel of uniform temperature."
+    from "pump = dp.SyringePump(barrel_volume=150e-6, barrel_temperature=278.15, set_pressure=200e5)"
+        shows r#"full = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=200e5)"#
+            r#"print(f"{pump.run_time(full, 4e-6) / 3600:.1f} h")"# = "10.4 h"
+        keeps pump.barrel_volume = "0.00015"
     PySyringePump "SyringePump": SyringePump {
         barrel_volume: f64, "float" "Volume of the barrel in m3.";
         barrel_temperature: f64, "float" "Temperature of the barrel in K.";
@@ -511,6 +567,14 @@ impl PySyringePump {
     /// ------
     /// FlowError
     ///     If it is not liquid: a barrel warmer than the cylinder fills with vapour.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.SyringePump(barrel_volume=150e-6, barrel_temperature=278.15, set_pressure=200e5, reserve_fraction=0.1)
+    /// >>> filled = pump.fill(dp.Fluid("carbon dioxide"), 57.3e5)
+    /// >>> filled.phase
+    /// 'liquid'
     fn fill(&self, py: Python<'_>, fluid: &PyFluid, supply_pressure: f64) -> Outcome<PyState> {
         Ok(enter(py, || self.part.fill(&fluid.fluid, supply_pressure))?.into())
     }
@@ -531,6 +595,15 @@ impl PySyringePump {
     /// ------
     /// FlowError
     ///     If the filling is not liquid, or the pressure is not above it.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.SyringePump(barrel_volume=150e-6, barrel_temperature=278.15, set_pressure=200e5, reserve_fraction=0.1)
+    /// >>> filled = pump.fill(dp.Fluid("carbon dioxide"), 57.3e5)
+    /// >>> found = pump.precompress(filled)
+    /// >>> print(f"{found.displaced_volume * 1e6:.1f} mL, {found.temperature_rise:.1f} K")
+    /// 12.9 mL, 10.9 K
     fn precompress(&self, py: Python<'_>, filled: &PyState) -> Outcome<PyPrecompression> {
         let filled = filled.state.clone();
         Ok(enter(py, || self.part.precompress(filled))?.into())
@@ -549,6 +622,14 @@ impl PySyringePump {
     /// -------
     /// float
     ///     Time in s.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.SyringePump(barrel_volume=150e-6, barrel_temperature=278.15, set_pressure=200e5, reserve_fraction=0.1)
+    /// >>> full = dp.Fluid("carbon dioxide").state(temperature=278.15, pressure=200e5)
+    /// >>> print(f"{pump.run_time(full, 4e-6) / 3600:.1f} h")
+    /// 9.4 h
     fn run_time(&self, full: &PyState, mass_flow_rate: f64) -> Outcome<f64> {
         Ok(self.part.run_time(&full.state, mass_flow_rate)?)
     }
@@ -622,7 +703,11 @@ impl PySyringePump {
 
 record! {
     /// The barrel of a syringe pump on its way from filling to the pressure of the run; immutable.
-    PyPrecompression "Precompression" {
+    PyPrecompression "Precompression"
+    from "pump = dp.SyringePump(barrel_volume=150e-6, barrel_temperature=278.15, set_pressure=200e5, reserve_fraction=0.1)"
+        r#"found = pump.precompress(pump.fill(dp.Fluid("carbon dioxide"), 57.3e5))"#
+        shows found.temperature_rise as ".1f" = "10.9"
+    {
         /// float: Mass in kg that was filled in.
         mass: f64 ["kg"],
         /// State: The liquid as filled.
@@ -686,6 +771,14 @@ impl PyPrecompression {
     /// Notes
     /// -----
     /// Valid at constant pressure, for a barrel that cools like one body. Source: mass balance, `V alpha_V dT/dt`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> pump = dp.SyringePump(barrel_volume=150e-6, barrel_temperature=278.15, set_pressure=200e5, reserve_fraction=0.1)
+    /// >>> found = pump.precompress(pump.fill(dp.Fluid("carbon dioxide"), 57.3e5))
+    /// >>> print(f"{found.thermal_drift(120e-6, 300.0, 600.0) * 60e9:.1f} uL/min")
+    /// 144.6 uL/min
     fn thermal_drift(
         &self,
         py: Python<'_>,
