@@ -20,6 +20,8 @@ pub struct Function {
     pub summary: Cow<'static, str>,
     /// Names of the two variables.
     pub arguments: [&'static str; 2],
+    /// Values of both for carbon dioxide as Python writes them, and what an example shows for them.
+    pub example: ([&'static str; 2], &'static str),
     /// The call of the library.
     pub call: Call,
 }
@@ -52,10 +54,25 @@ impl Function {
 
     /// The uncertainty of a property.
     pub fn uncertainty(property: Quantity) -> Self {
+        // What the source of carbon dioxide states for the state of the examples; of the others it states none.
+        let stated = match property {
+            Quantity::Density => "0.0005",
+            Quantity::SpecificIsobaricHeatCapacity => "0.015",
+            Quantity::SpeedOfSound => "0.01",
+            Quantity::DynamicViscosity => "0.02",
+            Quantity::ThermalConductivity => "0.025",
+            Quantity::RelativePermittivity => "0.001",
+            Quantity::RefractiveIndex => "0.005",
+            _ => "nan",
+        };
         Self {
             name: format!("{property}_uncertainty").into(),
-            summary: format!("Relative standard uncertainty of the {property}.").into(),
+            summary: format!(
+                "Relative standard uncertainty of the {property}, where a source states it."
+            )
+            .into(),
             arguments: ["temperature", "pressure"],
+            example: (["313.15", "150e5"], stated),
             call: Call::Uncertainty(property),
         }
     }
@@ -92,7 +109,7 @@ macro_rules! parameter {
 }
 
 macro_rules! text_of {
-    ($name:ident ($first:ident, $second:ident) $summary:literal $notes:expr, $at:literal $digits:literal) => {
+    ($name:ident ($first:ident, $second:ident) $summary:literal $notes:expr, ($x:literal, $y:literal) $digits:literal) => {
         concat!(
             $summary,
             "\n\nParameters\n----------\n",
@@ -109,8 +126,11 @@ macro_rules! text_of {
             $notes,
             "\n\nExamples\n--------\n>>> import densepath as dp\n>>> co2 = dp.Fluid(\"carbon dioxide\")\n>>> print(f\"{co2.",
             stringify!($name),
-            $at,
-            ":.6g}\")\n",
+            "(",
+            $x,
+            ", ",
+            $y,
+            "):.6g}\")\n",
             $digits,
             "\n"
         )
@@ -118,19 +138,20 @@ macro_rules! text_of {
 }
 
 macro_rules! functions {
-    ($($name:ident ($first:ident, $second:ident) $summary:literal $notes:expr, $at:literal $digits:literal;)*) => {
+    ($($name:ident ($first:ident, $second:ident) $summary:literal $notes:expr, ($x:literal, $y:literal) $digits:literal;)*) => {
         /// Every function, in the order of the reports.
         pub const FUNCTIONS: &[Function] = &[$(Function {
             name: Cow::Borrowed(stringify!($name)),
             summary: Cow::Borrowed($summary),
             arguments: [stringify!($first), stringify!($second)],
+            example: ([$x, $y], $digits),
             call: Call::Value(Fluid::$name),
         },)*];
 
         #[pymethods]
         impl PyFluid {
             $(
-                #[doc = text_of!($name ($first, $second) $summary $notes, $at $digits)]
+                #[doc = text_of!($name ($first, $second) $summary $notes, ($x, $y) $digits)]
                 #[pyo3(signature = ($first, $second, *, on_error = "raise"))]
                 fn $name<'py>(
                     slf: &Bound<'py, Self>,
@@ -148,68 +169,68 @@ macro_rules! functions {
 functions! {
     density(temperature, pressure)
         "Density rho in kg/m3."
-        equation_of_state!(), "(313.15, 150e5)" "780.233";
+        equation_of_state!(), ("313.15", "150e5") "780.233";
     pressure(temperature, density)
         "Pressure p in Pa at a temperature and a density; the vapour pressure inside the dome."
-        equation_of_state!(), "(313.15, 780.233)" "1.5e+07";
+        equation_of_state!(), ("313.15", "780.233") "1.5e+07";
     isopycnic(temperature, density)
         "Pressure p in Pa of one phase at a temperature and a density: a line of constant density ends where a second phase appears."
-        equation_of_state!(), "(313.15, 780.233)" "1.5e+07";
+        equation_of_state!(), ("313.15", "780.233") "1.5e+07";
     compression_factor(temperature, pressure)
         "Compression factor Z, dimensionless."
-        equation_of_state!(), "(313.15, 150e5)" "0.324958";
+        equation_of_state!(), ("313.15", "150e5") "0.324958";
     specific_enthalpy(temperature, pressure)
         "Specific enthalpy h in J/kg, zero for the ideal gas of carbon dioxide at 298.15 K."
-        equation_of_state!(), "(313.15, 150e5)" "-221298";
+        equation_of_state!(), ("313.15", "150e5") "-221298";
     specific_entropy(temperature, pressure)
         "Specific entropy s in J/(kg K), zero for the ideal gas of carbon dioxide at 298.15 K and 101325 Pa."
-        equation_of_state!(), "(313.15, 150e5)" "-1492.9";
+        equation_of_state!(), ("313.15", "150e5") "-1492.9";
     specific_internal_energy(temperature, pressure)
         "Specific internal energy u in J/kg."
-        equation_of_state!(), "(313.15, 150e5)" "-240523";
+        equation_of_state!(), ("313.15", "150e5") "-240523";
     specific_gibbs_energy(temperature, pressure)
         "Specific Gibbs energy g in J/kg."
-        equation_of_state!(), "(313.15, 150e5)" "246205";
+        equation_of_state!(), ("313.15", "150e5") "246205";
     specific_helmholtz_energy(temperature, pressure)
         "Specific Helmholtz energy a in J/kg."
-        equation_of_state!(), "(313.15, 150e5)" "226980";
+        equation_of_state!(), ("313.15", "150e5") "226980";
     specific_isobaric_heat_capacity(temperature, pressure)
         "Specific isobaric heat capacity c_p in J/(kg K)."
-        equation_of_state!(), "(313.15, 150e5)" "2674.7";
+        equation_of_state!(), ("313.15", "150e5") "2674.7";
     specific_isochoric_heat_capacity(temperature, pressure)
         "Specific isochoric heat capacity c_v in J/(kg K)."
-        equation_of_state!(), "(313.15, 150e5)" "932.857";
+        equation_of_state!(), ("313.15", "150e5") "932.857";
     speed_of_sound(temperature, pressure)
         "Speed of sound c in m/s."
-        equation_of_state!(), "(313.15, 150e5)" "427.385";
+        equation_of_state!(), ("313.15", "150e5") "427.385";
     joule_thomson_coefficient(temperature, pressure)
         "Joule-Thomson coefficient mu_JT in K/Pa: the change of temperature with pressure at constant enthalpy."
-        equation_of_state!(), "(313.15, 150e5)" "9.2296e-07";
+        equation_of_state!(), ("313.15", "150e5") "9.2296e-07";
     isothermal_compressibility(temperature, pressure)
         "Isothermal compressibility kappa_T in 1/Pa."
-        equation_of_state!(), "(313.15, 150e5)" "2.01186e-08";
+        equation_of_state!(), ("313.15", "150e5") "2.01186e-08";
     isobaric_expansivity(temperature, pressure)
         "Isobaric expansivity alpha_V in 1/K."
-        equation_of_state!(), "(313.15, 150e5)" "0.00934414";
+        equation_of_state!(), ("313.15", "150e5") "0.00934414";
     dynamic_viscosity(temperature, pressure)
         "Dynamic viscosity eta in Pa s."
-        correlation!(), "(313.15, 150e5)" "6.84616e-05";
+        correlation!(), ("313.15", "150e5") "6.84616e-05";
     kinematic_viscosity(temperature, pressure)
         "Kinematic viscosity nu = eta / rho in m2/s."
-        correlation!(), "(313.15, 150e5)" "8.77451e-08";
+        correlation!(), ("313.15", "150e5") "8.77451e-08";
     thermal_conductivity(temperature, pressure)
         "Thermal conductivity lambda in W/(m K), with its enhancement near the critical point."
-        correlation!(), "(313.15, 150e5)" "0.0853349";
+        correlation!(), ("313.15", "150e5") "0.0853349";
     relative_permittivity(temperature, pressure)
         "Relative permittivity epsilon_r, dimensionless."
-        correlation!(), "(313.15, 150e5)" "1.46986";
+        correlation!(), ("313.15", "150e5") "1.46986";
     refractive_index(temperature, pressure)
         "Refractive index n at the sodium D line, dimensionless."
-        correlation!(), "(313.15, 150e5)" "1.18396";
+        correlation!(), ("313.15", "150e5") "1.18396";
     single_phase_margin(temperature, pressure)
         "Pressure in Pa above the one at which a second phase appears at this temperature; negative below it."
         "Infinite where no second phase appears: of a substance at and above its critical temperature. In two phases it counts \
-         from the pressure that brings back one phase, of a vapour from the vapour pressure or the dew point.", "(298.15, 150e5)" "8.56576e+06";
+         from the pressure that brings back one phase, of a vapour from the vapour pressure or the dew point.", ("298.15", "150e5") "8.56576e+06";
 }
 
 #[pymethods]

@@ -27,7 +27,11 @@ pub fn all(py: Python<'_>) -> PyResult<Bound<'_, PyDict>> {
     for function in FUNCTIONS {
         add_value(&dict, function)?;
         let name = format!("{}_status", function.name);
-        let text = format!("Error code of `{}`, 0 where it succeeds.", function.name);
+        let [x, y] = function.example.0;
+        let text = format!(
+            "Error code of `{}`, 0 where it succeeds.{EXAMPLES}>>> ufuncs.{name}(co2.identity, [{x}, 40.0], {y}).tolist()\n[0, 102]",
+            function.name
+        );
         let status = create(py, &name, &text, codes, NPY_TYPES::NPY_INT, function)?;
         dict.set_item(name, status)?;
     }
@@ -38,11 +42,26 @@ pub fn all(py: Python<'_>) -> PyResult<Bound<'_, PyDict>> {
 }
 
 fn add_value(dict: &Bound<'_, PyDict>, function: &'static Function) -> PyResult<()> {
-    let text = format!("{} Not a number where it fails.", function.summary);
+    let (name, ([x, y], shown)) = (&function.name, function.example);
+    let call = format!("print(f\"{{ufuncs.{name}(co2.identity, {x}, {y}):.6g}}\")");
+    // numpy warns of what is not a number.
+    let lines = if shown == "nan" {
+        format!(">>> import numpy as np\n>>> with np.errstate(invalid=\"ignore\"):\n...     {call}")
+    } else {
+        format!(">>> {call}")
+    };
+    let text = format!(
+        "{} Not a number where it fails.{EXAMPLES}{lines}\n{shown}",
+        function.summary
+    );
     let double = NPY_TYPES::NPY_DOUBLE;
     let value = create(dict.py(), &function.name, &text, values, double, function)?;
     dict.set_item(&function.name, value)
 }
+
+/// How the examples of all begin.
+const EXAMPLES: &str = "\n\nExamples\n--------\n>>> import densepath as dp\n>>> from densepath import ufuncs\n\
+                        >>> co2 = dp.Fluid(\"carbon dioxide\")\n";
 
 type Loop = unsafe extern "C" fn(*mut *mut c_char, *mut npy_intp, *mut npy_intp, *mut c_void);
 
