@@ -14,6 +14,27 @@ from numpy.typing import NDArray
 
 from ._core import UNITS
 
+__all__ = [
+    "BAR",
+    "GRAM",
+    "GRAM_PER_MILLILITRE",
+    "GRAM_PER_MINUTE",
+    "HOUR",
+    "ICE_POINT",
+    "MEGAPASCAL",
+    "MICROLITRE",
+    "MICROMETRE",
+    "MILLIGRAM_PER_MINUTE",
+    "MILLILITRE",
+    "MILLILITRE_PER_MINUTE",
+    "MILLIMETRE",
+    "MINUTE",
+    "NANOLITRE",
+    "PSI",
+    "from_celsius",
+    "to_celsius",
+]
+
 BAR: float = UNITS["BAR"]
 MEGAPASCAL: float = UNITS["MEGAPASCAL"]
 PSI: float = UNITS["PSI"]
