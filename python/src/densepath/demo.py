@@ -46,6 +46,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     -------
     int
         0, or 1 if a method could not be solved.
+
+    Examples
+    --------
+    >>> from densepath.demo import main
+    >>> main(["no/such/method.toml"])
+    [1/1] solving no/such/method.toml
+    1
     """
     parser = argparse.ArgumentParser(prog="python -m densepath.demo", description="Solve methods, draw and report them.")
     parser.add_argument("methods", nargs="+", type=Path, metavar="METHOD.toml", help="method documents")

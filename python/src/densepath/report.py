@@ -100,6 +100,14 @@ def figures(solution: Solution) -> dict[str, Figure]:
     -------
     dict of str to matplotlib.figure.Figure
         Figures that belong to no window.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from densepath import report
+    >>> drawn = report.figures(dp.solve("tests/methods/packed.toml"))
+    >>> list(drawn)
+    ['pressure_enthalpy', 'pressure_density', 'path_profile', 'band_budget', 'chromatogram']
     """
     from matplotlib.figure import Figure
 
@@ -265,6 +273,14 @@ def to_html(solution: Solution, drawn: dict[str, Figure] | None = None) -> str:
     -------
     str
         The page, with the pictures inside.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from densepath import report
+    >>> page = report.to_html(dp.solve("tests/methods/packed.toml"), {})  # without pictures
+    >>> "<h2>Cautions, warnings and remarks</h2>" in page
+    True
     """
     drawn = figures(solution) if drawn is None else drawn
     pictures = "".join(_image(picture, _CAPTIONS[name]) for name, picture in drawn.items())
@@ -315,6 +331,14 @@ def to_markdown(solution: Solution) -> str:
     -------
     str
         The text.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from densepath import report
+    >>> text = report.to_markdown(dp.solve("tests/methods/packed.toml"))
+    >>> [line for line in text.splitlines() if line.startswith("#")]
+    ['# Purity check on a 4.6 mm packed column', '## Cautions, warnings and remarks', '## Stations', '## Band of invented aromatic', '## What was set']
     """
     parts = [f"# {solution.title}", solution.scenario or ""]
     parts.append(
@@ -354,6 +378,17 @@ def write(solution: Solution, path: str | PathLike[str], drawn: dict[str, Figure
     -------
     pathlib.Path
         The file.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from densepath import report
+    >>> with TemporaryDirectory() as folder:
+    ...     file = report.write(dp.solve("tests/methods/packed.toml"), Path(folder) / "purity_check.md")
+    ...     file.name, file.read_text(encoding="utf-8").splitlines()[0]
+    ('purity_check.md', '# Purity check on a 4.6 mm packed column')
     """
     file = Path(path)
     text = to_markdown(solution) if file.suffix == ".md" else to_html(solution, drawn)

@@ -42,6 +42,14 @@ def profile(solution: Solution, quantity: str = "pressure", *, units: Units = "l
     -------
     matplotlib.axes.Axes
         The Axes.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> axes = dp.plot.profile(dp.solve("tests/methods/packed.toml"), "density", axes=Figure().subplots())
+    >>> axes.get_ylabel(), axes.get_xticklabels()[7].get_text()
+    ('density [kg/m3]', 'column')
     """
     axes = new(axes, 7.6, 2.6)
     stations, points = solution.stations, solution.profile
@@ -85,6 +93,14 @@ def path_profile(solution: Solution, *, units: Units = "laboratory", figure: Fig
     -------
     matplotlib.figure.Figure
         The figure with three Axes.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> figure = dp.plot.path_profile(dp.solve("tests/methods/packed.toml"), figure=Figure())
+    >>> [axes.get_ylabel() for axes in figure.axes]
+    ['pressure [bar]', 'temperature [degC]', 'density [kg/m3]']
     """
     if figure is None:
         import matplotlib.pyplot as plt
@@ -120,6 +136,14 @@ def band_budget(solution: Solution, *, axes: Axes | None = None) -> Axes:
     ------
     ValueError
         If the solution has no bands: no injection, no column or no solute.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> axes = dp.plot.band_budget(dp.solve("tests/methods/packed.toml"), axes=Figure().subplots())
+    >>> axes.get_title(loc="left")
+    'invented aromatic: 21699 plates on the column, 21182 with all parts'
     """
     bands = solution.bands
     if bands is None:
@@ -172,6 +196,15 @@ def chromatogram(record: Chromatogram, *, units: Units = "laboratory", axes: Axe
     -------
     matplotlib.axes.Axes
         The Axes with the record; time in minutes, or in seconds if in SI units; the signal over its largest value.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> record = dp.solve("tests/methods/packed.toml").chromatogram(0.0, 180.0, 10.0)
+    >>> axes = dp.plot.chromatogram(record, axes=Figure().subplots())
+    >>> axes.get_xlabel(), [text.get_text() for text in axes.texts]
+    ('time [min]', ['invented aromatic'])
     """
     axes = new(axes, 7.2, 3.2)
     second = 1.0 if units == "SI" else 1.0 / 60.0
@@ -208,6 +241,15 @@ def retention_residuals(
     -------
     matplotlib.axes.Axes
         The Axes with one mark a run, and lines at zero and at two standard deviations on either side.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> fit = dp.fit_retention([4.1, 2.0, 1.01, 0.5], [313.15] * 4, [650.0, 750.0, 850.0, 950.0], ["constant", "density"])
+    >>> axes = dp.plot.retention_residuals(fit, axes=Figure().subplots())
+    >>> axes.get_xlabel(), axes.get_ylabel()
+    ('density [kg/m3]', 'residual of ln k [1]')
     """
     axes = new(axes, 5.2, 3.4)
     runs = fit.runs
@@ -239,6 +281,16 @@ def method_map(plane: MethodMap, output: tuple[str, str], *, units: Units = "lab
     -------
     matplotlib.axes.Axes
         The Axes with labelled lines, a heavy one where the result is zero, and a cross at each point that the method refuses.
+
+    Examples
+    --------
+    >>> import densepath as dp
+    >>> from matplotlib.figure import Figure
+    >>> plane = dp.map_method("tests/methods/packed.toml", across=(("regulator", "pressure"), [120e5, 150e5, 180e5]),
+    ...     down=(("preheater", "wall_temperature"), [303.15, 313.15, 323.15]), outputs=[("column", "mean_density")])
+    >>> axes = dp.plot.method_map(plane, ("column", "mean_density"), axes=Figure().subplots())
+    >>> axes.get_xlabel(), axes.get_title(loc="left")
+    ('regulator: pressure [bar]', 'column: mean density [kg/m3]')
     """
     axes = new(axes, 5.6, 4.2)
     columns = plane.columns
