@@ -190,6 +190,13 @@ impl PyRetentionLaw {
     /// ------
     /// RangeError
     ///     Outside the box of the fit.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> law = dp.RetentionLaw({"constant": 6.0, "density": -7e-3}, density=(300.0, 1000.0))
+    /// >>> [round(law.retention_factor(313.15, density), 3) for density in (700.0, 800.0, 900.0)]
+    /// [3.004, 1.492, 0.741]
     #[pyo3(signature = (temperature, density, modifier_fraction = 0.0))]
     fn retention_factor(
         &self,
@@ -223,6 +230,15 @@ impl PyRetentionLaw {
     /// -------
     /// float
     ///     The enthalpy in J/mol.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> law = dp.RetentionLaw({"constant": 0.5, "density": -7e-3, "reciprocal_temperature": 2000.0})
+    /// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+    /// >>> apparent = law.transfer_enthalpy_at_pressure(313.15, state.density, state.isobaric_expansivity)
+    /// >>> print(f"{apparent / 1e3:.1f} kJ/mol, at constant density {law.transfer_enthalpy_at_density / 1e3:.1f} kJ/mol")
+    /// 25.0 kJ/mol, at constant density -16.6 kJ/mol
     #[pyo3(signature = (temperature, density, isobaric_expansivity, modifier_fraction = 0.0))]
     fn transfer_enthalpy_at_pressure(
         &self,
@@ -238,6 +254,13 @@ impl PyRetentionLaw {
     }
 
     /// The law as plain values.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> told = dp.RetentionLaw({"constant": 6.0, "density": -7e-3}, density=(300.0, 1000.0)).to_dict()
+    /// >>> told["coefficients"], told["density"]
+    /// ({'constant': 6.0, 'density': -0.007}, (300.0, 1000.0))
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("coefficients", self.coefficients(py)?)?;
@@ -278,7 +301,11 @@ nested!(PyRetentionLaw);
 
 record! {
     /// A law of retention fitted to measured runs; immutable. Made by `fit_retention`.
-    PyRetentionFit "RetentionFit" {
+    PyRetentionFit "RetentionFit"
+    from "density = [650.0, 750.0, 850.0, 950.0]"
+        r#"fit = dp.fit_retention([4.1, 2.0, 1.01, 0.5], [313.15] * 4, density, ["constant", "density"])"#
+        shows fit.residual_standard_deviation as ".3f" = "0.010"
+    {
         /// RetentionLaw: The law, in the box of the runs.
         law: PyRetentionLaw [""],
         /// Table: Coefficient and standard error of each term.
@@ -424,7 +451,10 @@ pub fn fit_retention(
 
 record! {
     /// The line of van't Hoff through runs at one density or at one pressure; immutable. Made by `van_t_hoff`.
-    PyVanTHoff "VanTHoff" {
+    PyVanTHoff "VanTHoff"
+    from "line = dp.van_t_hoff([308.15, 318.15, 328.15, 338.15], [3.10, 2.55, 2.12, 1.80])"
+        shows line.curvature_over_error as ".1f" = "1.6"
+    {
         /// float: Molar enthalpy of the transfer to the stationary phase in J/mol.
         transfer_enthalpy: f64 ["J/mol"],
         /// float: Its standard error in J/mol.
@@ -449,6 +479,13 @@ record! {
 /// -------
 /// VanTHoff
 ///     Enthalpy and intercept with their standard errors; apparent where the pressure was held.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> line = dp.van_t_hoff([308.15, 318.15, 328.15, 338.15], [3.10, 2.55, 2.12, 1.80])
+/// >>> print(f"{line.transfer_enthalpy / 1e3:.1f} +- {line.transfer_enthalpy_error / 1e3:.1f} kJ/mol")
+/// -15.7 +- 0.1 kJ/mol
 #[pyfunction]
 #[allow(clippy::needless_pass_by_value, reason = "sequences of Python")]
 pub fn van_t_hoff(temperature: Vec<f64>, retention_factor: Vec<f64>) -> Outcome<PyVanTHoff> {
@@ -558,6 +595,12 @@ pub fn travel_of(
 /// ------
 /// DomainError
 ///     If plug and decay alone exceed the variance.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> dp.peak_density([118.0, 120.0, 122.0], mean=120.0, time_variance=1.0, time_constant=0.3).round(4)
+/// array([0.0528, 0.4007, 0.0541])
 #[pyfunction]
 #[pyo3(signature = (time, *, mean, time_variance, plug_width = 0.0, time_constant = 0.0))]
 #[allow(clippy::needless_pass_by_value, reason = "a sequence of Python")]
@@ -598,6 +641,12 @@ pub fn peak_density(
 /// -------
 /// float
 ///     The variance; it tends to the law of Taylor and Aris for long residence.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> print(f"{dp.laminar_time_variance(1.5e-8, 0.17e-3, 1.0, 0.5):.3g} s2 in 1 m of 0.17 mm")
+/// 0.0395 s2 in 1 m of 0.17 mm
 #[pyfunction]
 pub fn laminar_time_variance(
     diffusion_coefficient: f64,
@@ -632,6 +681,12 @@ pub fn laminar_time_variance(
 /// ------
 /// DomainError
 ///     For times not above zero.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> dp.convective_profile([0.4, 0.5, 1.0, 2.0], 1.0)
+/// array([0.    , 4.    , 0.5   , 0.0625])
 #[pyfunction]
 #[allow(clippy::needless_pass_by_value, reason = "a sequence of Python")]
 pub fn convective_profile(
@@ -644,8 +699,27 @@ pub fn convective_profile(
     Ok(PyArray1::from_vec(py, values))
 }
 
-record! {
-    /// What the detector records of one injection, without noise; immutable. Made by `Solution.chromatogram`.
+record! { @class
+    [
+        /// What the detector records of one injection, without noise; immutable. Made by `Solution.chromatogram`.
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> record = dp.solve("tests/methods/packed_modifier.toml").chromatogram(0.0, 300.0, 10.0)
+        /// >>> print(f"{record.peaks.solute[0]} at {record.peaks.time[0]:.1f} s, {record.peaks.time_variance[0] ** 0.5:.2f} s wide")
+        /// invented alkaloid at 107.4 s, 0.94 s wide
+    ]
+    [
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> record = dp.solve("tests/methods/packed_modifier.toml").chromatogram(0.0, 300.0, 10.0)
+        /// >>> told = record.to_dict()
+        /// >>> told["peaks"]["solute"], max(told["record"]["time"])
+        /// (['invented alkaloid'], 300.0)
+    ]
     PyChromatogram "Chromatogram" {
         /// Table: Time in s and signal of each sample.
         record: PyTable [""],
@@ -724,7 +798,14 @@ fn resolutions(chromatogram: &Chromatogram) -> Outcome<PyTable> {
 
 record! {
     /// What is set on another column to carry a method over; immutable. Made by `transfer_method`.
-    PyMethodTransfer "MethodTransfer" {
+    PyMethodTransfer "MethodTransfer"
+    from r#"porosities = {"interparticle_porosity": 0.4, "total_porosity": 0.7}"#
+        "column = dp.PackedColumn(diameter=4.6e-3, length=0.25, particle_diameter=5e-6, **porosities)"
+        "other = dp.PackedColumn(diameter=3.0e-3, length=0.15, particle_diameter=3e-6, **porosities)"
+        r#"inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=180e5)"#
+        "found = dp.transfer_method(column, other, inlet, 5e-5)"
+        shows found.injection_factor as ".3f" = "0.255"
+    {
         /// float: Mass flow rate in kg/s.
         mass_flow_rate: f64 ["kg/s"],
         /// float: Pressure to hold at the outlet in Pa.
@@ -766,6 +847,19 @@ record! {
 /// ------
 /// ConvergenceError
 ///     If no pressure passes the flow with this mean density.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> porosities = {"interparticle_porosity": 0.4, "total_porosity": 0.7}
+/// >>> column = dp.PackedColumn(diameter=4.6e-3, length=0.25, particle_diameter=5e-6, **porosities)
+/// >>> other = dp.PackedColumn(diameter=3.0e-3, length=0.15, particle_diameter=3e-6, **porosities)
+/// >>> inlet = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=180e5)
+/// >>> found = dp.transfer_method(column, other, inlet, 5e-5, pressure_limit=180e5)
+/// >>> print(f"{found.mass_flow_rate:.3g} kg/s, outlet at {found.outlet_pressure / 1e5:.1f} bar")
+/// 3.54e-05 kg/s, outlet at 122.3 bar
+/// >>> found.notices[-1].text
+/// 'the inlet needs 199.506 bar(a), above the limit of 180 bar(a)'
 #[pyfunction]
 #[pyo3(signature = (column, other, inlet, mass_flow_rate, *, pressure_limit = None))]
 pub fn transfer_method(
@@ -908,6 +1002,13 @@ pub fn rank_detectors(
 /// Table
 ///     Name, wavelength that counts (the longest), shortest that a source names, and the sources, ``from memory`` where none could
 ///     be read. Uncertainty 5 nm, by purity and by how the edge is read.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> row = dp.ultraviolet_cut_offs().row("methanol")
+/// >>> print(f"{row['wavelength'] * 1e9:.0f} nm")
+/// 205 nm
 #[pyfunction]
 pub fn ultraviolet_cut_offs() -> Outcome<PyTable> {
     let table = cut_offs()?;
@@ -935,7 +1036,10 @@ pub fn ultraviolet_cut_offs() -> Outcome<PyTable> {
 
 record! {
     /// What reaches the column while a sample passes; immutable. Made by `dilution`.
-    PyDilution "Dilution" {
+    PyDilution "Dilution"
+    from r#"plug = dp.dilution(5e-9, 4.5e-8, 0.5e-8, "at_column", sample_flow=0.5e-8)"#
+        shows plug.solvent_fraction as ".2f" = "0.18"
+    {
         /// float: Volume over that of the sample in it.
         dilution_factor: f64 ["1"],
         /// float: Time in s for which it passes.
@@ -1025,6 +1129,12 @@ pub fn dilution_of(
 /// -------
 /// float
 ///     The flooded length in m.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> print(f"1 uL floods {dp.flooded_length(1e-9, 0.17e-3):.2f} m of 0.17 mm")
+/// 1 uL floods 0.45 m of 0.17 mm
 #[pyfunction]
 #[pyo3(signature = (plug_volume, diameter, *, film_fraction = 0.05))]
 pub fn flooded_length(plug_volume: f64, diameter: f64, film_fraction: f64) -> Outcome<f64> {
@@ -1052,6 +1162,15 @@ pub fn flooded_length(plug_volume: f64, diameter: f64, film_fraction: f64) -> Ou
 /// ------
 /// MissingModelError
 ///     If a pair of the substances has no parameters.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+/// >>> for solvent in ("methanol", "water"):
+/// ...     print(dp.plug_phases(state, dp.Fluid(solvent), steps=3).phase)
+/// ('liquid', 'liquid', 'liquid')
+/// ('liquid + liquid', 'liquid + liquid', 'liquid + liquid')
 #[pyfunction(name = "plug_phases")]
 #[pyo3(signature = (mobile_phase, solvent, *, steps = 9))]
 pub fn plug_phases_of(
@@ -1086,7 +1205,11 @@ pub fn plug_phases_of(
 
 record! {
     /// What ripple and drift do to the refractive index at a detector; immutable. Made by `refractive_index_noise`.
-    PyRefractiveIndexNoise "RefractiveIndexNoise" {
+    PyRefractiveIndexNoise "RefractiveIndexNoise"
+    from r#"state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=90e5)"#
+        "noise = dp.refractive_index_noise(state, 0.1e5, 0.01)"
+        shows noise.density_by_pressure as ".1e" = "5.4e-03"
+    {
         /// float: Change of the refractive index with the ripple of the pressure.
         by_pressure: f64 ["1"],
         /// float: Change of the refractive index with that of the temperature.
@@ -1113,6 +1236,14 @@ record! {
 /// -------
 /// RefractiveIndexNoise
 ///     Changes of the refractive index and of the density.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> state = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5)
+/// >>> noise = dp.refractive_index_noise(state, 0.1e5, 0.01)
+/// >>> print(f"{noise.by_pressure:.1e} by pressure, {noise.by_temperature:.1e} by temperature")
+/// 3.9e-05 by pressure, -1.8e-05 by temperature
 #[pyfunction(name = "refractive_index_noise")]
 pub fn refractive_index_noise_of(
     state: &PyState,

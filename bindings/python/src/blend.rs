@@ -24,6 +24,13 @@ use crate::table::{Column, PyTable};
 /// Uncertainty: that of the densities of the feeds, and the losses of the pumps.
 ///
 /// Source: `q_m = sum q_V,i rho_i`, each density at the state where the volume of its pump is counted.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> made = dp.blend({"carbon dioxide": (4e-8, 278.15, 15e6), "methanol": (1e-8, 295.15, 15e6)})
+/// >>> print(f"{made.mass_flow_rate:.4g} kg/s, amount fraction of methanol {made.amount_fraction['methanol']:.4f}")
+/// 4.712e-05 kg/s, amount fraction of methanol 0.2199
 #[pyclass(frozen, eq, module = "densepath", name = "Blend")]
 #[derive(Debug, Clone)]
 pub struct PyBlend {
@@ -124,6 +131,15 @@ impl PyBlend {
     /// -------
     /// float
     ///     Volume flow rate in m3/s; the density of the mixture itself tells by how much it contracts.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> made = dp.blend({"carbon dioxide": (4e-8, 278.15, 15e6), "methanol": (1e-8, 295.15, 15e6)})
+    /// >>> additive = made.additive_volume_flow_rate(313.15, 15e6)
+    /// >>> mixed = made.mass_flow_rate / made.fluid.density(313.15, 15e6)
+    /// >>> print(f"{additive * 60e6:.2f} mL/min; the mixture takes {mixed * 60e6:.2f} mL/min")
+    /// 3.62 mL/min; the mixture takes 3.29 mL/min
     fn additive_volume_flow_rate(
         &self,
         py: Python<'_>,
@@ -310,6 +326,14 @@ impl PyBlend {
     /// Notes
     /// -----
     /// Source: `d ln rho/dT = -alpha_V` and `d ln rho/dp = kappa_T`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> made = dp.blend({"carbon dioxide": (4e-8, 278.15, 15e6), "methanol": (1e-8, 295.15, 15e6)})
+    /// >>> row = made.sensitivities()[1]
+    /// >>> print(f"head of {row['feed']}: {row['mass_fraction_by_temperature']:.2e} 1/K of {row['substance']}")
+    /// head of carbon dioxide: 6.55e-04 1/K of methanol
     fn sensitivities(&self, py: Python<'_>) -> Outcome<PyTable> {
         let found = enter(py, || self.blend.sensitivities())?;
         let (mut feeds, mut substances) = (Vec::new(), Vec::new());
@@ -346,6 +370,13 @@ impl PyBlend {
     }
 
     /// The blend as a dictionary of plain values.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> made = dp.blend({"carbon dioxide": (4e-8, 278.15, 15e6), "methanol": (1e-8, 295.15, 15e6)})
+    /// >>> {name: round(w, 4) for name, w in made.to_dict()["mass_fraction"].items()}
+    /// {'carbon dioxide': 0.8297, 'methanol': 0.1703}
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("mass_flow_rate", self.mass_flow_rate())?;
@@ -379,7 +410,11 @@ impl PyBlend {
 
 record! {
     /// How sure a mass fraction of a blend is; immutable. Made by `Blend.mass_fraction_budget`.
-    PyFractionBudget "FractionBudget" {
+    PyFractionBudget "FractionBudget"
+    from r#"made = dp.blend({"carbon dioxide": (4e-8, 278.15, 15e6), "methanol": (1e-8, 295.15, 15e6)})"#
+        r#"budget = made.mass_fraction_budget("methanol", relative_flow=[0.01, 0.005], temperature=[0.5, 1.0], pressure=[1e5, 2e5])"#
+        shows budget.standard_uncertainty as ".4f" = "0.0016"
+    {
         /// float: Mass fraction w.
         mass_fraction: f64 ["1"],
         /// float: Its standard uncertainty.

@@ -745,6 +745,13 @@ impl PyFluid {
     }
 
     /// The fluid as a dictionary of plain values; None for what a mixture does not have.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> told = dp.Fluid("carbon dioxide").to_dict()
+    /// >>> told["formula"], told["cas_number"], told["temperature_min"]
+    /// ('CO2', '124-38-9', 216.592)
     fn to_dict<'py>(&self, py: Python<'py>) -> Outcome<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         let range = self.fluid.range();
@@ -868,7 +875,10 @@ pub fn substances(py: Python<'_>) -> Outcome<Bound<'_, PyTuple>> {
 
 record! {
     /// A critical point of a fluid; immutable.
-    PyCriticalPoint "CriticalPoint" {
+    PyCriticalPoint "CriticalPoint"
+    from r#"point = dp.Fluid("carbon dioxide").critical_point()"#
+        shows point.pressure as ".0f" = "7377300"
+    {
         /// float: Temperature T in K.
         temperature: f64 ["K"],
         /// float: Pressure p in Pa.

@@ -13,7 +13,11 @@ use crate::table::{Column, PyTable};
 
 record! {
     /// What runs that follow each other take and use up; immutable. Made by `Solution.cycle`.
-    PyCycle "Cycle" {
+    PyCycle "Cycle"
+    from r#"solution = dp.solve("tests/methods/packed_modifier.toml")"#
+        "cycle = solution.cycle(300.0, handling_time=30.0, equilibration_volumes=0.0)"
+        shows cycle.runs_per_day as ".0f" = "262"
+    {
         /// float: Time in s in which the mobile phase passes from where its last change is made, the joint of a modifier or the pump, to
         /// the column.
         dwell_time: f64 ["s"],
@@ -111,6 +115,15 @@ impl PySolution {
     ///     For a method without injector, solute and exactly one column.
     /// DensepathError
     ///     Those of `solve`, at any point of the program.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> from pathlib import Path
+    /// >>> program = '[[program]]\npart = "regulator"\nkey = "pressure"\ntime = ["0 min", "5 min"]\nvalue = ["150 bar", "180 bar"]\n'
+    /// >>> history = dp.solve(Path("tests/methods/packed.toml").read_text(encoding="utf-8") + program).program_history()
+    /// >>> [f"{pressure / 1e5:.1f} bar" for pressure in history.delivery_pressure[[0, -1]]]
+    /// ['193.6 bar', '225.2 bar']
     fn program_history(&self, py: Python<'_>) -> Outcome<PyTable> {
         let points = enter(py, || self.method.programmed_run()?.history())?;
         let carrier = carrier_of(&self.method.path.fluid);

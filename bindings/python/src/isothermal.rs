@@ -11,7 +11,10 @@ use crate::table::{Column, PyTable};
 
 record! {
     /// One region of two phases at a temperature; immutable. Part of an `IsothermalDiagram`.
-    PyTwoPhaseRegion "TwoPhaseRegion" {
+    PyTwoPhaseRegion "TwoPhaseRegion"
+    from r#"(region,) = dp.isothermal_phase_diagram("carbon dioxide", "acetone", 313.15, model="cubic").regions"#
+        shows region.ends = "'critical point'"
+    {
         /// str: "liquid and vapour" or "two liquids".
         kind: String [""],
         /// str: Where the region begins: "first substance" or "second substance" for its boiling, "critical point",
@@ -27,8 +30,26 @@ record! {
 
 nested!(PyTwoPhaseRegion);
 
-record! {
-    /// The fluid phases of two substances at a temperature; immutable. Made by `isothermal_phase_diagram`.
+record! { @class
+    [
+        /// The fluid phases of two substances at a temperature; immutable. Made by `isothermal_phase_diagram`.
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> diagram = dp.isothermal_phase_diagram("carbon dioxide", "acetone", 313.15, model="cubic")
+        /// >>> print(f"critical at {diagram.critical_points.pressure[0] / 1e5:.1f} bar, {len(diagram.three_phase_lines)} lines of three phases")
+        /// critical at 81.7 bar, 0 lines of three phases
+    ]
+    [
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> diagram = dp.isothermal_phase_diagram("carbon dioxide", "acetone", 313.15, model="cubic")
+        /// >>> [region["kind"] for region in diagram.to_dict()["regions"]]
+        /// ['liquid and vapour']
+    ]
     PyIsothermalDiagram "IsothermalDiagram" {
         /// float: Temperature T in K.
         temperature: f64 ["K"],

@@ -39,7 +39,10 @@ pub fn fractions<'py>(
 record! {
     /// A state in which a fluid begins to part into two phases; immutable. Made by `Fluid.bubble_point`, `Fluid.dew_point` and
     /// `Fluid.phase_boundaries`.
-    PyPhaseBoundary "PhaseBoundary" {
+    PyPhaseBoundary "PhaseBoundary"
+    from r#"bubble = dp.Fluid({"carbon dioxide": 0.9, "methanol": 0.1}).bubble_point(temperature=303.15)"#
+        shows bubble.pressure as ".3g" = "6.45e+06"
+    {
         /// str: "bubble" where a thinner phase appears, "dew" where a denser one does.
         kind: String [""],
         /// float: Temperature T in K.
@@ -72,6 +75,13 @@ impl From<PhaseBoundary> for PyPhaseBoundary {
 #[pymethods]
 impl PyPhaseBoundary {
     /// Both phases as a `pandas.DataFrame`, one column a phase.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> frame = dp.Fluid({"carbon dioxide": 0.9, "methanol": 0.1}).bubble_point(temperature=303.15).to_pandas()
+    /// >>> frame.columns.tolist(), frame.loc["density"].round(0).tolist()
+    /// (['liquid', 'vapour'], [794.0, 216.0])
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
@@ -81,7 +91,10 @@ impl PyPhaseBoundary {
 
 record! {
     /// One of the phases of a fluid; immutable. Made by `Fluid.flash`.
-    PyFlashPhase "FlashPhase" {
+    PyFlashPhase "FlashPhase"
+    from r#"liquid, vapour = dp.Fluid({"carbon dioxide": 0.7, "methanol": 0.3}).flash(313.15, 6e6).phases"#
+        shows liquid.mass_fraction as ".3f" = "0.426"
+    {
         /// float: Share of the amount of the whole fluid that is in the phase.
         fraction: f64 ["1"],
         /// float: Share of the mass of the whole fluid that is in the phase.
@@ -125,8 +138,26 @@ impl From<FlashPhase> for PyFlashPhase {
     }
 }
 
-record! {
-    /// The phases of a fluid at a temperature and a pressure; immutable. Made by `Fluid.flash`.
+record! { @class
+    [
+        /// The phases of a fluid at a temperature and a pressure; immutable. Made by `Fluid.flash`.
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> flash = dp.Fluid({"carbon dioxide": 0.7, "methanol": 0.3}).flash(313.15, 6e6)
+        /// >>> [(phase.phase, round(phase.fraction, 3)) for phase in flash.phases]
+        /// [('liquid', 0.47), ('vapour', 0.53)]
+    ]
+    [
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> flash = dp.Fluid({"carbon dioxide": 0.7, "methanol": 0.3}).flash(313.15, 6e6)
+        /// >>> [round(phase["mass_fraction"], 3) for phase in flash.to_dict()["phases"]]
+        /// [0.426, 0.574]
+    ]
     PyFlash "Flash" {
         /// float: Temperature T in K.
         temperature: f64 ["K"],
@@ -150,7 +181,10 @@ impl From<Flash> for PyFlash {
 
 record! {
     /// One critical line of two substances; immutable. Part of a `CriticalLocus`.
-    PyCriticalBranch "CriticalBranch" {
+    PyCriticalBranch "CriticalBranch"
+    from r#"(line,) = dp.critical_locus("carbon dioxide", "acetone", model="cubic").branches"#
+        shows line.ends = "'second substance'"
+    {
         /// str: Where the line begins: "first substance" or "second substance" for its critical point, "highest pressure" or
         /// "zero pressure", "end of the temperatures", "closed" where it is a loop, "lost" where it could not be followed.
         begins: String [""],
@@ -196,7 +230,10 @@ impl From<&CriticalLineBranch> for PyCriticalBranch {
 
 record! {
     /// The critical lines of two substances; immutable. Made by `critical_locus`.
-    PyCriticalLocus "CriticalLocus" {
+    PyCriticalLocus "CriticalLocus"
+    from r#"locus = dp.critical_locus("carbon dioxide", "acetone", model="cubic")"#
+        shows locus.kind = "'joined'"
+    {
         /// str: "joined" where one line joins the critical points of both substances (type I), "joined, with a line of two
         /// liquids" (type II), "interrupted" where phases on a part within it are not stable (type V; with the line of two
         /// liquids type IV), "broken" where no line joins both (type III).

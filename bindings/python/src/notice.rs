@@ -10,6 +10,13 @@ use crate::pickle::{Reduced, reduced};
 type Fields = (String, String, Option<String>, String, String);
 
 /// A doubt or a caution that travels with a result.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> notices = dp.solve("tests/methods/packed.toml").notices
+/// >>> [(notice.code, notice.station) for notice in notices if notice.severity == "caution"]
+/// [('blocked_in_liquid', 'pump'), ('asphyxiation', 'vent'), ('cold_burn', 'loop'), ('cold_burn', 'regulator')]
 #[pyclass(
     frozen,
     eq,
@@ -70,6 +77,14 @@ impl PyNotice {
     }
 
     /// The notice as a dictionary.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> (notice,) = dp.Fluid("carbon dioxide").state(temperature=307.0, pressure=80e5).notices
+    /// >>> told = notice.to_dict()
+    /// >>> told["code"], told["severity"], told["quantity"]
+    /// ('near_critical', 'warning', 'density')
     pub fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("code", &self.code)?;

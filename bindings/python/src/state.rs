@@ -342,6 +342,13 @@ impl PyState {
     }
 
     /// The state as a dictionary of plain values; None for a property that it does not have.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> told = dp.Fluid("carbon dioxide").state(temperature=298.15, density=500.0).to_dict()
+    /// >>> told["phase"], round(told["vapour_fraction"], 3), told["speed_of_sound"]
+    /// ('liquid + vapour', 0.218, None)
     pub fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         let state = &self.state;
@@ -359,6 +366,13 @@ impl PyState {
     }
 
     /// The state as a `pandas.Series`, with the SI units in `attrs["units"]`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> series = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5).to_pandas()
+    /// >>> print(f"{series['density']:.2f} {series.attrs['units']['density']}")
+    /// 780.23 kg/m3
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
@@ -400,7 +414,11 @@ pub fn restore_state(fluid: &PyFluid, numbers: Vec<f64>) -> Outcome<PyState> {
 
 record! {
     /// The solid of a state of solid and vapour; immutable.
-    PySolid "Solid" {
+    PySolid "Solid"
+    from r#"after = dp.Fluid("carbon dioxide").state(temperature=313.15, pressure=150e5).expand_to(101325.0)"#
+        "ice = after.solid"
+        shows ice.temperature as ".2f" = "194.66"
+    {
         /// float: Temperature T in K.
         temperature: f64 ["K"],
         /// float: Pressure p in Pa.
@@ -428,7 +446,10 @@ impl From<&SolidPoint> for PySolid {
 
 record! {
     /// Liquid and vapour in equilibrium; immutable. Made by `Fluid.saturation`.
-    PySaturation "Saturation" {
+    PySaturation "Saturation"
+    from r#"boiling = dp.Fluid("carbon dioxide").saturation(temperature=293.15)"#
+        shows boiling.liquid.density as ".1f" = "773.4"
+    {
         /// float: Temperature T in K.
         temperature: f64 ["K"],
         /// float: Pressure p in Pa.
@@ -520,6 +541,13 @@ impl PySaturation {
     }
 
     /// The equilibrium as a `pandas.DataFrame`, one column a phase.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> frame = dp.Fluid("carbon dioxide").saturation(temperature=293.15).to_pandas()
+    /// >>> frame.columns.tolist(), frame.loc["density"].round(1).tolist()
+    /// (['liquid', 'vapour'], [773.4, 194.2])
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?

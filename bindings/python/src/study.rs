@@ -66,6 +66,13 @@ fn quantities(quantities: &[Quantity]) -> [Column; 2] {
 /// ------
 /// DocumentError
 ///     If the document cannot be read or describes no instrument.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> inputs = dp.method_inputs("tests/methods/packed.toml")
+/// >>> [(row["key"], row["value"], row["unit"]) for row in inputs if row["of"] == "regulator"][:1]
+/// [('pressure', 15000000.0, 'Pa')]
 #[pyfunction]
 pub fn method_inputs(source: &Bound<'_, PyAny>) -> Outcome<PyTable> {
     let inputs = document::read(source)?.method.inputs()?;
@@ -103,6 +110,13 @@ pub fn method_inputs(source: &Bound<'_, PyAny>) -> Outcome<PyTable> {
 ///     If the document cannot be read or describes no instrument.
 /// FlowError, ConvergenceError, RangeError
 ///     As for `solve`.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> outputs = dp.method_outputs("tests/methods/packed.toml")
+/// >>> [f"{row['value']:.1f} {row['unit']}" for row in outputs if row["name"] == "mean_density"]
+/// ['810.9 kg/m3']
 #[pyfunction]
 pub fn method_outputs(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PyTable> {
     let method = document::read(source)?.method;
@@ -119,8 +133,28 @@ pub fn method_outputs(py: Python<'_>, source: &Bound<'_, PyAny>) -> Outcome<PyTa
     Ok(PyTable::of("outputs", columns))
 }
 
-record! {
-    /// The values of an input that lead to a wanted result; immutable. Made by `find_input`.
+record! { @class
+    [
+        /// The values of an input that lead to a wanted result; immutable. Made by `find_input`.
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> found = dp.find_input("tests/methods/packed.toml", input=("pump", "volume_flow_rate"),
+        /// ...     output=("column", "pressure_drop"), target=20e5, bounds=(1e-8, 8e-8))
+        /// >>> [f"{flow:.3g} m3/s" for flow in found.answers.input]
+        /// ['3.66e-08 m3/s']
+    ]
+    [
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> found = dp.find_input("tests/methods/packed.toml", input=("pump", "volume_flow_rate"),
+        /// ...     output=("column", "pressure_drop"), target=20e5, bounds=(1e-8, 8e-8))
+        /// >>> [f"{flow:.3g} m3/s" for flow in found.to_dict()["answers"]["input"]]
+        /// ['3.66e-08 m3/s']
+    ]
     PyFoundInput "FoundInput" {
         /// Table: All answers by rising input: `input`, and `output` that it leads to, in SI units.
         answers: PyTable [""],
@@ -278,7 +312,11 @@ fn uncertain_inputs(method: &Method, given: &Bound<'_, PyDict>) -> Outcome<Vec<U
 
 record! {
     /// The uncertainty of a result of a method; immutable. Made by `uncertainty_budget`.
-    PyUncertaintyBudget "UncertaintyBudget" {
+    PyUncertaintyBudget "UncertaintyBudget"
+    from r#"doubts = {("regulator", "pressure"): 0.5e5, ("preheater", "wall_temperature"): 0.3}"#
+        r#"(budget,) = dp.uncertainty_budget("tests/methods/packed.toml", doubts, [("column", "mean_density")])"#
+        shows budget.standard_uncertainty as ".1f" = "1.9"
+    {
         /// str: Whose result it is.
         of: String [""],
         /// str: What it is.
@@ -388,8 +426,29 @@ fn budget_of(found: &Budget) -> PyUncertaintyBudget {
     }
 }
 
-record! {
-    /// Results of many methods whose inputs were drawn at random; immutable. Made by `draw_trials`.
+record! { @class
+    [
+        /// Results of many methods whose inputs were drawn at random; immutable. Made by `draw_trials`.
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> trials = dp.draw_trials("tests/methods/packed.toml", {("regulator", "pressure"): 0.5e5},
+        /// ...     [("column", "mean_density")], count=50, seed=1)
+        /// >>> print(f"{trials.summary.mean[0]:.1f} +- {trials.summary.standard_deviation[0]:.1f} kg/m3")
+        /// 810.9 +- 0.6 kg/m3
+    ]
+    [
+        ///
+        /// Examples
+        /// --------
+        /// >>> import densepath as dp
+        /// >>> trials = dp.draw_trials("tests/methods/packed.toml", {("regulator", "pressure"): 0.5e5},
+        /// ...     [("column", "mean_density")], count=50, seed=1)
+        /// >>> told = trials.to_dict()
+        /// >>> len(told["draws"]["column: mean_density"]), told["summary"]["unit"], told["refusals"]["why"]
+        /// (50, ['kg/m3'], [])
+    ]
     PyTrials "Trials" {
         /// Table: Mean and standard deviation of each result, and the interval that holds 95 % of the draws, in SI units.
         summary: PyTable [""],
@@ -585,7 +644,11 @@ pub fn compare_methods(
 
 record! {
     /// Results of a method over a plane of two inputs; immutable. Made by `map_method`.
-    PyMethodMap "MethodMap" {
+    PyMethodMap "MethodMap"
+    from r#"plane = dp.map_method("tests/methods/packed.toml", across=(("regulator", "pressure"), [120e5, 150e5]),
+...     down=(("preheater", "wall_temperature"), [310.0, 320.0]), outputs=[("column", "hold_up_time")])"#
+        shows plane.across_count = "2"
+    {
         /// int: How many values the input across takes.
         across_count: usize [""],
         /// int: How many values the input down takes.
@@ -604,6 +667,15 @@ record! {
 impl PyMethodMap {
     /// The map as an `xarray.Dataset`: the two inputs are its dimensions, with their values as coordinates, and each result a variable,
     /// with the SI unit of each in `attrs["units"]`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> plane = dp.map_method("tests/methods/packed.toml", across=(("regulator", "pressure"), [120e5, 150e5]),
+    /// ...     down=(("preheater", "wall_temperature"), [310.0, 320.0]), outputs=[("column", "hold_up_time")])
+    /// >>> times = plane.to_xarray()["column: hold_up_time"]
+    /// >>> times.dims, times.attrs["units"]
+    /// (('preheater: wall_temperature', 'regulator: pressure'), 's')
     fn to_xarray<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?

@@ -209,6 +209,13 @@ impl PyTable {
     /// ------
     /// KeyError
     ///     If no row has this name.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> duties = dp.solve("tests/methods/packed.toml").duties
+    /// >>> print(f"{duties.row('preheater')['heat_flow_rate']:.2f} W, {duties.row('preheater')['purpose']}")
+    /// 2.04 W, heating
     fn row<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyAny>> {
         let names = self.columns.first().map(|column| &column.cells);
         let Some(Cells::Words(words)) = names else {
@@ -224,6 +231,12 @@ impl PyTable {
     }
 
     /// The columns as lists, by their names.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dp.solve("tests/methods/packed.toml").duties.to_dict()["part"]
+    /// ['pump', 'mixer', 'injector tube', 'preheater', 'regulator']
     pub fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         for column in &self.columns {
@@ -236,6 +249,13 @@ impl PyTable {
     }
 
     /// The table as a `pandas.DataFrame`, with the SI units in `attrs["units"]`.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> frame = dp.solve("tests/methods/packed.toml").duties.to_pandas()
+    /// >>> frame.shape, frame.attrs["units"]
+    /// ((5, 3), {'heat_flow_rate': 'W'})
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
@@ -244,6 +264,13 @@ impl PyTable {
 
     /// The table as an `xarray.Dataset`, one variable a column with its SI unit in `attrs["units"]`; the dimension bears the name of
     /// a first column of words that differ, else it is "row".
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> dataset = dp.solve("tests/methods/packed.toml").stations.to_xarray()
+    /// >>> dataset.sizes["name"], dataset["density"].attrs["units"]
+    /// (13, 'kg/m3')
     fn to_xarray<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
