@@ -10,6 +10,8 @@ import pkgutil
 import re
 import subprocess
 import sys
+import types
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -242,7 +244,7 @@ def compiled_documents() -> list[tuple[str, str]]:
         if inspect.isclass(item):
             members = vars(item).items()
             found += [(f"{name}.{member}", value.__doc__ or "") for member, value in members if member[0] != "_"]
-    return found
+    return found + [(f"ufuncs.{name}", ufunc.__doc__ or "") for name, ufunc in _core.UFUNCS.items()]
 
 
 @pytest.mark.parametrize(("name", "text"), compiled_documents(), ids=[name for name, _ in compiled_documents()])
@@ -250,6 +252,29 @@ def test_examples_of_the_compiled_module_run(name: str, text: str) -> None:
     assert text.strip(), f"{name} has no documentation"
     test = doctest.DocTestParser().get_doctest(text, {}, name, None, None)
     assert doctest.DocTestRunner().run(test).failed == 0
+
+
+def callables_of(module: types.ModuleType) -> Iterator[tuple[str, object]]:
+    """Every public class, method and function of a module and of the public modules in it, with its name."""
+    for name in getattr(module, "__all__", [name for name in dir(module) if name[0] != "_"]):
+        item = getattr(module, name)
+        full = f"{module.__name__}.{name}"
+        if inspect.ismodule(item):
+            if item.__name__.startswith("densepath."):
+                yield from callables_of(item)
+            continue
+        if callable(item):
+            yield full, item
+        if inspect.isclass(item):
+            for member, value in vars(item).items():
+                method = value.__func__ if isinstance(value, (staticmethod, classmethod)) else value
+                if member[0] != "_" and callable(method):
+                    yield f"{full}.{member}", method
+
+
+def test_every_class_method_and_function_has_an_example() -> None:
+    without = [name for name, item in callables_of(dp) if ">>>" not in (item.__doc__ or "")]
+    assert not without, "without an example: " + ", ".join(without)
 
 
 def test_stubs_match_the_compiled_module() -> None:
