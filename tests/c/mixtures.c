@@ -115,6 +115,7 @@ static void models_of_one_substance(void)
     int32_t code = 0;
     char buffer[400] = "";
     double value = 0.0;
+    double corrected = 0.0;
     CHECK(dp_fluid_new_with_model("carbon dioxide", "cubic", &cubic) == DP_OK);
     CHECK(dp_fluid_model(cubic, &text) == DP_OK && strstr(text, "Peng") != NULL);
     dp_fluid_free(cubic);
@@ -130,6 +131,11 @@ static void models_of_one_substance(void)
     CHECK(dp_state_notice_text(state, 0, NULL, 10, &needed) == DP_ERROR_ARGUMENT);
     CHECK(dp_state_notice_code(state, count, &code) == DP_ERROR_ARGUMENT);
     dp_state_free(state);
+    dp_fluid_free(wide);
+    CHECK(dp_fluid_with_viscosity_factor(cubic, 20.0, &wide) == DP_ERROR_OUT_OF_RANGE);
+    CHECK(dp_fluid_with_viscosity_factor(cubic, 1.02, &wide) == DP_OK);
+    CHECK(dp_dynamic_viscosity(cubic, 313.15, 15e6, &value) == DP_OK);
+    CHECK(dp_dynamic_viscosity(wide, 313.15, 15e6, &corrected) == DP_OK && fabs(corrected / value - 1.02) < 1e-14);
     dp_fluid_free(wide);
     dp_fluid_free(cubic);
 }

@@ -167,6 +167,20 @@ def test_beyond_the_range_only_on_request(co2: dp.Fluid, mixture: dp.Fluid) -> N
     assert not mixture.extrapolates
 
 
+def test_a_viscosity_can_be_corrected(co2: dp.Fluid) -> None:
+    thick = dp.Fluid("carbon dioxide", viscosity_factor=1.02)
+    assert thick != co2
+    assert thick.viscosity_factor == 1.02
+    assert repr(thick).endswith(", viscosity_factor=1.02)")
+    temperatures = [313.15, 333.15]
+    ratio = thick.dynamic_viscosity(temperatures, 15e6) / co2.dynamic_viscosity(temperatures, 15e6)
+    assert np.allclose(ratio, 1.02, rtol=1e-14)
+    assert thick.density(313.15, 15e6) == co2.density(313.15, 15e6)
+    assert pickle.loads(pickle.dumps(thick)) == thick
+    with pytest.raises(dp.RangeError, match="20"):
+        dp.Fluid("carbon dioxide", viscosity_factor=20.0)
+
+
 @pytest.mark.parametrize("name", ["ethane", "propane", "n-hexane", "toluene"])
 def test_densities_in_the_cubic_equation(name: str) -> None:
     """The translated cubic equation keeps within some per cent of the reference equation in the liquid and in the gas."""

@@ -219,7 +219,7 @@ fn every_row_on_chromatography_is_met_or_an_exception_with_its_reason() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
     assert_eq!(file.rows.len(), 135);
     assert_eq!(counts.get("closed_form"), Some(&41));
-    assert_eq!(counts.get("cut_off"), Some(&13));
+    assert_eq!(counts.get("cut_off"), Some(&10));
     assert_eq!(counts.get("quantity"), Some(&11));
     for reason in file.reasons.keys() {
         assert!(counts.contains_key(reason.as_str()), "no row for {reason}");

@@ -1085,6 +1085,15 @@ dp_status dp_fluid_with_amount_fractions(const struct dp_fluid *fluid,
 dp_status dp_fluid_extrapolating(const struct dp_fluid *fluid,
                                  struct dp_fluid **out);
 
+/// The same fluid with a dynamic viscosity that is `factor`, 0.1 to 10, times that of its model: a measured ratio, or the model's
+/// uncertainty put into a budget.
+///
+/// Reynolds numbers, friction and estimates of diffusion follow; the thermal conductivity does not. Errors: 102 for another factor.
+/// The caller owns the result and frees it with `dp_fluid_free`.
+dp_status dp_fluid_with_viscosity_factor(const struct dp_fluid *fluid,
+                                         double factor,
+                                         struct dp_fluid **out);
+
 /// Number of the substances of the fluid.
 dp_status dp_fluid_substance_count(const struct dp_fluid *fluid, size_t *out);
 

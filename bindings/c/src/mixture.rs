@@ -145,6 +145,26 @@ pub unsafe extern "C" fn dp_fluid_extrapolating(
     }
 }
 
+/// The same fluid with a dynamic viscosity that is `factor`, 0.1 to 10, times that of its model: a measured ratio, or the model's
+/// uncertainty put into a budget.
+///
+/// Reynolds numbers, friction and estimates of diffusion follow; the thermal conductivity does not. Errors: 102 for another factor.
+/// The caller owns the result and frees it with `dp_fluid_free`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_fluid_with_viscosity_factor(
+    fluid: *const dp_fluid,
+    factor: f64,
+    out: *mut *mut dp_fluid,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            let corrected = fluid.fluid.with_viscosity_factor(factor)?;
+            Ok(owned(NamedFluid::new(corrected)))
+        })
+    }
+}
+
 /// Number of the substances of the fluid.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_fluid_substance_count(

@@ -28,6 +28,9 @@ use crate::table::{Column, PyTable};
 /// extrapolate : bool, keyword-only
 ///     Whether the models may be asked beyond their ranges, up to 1.5 times the highest temperature and ten times the highest
 ///     pressure of each. A notice of the state tells of it.
+/// viscosity_factor : float, keyword-only
+///     What the dynamic viscosity of the model is multiplied by, 0.1 to 10: a measured ratio, or the model's uncertainty put into a
+///     budget. The thermal conductivity stays.
 ///
 /// Raises
 /// ------
@@ -39,6 +42,8 @@ use crate::table::{Column, PyTable};
 ///     If a substance has no such model, or a pair of substances no parameters for it.
 /// ArgumentError
 ///     If a substance is named twice, or the model is another word.
+/// RangeError
+///     If no model is corrected by such a factor.
 ///
 /// Notes
 /// -----
@@ -92,9 +97,15 @@ impl std::hash::Hash for PyFluid {
 }
 
 /// The fluid of some substances with the model wanted.
-fn made(substances: &[(String, f64)], choice: ModelChoice, extrapolate: bool) -> Outcome<PyFluid> {
+fn made(
+    substances: &[(String, f64)],
+    choice: ModelChoice,
+    extrapolate: bool,
+    viscosity_factor: f64,
+) -> Outcome<PyFluid> {
     let parts: Vec<(&str, f64)> = substances.iter().map(|(n, x)| (n.as_str(), *x)).collect();
-    let fluid = Fluid::mixture_with_model(&parts, choice)?;
+    let fluid =
+        Fluid::mixture_with_model(&parts, choice)?.with_viscosity_factor(viscosity_factor)?;
     Ok(PyFluid::from(if extrapolate {
         fluid.extrapolating()
     } else {
@@ -118,11 +129,21 @@ pub fn items<T>(
 #[pymethods]
 impl PyFluid {
     #[new]
-    #[pyo3(signature = (substances, *, model = "best", extrapolate = false))]
-    fn new(substances: &Bound<'_, PyAny>, model: &str, extrapolate: bool) -> Outcome<Self> {
+    #[pyo3(signature = (substances, *, model = "best", extrapolate = false, viscosity_factor = 1.0))]
+    fn new(
+        substances: &Bound<'_, PyAny>,
+        model: &str,
+        extrapolate: bool,
+        viscosity_factor: f64,
+    ) -> Outcome<Self> {
         let choice: ModelChoice = model.parse()?;
         if let Ok(name) = substances.cast::<PyString>() {
-            return made(&[(name.to_string(), 1.0)], choice, extrapolate);
+            return made(
+                &[(name.to_string(), 1.0)],
+                choice,
+                extrapolate,
+                viscosity_factor,
+            );
         }
         let wrong = |what: &Bound<'_, PyAny>| -> Fault {
             let expected = "the name of a substance, or names with amount fractions";
@@ -138,7 +159,7 @@ impl PyFluid {
             let fraction = fraction.extract().map_err(|_| wrong(fraction))?;
             Ok((name.to_string(), fraction))
         })?;
-        made(&parts, choice, extrapolate)
+        made(&parts, choice, extrapolate, viscosity_factor)
     }
 
     /// str: Name in words; of a mixture the names of its substances.
@@ -175,6 +196,12 @@ impl PyFluid {
     #[getter]
     fn extrapolates(&self) -> bool {
         self.fluid.is_extrapolating()
+    }
+
+    /// float: What the viscosity of the model is multiplied by.
+    #[getter]
+    fn viscosity_factor(&self) -> f64 {
+        self.fluid.viscosity_factor()
     }
 
     /// str: Chemical formula. MissingModelError for a mixture.
@@ -793,7 +820,16 @@ impl PyFluid {
         } else {
             ""
         };
-        format!("Fluid({substances}, model=\"{}\"{beyond})", self.model())
+        let factor = self.fluid.viscosity_factor();
+        let corrected = if factor == 1.0 {
+            String::new()
+        } else {
+            format!(", viscosity_factor={factor}")
+        };
+        format!(
+            "Fluid({substances}, model=\"{}\"{beyond}{corrected})",
+            self.model()
+        )
     }
 
     fn __reduce__<'py>(&self, py: Python<'py>) -> Reduced<'py, Written> {
@@ -803,6 +839,7 @@ impl PyFluid {
             names.zip(fractions).collect(),
             self.fluid.choice().name().to_owned(),
             self.fluid.is_extrapolating(),
+            self.fluid.viscosity_factor(),
             self.key(),
         );
         reduced(py, "restore_fluid", written)
@@ -829,7 +866,7 @@ impl PyFluid {
 }
 
 /// Substances with their amount fractions, the word for the model, whether it is asked beyond its range, and the identity.
-type Written = (Vec<(String, f64)>, String, bool, i64);
+type Written = (Vec<(String, f64)>, String, bool, f64, i64);
 
 /// The fluid of a pickle; refused if this process has other data for it.
 #[pyfunction]
@@ -841,9 +878,10 @@ pub fn restore_fluid(
     substances: Vec<(String, f64)>,
     model: &str,
     extrapolate: bool,
+    viscosity_factor: f64,
     identity: i64,
 ) -> Outcome<PyFluid> {
-    let fluid = made(&substances, model.parse()?, extrapolate)?;
+    let fluid = made(&substances, model.parse()?, extrapolate, viscosity_factor)?;
     if fluid.identity() == identity {
         Ok(fluid)
     } else {

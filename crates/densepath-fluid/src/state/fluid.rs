@@ -11,7 +11,7 @@ use super::mixture::{Component, Constituent, Mixed, Mixture, ModelChoice, System
 use super::pure::{Pure, Substance};
 use crate::eos::solid::Solid;
 use crate::eos::{Coexistence, Helmholtz};
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, within};
 use crate::fluids::record::Range;
 use crate::fluids::{self, Composition, FluidRecord};
 use crate::quantity::Quantity;
@@ -32,12 +32,16 @@ pub struct Fluid {
     model: Model,
     /// Whether models may be asked beyond their ranges.
     extrapolating: bool,
+    /// What the viscosity of the model is multiplied by.
+    viscosity_factor: f64,
 }
 
 /// How far beyond its highest temperature a model may be asked by a fluid that extrapolates: a choice of this library.
 const TEMPERATURE_BEYOND: f64 = 1.5;
 /// How far beyond its highest pressure.
 const PRESSURE_BEYOND: f64 = 10.0;
+/// Factors that may correct a viscosity: a choice of this library.
+const VISCOSITY_FACTORS: (f64, f64) = (0.1, 10.0);
 
 /// What the states of a fluid are computed from.
 #[derive(Debug, Clone)]
@@ -163,6 +167,7 @@ impl Fluid {
         Ok(Self {
             model: Model::Mixture(Arc::new(mixture)),
             extrapolating: false,
+            viscosity_factor: 1.0,
         })
     }
 
@@ -174,6 +179,7 @@ impl Fluid {
             return Ok(Self {
                 model: Model::Reference(substance(index)?),
                 extrapolating: false,
+                viscosity_factor: 1.0,
             });
         }
         Self::of_one(component(index)?)
@@ -208,7 +214,7 @@ impl Fluid {
             }
             Model::Mixture(mixture) => Ok(Self {
                 model: Model::Mixture(Arc::new(mixture.with(amount_fractions)?)),
-                extrapolating: self.extrapolating,
+                ..self.clone()
             }),
         }
     }
@@ -278,6 +284,40 @@ impl Fluid {
             extrapolating: true,
             ..self.clone()
         }
+    }
+
+    /// The same fluid with a dynamic viscosity that is `factor` times that of its model: a measured ratio, or the model's uncertainty
+    /// put into a budget.
+    ///
+    /// All that follows from the viscosity follows: Reynolds numbers, friction, estimates of diffusion; the thermal conductivity does not.
+    /// Error 102 for a factor below 0.1 or above 10, which corrects no model.
+    ///
+    /// ```
+    /// use densepath_fluid::{Fluid, State};
+    /// let co2 = Fluid::new("carbon dioxide")?;
+    /// let viscosity = |fluid: &Fluid| State::from_tp(fluid, 313.15, 15e6)?.dynamic_viscosity();
+    /// assert!((viscosity(&co2.with_viscosity_factor(1.02)?)? / viscosity(&co2)? - 1.02).abs() < 1e-15);
+    /// assert_eq!(co2.with_viscosity_factor(20.0).unwrap_err().code(), 102);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn with_viscosity_factor(&self, factor: f64) -> Result<Self> {
+        let (low, high) = VISCOSITY_FACTORS;
+        let what = "a factor that corrects a model";
+        Ok(Self {
+            viscosity_factor: within(Quantity::Ratio, factor, low, high, what)?,
+            ..self.clone()
+        })
+    }
+
+    /// What the viscosity of its model is multiplied by: 1 unless stated.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!((fluid.viscosity_factor(), fluid.with_viscosity_factor(0.98)?.viscosity_factor()), (1.0, 0.98));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn viscosity_factor(&self) -> f64 {
+        self.viscosity_factor
     }
 
     /// Whether its models may be asked beyond their ranges.
@@ -373,7 +413,7 @@ impl Fluid {
             Model::Reference(substance) => format!("{:?}", substance.record()),
             Model::Mixture(mixture) => mixture.fingerprint(),
         };
-        format!("{} {model}", self.extrapolating)
+        format!("{} {} {model}", self.extrapolating, self.viscosity_factor)
     }
 
     /// Names of the substances, in the order of the fractions.
@@ -764,7 +804,9 @@ fn component(index: usize) -> Result<Component> {
 
 impl PartialEq for Fluid {
     fn eq(&self, other: &Self) -> bool {
-        if self.extrapolating != other.extrapolating {
+        if self.extrapolating != other.extrapolating
+            || self.viscosity_factor != other.viscosity_factor
+        {
             return false;
         }
         match (&self.model, &other.model) {

@@ -146,7 +146,7 @@ impl Isothermal<'_> {
             return densities.iter().map(|rho| self.by_state(*rho)).collect();
         };
         let residuals = known.isotherm.residuals(densities);
-        let molar_mass = self.fluid.molar_mass();
+        let (molar_mass, factor) = (self.fluid.molar_mass(), self.fluid.viscosity_factor());
         let points = densities.iter().zip(&residuals);
         points
             .map(|(&density, residual)| {
@@ -162,7 +162,7 @@ impl Isothermal<'_> {
                     reference,
                 );
                 self.refuse_range(&point, known.viscosity)?;
-                let viscosity = known.viscosity.above_gas(known.gas, &point);
+                let viscosity = factor * known.viscosity.above_gas(known.gas, &point);
                 Ok(FlowPoint {
                     pressure: point.pressure,
                     dp_drho_t: known.isotherm.thermal_energy() * residual.stiffness(),
@@ -258,6 +258,40 @@ mod tests {
                 compared += 1;
             }
             assert!(compared >= 4, "{name}");
+        }
+    }
+
+    /// A factor on the viscosity is in every way to it, and in nothing else.
+    #[test]
+    fn a_viscosity_can_be_corrected() {
+        let mixture = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)]).unwrap();
+        for plain in [Fluid::new("carbon dioxide").unwrap(), mixture] {
+            let thick = plain.with_viscosity_factor(1.25).unwrap();
+            let [one, other] = [&plain, &thick].map(|fluid| {
+                let state = State::from_tp(fluid, 340.0, 200e5).unwrap();
+                let points = fluid.isothermal(340.0).unwrap();
+                let point = points.flow_points(&[state.density()]).unwrap()[0];
+                let mut listed = [0.0];
+                let wanted = [Quantity::DynamicViscosity];
+                let filled = fluid.properties_into(&wanted, &[340.0], &[200e5], &mut listed);
+                assert!(filled.is_ok());
+                (state, point, listed[0])
+            });
+            let ratio = other.0.dynamic_viscosity().unwrap() / one.0.dynamic_viscosity().unwrap();
+            assert!((ratio - 1.25).abs() < 1e-15);
+            assert!((other.1.dynamic_viscosity / one.1.dynamic_viscosity - 1.25).abs() < 1e-15);
+            assert!((other.2 / one.2 - 1.25).abs() < 1e-15);
+            assert_eq!(other.1.pressure, one.1.pressure);
+            assert_eq!(
+                other.0.thermal_conductivity().unwrap(),
+                one.0.thermal_conductivity().unwrap()
+            );
+            assert_ne!(plain, thick);
+            assert_ne!(plain.fingerprint(), thick.fingerprint());
+            let blended = thick
+                .with_amount_fractions(thick.amount_fractions())
+                .unwrap();
+            assert_eq!(blended.viscosity_factor(), 1.25);
         }
     }
 

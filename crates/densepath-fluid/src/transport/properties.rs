@@ -31,6 +31,11 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn dynamic_viscosity(&self) -> Result<f64> {
+        Ok(self.fluid().viscosity_factor() * self.modelled_viscosity()?)
+    }
+
+    /// The dynamic viscosity in Pa s as its model has it.
+    fn modelled_viscosity(&self) -> Result<f64> {
         if let Some(mixture) = self.mixture() {
             return mixture.dynamic_viscosity();
         }
@@ -87,7 +92,7 @@ impl State {
         let viscosity = self.model(property, |record| record.viscosity.as_ref())?;
         let lambda = record.thermal_conductivity(
             &self.point(record.reference_temperature())?,
-            self.dynamic_viscosity()?,
+            self.modelled_viscosity()?,
             viscosity.zero_density(self.temperature()),
         );
         finite(property, lambda)

@@ -193,11 +193,7 @@ impl DetectorCell {
             notices.push(Notice::new(NoticeCode::DetectorUnsuited, text));
         }
         let longest = cut_off_of(known)?;
-        notices.extend(
-            longest
-                .into_iter()
-                .flat_map(|cut_off| self.judge_light(cut_off)),
-        );
+        notices.extend(longest.and_then(|cut_off| self.judge_light(cut_off)));
         let fact = longest.map(|cut_off| {
             Fact::new(
                 "ultraviolet cut-off",
@@ -214,32 +210,24 @@ impl DetectorCell {
         ))
     }
 
-    /// What to know of a cut-off: that it is from memory, or that the wavelength lies below it or close above.
-    fn judge_light(&self, cut_off: &CutOff) -> Vec<Notice> {
+    /// Whether the wavelength lies below a cut-off or close above.
+    fn judge_light(&self, cut_off: &CutOff) -> Option<Notice> {
         let (name, standing) = (&cut_off.name, cut_off.standing());
-        let mut notices = Vec::new();
-        if !cut_off.is_sourced() {
-            let text = format!(
-                "the ultraviolet cut-off of {name}, {} nm, is {standing}: measure the absorbance of the mobile phase",
-                rounded(cut_off.wavelength * NANOMETRE)
-            );
-            notices.push(Notice::new(NoticeCode::Estimated, text));
+        let wavelength = self.wavelength?;
+        if wavelength - cut_off.wavelength >= ONLY_JUST {
+            return None;
         }
-        let wavelength = self.wavelength.unwrap_or(f64::INFINITY);
-        if wavelength - cut_off.wavelength < ONLY_JUST {
-            let does = if wavelength < cut_off.wavelength {
-                "absorbs there"
-            } else {
-                "may absorb there, by its purity"
-            };
-            let text = format!(
-                "the detector looks at {} nm and {name}, whose cut-off is {} nm ({standing}), {does}: the baseline rises with it",
-                rounded(wavelength * NANOMETRE),
-                rounded(cut_off.wavelength * NANOMETRE),
-            );
-            notices.push(Notice::new(NoticeCode::DetectorUnsuited, text));
-        }
-        notices
+        let does = if wavelength < cut_off.wavelength {
+            "absorbs there"
+        } else {
+            "may absorb there, by its purity"
+        };
+        let text = format!(
+            "the detector looks at {} nm and {name}, whose cut-off is {} nm ({standing}), {does}: the baseline rises with it",
+            rounded(wavelength * NANOMETRE),
+            rounded(cut_off.wavelength * NANOMETRE),
+        );
+        Some(Notice::new(NoticeCode::DetectorUnsuited, text))
     }
 
     /// What the cell does to a band in a stream of a volume flow rate in m3/s: variances of the volume and of the time
@@ -399,7 +387,7 @@ mod tests {
         );
     }
 
-    /// Cut-offs: methanol 205 nm (Snyder et al. 1997), propan-1-ol 210 nm from memory, see the data file.
+    /// Cut-offs: methanol 205 nm (Snyder et al. 1997), propan-1-ol 210 nm (Sadek 2004), see the data file.
     #[test]
     fn a_cell_that_needs_light_tells_the_cut_off_of_its_mobile_phase() {
         let told = |cell: DetectorCell, modifier: &str| {
@@ -422,10 +410,7 @@ mod tests {
         assert_eq!(told(blind, "methanol"), (None, vec![]));
         let array = cell(8.0).with_detector("diode array").unwrap();
         assert_eq!(told(array, "methanol"), (Some(205e-9), vec![]));
-        assert_eq!(
-            told(array, "propan-1-ol"),
-            (Some(210e-9), vec![NoticeCode::Estimated])
-        );
+        assert_eq!(told(array, "propan-1-ol"), (Some(210e-9), vec![]));
         for (nanometres, codes) in [
             (200.0, vec![NoticeCode::DetectorUnsuited]),
             (207.0, vec![NoticeCode::DetectorUnsuited]),

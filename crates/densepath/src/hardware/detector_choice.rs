@@ -171,12 +171,9 @@ pub struct CutOff {
 pub struct CutOffReading {
     /// Wavelength in m.
     pub wavelength: f64,
-    /// The source in words; `from memory` where none could be read.
+    /// The source in words.
     pub source: String,
 }
-
-/// The word for a value without a source.
-const FROM_MEMORY: &str = "from memory";
 
 impl CutOff {
     fn new(entry: CutOffEntry, sources: &BTreeMap<String, String>) -> Option<Self> {
@@ -208,19 +205,6 @@ impl CutOff {
         self.wavelength - shortest.fold(self.wavelength, f64::min)
     }
 
-    /// Whether the longest reading, the one that counts, has a source.
-    ///
-    /// ```
-    /// use densepath::hardware::cut_offs;
-    /// assert!(cut_offs()?.iter().any(|known| known.is_sourced()));
-    /// # Ok::<(), densepath::Error>(())
-    /// ```
-    pub fn is_sourced(&self) -> bool {
-        self.readings
-            .iter()
-            .any(|reading| reading.wavelength == self.wavelength && reading.source != FROM_MEMORY)
-    }
-
     /// How sure the wavelength is, in words.
     ///
     /// ```
@@ -230,18 +214,14 @@ impl CutOff {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn standing(&self) -> String {
-        let mut words = vec![if self.is_sourced() {
-            "sourced".to_owned()
-        } else {
-            FROM_MEMORY.to_owned()
-        }];
         if self.spread() > 0.0 {
-            words.push(format!(
-                "another source says {} nm",
-                rounded((self.wavelength - self.spread()) * 1e9)
-            ));
+            let shortest = (self.wavelength - self.spread()) * 1e9;
+            return format!("another source says {} nm", rounded(shortest));
         }
-        words.join(", ")
+        match self.readings.len() {
+            1 => "by one source".to_owned(),
+            sources => format!("{sources} sources agree"),
+        }
     }
 }
 
@@ -592,7 +572,7 @@ impl Opinion {
             );
             if wavelength < cut_off.wavelength {
                 self.rule_out(said);
-            } else if wavelength - cut_off.wavelength < ONLY_JUST || !cut_off.is_sourced() {
+            } else if wavelength - cut_off.wavelength < ONLY_JUST {
                 self.on_condition(said);
             }
         }
@@ -744,18 +724,6 @@ mod tests {
     use super::*;
     use crate::hardware::testing::{close, stream_at};
 
-    const UNSOURCED: [&str; 9] = [
-        "n-pentane",
-        "propan-1-ol",
-        "carbon tetrachloride",
-        "ethyl methyl ketone",
-        "trifluoroacetic acid",
-        "formic acid",
-        "diethylamine",
-        "isopropylamine",
-        "ammonium acetate",
-    ];
-
     fn question() -> DetectorQuestion {
         DetectorQuestion {
             gas_flow: 1e-8,
@@ -795,7 +763,7 @@ mod tests {
         let ranked = rank_detectors(&short).unwrap();
         let opaque = of(&ranked, "diode array");
         assert_eq!(opaque.verdict, Verdict::Unsuited);
-        assert_eq!(opaque.reasons[0], "methanol absorbs below 205 nm (sourced)");
+        assert_eq!(opaque.reasons[0], "methanol absorbs below 205 nm (2 sources agree)");
         let traces = DetectorQuestion {
             modifiers: vec!["water".to_owned()],
             modifier_fraction: 0.001,
@@ -832,12 +800,12 @@ mod tests {
     #[test]
     fn the_tables_are_whole() {
         assert_eq!(detectors().unwrap().len(), 14);
-        let longest = cut_off_of(["carbon dioxide", "methanol", "diethylamine"])
+        let longest = cut_off_of(["carbon dioxide", "methanol", "acetic acid"])
             .unwrap()
             .unwrap();
         assert_eq!(
             (longest.name.as_str(), longest.wavelength),
-            ("diethylamine", 240e-9)
+            ("acetic acid", 230e-9)
         );
         assert_eq!(cut_off_of(["unobtainium"]).unwrap_err().code(), 202);
         assert_eq!(cut_off_of([]), Ok(None));
@@ -846,27 +814,16 @@ mod tests {
     #[test]
     fn a_cut_off_says_where_it_comes_from() {
         let of = |name: &str| cut_off_of([name]).unwrap().unwrap();
-        assert!(of("methanol").is_sourced());
-        assert!(!of("n-pentane").is_sourced());
-        assert_eq!(of("n-pentane").standing(), "from memory");
-        // Rows that rest on memory: six without any source that was read, three whose longest reading is remembered. No more may
-        // join them unseen.
-        let unsourced: Vec<&str> = (cut_offs().unwrap().iter())
-            .filter(|entry| !entry.is_sourced())
-            .map(|entry| entry.name.as_str())
-            .collect();
-        assert_eq!(unsourced, UNSOURCED);
+        assert_eq!(of("methanol").standing(), "2 sources agree");
+        assert_eq!(of("n-heptane").standing(), "by one source");
+        // Every reading has been read somewhere: of what was found nowhere, such as diethylamine, nothing is told.
+        let mut readings = cut_offs().unwrap().iter().flat_map(|entry| &entry.readings);
+        assert!(readings.all(|reading| reading.source.len() > 30));
+        assert_eq!(cut_off_of(["diethylamine"]).unwrap_err().code(), 202);
         let ethyl_acetate = of("ethyl acetate");
         assert!(close(ethyl_acetate.spread(), 4e-9, 1e-9));
-        assert_eq!(
-            ethyl_acetate.standing(),
-            "sourced, another source says 256 nm"
-        );
+        assert_eq!(ethyl_acetate.standing(), "another source says 256 nm");
         assert!(ethyl_acetate.readings[1].source.contains("Sadek"));
-        // Longer by memory than by the source: the longer counts, and does not pass for sourced.
-        let formic = of("formic acid");
-        assert_eq!(formic.wavelength, 225e-9);
-        assert!(!formic.is_sourced());
         for (wavelength, verdict) in [
             (204e-9, Verdict::Unsuited),
             (207e-9, Verdict::Conditions),

@@ -245,7 +245,9 @@ impl ModifierPump {
             },
             feed,
         ])?;
-        let whole = self.mixture_of(&blend)?;
+        let whole = self
+            .mixture_of(&blend)?
+            .with_viscosity_factor(before.fluid().viscosity_factor())?;
         let pressure = before.pressure();
         let enthalpy = |part: &Fluid, temperature: f64| -> Result<f64> {
             let alone = State::from_tp(&within(&whole, part)?, temperature, pressure)?;

@@ -138,9 +138,17 @@ fn read_whole(text: &str) -> Result<Method> {
         Some(word) => word.parse()?,
         None => ModelChoice::Best,
     };
+    let fluid = pieces::fluid(&root, model)?;
+    let fluid = match root.optional_number("viscosity_factor")? {
+        Some(factor) => {
+            let corrected = fluid.with_viscosity_factor(factor);
+            sound(&root, "viscosity_factor", corrected)?
+        }
+        None => fluid,
+    };
     let frame = Frame {
         title: title.clone(),
-        fluid: pieces::fluid(&root, model)?,
+        fluid,
         solutes: solutes::read(root.one_or_more_tables("solute")?, ambient)?,
         room_temperature: temperature,
         room_pressure: pressure,
@@ -259,7 +267,7 @@ fn room(section: Option<Section<'_>>, ambient: Option<f64>) -> Result<(f64, Opti
 }
 
 /// A value that passed its check, or error 604 with what the check says.
-fn sound(table: &Reader<'_>, key: &str, checked: Result<f64>) -> Result<f64> {
+fn sound<T>(table: &Reader<'_>, key: &str, checked: Result<T>) -> Result<T> {
     checked.map_err(|error| table.refuse(key, error.to_string()))
 }
 

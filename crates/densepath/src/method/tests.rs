@@ -45,7 +45,10 @@ fn the_capillary_example_is_read_and_solved() {
 
 /// Changes of the packed example: a line, and what takes its place.
 const CHANGES: &[(&str, &str)] = &[
-    ("[room]", "ambient_pressure = \"97 kPa\"\n[room]"),
+    (
+        "[room]",
+        "ambient_pressure = \"97 kPa\"\nviscosity_factor = 1.01\n[room]",
+    ),
     (
         "mass = \"28 kg\"",
         "mass = \"28 kg\"\nwithdrawal = \"liquid\"",

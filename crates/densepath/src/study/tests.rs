@@ -284,6 +284,35 @@ fn the_uncertainty_of_a_correlation_is_propagated() {
     assert!((first.contribution.abs() / expected - 1.0).abs() < 1e-9 && expected > 10.0);
 }
 
+/// The drop of a packed bed in laminar flow is in proportion to the viscosity of all that flows through it, the modifier that is mixed in
+/// on the way included; that of the density, which moves with the pressure, makes the little difference.
+#[test]
+fn the_uncertainty_of_the_viscosity_is_propagated() {
+    for text in [
+        PACKED,
+        include_str!("../../../../tests/methods/packed_modifier.toml"),
+    ] {
+        let text = format!("viscosity_factor = 1.0\n{text}");
+        let method = read_method(&text).unwrap();
+        let inputs = [
+            uncertain(&method, "document", "viscosity_factor", 0.02),
+            uncertain(&method, "regulator", "pressure", 0.01e5),
+        ];
+        let output = Output::new("column", "pressure_drop");
+        let budget = &budget(&method, &inputs, std::slice::from_ref(&output)).unwrap()[0];
+        let first = &budget.contributions[0];
+        assert_eq!(first.input.key, "viscosity_factor");
+        let relative = first.contribution / budget.estimate.value;
+        assert!((relative / 0.02 - 1.0).abs() < 0.05, "{relative}");
+        let corrected = text.replacen("= 1.0", "= 1.02", 1);
+        let solved = read_method(&corrected).unwrap().solve().unwrap();
+        let higher = output.value(&solved).unwrap().value;
+        assert!(((higher - budget.estimate.value) / first.contribution - 1.0).abs() < 0.02);
+    }
+    let wrong = format!("viscosity_factor = 20.0\n{PACKED}");
+    assert_eq!(read_method(&wrong).unwrap_err().code(), 604);
+}
+
 #[test]
 fn draws_depend_on_the_seed_and_their_number_alone() {
     let method = method();

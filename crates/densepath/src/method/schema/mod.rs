@@ -55,6 +55,12 @@ pub(crate) const ROOT: Table = Table {
              the cubic one; \"best\" if not stated",
         ),
         Field::optional(
+            "viscosity_factor",
+            Holds::Measure(Quantity::Ratio),
+            "what the viscosity of the model is multiplied by all along the path, 1 if not stated: a measured ratio, or, with its \
+             uncertainty in a budget, how sure the model is",
+        ),
+        Field::optional(
             "ambient_pressure",
             Holds::Measure(Quantity::Pressure),
             "pressure of the room, from which gauge pressures count and into which the path ends; 101325 Pa if not stated",
