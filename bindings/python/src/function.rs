@@ -54,12 +54,13 @@ impl Function {
 
     /// The uncertainty of a property.
     pub fn uncertainty(property: Quantity) -> Self {
-        // What the source of carbon dioxide states for the state of the examples; of the others it states none.
+        // What the source of carbon dioxide states for the state of the examples, and what follows; of the others it states none.
         let stated = match property {
-            Quantity::Density => "0.0005",
+            Quantity::Density | Quantity::CompressionFactor => "0.0005",
             Quantity::SpecificIsobaricHeatCapacity => "0.015",
             Quantity::SpeedOfSound => "0.01",
             Quantity::DynamicViscosity => "0.02",
+            Quantity::KinematicViscosity => "0.0200062",
             Quantity::ThermalConductivity => "0.025",
             Quantity::RelativePermittivity => "0.001",
             Quantity::RefractiveIndex => "0.005",
@@ -68,7 +69,7 @@ impl Function {
         Self {
             name: format!("{property}_uncertainty").into(),
             summary: format!(
-                "Relative standard uncertainty of the {property}, where a source states it."
+                "Relative standard uncertainty of the {property}, where a source states it or that of what it follows from."
             )
             .into(),
             arguments: ["temperature", "pressure"],

@@ -683,16 +683,26 @@ fn named(quantity: Quantity, value: f64) -> String {
 }
 
 fn named_as(quantity: Quantity, value: &str) -> String {
-    let unit = if quantity.unit() == "1" {
-        String::new()
-    } else {
-        format!(" {}", quantity.unit())
-    };
+    let unit = unit_behind(quantity);
     format!(
         "{} {} = {value}{unit}",
         quantity.name().replace('_', " "),
         quantity.symbol(),
     )
+}
+
+/// The SI unit of a quantity as it follows a number in a text: after a space, and nothing where it is 1.
+///
+/// ```
+/// use densepath_fluid::{Quantity, error::unit_behind};
+/// assert_eq!((unit_behind(Quantity::Pressure), unit_behind(Quantity::Ratio)), (" Pa".to_owned(), String::new()));
+/// ```
+pub fn unit_behind(quantity: Quantity) -> String {
+    if quantity.unit() == "1" {
+        String::new()
+    } else {
+        format!(" {}", quantity.unit())
+    }
 }
 
 impl core::fmt::Display for Error {
@@ -733,9 +743,9 @@ impl Error {
                 let (value, limit) = told_apart(*value, *limit);
                 write!(
                     f,
-                    "{} is {side} {limit} {}, the limit of {model}",
+                    "{} is {side} {limit}{}, the limit of {model}",
                     named_as(*quantity, &value),
-                    quantity.unit()
+                    unit_behind(*quantity)
                 )
             }
             Error::OutsideTable {
@@ -745,11 +755,11 @@ impl Error {
                 max,
             } => write!(
                 f,
-                "{} is outside of the table, which reaches from {} to {} {}",
+                "{} is outside of the table, which reaches from {} to {}{}",
                 named(*quantity, *value),
                 significant(*min),
                 significant(*max),
-                quantity.unit()
+                unit_behind(*quantity)
             ),
             Error::Composition { sum, index, value } => {
                 write!(
@@ -822,10 +832,10 @@ impl Error {
                 reason,
             } => write!(
                 f,
-                "no {quantity} between {} and {} {} reaches the target: {reason}",
+                "no {quantity} between {} and {}{} reaches the target: {reason}",
                 significant(*min),
                 significant(*max),
-                quantity.unit()
+                unit_behind(*quantity)
             ),
             Error::NoAnswer {
                 quantity,
@@ -836,11 +846,11 @@ impl Error {
                 reason,
             } => write!(
                 f,
-                "`{output}` does not come to {} {unit}, only to values from {} to {} {unit}: {reason}",
+                "`{output}` does not come to {}{unit}, only to values from {} to {}{unit}: {reason}",
                 significant(*target),
                 significant(*min),
                 significant(*max),
-                unit = quantity.unit(),
+                unit = unit_behind(*quantity),
             ),
             Error::Stopped { solved } => write!(
                 f,
@@ -929,9 +939,9 @@ impl Error {
                 let (value, limit) = told_apart(*value, *limit);
                 write!(
                     f,
-                    "{} is more than {because} allows, which is {limit} {}",
+                    "{} is more than {because} allows, which is {limit}{}",
                     named_as(*quantity, &value),
-                    quantity.unit()
+                    unit_behind(*quantity)
                 )
             }
             Error::LiquidFull {
@@ -1151,6 +1161,56 @@ mod tests {
             (error.code(), error.unit(), error.min()),
             (102, Some("K"), Some(216.592))
         );
+    }
+
+    /// A Reynolds number was once told to be "above 1 1".
+    #[test]
+    fn a_number_without_unit_is_told_once() {
+        let told = |error: Error| error.to_string();
+        let (quantity, value, min, max) = (Quantity::ReynoldsNumber, 2.161, 0.0, 1.0);
+        let model = "the law".to_owned();
+        assert_eq!(
+            told(Error::OutOfRange {
+                quantity,
+                value,
+                min,
+                max,
+                model
+            }),
+            "reynolds number Re = 2.161 is above 1, the limit of the law; hint: stay within the limits of the model"
+        );
+        let reason = "so";
+        let texts = [
+            told(Error::Unreachable {
+                quantity,
+                min,
+                max,
+                reason,
+            }),
+            told(Error::OutsideTable {
+                quantity,
+                value,
+                min,
+                max,
+            }),
+            told(Error::NoAnswer {
+                quantity,
+                output: "Re".into(),
+                target: value,
+                min,
+                max,
+                reason: reason.into(),
+            }),
+            told(Error::TooFast {
+                quantity,
+                value,
+                limit: max,
+                because: "the pump",
+            }),
+        ];
+        for text in texts {
+            assert!(!text.contains("1 1") && !text.contains("  "), "{text}");
+        }
     }
 
     #[test]

@@ -143,6 +143,8 @@ notices! {
     Unsteady "unsteady" Warning;
     /// A fluid under pressure can do work when its part bursts or comes apart.
     StoredEnergy "stored_energy" Caution;
+    /// A number of the result is not known: what is stated does not determine it.
+    Unknown "unknown" Remark;
 }
 
 /// One notice with the place it belongs to.

@@ -107,7 +107,9 @@ impl State {
     /// Relative standard uncertainty that the source of its model states for a property here, or that a comparison by this project
     /// bounds; for the refractive index relative to n - 1.
     ///
-    /// Error 202 where neither is known: outside the regions, near the critical point, and for other properties.
+    /// The compression factor has that of the density, from which it follows alone, and the kinematic viscosity the root of the sum
+    /// of the squares of those of viscosity and density. Error 202 where none is known: outside the regions, near the critical point,
+    /// and for other properties.
     ///
     /// ```
     /// # use densepath_fluid::{Fluid, Quantity, State};
@@ -134,6 +136,23 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn stated_uncertainty(&self, property: Quantity) -> Result<StatedUncertainty<'static>> {
+        match property {
+            // Z = p M/(rho R T), at a temperature and a pressure that are given.
+            Quantity::CompressionFactor => self.stated_uncertainty(Quantity::Density),
+            Quantity::KinematicViscosity => {
+                let viscosity = self.stated_uncertainty(Quantity::DynamicViscosity)?;
+                let density = self.stated_uncertainty(Quantity::Density)?;
+                Ok(StatedUncertainty {
+                    relative: viscosity.relative.hypot(density.relative),
+                    compared_with: viscosity.compared_with.or(density.compared_with),
+                })
+            }
+            _ => self.uncertainty_of_its_own(property),
+        }
+    }
+
+    /// The uncertainty of a property that does not follow from others.
+    fn uncertainty_of_its_own(&self, property: Quantity) -> Result<StatedUncertainty<'static>> {
         if let Some(relative) = relative_uncertainty(self, property) {
             self.get(property)?;
             return Ok(StatedUncertainty {

@@ -147,6 +147,25 @@ fn an_uncertainty_is_told_only_where_it_is_stated() {
     assert!(of(Quantity::DynamicViscosity, 313.15, 150e5).unwrap() > 0.0);
 }
 
+/// Carbon dioxide at 313.15 K and 15 MPa: 0.05 % of the density (Span and Wagner 1996) and 2 % of the viscosity (Laesecke and Muzny
+/// 2017, half of 4 % with k = 2). `Z = p M/(rho R T)` and `nu = eta/rho` are products of powers, whose relative uncertainties are
+/// roots of sums of squares.
+#[test]
+fn what_follows_from_others_has_their_uncertainty() {
+    let co2 = Fluid::new("CO2").unwrap();
+    let of = |property, p| {
+        co2.uncertainty(property, 313.15, p)
+            .map_err(|error| error.code())
+    };
+    assert_eq!(of(Quantity::CompressionFactor, 150e5), Ok(0.0005));
+    let nu = of(Quantity::KinematicViscosity, 150e5).unwrap();
+    assert!((nu - (0.02f64 * 0.02 + 0.0005 * 0.0005).sqrt()).abs() < 1e-12);
+    // Beyond 30 MPa no source states the density.
+    assert_eq!(of(Quantity::CompressionFactor, 400e5), Err(202));
+    assert_eq!(of(Quantity::KinematicViscosity, 400e5), Err(202));
+    assert!(of(Quantity::DynamicViscosity, 400e5).is_ok());
+}
+
 /// Of toluene the source tells the liquid from the rest, 0.05 % and 0.5 % with k = 2; of water two boxes of pressure.
 #[test]
 fn each_region_has_its_own_uncertainty() {

@@ -2,7 +2,7 @@
 
 use super::diffusion::Solvent;
 use super::mixing;
-use crate::error::{Error, Result, finite};
+use crate::error::{Error, Result, finite, unit_behind};
 use crate::fluids::FluidRecord;
 use crate::fluids::record::Range;
 use crate::notice::{Notice, NoticeCode, rounded};
@@ -143,10 +143,10 @@ impl MixtureState<'_> {
             },
         );
         let text = format!(
-            "{} {} {} of {} from its residual entropy, with a standard uncertainty of {} %: {other}",
+            "{} {}{} of {} from its residual entropy, with a standard uncertainty of {} %: {other}",
             property.name(),
             rounded(value),
-            property.unit(),
+            unit_behind(property),
             self.state.fluid().name(),
             rounded(100.0 * uncertainty)
         );

@@ -1,6 +1,6 @@
 //! The values of an input for which an output has a wanted value.
 
-use fluid::error::significant;
+use fluid::error::{significant, unit_behind};
 use fluid::num::root::{Tolerance, bracketed};
 use fluid::{Error, Result};
 
@@ -383,9 +383,9 @@ impl Search<'_> {
             high,
             ..
         } = self.question;
-        let unit = input.quantity.unit();
+        let unit = unit_behind(input.quantity);
         let refused = refusal.map_or(String::new(), |(value, error)| {
-            format!("; {} {unit} is refused: {error}", significant(value))
+            format!("; {}{unit} is refused: {error}", significant(value))
         });
         let outputs = || scan.iter().filter_map(|(_, result)| result.as_ref().ok());
         Error::NoAnswer {
@@ -395,7 +395,7 @@ impl Search<'_> {
             min: outputs().copied().fold(f64::INFINITY, f64::min),
             max: outputs().copied().fold(f64::NEG_INFINITY, f64::max),
             reason: format!(
-                "`{}.{}` was tried from {} to {} {unit}{refused}",
+                "`{}.{}` was tried from {} to {}{unit}{refused}",
                 input.of,
                 input.key,
                 significant(*low),
