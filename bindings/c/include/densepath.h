@@ -170,6 +170,8 @@ typedef enum dp_notice_code {
     DP_NOTICE_UNSTEADY = 30,
     /// Stored energy: a caution
     DP_NOTICE_STORED_ENERGY = 31,
+    /// Unknown: a remark
+    DP_NOTICE_UNKNOWN = 32,
 } dp_notice_code;
 
 /// Phases that a state consists of.

@@ -815,6 +815,8 @@ pub enum dp_notice_code {
     DP_NOTICE_UNSTEADY = 30,
     /// Stored energy: a caution
     DP_NOTICE_STORED_ENERGY = 31,
+    /// Unknown: a remark
+    DP_NOTICE_UNKNOWN = 32,
 }
 
 /// One row for each constant.
@@ -973,6 +975,11 @@ pub(crate) const NOTICES: &[NoticeRow] = &[
         number: 31,
         code: NoticeCode::StoredEnergy,
         name: c"stored_energy",
+    },
+    NoticeRow {
+        number: 32,
+        code: NoticeCode::Unknown,
+        name: c"unknown",
     },
 ];
 

@@ -280,8 +280,8 @@ record! {
         state: PyState [""],
         /// float: Mass flow rate q_m in kg/s.
         mass_flow_rate: f64 ["kg/s"],
-        /// float: Hold-up time of the fluid in s.
-        hold_up_time: f64 ["s"],
+        /// float or None: Hold-up time of the fluid in s; None where it is not known, which a notice tells.
+        hold_up_time: Option<f64> ["s"],
         /// float: Heat flow rate into the fluid in W.
         heat_flow_rate: f64 ["W"],
         /// float or None: Mean velocity u in m/s at the outlet, where the part is a conduit.
@@ -306,7 +306,7 @@ impl PyOutlet {
         Self {
             mass_flow_rate: outlet.stream.mass_flow_rate,
             state: outlet.stream.state.into(),
-            hold_up_time: outlet.hold_up_time,
+            hold_up_time: finite(outlet.hold_up_time),
             heat_flow_rate: outlet.heat_flow_rate,
             velocity: outlet.motion.map(|motion| motion.velocity),
             reynolds_number: outlet

@@ -412,7 +412,8 @@ part! {
 
 part! {
     "A plug of frit at one temperature."
-    "Law of Darcy with slip at the walls of the pores after Klinkenberg. Slow flow only: Reynolds number of the pores below 1. \
+    "Law of Darcy with slip at the walls of the pores after Klinkenberg. Slow flow only: Reynolds number of the pores below 1, that of \
+     the square root of the permeability below 0.18. `bore_sensitivity` is that of the pores, in a plug that stays as wide. \
      Uncertainty: that of the permeability; calibrate."
     from "restrictor = dp.FritRestrictor(diameter=100e-6, length=0.02, pore_diameter=0.3e-6, porosity=0.4)"
         shows r#"co2 = dp.Fluid("carbon dioxide")"#
@@ -422,19 +423,25 @@ part! {
         diameter: f64, "float" "Diameter of the plug in m.";
         length: f64, "float" "Length of the plug in m.";
         permeability: Option<f64> = None, "float or None" "Permeability B_0 in m2; None for that of parallel capillaries of the pores.";
-        pore_diameter: f64 = 0.0, "float" "Diameter of the pores in m, for the slip; 0 leaves it out.";
-        porosity: Option<f64> = None, "float or None" "Open share of the volume, for parallel capillaries.";
+        pore_diameter: f64 = 0.0, "float" "Diameter of the pores in m, for the slip and their Reynolds number; 0 leaves both out.";
+        porosity: Option<f64> = None, "float or None" "Open share of the volume, for parallel capillaries and for the hold-up time, which is None without it.";
         tortuosity: f64 = 2.0, "float" "Way in the pores over the length, squared, for parallel capillaries.";
         temperature: Option<f64> = None, "float or None" "Temperature in K of its own; None for that of the fluid that enters.";
         calibration_factor: f64 = 1.0, "float" "Measured over calculated mass flow rate.";
     }
     make |diameter, length, permeability, pore_diameter, porosity, tortuosity, temperature, calibration_factor| {
         let frit = match (permeability, porosity) {
-            (Some(permeability), None) => FritRestrictor::new(*diameter, *length, *permeability, *pore_diameter)?,
+            (Some(permeability), porosity) => {
+                let frit = FritRestrictor::new(*diameter, *length, *permeability, *pore_diameter)?;
+                match porosity {
+                    Some(porosity) => frit.with_porosity(*porosity)?,
+                    None => frit,
+                }
+            }
             (None, Some(porosity)) => {
                 FritRestrictor::of_capillaries(*diameter, *length, *pore_diameter, *porosity, *tortuosity)?
             }
-            _ => return Err(argument("permeability and porosity", "one of the two", "both or none")),
+            (None, None) => return Err(argument("permeability and porosity", "one of the two at least", "none")),
         };
         let frit = frit.with_calibration_factor(*calibration_factor)?;
         Ok(match temperature {
@@ -656,7 +663,7 @@ macro_rules! restricts {
             /// Parameters
             /// ----------
             /// tolerance : float
-            ///     Relative tolerance of the bore, such as 0.05.
+            ///     Relative tolerance of the bore, such as 0.05; of a frit, of its pores in a plug that stays as wide.
             /// fluid : Fluid
             ///     The fluid.
             /// temperature : float
@@ -1214,8 +1221,8 @@ record! {
         regime: String [""],
         /// float: Heat flow rate into the fluid in W.
         heat_flow_rate: f64 ["W"],
-        /// float: Time in s of the fluid in the restrictor.
-        hold_up_time: f64 ["s"],
+        /// float or None: Time in s of the fluid in the restrictor; None for a frit whose porosity is not stated.
+        hold_up_time: Option<f64> ["s"],
         /// Table: Points from inlet to exit, with the temperature of the outer face of the wall where a jacket has one.
         profile: PyTable [""],
         /// str: The law in words.
@@ -1257,7 +1264,7 @@ impl From<RestrictorFlow> for PyRestrictorFlow {
             choking: flow.choking.name().to_owned(),
             regime: flow.regime.name().to_owned(),
             heat_flow_rate: flow.heat_flow_rate,
-            hold_up_time: flow.hold_up_time,
+            hold_up_time: finite(flow.hold_up_time),
             profile: along(&flow),
             law: flow.law.to_owned(),
             uncertainty: flow.uncertainty,

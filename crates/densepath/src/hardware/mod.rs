@@ -517,7 +517,7 @@ pub struct Outlet {
     pub stream: Stream,
     /// Points along the part, inlet to outlet; empty for a part without length.
     pub profile: Vec<ProfilePoint>,
-    /// Hold-up time of the fluid in s.
+    /// Hold-up time of the fluid in s; not a number where it is not known, which a notice tells then.
     pub hold_up_time: f64,
     /// What the part does to the band, if it does anything.
     pub band: Option<BandShare>,

@@ -118,7 +118,11 @@ pub fn frit(table: &Reader<'_>) -> Result<FritRestrictor> {
     let (diameter, length) = (table.number("diameter")?, table.number("length")?);
     let pores = table.optional_number("pore_diameter")?;
     let frit = match table.optional_number("permeability")? {
-        Some(permeability) => R::new(diameter, length, permeability, pores.unwrap_or(0.0))?,
+        Some(permeability) => with(
+            R::new(diameter, length, permeability, pores.unwrap_or(0.0))?,
+            table.optional_number("porosity")?,
+            R::with_porosity,
+        )?,
         None => R::of_capillaries(
             diameter,
             length,

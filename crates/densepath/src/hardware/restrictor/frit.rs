@@ -1,7 +1,7 @@
 //! A plug of frit: many pores side by side, in which the flow is slow.
 
 use fluid::error::{Error, not_negative, positive, within};
-use fluid::{Fluid, Quantity, Result, State};
+use fluid::{Fluid, Notice, NoticeCode, Quantity, Result, State};
 
 use super::bored::isotherm;
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
@@ -16,9 +16,14 @@ use std::f64::consts::PI;
 ///
 /// `q_m = A B_0/L integral of rho/eta (1 + 8 l/d_p) dp`, the law of Darcy with slip at the walls of pores of a diameter `d_p`,
 /// where the mean free path is `l = eta/p sqrt(pi R T/(2 M))`. *Valid*: slow flow, with a Reynolds number of the pores below 1
-/// and a velocity far below sound; a frit beyond that is refused. *Uncertainty*: that of its permeability, so calibrate.
+/// and one of `sqrt(B_0)` below 0.18, which is tested where the pores are not stated too, and a velocity far below sound; a frit
+/// beyond that is refused. *Uncertainty*: that of its permeability, so calibrate.
 /// *Source*: H. Darcy, Les fontaines publiques de la ville de Dijon, 1856; L. J. Klinkenberg, Drilling and Production Practice,
-/// API, 1941, 200 (both from memory).
+/// API, 1941, 200; J. C. Ward, J. Hydraul. Div. ASCE 90 (HY5), 1964, 1 (all from memory).
+///
+/// The time of the fluid in the plug is known where its porosity is. What is told of the bore of a restrictor
+/// ([`Restrictor::with_bores_times`], [`Restrictor::bore_sensitivity`]) is that of the pores here, with which the permeability goes
+/// squared; the plug stays as wide as it is.
 ///
 /// ```
 /// use densepath::hardware::FritRestrictor;
@@ -30,12 +35,19 @@ pub struct FritRestrictor {
     length: f64,
     permeability: f64,
     pore_diameter: f64,
+    porosity: Option<f64>,
     temperature: Option<f64>,
     calibration_factor: f64,
 }
 
 /// Largest Reynolds number of the pores `G d_p/eta` for which the law of Darcy counts (common practice, no source: 1 to 10).
 const LARGEST_REYNOLDS: f64 = 1.0;
+/// Share `c` in the pressure gradient `eta v/B_0 + c rho v^2/sqrt(B_0)` of packed grains: J. C. Ward, J. Hydraul. Div. ASCE 90 (HY5),
+/// 1964, 1; D. A. Nield and A. Bejan, Convection in Porous Media, chapter 1 (both from memory).
+const INERTIA: f64 = 0.55;
+/// Largest Reynolds number `G sqrt(B_0)/eta`: the inertia then adds the stated uncertainty to the pressure gradient. Parallel
+/// capillaries come to their own limit first, since their `sqrt(B_0)` is at most `d_p/sqrt(32)`.
+const LARGEST_OF_PERMEABILITY: f64 = UNCERTAINTY / INERTIA;
 /// Largest velocity in the plug, as a share of the isothermal speed of sound: the kinetic energy is then below 2 % of the pressure.
 const LARGEST_MACH: f64 = 0.1;
 /// Relative uncertainty with a stated permeability (common practice, no source).
@@ -59,6 +71,7 @@ impl FritRestrictor {
             length: positive(Quantity::Length, length)?,
             permeability: positive(Quantity::Permeability, permeability)?,
             pore_diameter: not_negative(Quantity::Diameter, pore_diameter)?,
+            porosity: None,
             temperature: None,
             calibration_factor: 1.0,
         })
@@ -88,8 +101,7 @@ impl FritRestrictor {
         tortuosity: f64,
     ) -> Result<Self> {
         positive(Quantity::Diameter, pore_diameter)?;
-        positive(Quantity::TotalPorosity, porosity)?;
-        within(Quantity::TotalPorosity, porosity, 0.0, 1.0, "a porosity")?;
+        let porosity = open_share(porosity)?;
         within(
             Quantity::Ratio,
             tortuosity,
@@ -98,7 +110,25 @@ impl FritRestrictor {
             "the tortuosity of pores",
         )?;
         let permeability = porosity * pore_diameter * pore_diameter / (32.0 * tortuosity);
-        Self::new(diameter, length, permeability, pore_diameter)
+        Self::new(diameter, length, permeability, pore_diameter)?.with_porosity(porosity)
+    }
+
+    /// The frit with an open share of its volume, from which the time of the fluid in it follows. Error 101 if it is not above zero;
+    /// 102 above 1.
+    ///
+    /// ```
+    /// use densepath::{Fluid, hardware::{FritRestrictor, Restrictor}};
+    /// let (fluid, frit) = (Fluid::new("carbon dioxide")?, FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0)?);
+    /// let time = |frit: FritRestrictor| Ok::<f64, densepath::Error>(frit.passage(&fluid, 373.15, 200e5, 101_325.0)?.hold_up_time);
+    /// assert!(time(frit)?.is_nan());
+    /// assert!((time(frit.with_porosity(0.4)?)? / time(frit.with_porosity(0.2)?)? - 2.0).abs() < 1e-12);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn with_porosity(self, porosity: f64) -> Result<Self> {
+        Ok(Self {
+            porosity: Some(open_share(porosity)?),
+            ..self
+        })
     }
 
     /// The frit at a temperature in K of its own. Error 101 if it is not above zero.
@@ -193,6 +223,18 @@ impl FritRestrictor {
         temperature: f64,
         density: f64,
     ) -> Result<f64> {
+        self.driven_from(isotherm, fluid, temperature, density, |_| 1.0)
+    }
+
+    /// The integral of the drive from the inlet to a density, weighed with a function of the density.
+    fn driven_from(
+        &self,
+        isotherm: &Isotherm,
+        fluid: &Fluid,
+        temperature: f64,
+        density: f64,
+        weight: impl Fn(f64) -> f64,
+    ) -> Result<f64> {
         let thermal = (0.5 * PI * fluid.specific_gas_constant() * temperature).sqrt();
         isotherm.integrate(density.ln(), &[], |rho, point| {
             let free_path = point.dynamic_viscosity / point.pressure * thermal;
@@ -201,23 +243,30 @@ impl FritRestrictor {
             } else {
                 0.0
             };
-            rho * rho * point.dp_drho_t / point.dynamic_viscosity * (1.0 + slip)
+            weight(rho) * rho * rho * point.dp_drho_t / point.dynamic_viscosity * (1.0 + slip)
         })
     }
 
     /// Error 102 for a flow in kg/s too fast for the law of Darcy, 501 for one near the speed of sound.
     fn judged(&self, isotherm: &Isotherm, mass_flow_rate: f64) -> Result<f64> {
         let flux = mass_flow_rate / circular_area(self.diameter)?;
+        let of_pores =
+            "the law of Darcy, by the Reynolds number of the pores (common practice, no source)";
+        let of_permeability = "the law of Darcy, by the Reynolds number of the square root of the permeability (inertia after \
+                               J. C. Ward, J. Hydraul. Div. ASCE 90 (HY5), 1964, 1, from memory)";
+        let limits = [
+            (self.pore_diameter, LARGEST_REYNOLDS, of_pores),
+            (
+                self.permeability.sqrt(),
+                LARGEST_OF_PERMEABILITY,
+                of_permeability,
+            ),
+        ];
         for point in [isotherm.inlet(), isotherm.outlet()] {
-            let reynolds = flux * self.pore_diameter / point.dynamic_viscosity;
-            let model = "the law of Darcy, by the Reynolds number of the pores (common practice, no source)";
-            within(
-                Quantity::ReynoldsNumber,
-                reynolds,
-                0.0,
-                LARGEST_REYNOLDS,
-                model,
-            )?;
+            for (size, limit, model) in limits {
+                let reynolds = flux * size / point.dynamic_viscosity;
+                within(Quantity::ReynoldsNumber, reynolds, 0.0, limit, model)?;
+            }
         }
         let outlet = isotherm.outlet();
         if flux / isotherm.outlet_density() > LARGEST_MACH * outlet.dp_drho_t.sqrt() {
@@ -233,6 +282,12 @@ impl FritRestrictor {
         let flow = circular_area(self.diameter)? * self.permeability * drive / self.length;
         self.judged(isotherm, flow)
     }
+}
+
+/// The open share of a volume. Error 101 if it is not above zero; 102 above 1.
+fn open_share(porosity: f64) -> Result<f64> {
+    positive(Quantity::TotalPorosity, porosity)?;
+    within(Quantity::TotalPorosity, porosity, 0.0, 1.0, "a porosity")
 }
 
 impl Restrictor for FritRestrictor {
@@ -257,7 +312,11 @@ impl Restrictor for FritRestrictor {
             density,
             velocity: flux / density,
             mach_number: flux / density / point.dp_drho_t.sqrt(),
-            reynolds_number: flux * self.pore_diameter / point.dynamic_viscosity,
+            reynolds_number: if self.pore_diameter > 0.0 {
+                flux * self.pore_diameter / point.dynamic_viscosity
+            } else {
+                f64::NAN
+            },
             vapour_fraction: None,
         };
         let (first, last) = (isotherm.inlet_density(), isotherm.outlet_density());
@@ -275,6 +334,20 @@ impl Restrictor for FritRestrictor {
                 plate_height: 0.0,
             });
         }
+        let mut notices = Vec::new();
+        let hold_up_time = match self.porosity {
+            Some(porosity) => {
+                // The length between two densities goes with the drive between them.
+                let weighed = self.driven_from(&isotherm, fluid, temperature, last, |rho| rho)?;
+                porosity * self.length * (weighed / drive) / (flux * self.calibration_factor)
+            }
+            None => {
+                let text = "the time of the fluid in the frit is not known, since its porosity is not stated; nor is any sum of times \
+                            over it";
+                notices.push(Notice::new(NoticeCode::Unknown, text).about(Quantity::HoldUpTime));
+                f64::NAN
+            }
+        };
         let enthalpy =
             |density: f64| Ok(State::from_t_rho(fluid, temperature, density)?.specific_enthalpy());
         let heat: Result<f64> = enthalpy(last).and_then(|out| Ok(out - enthalpy(first)?));
@@ -289,12 +362,12 @@ impl Restrictor for FritRestrictor {
             choking: Choking::None,
             regime: Regime::Laminar,
             heat_flow_rate: flow * self.calibration_factor * heat?,
-            hold_up_time: 0.0,
+            hold_up_time,
             profile,
             wall_temperatures: Vec::new(),
             law: "law of Darcy with slip at the pores after Klinkenberg, at one temperature",
             uncertainty: UNCERTAINTY,
-            notices: Vec::new(),
+            notices,
         })
     }
 

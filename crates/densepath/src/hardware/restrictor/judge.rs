@@ -2,7 +2,7 @@
 
 use fluid::consts::ICE_POINT;
 use fluid::error::{positive, significant};
-use fluid::units::{BAR, to_celsius};
+use fluid::units::{BAR, MILLIGRAM_PER_MINUTE, to_celsius};
 use fluid::{Notice, NoticeCode, Quantity, Result, State};
 
 use super::{Choking, Restrictor, RestrictorFlow};
@@ -52,6 +52,36 @@ pub(super) fn flow_of<R: Restrictor>(
     )
 }
 
+/// Least relative difference of two flows that is told: what a flow measured with care is off by (common practice, no source).
+const SAME_FLOW: f64 = 0.01;
+
+/// What to know of a stream whose flow is not the one that passes the restrictor: less than the uncertainty of its law may be the fault
+/// of the law.
+fn judge_flow(flow: &RestrictorFlow, inlet: &Stream) -> Option<Notice> {
+    let entering = inlet.mass_flow_rate;
+    let bound = flow.uncertainty.max(SAME_FLOW);
+    let (low, high) = flow
+        .bracket
+        .unwrap_or((flow.mass_flow_rate, flow.mass_flow_rate));
+    if entering >= low * (1.0 - bound) && entering <= high * (1.0 + bound) {
+        return None;
+    }
+    let milligrams = |flow: f64| significant(flow / MILLIGRAM_PER_MINUTE);
+    let (more, course) = if entering > flow.mass_flow_rate {
+        ("more", "rises")
+    } else {
+        ("less", "falls")
+    };
+    let text = format!(
+        "{} mg/min come to the restrictor and {} mg/min pass it at {} bar(a): {more} comes than passes, and the pressure {course} until \
+         both agree. What is told of its inside belongs to the flow that passes, the outlet has the flow that comes",
+        milligrams(entering),
+        milligrams(flow.mass_flow_rate),
+        significant(inlet.state.pressure() / BAR)
+    );
+    Some(Notice::new(NoticeCode::Unsteady, text).about(Quantity::MassFlowRate))
+}
+
 /// The outlet of a restrictor with a flow; the bore, where there is one, spreads the band.
 pub(super) fn outlet_of(
     flow: &RestrictorFlow,
@@ -65,6 +95,8 @@ pub(super) fn outlet_of(
         _ => None,
     };
     let heat_flow_rate = inlet.mass_flow_rate * ends.heat;
+    let mut notices: Vec<Notice> = judge_flow(flow, inlet).into_iter().collect();
+    notices.extend(judge(flow, &ends, heat_flow_rate, surroundings.solute));
     Ok(Outlet {
         profile: flow.profile.clone(),
         hold_up_time: flow.hold_up_time,
@@ -75,7 +107,7 @@ pub(super) fn outlet_of(
             reynolds_number: flow.exit.reynolds_number,
         }),
         facts: facts(flow, &ends),
-        notices: judge(flow, &ends, heat_flow_rate, surroundings.solute),
+        notices,
         ..Outlet::of(Stream {
             state: ends.outside,
             mass_flow_rate: inlet.mass_flow_rate,

@@ -136,7 +136,7 @@ pub struct RestrictorFlow {
     pub regime: Regime,
     /// Heat flow rate into the fluid in W.
     pub heat_flow_rate: f64,
-    /// Time of the fluid in the restrictor in s.
+    /// Time of the fluid in the restrictor in s; not a number for a frit whose porosity is not stated.
     pub hold_up_time: f64,
     /// Points from inlet to exit; empty for a hole.
     pub profile: Vec<ProfilePoint>,
@@ -189,7 +189,7 @@ impl RestrictorFlow {
     }
 }
 
-/// How the flow answers to the bore.
+/// How the flow answers to the bore; of a frit, to its pores.
 ///
 /// ```
 /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
@@ -201,7 +201,8 @@ impl RestrictorFlow {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BoreSensitivity {
-    /// Exponent `d ln q_m/d ln d`: 4 for slow laminar flow, 2 for a hole, about 2.5 for turbulent choked flow.
+    /// Exponent `d ln q_m/d ln d`: 4 for slow laminar flow, 2 for a hole and for the pores of a frit, about 2.5 for turbulent choked
+    /// flow.
     pub exponent: f64,
     /// Mass flow rate in kg/s of a bore at the lower end of its tolerance.
     pub lowest: f64,
@@ -349,7 +350,8 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     /// ```
     fn with_calibration_factor(self, calibration_factor: f64) -> Result<Self>;
 
-    /// The restrictor with all its bores times a factor. Error 101 if it is not above zero; 102 outside the range of its law.
+    /// The restrictor with all its bores times a factor: of a frit the pores, with its permeability times the square, not the diameter
+    /// of the plug. Error 101 if it is not above zero; 102 outside the range of its law.
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
@@ -454,7 +456,7 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
         })
     }
 
-    /// How the flow answers to a relative tolerance of the bore, such as 0.05.
+    /// How the flow answers to a relative tolerance of the bore, such as 0.05; of a frit, of its pores in a plug that stays as wide.
     ///
     /// Errors: 101 for a tolerance not above zero or not below one; those of [`Restrictor::passage`].
     ///

@@ -391,6 +391,32 @@ fn a_frit_is_parallel_capillaries_with_slip() {
     let b = 8.0 * eta * (0.5 * std::f64::consts::PI * fluid.specific_gas_constant() * t).sqrt()
         / 0.5e-6;
     assert!(close(thin, 1.0 + b / 1.5e5, 1e-3));
+    // The fluid stays as long as in one of the capillaries, and in a dense fluid for volume over volume flow rate.
+    let known = plain.with_porosity(0.4).unwrap();
+    let time = |frit: &FritRestrictor, p1: f64, p2: f64| {
+        frit.passage(&fluid, t, p1, p2).unwrap().hold_up_time
+    };
+    let alone = one.passage(&fluid, t, 200e5, OUTSIDE).unwrap();
+    assert!(close(
+        time(&known, 200e5, OUTSIDE),
+        alone.hold_up_time,
+        1e-4
+    ));
+    let flow = pores.mass_flow_rate(&fluid, t, 200e5, 199.9e5).unwrap();
+    let density = State::from_tp(&fluid, t, 199.95e5).unwrap().density();
+    let volume = 0.4 * 0.25 * std::f64::consts::PI * 100e-6 * 100e-6 * 20e-3;
+    assert!(close(
+        time(&pores, 200e5, 199.9e5),
+        density * volume / flow,
+        1e-5
+    ));
+    // Twice the flow by calibration is half the time.
+    let measured = pores.with_calibration_factor(2.0).unwrap();
+    assert!(close(
+        time(&pores, 200e5, OUTSIDE) / time(&measured, 200e5, OUTSIDE),
+        2.0,
+        1e-12
+    ));
     // Coarse pores are too fast for the law.
     let coarse = FritRestrictor::of_capillaries(100e-6, 1e-3, 20e-6, 0.4, 2.0).unwrap();
     assert_eq!(
@@ -399,6 +425,120 @@ fn a_frit_is_parallel_capillaries_with_slip() {
             .unwrap_err()
             .code(),
         102
+    );
+}
+
+/// What is not stated of a frit is not made up: no time without porosity, no Reynolds number of pores without pores.
+#[test]
+fn a_frit_tells_what_it_does_not_know() {
+    let fluid = co2();
+    let frit = FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0).unwrap();
+    let flow = frit.passage(&fluid, 373.15, 200e5, OUTSIDE).unwrap();
+    assert!(flow.hold_up_time.is_nan());
+    assert!(flow.inlet.reynolds_number.is_nan() && flow.exit.reynolds_number.is_nan());
+    let stream = stream_at(100.0, 200.0, flow.mass_flow_rate);
+    let outlet = frit.pass(&stream, &SURROUNDINGS).unwrap();
+    let unknown = |outlet: &Outlet| {
+        let mut notices = outlet.notices.iter();
+        notices.any(|notice| {
+            notice.code == NoticeCode::Unknown && notice.quantity == Some(Quantity::HoldUpTime)
+        })
+    };
+    assert!(outlet.hold_up_time.is_nan() && unknown(&outlet));
+    let known = frit.with_porosity(0.4).unwrap();
+    let outlet = known.pass(&stream, &SURROUNDINGS).unwrap();
+    assert!(outlet.hold_up_time > 0.0 && !unknown(&outlet));
+}
+
+/// S. Ergun, Chem. Eng. Prog. 48, 89 (1952): `dp/dz = 150 (1 - eps)^2/eps^3 eta v/d^2 + 1.75 (1 - eps)/eps^3 rho v^2/d` of grains of a
+/// diameter d (from memory). The inertia is 10 % of the friction where the frit without pores is refused.
+#[test]
+fn a_frit_without_pores_is_refused_where_inertia_counts() {
+    let (fluid, t, eps, grain) = (co2(), 373.15, 0.4_f64, 5e-6);
+    let permeability = grain * grain * eps.powi(3) / (150.0 * (1.0 - eps).powi(2));
+    let frit = FritRestrictor::new(100e-6, 20e-3, permeability, 0.0).unwrap();
+    let viscosity = State::from_tp(&fluid, t, 200e5)
+        .unwrap()
+        .dynamic_viscosity()
+        .unwrap();
+    let area = 0.25 * std::f64::consts::PI * 100e-6 * 100e-6;
+    // Inertia over friction is 1.75/150 G d/(eta (1 - eps)).
+    let with_inertia = |share: f64| {
+        let flux = share * 150.0 / 1.75 * viscosity * (1.0 - eps) / grain;
+        frit.length_for(flux * area, &fluid, t, 200e5, 199.99e5)
+    };
+    assert!(with_inertia(0.09).is_ok());
+    let refused = with_inertia(0.115).unwrap_err();
+    assert_eq!(refused.code(), 102);
+    let text = refused.to_string();
+    assert!(
+        text.contains("permeability") && !text.contains("0.181818 1"),
+        "{text}"
+    );
+}
+
+/// A part alone passes what its pressures drive, whatever is said to come.
+#[test]
+fn a_flow_that_is_not_the_one_that_passes_is_told() {
+    let fluid = co2();
+    let told = |outlet: Outlet| {
+        let mut notices = outlet.notices.into_iter();
+        notices
+            .find(|notice| notice.code == NoticeCode::Unsteady)
+            .map(|notice| notice.text)
+    };
+    let linear = LinearRestrictor::new(10e-6, 0.2).unwrap();
+    let frit = FritRestrictor::of_capillaries(100e-6, 20e-3, 0.5e-6, 0.4, 2.0).unwrap();
+    let hole = OrificeRestrictor::new(1e-6, 0.8).unwrap();
+    let of = |flow: Result<RestrictorFlow>| {
+        let flow = flow.unwrap();
+        (flow.mass_flow_rate, flow.uncertainty)
+    };
+    let room = SURROUNDINGS.room_pressure;
+    let flows = [
+        of(linear.passage(&fluid, 373.15, 200e5, room)),
+        of(frit.passage(&fluid, 373.15, 200e5, room)),
+        of(hole.passage(&fluid, 373.15, 200e5, room)),
+    ];
+    let elements: [&dyn Element; 3] = [&linear, &frit, &hole];
+    for (element, (passes, uncertainty)) in elements.into_iter().zip(flows) {
+        let of = |factor: f64| {
+            told(
+                element
+                    .pass(&stream_at(100.0, 200.0, factor * passes), &SURROUNDINGS)
+                    .unwrap(),
+            )
+        };
+        let bound = uncertainty.max(0.01);
+        assert_eq!(of(1.0), None);
+        assert_eq!((of(1.0 + 0.9 * bound), of(1.0 - 0.9 * bound)), (None, None));
+        let more = of(1.0 + 1.1 * bound).unwrap();
+        let milligrams = |flow: f64| fluid::error::significant(flow / MILLIGRAM);
+        assert!(
+            more.contains(&milligrams(passes)) && more.contains("rises"),
+            "{more}"
+        );
+        assert!(
+            more.contains(&milligrams((1.0 + 1.1 * bound) * passes)),
+            "{more}"
+        );
+        assert!(of(0.5).is_some_and(|text| text.contains("falls")));
+    }
+    // A path is solved until both agree.
+    let solved = crate::read_method_file("../../tests/methods/capillary.toml")
+        .and_then(|method| method.solve())
+        .unwrap();
+    assert!(
+        solved
+            .facts
+            .iter()
+            .any(|fact| fact.fact.name == "mass flow rate it passes")
+    );
+    assert!(
+        solved
+            .notices
+            .iter()
+            .all(|notice| notice.code != NoticeCode::Unsteady)
     );
 }
 
@@ -464,6 +604,10 @@ fn flows_drift_and_answer_to_the_bore() {
         .bore_sensitivity(0.05, &fluid, 373.15, 200e5, OUTSIDE)
         .unwrap();
     assert!(close(hole.exponent, 2.0, 1e-6));
+    // Of a frit the pores scale, with whose square the permeability goes; the plug stays.
+    let frit = FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0).unwrap();
+    let wider = FritRestrictor::new(100e-6, 20e-3, 4e-15, 0.0).unwrap();
+    assert_eq!(frit.with_bores_times(2.0).unwrap(), wider);
     // One measured flow calibrates.
     let measured = restrictor
         .clone()

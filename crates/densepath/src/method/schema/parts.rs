@@ -668,12 +668,13 @@ pub const PARTS: &[Table] = &[
             optional(
                 "pore_diameter",
                 Quantity::Diameter,
-                "diameter of the pores, for the slip at their walls; none if not stated",
+                "diameter of the pores, for the slip at their walls and their Reynolds number; no slip if not stated",
             ),
             optional(
                 "porosity",
                 Quantity::TotalPorosity,
-                "open share of the volume, for parallel capillaries",
+                "open share of the volume, for parallel capillaries and for the time of the fluid in the plug, which is not known without \
+                 it",
             ),
             optional(
                 "tortuosity",
