@@ -1885,9 +1885,11 @@ void dp_solution_free(struct dp_solution *solution);
 /// Title of the method. The text belongs to the solution and is valid as long as it.
 dp_status dp_solution_title(const struct dp_solution *solution, const char **out);
 
-/// The whole solution as text for people, in the units of the laboratory, at most 110 columns wide.
+/// The whole solution as text for people, in the units of the laboratory, at most 100 columns wide unless a title
+/// or a single word takes more.
 /// The text belongs to the solution and is valid as long as it.
-dp_status dp_solution_report(const struct dp_solution *solution, const char **out);
+dp_status dp_solution_report(const struct dp_solution *solution,
+                             const char **out);
 
 /// The whole solution as JSON for programs, in SI units. The text belongs to the solution and is valid as long as it.
 dp_status dp_solution_json(const struct dp_solution *solution,

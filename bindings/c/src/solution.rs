@@ -158,7 +158,8 @@ pub unsafe extern "C" fn dp_solution_title(
     unsafe { tell(solution, out, |solved| Ok(solved.title.as_ptr())) }
 }
 
-/// The whole solution as text for people, in the units of the laboratory, at most 110 columns wide.
+/// The whole solution as text for people, in the units of the laboratory, at most 100 columns wide unless a title
+/// or a single word takes more.
 /// The text belongs to the solution and is valid as long as it.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_solution_report(

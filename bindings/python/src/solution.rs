@@ -471,7 +471,7 @@ impl PySolution {
         self.solution.notices.as_slice().into()
     }
 
-    /// The report as text in the units of the laboratory; sentences are broken at 100 columns, tables are as wide as they need.
+    /// The report as text in the units of the laboratory, at most 100 columns wide unless a title or a single word takes more.
     ///
     /// Examples
     /// --------

@@ -1,4 +1,4 @@
-//! A solution as plain text of at most 110 columns.
+//! A solution as plain text of at most 100 columns.
 
 use std::fmt::Write as _;
 
@@ -17,7 +17,9 @@ const WIDTH: usize = 100;
 
 /// A solution as plain text: stations, columns, bands, duties, consumption, notices.
 ///
-/// Pressures are absolute; the units stand above each column.
+/// Pressures are absolute; the units stand above each column. Stations have temperature T, pressure p, density rho, viscosity eta,
+/// volume flow rate `q_V`, velocity v and Reynolds number Re. Lines have at most 100 columns: sentences and the cells of tables are
+/// broken at words, never within, so that a title or a name with a long word can make a line longer.
 ///
 /// ```
 /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
@@ -28,7 +30,7 @@ const WIDTH: usize = 100;
 pub fn to_text(solution: &Solution) -> String {
     let mut text = String::new();
     heading(&mut text, &solution.title);
-    let _ = writeln!(text, "  {}, {}", solution.fluid, solution.model);
+    text.push_str(&wrap(&format!("{}, {}", solution.fluid, solution.model)));
     let _ = writeln!(
         text,
         "  pump {} bar(a), mass flow rate {}",
@@ -104,31 +106,16 @@ fn mass_flow(rate: f64) -> String {
 }
 
 fn stations(stations: &[Station]) -> String {
-    let mut heading = vec![
-        "station",
-        "T",
-        "p",
-        "density",
-        "viscosity",
-        "volume flow",
-        "velocity",
-        "Re",
-        "margin",
+    let heading = [
+        "station", "T", "p", "rho", "eta", "q_V", "v", "Re", "margin", "phase",
     ];
-    let mut units = vec![
-        "", "degC", "bar(a)", "kg/m3", "uPa s", "mL/min", "m/s", "", "bar",
+    let units = [
+        "", "degC", "bar(a)", "kg/m3", "uPa s", "mL/min", "m/s", "", "bar", "",
     ];
-    let is_mixed = stations.iter().any(|station| station.modifier.is_some());
-    if is_mixed {
-        heading.extend(["x", "w"]);
-        units.extend(["modifier", "modifier"]);
-    }
-    heading.push("phase");
-    units.push("");
     let mut table = Table::new(&heading, &units);
     for station in stations {
         let get = |quantity| station.get(quantity).ok();
-        let mut row = vec![
+        table.row(vec![
             station.name.clone(),
             decimals(Some(to_celsius(station.state.temperature())), 2),
             decimals(Some(station.state.pressure() / BAR), 3),
@@ -138,15 +125,29 @@ fn stations(stations: &[Station]) -> String {
             figures(get(Quantity::Velocity)),
             reynolds(get(Quantity::ReynoldsNumber)),
             decimals(get(Quantity::SinglePhaseMargin).map(|value| value / BAR), 1),
-        ];
-        if is_mixed {
-            row.push(decimals(get(Quantity::AmountFraction), 4));
-            row.push(decimals(get(Quantity::MassFraction), 4));
-        }
-        row.push(phase(station));
-        table.row(row);
+            phase(station),
+        ]);
     }
-    table.render()
+    let is_mixed = stations.iter().any(|station| station.modifier.is_some());
+    if is_mixed {
+        format!("{}\n{}", table.render(WIDTH), fractions(stations))
+    } else {
+        table.render(WIDTH)
+    }
+}
+
+/// The amount fraction x and the mass fraction w of the modifier at each station.
+fn fractions(stations: &[Station]) -> String {
+    let mut table = Table::new(&["station", "x", "w"], &["", "modifier", "modifier"]);
+    for station in stations {
+        let get = |quantity| decimals(station.get(quantity).ok(), 4);
+        table.row(vec![
+            station.name.clone(),
+            get(Quantity::AmountFraction),
+            get(Quantity::MassFraction),
+        ]);
+    }
+    table.render(WIDTH)
 }
 
 fn phase(station: &Station) -> String {
@@ -171,7 +172,7 @@ fn summary(column: &ColumnSummary) -> String {
     }
     format!(
         "{}  pressure drop {} bar, hold-up time {} s\n",
-        table.render(),
+        table.render(WIDTH),
         significant(column.pressure_drop / BAR),
         significant(column.hold_up_time)
     )
@@ -193,15 +194,15 @@ fn budget(bands: &BandBudget) -> String {
             }),
         ]);
     }
-    format!(
-        "{}  t_R {} s, t_M {} s, k {}; plates: column {}, with all parts {}\n",
-        table.render(),
+    let sums = format!(
+        "t_R {} s, t_M {} s, k {}; plates: column {}, with all parts {}",
         significant(bands.retention_time),
         significant(bands.hold_up_time),
         significant(bands.retention_factor),
         decimals(Some(bands.column_plate_number), 0),
         decimals(Some(bands.apparent_plate_number), 0)
-    )
+    );
+    table.render(WIDTH) + &wrap(&sums)
 }
 
 fn duties(duties: &[Duty]) -> String {
@@ -213,17 +214,17 @@ fn duties(duties: &[Duty]) -> String {
             duty.purpose.clone(),
         ]);
     }
-    table.render()
+    table.render(WIDTH)
 }
 
 fn consumption(solution: &Solution) -> String {
     let use_up = &solution.consumption;
-    format!(
-        "  {} g in 8 h; {} mL/min of gas let out (20 degC, 1 atm); the liquid in the cylinder lasts {} h\n",
+    wrap(&format!(
+        "{} g in 8 h; {} mL/min of gas let out (20 degC, 1 atm); the liquid in the cylinder lasts {} h",
         significant(use_up.mass_flow_rate * 1e3 * 8.0 * HOUR),
         significant(use_up.gas_volume_flow_rate / MILLILITRE_PER_MINUTE),
         significant(use_up.running_time / HOUR)
-    )
+    ))
 }
 
 fn facts(facts: &[PartFact]) -> String {
@@ -237,7 +238,7 @@ fn facts(facts: &[PartFact]) -> String {
             unit.to_owned(),
         ]);
     }
-    table.render()
+    table.render(WIDTH)
 }
 
 /// A value in the unit of the laboratory, with the name of the unit; empty for the unit 1.
@@ -310,6 +311,16 @@ mod tests {
         let text = wrap(&"word ".repeat(60));
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH));
         assert_eq!(text.split_whitespace().count(), 60);
+    }
+
+    #[test]
+    fn no_line_is_longer_than_the_text() {
+        for name in ["capillary", "packed", "packed_modifier"] {
+            let method = crate::read_method_file(format!("../../tests/methods/{name}.toml"));
+            let text = to_text(&method.and_then(|method| method.solve()).unwrap());
+            let longest = text.lines().max_by_key(|line| line.chars().count());
+            assert!(longest.unwrap().chars().count() <= WIDTH, "{longest:?}");
+        }
     }
 
     #[test]
