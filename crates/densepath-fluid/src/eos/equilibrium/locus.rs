@@ -235,7 +235,7 @@ const LEAPS: [f64; 3] = [0.01, 0.02, 0.03];
 /// Residual at which a point lies on the line.
 const ON_LINE: f64 = 1e-10;
 /// Step of the differences that give the derivatives; they only direct the iteration.
-const DIFFERENCE: f64 = 1e-5;
+const DIFFERENCE: f64 = 1e-7;
 /// Fractions, and shares of the highest density, at which lines are sought that begin at neither pure substance. Along a line of
 /// two liquids the composition may hardly change, but the density then grows with the pressure.
 const CROSS_SECTIONS: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
