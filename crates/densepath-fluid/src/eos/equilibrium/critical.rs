@@ -105,6 +105,22 @@ pub fn critical_points(
     Ok(points)
 }
 
+/// The critical points of a mixture of given amount fractions between two temperatures in K and two molar densities in mol/m3,
+/// where there may be several close together.
+pub(super) fn critical_points_at_densities(
+    model: &dyn MixtureModel,
+    fractions: &[f64],
+    temperatures: (f64, f64),
+    (low, high): (f64, f64),
+) -> Result<Vec<MixtureCriticalPoint>> {
+    let at = |share: f64| Place {
+        fractions: Amounts::from_slice(fractions),
+        molar_density: low + (high - low) * share,
+    };
+    let found = Search::new(model, &at, temperatures).along(DENSITIES)?;
+    Ok(found.into_iter().map(|(_, point)| point).collect())
+}
+
 /// The critical points of two substances, each with the amount fraction of the second, at a share of the highest density of the
 /// equation, between two temperatures in K: a line of two liquids crosses it however little its composition changes.
 pub(super) fn critical_points_at_packing(

@@ -11,7 +11,8 @@ use crate::prelude::*;
 use nalgebra::{Matrix2x3, Vector2, Vector3};
 
 use super::critical::{
-    MixtureCriticalPoint, conditions, critical_points, critical_points_at_packing, is_stable,
+    MixtureCriticalPoint, conditions, critical_points, critical_points_at_densities,
+    critical_points_at_packing, is_stable,
 };
 use crate::eos::mixture::MixtureModel;
 use crate::error::Result;
@@ -145,6 +146,8 @@ pub enum LocusKind {
     InterruptedWithLiquids,
     /// No line joins both pure critical points: type III.
     Broken,
+    /// A line of stable phases was lost, or left the temperatures that are followed, before it told whether it joins both.
+    Unknown,
 }
 
 impl LocusKind {
@@ -161,6 +164,7 @@ impl LocusKind {
             LocusKind::Interrupted => "interrupted",
             LocusKind::InterruptedWithLiquids => "interrupted, with a line of two liquids",
             LocusKind::Broken => "broken",
+            LocusKind::Unknown => "not known",
         }
     }
 
@@ -223,6 +227,8 @@ pub struct LocusBounds {
 
 /// Fraction of the other substance at which a line leaves or reaches a pure critical point.
 const EDGE: f64 = 1e-4;
+/// Shares of the critical temperature and density of a substance within which the lines that leave it pass there.
+const BESIDE: (f64, f64) = (0.01, 0.06);
 /// Difference of ln T there from the critical point of the substance.
 const AT_PURE: f64 = 3e-3;
 /// Longest step along the line; ln T, ln rho and the fraction each count as they are.
@@ -234,7 +240,8 @@ const CREEPING: u32 = 100;
 const LEAPS: [f64; 3] = [0.01, 0.02, 0.03];
 /// Residual at which a point lies on the line.
 const ON_LINE: f64 = 1e-10;
-/// Step of the differences that give the derivatives; they only direct the iteration.
+/// Step of the differences that give the derivatives; they only direct the iteration. Where a line passes the point at which the
+/// terms of a reference equation that make its critical point sharp have derivatives without bound, it bends within 1e-5 of ln T.
 const DIFFERENCE: f64 = 1e-7;
 /// Fractions, and shares of the highest density, at which lines are sought that begin at neither pure substance. Along a line of
 /// two liquids the composition may hardly change, but the density then grows with the pressure.
@@ -264,8 +271,7 @@ const CLOSES: f64 = 0.1 * LONGEST;
 pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<CriticalLocus> {
     let tracer = Tracer { model, bounds };
     let mut branches = tracer.begun_at_pure()?;
-    let joined = branches.iter().any(LocusBranch::joins);
-    let pure = branches.len();
+    let mut pure = branches.len();
     for (fraction, point) in across(model, (bounds.temperature_min, bounds.temperature_max))? {
         let place = place_of(fraction, &point);
         let known = branches.iter().any(|branch| branch.passes(&place));
@@ -273,19 +279,38 @@ pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<
             branches.extend(tracer.both_ways(fraction, &point)?);
         }
     }
-    let others = branches.iter().skip(pure);
-    let liquids = others
-        .flat_map(|branch| &branch.points)
-        .any(|p| p.point.is_stable);
-    let interrupted = branches.first().is_some_and(LocusBranch::is_interrupted);
-    let kind = match (joined, interrupted, liquids) {
-        (true, false, false) => LocusKind::Joined,
-        (true, false, true) => LocusKind::JoinedWithLiquids,
-        (true, true, false) => LocusKind::Interrupted,
-        (true, true, true) => LocusKind::InterruptedWithLiquids,
-        (false, ..) => LocusKind::Broken,
-    };
+    // A line may lead from one pure substance to the other that was followed from neither.
+    let whole = branches.iter().skip(pure).position(LocusBranch::is_whole);
+    if let Some(whole) = whole {
+        let line = branches.remove(pure + whole).from_first();
+        branches.splice(..pure, [line]);
+        pure = 1;
+    }
+    let kind = kind(&branches, pure);
     Ok(CriticalLocus { kind, branches })
+}
+
+/// How lines hang together, of which so many at the front begin at pure substances.
+fn kind(branches: &[LocusBranch], pure: usize) -> LocusKind {
+    let (begun, others) = branches.split_at(pure.min(branches.len()));
+    let mut points = others.iter().flat_map(|branch| &branch.points);
+    let liquids = points.any(|p| p.point.is_stable);
+    let Some(line) = begun.iter().find(|branch| branch.joins()) else {
+        let is_lost = branches.iter().any(LocusBranch::is_lost);
+        let leads_away = begun.iter().any(LocusBranch::leads_away);
+        let stop = begun.len() == 2 && begun.iter().all(LocusBranch::stops);
+        return if !is_lost && (leads_away || stop) {
+            LocusKind::Broken
+        } else {
+            LocusKind::Unknown
+        };
+    };
+    match (line.is_interrupted(), liquids) {
+        (false, false) => LocusKind::Joined,
+        (false, true) => LocusKind::JoinedWithLiquids,
+        (true, false) => LocusKind::Interrupted,
+        (true, true) => LocusKind::InterruptedWithLiquids,
+    }
 }
 
 /// Critical points in cross sections of all states, each with the amount fraction of the second substance.
@@ -425,8 +450,10 @@ pub(super) fn critical_point_at(
 
 /// Steps of Newton's method at a given temperature at most.
 const NEWTON_STEPS: u32 = 30;
-/// Points in a row that are not stable on an interrupted line; fewer may be so by rounding.
+/// Points in a row that are not stable on an interrupted line, and how far they have to reach: fewer may be so by rounding, and
+/// a shorter part by the wrinkles of an equation.
 const INTERRUPTION: usize = 3;
+const INTERRUPTED: f64 = 0.01;
 
 impl LocusBranch {
     /// Whether a part of the line between stable ones is not stable.
@@ -438,8 +465,63 @@ impl LocusBranch {
             return false;
         };
         let within = self.points.get(first..=last).unwrap_or_default();
-        let mut windows = within.windows(INTERRUPTION);
-        windows.any(|window| !window.iter().any(stable))
+        let mut parts = within.split(stable);
+        parts.any(|part| match part {
+            [from, .., to] if part.len() >= INTERRUPTION => {
+                (to.place() - from.place()).norm() > INTERRUPTED
+            }
+            _ => false,
+        })
+    }
+
+    /// Whether the line is stable beside its beginning and beside its end: one of the last points there is so.
+    fn stable_ends(&self) -> (bool, bool) {
+        let stable = |point: &LocusPoint| point.point.is_stable;
+        let count = self.points.len();
+        let some = |part: Option<&[LocusPoint]>| part.unwrap_or_default().iter().any(stable);
+        (
+            some(self.points.get(..INTERRUPTION.min(count))),
+            some(self.points.get(count.saturating_sub(INTERRUPTION)..)),
+        )
+    }
+
+    /// Whether a stable part of the line goes on where it was lost.
+    fn is_lost(&self) -> bool {
+        let (first, last) = self.stable_ends();
+        (first && self.ends.0 == LocusEnd::Lost) || (last && self.ends.1 == LocusEnd::Lost)
+    }
+
+    /// Whether the line from a pure substance leads to the highest pressure, and not to the other substance.
+    fn leads_away(&self) -> bool {
+        self.ends.1 == LocusEnd::HighPressure && self.stable_ends().1
+    }
+
+    /// Whether the line from a pure substance ceases to be stable, and was followed from there to an end.
+    fn stops(&self) -> bool {
+        self.leads_away() || (self.ends.1 != LocusEnd::Lost && !self.stable_ends().1)
+    }
+
+    /// How much less a line from a pure substance tells than one that joins both: beside the critical point of an equation that
+    /// swings there, other lines leave it, lose themselves or come back.
+    fn rank(&self) -> (u32, usize) {
+        let rank = match self.ends {
+            _ if self.is_whole() => u32::from(self.is_interrupted()),
+            (begin, end) if begin == end => 4,
+            (_, LocusEnd::Lost) => 3,
+            _ => 2,
+        };
+        let stable = self.points.iter().filter(|p| p.point.is_stable).count();
+        (rank, usize::MAX - stable)
+    }
+
+    /// Whether the line leads from one substance to the other, either way.
+    fn is_whole(&self) -> bool {
+        self.joins() || self.ends == (LocusEnd::Second, LocusEnd::First)
+    }
+
+    /// The same line, from the first substance to the second.
+    fn from_first(self) -> Self {
+        if self.joins() { self } else { self.turned() }
     }
 
     /// Whether the line leads from the critical point of the first substance to that of the second.
@@ -582,30 +664,38 @@ impl Tracer<'_> {
     /// The lines from the critical points of both substances: one where it joins them. The equation of the one substance may
     /// swing beside its critical point, where its line goes astray; then the line from the other tells.
     fn begun_at_pure(&self) -> Result<Vec<LocusBranch>> {
-        let from_first = self.begun_at(LocusEnd::First)?;
-        if let Some(branch) = from_first.as_ref().filter(|branch| branch.joins()) {
-            return Ok(vec![branch.clone()]);
+        let mut lines = Vec::new();
+        for end in [LocusEnd::First, LocusEnd::Second] {
+            let line = self.begun_at(end)?;
+            if let Some(line) = line.as_ref().filter(|line| line.rank().0 == 0) {
+                return Ok(vec![line.clone().from_first()]);
+            }
+            lines.extend(line);
         }
-        let from_second = self.begun_at(LocusEnd::Second)?;
-        match from_second {
-            Some(branch) if branch.ends.1 == LocusEnd::First => Ok(vec![branch.turned()]),
-            other => Ok(from_first.into_iter().chain(other).collect()),
+        match lines.iter().position(LocusBranch::is_whole) {
+            Some(whole) => Ok(vec![lines.swap_remove(whole).from_first()]),
+            None => Ok(lines),
         }
     }
 
-    /// The line from the critical point of a pure substance.
+    /// The line from the critical point of a pure substance, of several that which tells most.
     fn begun_at(&self, end: LocusEnd) -> Result<Option<LocusBranch>> {
-        let (pure, edge, ahead) = match end {
-            LocusEnd::First => (0.0, EDGE, 1.0),
-            _ => (1.0, 1.0 - EDGE, -1.0),
+        let (pure, edge) = match end {
+            LocusEnd::First => (0.0, EDGE),
+            _ => (1.0, 1.0 - EDGE),
         };
         let critical = self
             .model
             .critical_constants(usize::from(end != LocusEnd::First));
-        let around = (0.9 * critical.temperature, 1.1 * critical.temperature);
+        let around = |share: f64| {
+            (
+                (1.0 - share) * critical.temperature,
+                (1.0 + share) * critical.temperature,
+            )
+        };
         let distance = |p: &MixtureCriticalPoint| (p.temperature / critical.temperature).ln().abs();
         let nearest = |fraction: f64| -> Result<Option<MixtureCriticalPoint>> {
-            let found = critical_points(self.model, &[1.0 - fraction, fraction], around)?;
+            let found = critical_points(self.model, &[1.0 - fraction, fraction], around(0.1))?;
             Ok(found
                 .into_iter()
                 .min_by(|a, b| distance(a).total_cmp(&distance(b))))
@@ -613,28 +703,65 @@ impl Tracer<'_> {
         let Some(start) = nearest(pure)? else {
             return Ok(None);
         };
+        let first = LocusPoint {
+            amount_fraction: pure,
+            point: start,
+        };
         // Beside the critical point of a substance Newton's method may lead to that point itself, along which no line goes on;
         // a search at the composition of a trace does not.
         let Some(beside) = nearest(edge)? else {
             return Ok(None);
         };
-        let place = place_of(edge, &beside);
+        let mut best = self.begun_beside(first, end, edge, &beside)?;
+        if best.rank().0 == 0 {
+            return Ok(Some(best));
+        }
+        // An equation with terms that make its critical point sharp has several lines there.
+        let density = |share: f64| (1.0 + share) * start.molar_density;
+        let others = critical_points_at_densities(
+            self.model,
+            &[1.0 - edge, edge],
+            around(BESIDE.0),
+            (density(-BESIDE.1), density(BESIDE.1)),
+        )?;
+        let apart = |p: &&MixtureCriticalPoint| {
+            (p.molar_density / beside.molar_density - 1.0).abs() > 1e-6
+        };
+        for other in others.iter().filter(apart) {
+            let line = self.begun_beside(first, end, edge, other)?;
+            if line.rank() < best.rank() {
+                best = line;
+            }
+        }
+        // It cannot lead to the point from which it comes.
+        if best.ends.1 == end {
+            best.ends.1 = LocusEnd::Lost;
+        }
+        Ok(Some(best))
+    }
+
+    /// The line from the critical point of a pure substance by way of a critical point beside it.
+    fn begun_beside(
+        &self,
+        first: LocusPoint,
+        end: LocusEnd,
+        edge: f64,
+        beside: &MixtureCriticalPoint,
+    ) -> Result<LocusBranch> {
+        let place = place_of(edge, beside);
         let (_, _, direction) = conditions(
             self.model,
             beside.temperature,
             &amounts(&place),
             beside.molar_density,
         );
-        let first = LocusPoint {
-            amount_fraction: pure,
-            point: start,
-        };
+        let ahead = if edge < 0.5 { 1.0 } else { -1.0 };
         let mut points = vec![first];
         let last = self.follow(place, direction, Place::new(0.0, 0.0, ahead), &mut points)?;
-        Ok(Some(LocusBranch {
+        Ok(LocusBranch {
             points,
             ends: (end, last),
-        }))
+        })
     }
 
     /// The line through a critical point, followed both ways.
