@@ -238,6 +238,11 @@ const STEPS: u32 = 3000;
 /// Steps within [`LONGEST`] of one place after which the line counts as wrinkled there, and how far over a wrinkle is leapt.
 const CREEPING: u32 = 100;
 const LEAPS: [f64; 3] = [0.01, 0.02, 0.03];
+/// How far is hopped where Newton's method fails, the widths within which the line is sought there in shares of it, and the part
+/// of C at their ends that counts as zero.
+const HOPS: [f64; 3] = [0.001, 0.002, 0.005];
+const WIDTHS: [f64; 4] = [0.03, 0.1, 0.3, 1.0];
+const VANISHES: f64 = 1e-4;
 /// Residual at which a point lies on the line.
 const ON_LINE: f64 = 1e-10;
 /// Step of the differences that give the derivatives; they only direct the iteration. Where a line passes the point at which the
@@ -830,12 +835,15 @@ impl Tracer<'_> {
                     continue;
                 }
                 _ => {
-                    let leapt = self.leapt(points);
-                    if let Some((next, _)) = &leapt {
+                    let next = self
+                        .leapt(points)
+                        .or_else(|| self.hopped(&place, &direction, &towards));
+                    if let Some((next, _)) = &next {
                         towards = points.last().map_or(towards, |last| next - last.place());
                         length = 0.1 * LONGEST;
+                        (milestone, crept) = (*next, 0);
                     }
-                    leapt
+                    next
                 }
             };
             let Some((next, turned)) = next else {
@@ -909,6 +917,66 @@ impl Tracer<'_> {
         })?;
         points.truncate(stable + 1);
         Some(found)
+    }
+
+    /// The next place in the direction of the last step, where Newton's method fails: where the third derivative of an equation
+    /// changes as steeply as a cube root. The limit of stability is solved for the temperature, and C along it is bracketed.
+    fn hopped(
+        &self,
+        place: &Place,
+        direction: &[f64],
+        towards: &Place,
+    ) -> Option<(Place, Amounts)> {
+        let along = towards.try_normalize(0.0)?;
+        let room = if along.z < 0.0 {
+            place.z
+        } else {
+            1.0 - place.z
+        };
+        let free = if along.z.abs() > along.y.abs() { 1 } else { 2 };
+        let most = 0.5 * room / along.z.abs().max(1e-12);
+        HOPS.into_iter().find_map(|hop| {
+            let reach = hop.min(most);
+            let trial = place + reach * along;
+            WIDTHS.into_iter().find_map(|width| {
+                self.bracketed_beside(&trial, free, (width * reach, reach), direction)
+            })
+        })
+    }
+
+    /// The place on the line beside a trial, within widths of the free coordinate and of ln T, if C changes sign there.
+    fn bracketed_beside(
+        &self,
+        trial: &Place,
+        free: usize,
+        (width, reach): (f64, f64),
+        reference: &[f64],
+    ) -> Option<(Place, Amounts)> {
+        let what = "point of a critical line";
+        let limit = |moved: f64| -> Option<(Place, f64, Amounts)> {
+            let mut at = *trial;
+            at[free] += moved;
+            if at.z <= 0.0 || at.z >= 1.0 {
+                return None;
+            }
+            let eigenvalue = |x: f64| {
+                let there = Place::new(x, at.y, at.z);
+                Ok(self.residual(&there, reference).0.x)
+            };
+            let (low, high) = (trial.x - reach, trial.x + reach);
+            at.x = bracketed(what, low, high, Tolerance::default(), eigenvalue).ok()?;
+            let (residual, direction) = self.residual(&at, reference);
+            Some((at, residual.y, direction))
+        };
+        let (low, high) = (limit(-width)?.1, limit(width)?.1);
+        if (low < 0.0) == (high < 0.0) {
+            return None;
+        }
+        let cubic = |moved: f64| Ok(limit(moved).map_or(f64::NAN, |(_, cubic, _)| cubic));
+        let moved = bracketed(what, -width, width, Tolerance::default(), cubic).ok()?;
+        let (found, cubic, direction) = limit(moved)?;
+        // A jump is no zero.
+        (cubic.abs() < VANISHES * (low.abs() + high.abs())).then_some((found, direction))
     }
 
     fn end(&self, place: &Place, found: &LocusPoint) -> Option<LocusEnd> {
