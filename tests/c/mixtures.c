@@ -224,6 +224,7 @@ static void critical_points(void)
     size_t count = 0;
     size_t points = 0;
     int32_t joined = -1;
+    const char *kind = NULL;
     double temperature = 0.0;
     double pressure = 0.0;
     double density = 0.0;
@@ -234,6 +235,7 @@ static void critical_points(void)
     dp_fluid_free(fluid);
     CHECK(dp_critical_locus_new("carbon dioxide", "ethanol", "best", &locus) == DP_OK);
     CHECK(dp_critical_locus_is_joined(locus, &joined) == DP_OK && joined == 1);
+    CHECK(dp_critical_locus_kind(locus, &kind) == DP_OK && strcmp(kind, "joined") == 0);
     CHECK(dp_critical_locus_branch_count(locus, &count) == DP_OK && count >= 1);
     CHECK(dp_critical_locus_point_count(locus, 0, &points) == DP_OK && points > 10);
     CHECK(dp_critical_locus_point(locus, 0, 0, &point) == DP_OK);

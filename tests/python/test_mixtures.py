@@ -414,13 +414,19 @@ def test_critical_points_lie_on_the_critical_line(mixture: dp.Fluid) -> None:
 
 def test_a_broken_critical_line_is_told() -> None:
     locus = dp.critical_locus("carbon dioxide", "water")
-    assert not locus.joined
+    assert (locus.kind, locus.joined) == ("broken", False)
     assert len(locus.branches) > 1
     assert "second substance" in {end for branch in locus.branches for end in (branch.begins, branch.ends)}
     with pytest.raises(dp.DensepathError):
         dp.critical_locus("carbon dioxide", "CO2")
     with pytest.raises(dp.MissingModelError, match="xenon"):
         dp.critical_locus("xenon", "water")
+
+
+def test_a_critical_line_that_leaves_its_temperatures_is_told_as_not_known() -> None:
+    locus = dp.critical_locus("carbon dioxide", "nitrogen")
+    assert (locus.kind, locus.joined) == ("not known", False)
+    assert "end of the temperatures" in {branch.ends for branch in locus.branches}
 
 
 def test_doubts_of_mixtures_are_told(mixture: dp.Fluid) -> None:

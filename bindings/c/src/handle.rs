@@ -96,8 +96,16 @@ pub struct dp_critical_locus {
     _private: [u8; 0],
 }
 
+/// Critical lines, with their text as C reads it.
+pub struct NamedLocus {
+    /// The lines.
+    pub line: CriticalLine,
+    /// How they hang together.
+    pub kind: CString,
+}
+
 impl Handle for dp_critical_locus {
-    type Value = CriticalLine;
+    type Value = NamedLocus;
 }
 
 /// What pumps deliver together.

@@ -10,7 +10,8 @@ use crate::dp_status;
 use crate::fluid::tell;
 use crate::guard::guard;
 use crate::handle::{
-    NamedFluid, dp_boundaries, dp_critical_locus, dp_fluid, dp_phases, dp_state, free, owned,
+    NamedFluid, NamedLocus, c_text, dp_boundaries, dp_critical_locus, dp_fluid, dp_phases,
+    dp_state, free, owned,
 };
 
 /// The element at an index; error 104 beyond the last.
@@ -639,12 +640,31 @@ pub unsafe extern "C" fn dp_critical_locus_new(
             let (first, second) = (text(first, "first")?, text(second, "second")?);
             (first, second, text(model, "model")?, output(out, "out")?)
         };
-        out.write(owned(critical_locus(first, second, model.parse()?)?));
+        let line = critical_locus(first, second, model.parse()?)?;
+        let kind = c_text(line.kind.name());
+        out.write(owned(NamedLocus { line, kind }));
         Ok(())
     })
 }
 
-/// 1 if one line of stable phases joins the critical points of both substances, 0 otherwise.
+/// How the lines hang together: "joined" where one line joins the critical points of both substances, "joined, with a line of two
+/// liquids", "interrupted" where phases on a part within it are not stable, "interrupted, with a line of two liquids", "broken"
+/// where no line joins both, and "not known" where a line of stable phases was lost, or left the temperatures of the mixture,
+/// before it told. The text belongs to the lines and is valid as long as they are.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_critical_locus_kind(
+    locus: *const dp_critical_locus,
+    out: *mut *const c_char,
+) -> dp_status {
+    guard(|| {
+        // SAFETY: the caller keeps the rules of the header.
+        let (locus, out) = unsafe { (value(locus, "locus")?, output(out, "out")?) };
+        out.write(locus.kind.as_ptr());
+        Ok(())
+    })
+}
+
+/// 1 if one line of stable phases joins the critical points of both substances, 0 otherwise, and where that is not known.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_critical_locus_is_joined(
     locus: *const dp_critical_locus,
@@ -653,7 +673,7 @@ pub unsafe extern "C" fn dp_critical_locus_is_joined(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (locus, out) = unsafe { (value(locus, "locus")?, output(out, "out")?) };
-        out.write(i32::from(locus.kind.is_joined()));
+        out.write(i32::from(locus.line.kind.is_joined()));
         Ok(())
     })
 }
@@ -667,7 +687,7 @@ pub unsafe extern "C" fn dp_critical_locus_branch_count(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (locus, out) = unsafe { (value(locus, "locus")?, output(out, "out")?) };
-        out.write(locus.branches.len());
+        out.write(locus.line.branches.len());
         Ok(())
     })
 }
@@ -682,7 +702,7 @@ pub unsafe extern "C" fn dp_critical_locus_point_count(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (locus, out) = unsafe { (value(locus, "locus")?, output(out, "out")?) };
-        out.write(at(&locus.branches, "branch", branch)?.points.len());
+        out.write(at(&locus.line.branches, "branch", branch)?.points.len());
         Ok(())
     })
 }
@@ -698,7 +718,7 @@ pub unsafe extern "C" fn dp_critical_locus_point(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (locus, out) = unsafe { (value(locus, "locus")?, output(out, "out")?) };
-        let line = at(&locus.branches, "branch", branch)?;
+        let line = at(&locus.line.branches, "branch", branch)?;
         let point = at(&line.points, "index", index)?;
         let fraction = at(&line.amount_fraction, "index", index)?;
         out.write(dp_critical::new(point, *fraction));

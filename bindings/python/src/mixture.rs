@@ -236,9 +236,11 @@ record! {
     {
         /// str: "joined" where one line joins the critical points of both substances (type I), "joined, with a line of two
         /// liquids" (type II), "interrupted" where phases on a part within it are not stable (type V; with the line of two
-        /// liquids type IV), "broken" where no line joins both (type III).
+        /// liquids type IV), "broken" where no line joins both (type III), "not known" where a line of stable phases was lost,
+        /// or left the temperatures of the mixture, before it told. Solids are not asked for: a line of two liquids may lie
+        /// where a substance has frozen.
         kind: String [""],
-        /// bool: Whether one line of stable phases joins the critical points of both substances.
+        /// bool: Whether one line of stable phases joins the critical points of both substances; false where that is not known.
         joined: bool [""],
         /// tuple of CriticalBranch: The lines: first that from the first substance, then, if it does not end there, that from
         /// the second, then others.

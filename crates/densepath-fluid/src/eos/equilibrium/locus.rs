@@ -118,7 +118,8 @@ pub struct LocusBranch {
 }
 
 /// How the critical lines of two substances hang together (van Konynenburg and Scott, Phil. Trans. R. Soc. A 298, 495
-/// (1980), doi 10.1098/rsta.1980.0266, from memory).
+/// (1980), doi 10.1098/rsta.1980.0266, from memory). Solids are not asked for: a line of two liquids may lie where a substance has
+/// frozen.
 ///
 /// ```
 /// # use densepath_fluid::eos::equilibrium::{LocusBounds, LocusEnd, critical_locus};
@@ -168,11 +169,12 @@ impl LocusKind {
         }
     }
 
-    /// Whether one line of stable phases joins the critical points of both substances.
+    /// Whether one line of stable phases joins the critical points of both substances; false where that is not known.
     ///
     /// ```
     /// use densepath_fluid::eos::equilibrium::LocusKind;
-    /// assert!(LocusKind::Joined.is_joined() && LocusKind::JoinedWithLiquids.is_joined() && !LocusKind::Broken.is_joined());
+    /// assert!(LocusKind::Joined.is_joined() && LocusKind::JoinedWithLiquids.is_joined());
+    /// assert!(!LocusKind::Broken.is_joined() && !LocusKind::Unknown.is_joined());
     /// ```
     pub const fn is_joined(self) -> bool {
         matches!(self, LocusKind::Joined | LocusKind::JoinedWithLiquids)
@@ -729,9 +731,8 @@ impl Tracer<'_> {
             around(BESIDE.0),
             (density(-BESIDE.1), density(BESIDE.1)),
         )?;
-        let apart = |p: &&MixtureCriticalPoint| {
-            (p.molar_density / beside.molar_density - 1.0).abs() > 1e-6
-        };
+        let apart =
+            |p: &&MixtureCriticalPoint| (p.molar_density / beside.molar_density - 1.0).abs() > 1e-6;
         for other in others.iter().filter(apart) {
             let line = self.begun_beside(first, end, edge, other)?;
             if line.rank() < best.rank() {

@@ -241,7 +241,8 @@ fn three_phases_are_found() {
 }
 
 /// Lines of these types are known from experiment: carbon dioxide mixes with methanol above a line of two liquids, with hexane
-/// too, though at lower temperatures than this equation says, and never with water; nor does hexane (P. H. van Konynenburg
+/// too, though at lower temperatures than this equation says, and never with water; nor does hexane, whose lines with water leave
+/// the temperatures followed before they tell (P. H. van Konynenburg
 /// and R. L. Scott, Philos. Trans. R. Soc. Lond. A 298, 495 (1980), from memory). The line of two liquids with hexane lies at
 /// 236 K and at an amount fraction of 0.15; a smaller interaction moves it below the bounds.
 #[test]
@@ -255,13 +256,11 @@ fn the_types_of_critical_lines_are_told_apart() {
         ([CARBON_DIOXIDE, HEXANE], 0.11, LocusKind::JoinedWithLiquids),
         ([CARBON_DIOXIDE, HEXANE], 0.0, LocusKind::Joined),
         ([CARBON_DIOXIDE, WATER], 0.0952, LocusKind::Broken),
-        ([HEXANE, WATER], 0.5, LocusKind::Broken),
+        ([HEXANE, WATER], 0.5, LocusKind::Unknown),
     ] {
         let model = peng_robinson(&pair, &[k]);
-        assert_eq!(
-            critical_locus(&model, &BOUNDS).unwrap().kind,
-            kind,
-            "{pair:?}"
-        );
+        let found = critical_locus(&model, &BOUNDS).unwrap();
+        let ends: Vec<_> = found.branches.iter().map(|line| line.ends).collect();
+        assert_eq!(found.kind, kind, "{pair:?} {ends:?}");
     }
 }
