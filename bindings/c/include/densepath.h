@@ -1232,8 +1232,16 @@ dp_status dp_critical_locus_new(const char *first,
                                 const char *model,
                                 struct dp_critical_locus **out);
 
-/// 1 if one line of stable phases joins the critical points of both substances, 0 otherwise.
-dp_status dp_critical_locus_is_joined(const struct dp_critical_locus *locus, int32_t *out);
+/// How the lines hang together: "joined" where one line joins the critical points of both substances, "joined, with a line of two
+/// liquids", "interrupted" where phases on a part within it are not stable, "interrupted, with a line of two liquids", "broken"
+/// where no line joins both, and "not known" where a line of stable phases was lost, or left the temperatures of the mixture,
+/// before it told. The text belongs to the lines and is valid as long as they are.
+dp_status dp_critical_locus_kind(const struct dp_critical_locus *locus,
+                                 const char **out);
+
+/// 1 if one line of stable phases joins the critical points of both substances, 0 otherwise, and where that is not known.
+dp_status dp_critical_locus_is_joined(const struct dp_critical_locus *locus,
+                                      int32_t *out);
 
 /// Number of the lines: first that from the first substance, then, if it does not end there, that from the second, then others.
 dp_status dp_critical_locus_branch_count(const struct dp_critical_locus *locus,
