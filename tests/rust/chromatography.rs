@@ -167,7 +167,7 @@ impl Row {
         let value = self.value.unwrap_or(f64::NAN);
         let answer = self.answer.as_ref().and_then(serde_json::Value::as_f64);
         let met = if longer {
-            ours > value + 1e-9 && Some(ours) == answer
+            ours > value + self.u.unwrap_or(0.0) && Some(ours) == answer
         } else {
             (ours - value).abs() <= self.u.unwrap_or(0.0)
         };

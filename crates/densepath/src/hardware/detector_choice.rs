@@ -763,7 +763,10 @@ mod tests {
         let ranked = rank_detectors(&short).unwrap();
         let opaque = of(&ranked, "diode array");
         assert_eq!(opaque.verdict, Verdict::Unsuited);
-        assert_eq!(opaque.reasons[0], "methanol absorbs below 205 nm (2 sources agree)");
+        assert_eq!(
+            opaque.reasons[0],
+            "methanol absorbs below 205 nm (2 sources agree)"
+        );
         let traces = DetectorQuestion {
             modifiers: vec!["water".to_owned()],
             modifier_fraction: 0.001,

@@ -335,18 +335,15 @@ impl Restrictor for FritRestrictor {
             });
         }
         let mut notices = Vec::new();
-        let hold_up_time = match self.porosity {
-            Some(porosity) => {
-                // The length between two densities goes with the drive between them.
-                let weighed = self.driven_from(&isotherm, fluid, temperature, last, |rho| rho)?;
-                porosity * self.length * (weighed / drive) / (flux * self.calibration_factor)
-            }
-            None => {
-                let text = "the time of the fluid in the frit is not known, since its porosity is not stated; nor is any sum of times \
-                            over it";
-                notices.push(Notice::new(NoticeCode::Unknown, text).about(Quantity::HoldUpTime));
-                f64::NAN
-            }
+        let hold_up_time = if let Some(porosity) = self.porosity {
+            // The length between two densities goes with the drive between them.
+            let weighed = self.driven_from(&isotherm, fluid, temperature, last, |rho| rho)?;
+            porosity * self.length * (weighed / drive) / (flux * self.calibration_factor)
+        } else {
+            let text = "the time of the fluid in the frit is not known, since its porosity is not stated; nor is any sum of times \
+                        over it";
+            notices.push(Notice::new(NoticeCode::Unknown, text).about(Quantity::HoldUpTime));
+            f64::NAN
         };
         let enthalpy =
             |density: f64| Ok(State::from_t_rho(fluid, temperature, density)?.specific_enthalpy());
