@@ -289,7 +289,7 @@ pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<
     // A line may lead from one pure substance to the other that was followed from neither.
     let whole = branches.iter().skip(pure).position(LocusBranch::is_whole);
     if let Some(whole) = whole {
-        let line = branches.remove(pure + whole).from_first();
+        let line = branches.remove(pure + whole).forwards();
         branches.splice(..pure, [line]);
         pure = 1;
     }
@@ -527,7 +527,7 @@ impl LocusBranch {
     }
 
     /// The same line, from the first substance to the second.
-    fn from_first(self) -> Self {
+    fn forwards(self) -> Self {
         if self.joins() { self } else { self.turned() }
     }
 
@@ -675,12 +675,12 @@ impl Tracer<'_> {
         for end in [LocusEnd::First, LocusEnd::Second] {
             let line = self.begun_at(end)?;
             if let Some(line) = line.as_ref().filter(|line| line.rank().0 == 0) {
-                return Ok(vec![line.clone().from_first()]);
+                return Ok(vec![line.clone().forwards()]);
             }
             lines.extend(line);
         }
         match lines.iter().position(LocusBranch::is_whole) {
-            Some(whole) => Ok(vec![lines.swap_remove(whole).from_first()]),
+            Some(whole) => Ok(vec![lines.swap_remove(whole).forwards()]),
             None => Ok(lines),
         }
     }
