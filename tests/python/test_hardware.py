@@ -140,6 +140,7 @@ def test_the_column_of_a_method_alone_gives_the_same(dense: dp.State) -> None:
     outlet = column.outlet(inlet.state, inlet.mass_flow_rate)
     assert outlet.state == solution.station("column").state
     assert solution.column is not None
+    assert outlet.hold_up_time is not None
     assert outlet.hold_up_time == solution.column.hold_up_time
     assert outlet.time_variance is None
     followed = column.outlet(inlet.state, inlet.mass_flow_rate, retention_factor=2.0, diffusion_coefficient=1e-8)

@@ -68,6 +68,21 @@ def restrictors() -> list[Any]:
     ]
 
 
+def test_a_frit_without_porosity_tells_no_time(co2: dp.Fluid) -> None:
+    frit = dp.FritRestrictor(diameter=100e-6, length=0.02, permeability=1e-15)
+    passage = frit.passage(co2, *HOT)
+    assert passage.hold_up_time is None and passage.inlet.reynolds_number is None
+    inlet = co2.state(temperature=HOT[0], pressure=HOT[1])
+    outlet = frit.outlet(inlet, 2 * passage.mass_flow_rate)
+    assert outlet.hold_up_time is None
+    assert {"unknown", "unsteady"} <= {notice.code for notice in outlet.notices}
+    known = dp.FritRestrictor(diameter=100e-6, length=0.02, permeability=1e-15, porosity=0.4).passage(co2, *HOT)
+    assert known.hold_up_time is not None
+    # Between all at the density of the inlet and all at that of the exit.
+    plug = 0.4 * 0.25 * 3.14159 * 100e-6**2 * 0.02 / known.mass_flow_rate
+    assert plug * known.exit.density < known.hold_up_time < plug * known.inlet.density
+
+
 @pytest.mark.parametrize("restrictor", restrictors(), ids=lambda part: type(part).__name__)
 def test_every_shape_answers_alike(co2: dp.Fluid, restrictor: Any) -> None:
     flow = restrictor.mass_flow_rate(co2, *HOT)

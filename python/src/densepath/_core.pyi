@@ -701,7 +701,7 @@ class RestrictorFlow:
         choking: str,
         regime: str,
         heat_flow_rate: float,
-        hold_up_time: float,
+        hold_up_time: float | None,
         profile: Table,
         law: str,
         uncertainty: float,
@@ -723,7 +723,7 @@ class RestrictorFlow:
     @property
     def heat_flow_rate(self) -> float: ...
     @property
-    def hold_up_time(self) -> float: ...
+    def hold_up_time(self) -> float | None: ...
     @property
     def profile(self) -> Table: ...
     @property
@@ -1988,7 +1988,7 @@ class Outlet:
         cls,
         state: State,
         mass_flow_rate: float,
-        hold_up_time: float,
+        hold_up_time: float | None,
         heat_flow_rate: float,
         velocity: float | None,
         reynolds_number: float | None,
@@ -2003,7 +2003,7 @@ class Outlet:
     @property
     def mass_flow_rate(self) -> float: ...
     @property
-    def hold_up_time(self) -> float: ...
+    def hold_up_time(self) -> float | None: ...
     @property
     def heat_flow_rate(self) -> float: ...
     @property
