@@ -409,7 +409,7 @@ def test_a_method_tells_the_cut_off_of_its_mobile_phase() -> None:
     outlet = dp.DetectorCell(volume=8e-9, detector="diode array").outlet(state, 5e-5)
     assert dict(zip(outlet.facts["name"], outlet.facts["value"], strict=True))["ultraviolet cut-off"] == pytest.approx(210e-9)
     assert not outlet.notices
-    dosed = text.replace('fluid = "methanol"', 'fluid = "methanol"\nadditive = "diethylamine"\nadditive_concentration = "1 g/L"')
+    dosed = text.replace('fluid = "methanol"', 'fluid = "methanol"\nadditive = "diethylamine"\nadditive_concentration = "10 mmol/L"')
     unknown = [notice.text for notice in dp.solve(dosed).notices if notice.station == "UV cell"]
     assert len(unknown) == 1 and "diethylamine" in unknown[0]
 

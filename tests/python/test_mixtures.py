@@ -258,7 +258,7 @@ def test_pickles_mean_the_same_in_another_process(mixture: dp.Fluid) -> None:
 
 def test_a_mixture_with_other_data_is_refused(mixture: dp.Fluid) -> None:
     with pytest.raises(dp.UnknownFluidError, match="identity"):
-        _core.restore_fluid(list(FRACTIONS.items()), "best", False, mixture.identity + 1)
+        _core.restore_fluid(list(FRACTIONS.items()), "best", False, 1.0, mixture.identity + 1)
 
 
 def test_an_unknown_mixture_is_no_other_fluid(mixture: dp.Fluid) -> None:

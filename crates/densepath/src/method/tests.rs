@@ -3,6 +3,7 @@
 use super::*;
 use crate::flow::retention::{ModifierBasis, Span, Term};
 use crate::hardware::Retention;
+use densepath_fluid::NoticeCode;
 use densepath_fluid::units::{BAR, GRAM_PER_MINUTE, MILLIGRAM_PER_MINUTE};
 use proptest::prelude::*;
 
@@ -252,6 +253,16 @@ fn restrictors() -> Vec<String> {
             "kind = \"gas_detector\"\ndetector = \"flame_ionisation\"",
         ),
     ]
+}
+
+/// A path is solved until as much comes to its restrictor as passes it.
+#[test]
+fn a_restrictor_of_a_path_passes_what_comes() {
+    let solved = read_method(CAPILLARY).unwrap().solve().unwrap();
+    let told = |name: &str| solved.facts.iter().any(|fact| fact.fact.name == name);
+    assert!(told("mass flow rate it passes"));
+    let mut codes = solved.notices.iter().map(|notice| notice.code);
+    assert!(codes.all(|code| code != NoticeCode::Unsteady));
 }
 
 #[test]

@@ -524,22 +524,6 @@ fn a_flow_that_is_not_the_one_that_passes_is_told() {
         );
         assert!(of(0.5).is_some_and(|text| text.contains("falls")));
     }
-    // A path is solved until both agree.
-    let solved = crate::read_method_file("../../tests/methods/capillary.toml")
-        .and_then(|method| method.solve())
-        .unwrap();
-    assert!(
-        solved
-            .facts
-            .iter()
-            .any(|fact| fact.fact.name == "mass flow rate it passes")
-    );
-    assert!(
-        solved
-            .notices
-            .iter()
-            .all(|notice| notice.code != NoticeCode::Unsteady)
-    );
 }
 
 /// 10 um x 2.061 m at 100 degC drives a column of 50 um with 1.72598 cm/s at 150 bar by the viscous integral (CoolProp 8.0.0, scipy
