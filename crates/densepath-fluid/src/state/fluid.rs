@@ -372,6 +372,22 @@ impl Fluid {
         }
     }
 
+    /// The model with what corrects it, for results that stand without their fluid.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!(fluid.corrected_model(), fluid.model());
+    /// assert!(fluid.with_viscosity_factor(1.02)?.corrected_model().ends_with("dynamic viscosity times 1.02"));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn corrected_model(&self) -> String {
+        if self.viscosity_factor == 1.0 {
+            return self.model().to_owned();
+        }
+        let factor = self.viscosity_factor;
+        format!("{}; dynamic viscosity times {factor}", self.model())
+    }
+
     /// The choice of model that leads from the substances to this fluid again.
     ///
     /// ```

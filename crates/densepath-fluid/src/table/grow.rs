@@ -217,7 +217,7 @@ impl Plan<'_> {
         });
         PropertyTable {
             fluid: self.fluid.name().to_owned(),
-            model: self.fluid.model().to_owned(),
+            model: self.fluid.corrected_model(),
             temperature: self.temperature,
             pressure: self.pressure,
             columns: columns.collect(),

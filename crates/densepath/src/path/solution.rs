@@ -408,7 +408,7 @@ impl Solution {
         Ok(Self {
             title: path.title.clone(),
             fluid: fluid.name().to_owned(),
-            model: fluid.model().to_owned(),
+            model: fluid.corrected_model(),
             delivery_pressure,
             mass_flow_rate,
             stations,

@@ -306,6 +306,7 @@ fn the_uncertainty_of_the_viscosity_is_propagated() {
         assert!((relative / 0.02 - 1.0).abs() < 0.05, "{relative}");
         let corrected = text.replacen("= 1.0", "= 1.02", 1);
         let solved = read_method(&corrected).unwrap().solve().unwrap();
+        assert!(solved.model.contains("dynamic viscosity times 1.02"));
         let higher = output.value(&solved).unwrap().value;
         assert!(((higher - budget.estimate.value) / first.contribution - 1.0).abs() < 0.02);
     }

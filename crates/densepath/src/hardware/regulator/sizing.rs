@@ -128,13 +128,10 @@ pub fn valve_size(
 ) -> Result<ValveSize> {
     positive(Quantity::MassFlowRate, mass_flow_rate)?;
     let (p_1, rho) = (inlet.pressure(), inlet.density());
-    let exponent = if is_gas(inlet)? {
-        Some(rho * inlet.speed_of_sound()?.powi(2) / p_1)
-    } else {
-        None
-    };
+    let sound = is_gas(inlet)?.then(|| inlet.speed_of_sound()).transpose()?;
     let found = throat(inlet, outlet_pressure)?;
-    let (service, flux) = if let Some(exponent) = exponent {
+    let (service, flux) = if let Some(sound) = sound {
+        let exponent = rho * sound * sound / p_1;
         let (flux, choked) = valve.gas_flux(p_1, outlet_pressure, rho, exponent)?;
         (
             if choked {
