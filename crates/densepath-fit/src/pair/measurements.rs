@@ -27,7 +27,7 @@ impl Quantity {
         match self {
             Self::Density => "density",
             Self::BubblePressure => "bubble pressure",
-            Self::VapourFraction => "amount fraction in the vapour",
+            Self::VapourFraction => "amount fraction of the second substance in the vapour",
             Self::CriticalPoint => "critical pressure at given temperature",
             Self::CriticalPressureBound => "lower bound of the critical pressure",
         }
