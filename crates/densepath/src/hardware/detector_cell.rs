@@ -230,32 +230,43 @@ impl DetectorCell {
         Some(Notice::new(NoticeCode::DetectorUnsuited, text))
     }
 
-    /// What the cell does to a band in a stream of a volume flow rate in m3/s: variances of the volume and of the time
-    /// constant, with the bracket from plug to mixed volume.
+    /// What the cell, passed in a time in s, does to a band that it records: variances of the volume and of the time constant, with
+    /// the bracket from plug to mixed volume.
     ///
     /// *Source*: second moments of the rectangle and of the exponential.
-    fn band(&self, volume_flow_rate: f64) -> Result<BandShare> {
-        let time = self.volume / volume_flow_rate;
+    fn recorded(&self, time: f64) -> Result<BandShare> {
         let electronics = self.time_constant * self.time_constant;
-        let delay: f64 = self.tails(volume_flow_rate)?.iter().map(Tail::mean).sum();
+        let cell = Tail::of_volume(time, self.divisor)?;
+        let detector = Tail {
+            plug_width: 0.0,
+            time_constant: self.time_constant,
+        };
         Ok(BandShare {
-            time: delay,
+            time: cell.mean() + detector.mean(),
             time_variance: variance(time, self.divisor)? + electronics,
             bracket: Some((
                 variance(time, PLUG)? + electronics,
                 variance(time, MIXED)? + electronics,
             )),
+            tails: vec![cell, detector],
         })
     }
 
-    /// The plug and the decay of the cell, and the decay of the detector.
-    fn tails(&self, volume_flow_rate: f64) -> Result<Vec<Tail>> {
-        let cell = Tail::of_volume(self.volume / volume_flow_rate, self.divisor)?;
-        let detector = Tail {
+    /// What the cell, passed in a time in s, does to the band that goes on: it widens by what of the volume mixes. That a detector sees the
+    /// whole of it at once, and answers late, does nothing to the stream.
+    ///
+    /// *Source*: as of [`DetectorCell::recorded`]; the bracket from plug to mixed volume.
+    fn passed(&self, time: f64) -> Result<BandShare> {
+        let mixed = Tail {
             plug_width: 0.0,
-            time_constant: self.time_constant,
+            ..Tail::of_volume(time, self.divisor)?
         };
-        Ok(vec![cell, detector])
+        Ok(BandShare {
+            time,
+            time_variance: mixed.variance(),
+            bracket: Some((0.0, variance(time, MIXED)?)),
+            tails: vec![mixed],
+        })
     }
 
     /// A caution if the cell, or the pump when the outlet shuts, comes near or above the rating.
@@ -295,14 +306,15 @@ impl Element for DetectorCell {
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
         one_phase(&inlet.state, 0.0)?;
         let flow = positive(Quantity::VolumeFlowRate, inlet.volume_flow_rate())?;
-        let share = self.band(flow)?;
+        let time = self.volume / flow;
         let (cut_off, mut notices) = self.light(inlet.state.fluid(), surroundings.additives)?;
         notices.extend(self.judge(inlet.state.pressure(), surroundings.delivery_pressure));
+        let solute = surroundings.solute;
         let volume = Fact::new("volume", Quantity::Volume, self.volume);
         Ok(Outlet {
-            hold_up_time: self.volume / flow,
-            band: surroundings.solute.map(|_| share),
-            tails: self.tails(flow)?,
+            hold_up_time: time,
+            band: solute.map(|_| self.passed(time)).transpose()?,
+            recorded: solute.map(|_| self.recorded(time)).transpose()?,
             facts: [volume].into_iter().chain(cut_off).collect(),
             notices,
             ..Outlet::of(inlet.clone())
@@ -325,7 +337,7 @@ mod tests {
         let inlet = stream_at(40.0, 150.0, 5e-5);
         let solute = naphthalene();
         let outlet = cell.pass(&inlet, &surroundings(Some(&solute))).unwrap();
-        outlet.band.unwrap().time_variance * (inlet.volume_flow_rate() * 1e9).powi(2)
+        outlet.recorded.unwrap().time_variance * (inlet.volume_flow_rate() * 1e9).powi(2)
     }
 
     /// Peak variance of a column in uL2, cell in uL, divisor, loss of plates in %: independent arithmetic.
@@ -354,6 +366,23 @@ mod tests {
             (0.1 * inlet.volume_flow_rate() * 1e9).powi(2),
             1e-9
         ));
+    }
+
+    /// The band that goes on has passed the whole volume, and only what mixes has widened it: nothing of a plug, all of a mixed volume.
+    #[test]
+    fn what_goes_on_is_not_what_is_recorded() {
+        let inlet = stream_at(40.0, 150.0, 5e-5);
+        let solute = naphthalene();
+        let time = 8e-9 / inlet.volume_flow_rate();
+        for (divisor, expected) in [(PLUG, 0.0), (4.0, 2.0 / 11.0), (MIXED, 1.0)] {
+            let cell = cell(8.0).with_divisor(divisor).unwrap();
+            let slow = cell.with_time_constant(0.1).unwrap();
+            let outlet = slow.pass(&inlet, &surroundings(Some(&solute))).unwrap();
+            let passed = outlet.band.unwrap();
+            assert!(close(passed.time, time, 1e-12));
+            assert!((passed.time_variance / (time * time) - expected).abs() < 1e-12);
+            assert!(close(passed.bracket.unwrap().1, time * time, 1e-12));
+        }
     }
 
     #[test]

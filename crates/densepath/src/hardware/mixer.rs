@@ -4,7 +4,7 @@
 use fluid::error::{Error, not_negative, positive};
 use fluid::{Quantity, Result, State};
 
-use super::{BandShare, Element, Fact, Outlet, Role, Stream, Surroundings, Thermal};
+use super::{Element, Fact, Outlet, Role, Stream, Surroundings, Thermal};
 use crate::flow::bands::MIXED;
 use crate::flow::peak::Tail;
 use crate::fluid;
@@ -87,13 +87,7 @@ impl Element for Mixer {
         let time = self.volume / stream.volume_flow_rate();
         let mut outlet = Outlet::of(stream);
         outlet.hold_up_time = time;
-        let tail = Tail::of_volume(time, MIXED)?;
-        outlet.band = Some(BandShare {
-            time: tail.mean(),
-            time_variance: tail.variance(),
-            bracket: None,
-        });
-        outlet.tails = vec![tail];
+        outlet.band = Some(Tail::of_volume(time, MIXED)?.into());
         outlet.heat_flow_rate = if self.thermal == Thermal::Adiabatic {
             0.0
         } else {

@@ -519,10 +519,10 @@ pub struct Outlet {
     pub profile: Vec<ProfilePoint>,
     /// Hold-up time of the fluid in s; not a number where it is not known, which a notice tells then.
     pub hold_up_time: f64,
-    /// What the part does to the band, if it does anything.
+    /// What the part does to the band that leaves it, if it does anything.
     pub band: Option<BandShare>,
-    /// Plugs and decays among what the part does to the band; all else is Gaussian.
-    pub tails: Vec<Tail>,
+    /// What it does to the band that it records, where it is a detector and that is not the same.
+    pub recorded: Option<BandShare>,
     /// Heat flow rate into the fluid in W.
     pub heat_flow_rate: f64,
     /// Mean velocity in m/s and Reynolds number at the outlet, where the part is a conduit.
@@ -560,7 +560,7 @@ impl Outlet {
             profile: Vec::new(),
             hold_up_time: 0.0,
             band: None,
-            tails: Vec::new(),
+            recorded: None,
             heat_flow_rate: 0.0,
             motion: None,
             facts: Vec::new(),
@@ -659,7 +659,7 @@ pub struct ProfilePoint {
 /// assert!(share.is_some_and(|share| (share.time_variance / share.time.powi(2) - 1.0).abs() < 1e-9));
 /// # Ok::<(), densepath::Error>(())
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BandShare {
     /// Time the solute spends in the part, in s.
     pub time: f64,
@@ -667,6 +667,20 @@ pub struct BandShare {
     pub time_variance: f64,
     /// Smallest and largest variance in s2 where the law leaves a bracket.
     pub bracket: Option<(f64, f64)>,
+    /// Plugs and decays in it; all else is Gaussian.
+    pub tails: Vec<Tail>,
+}
+
+impl From<Tail> for BandShare {
+    /// A plug with a decay and nothing else.
+    fn from(tail: Tail) -> Self {
+        Self {
+            time: tail.mean(),
+            time_variance: tail.variance(),
+            bracket: None,
+            tails: vec![tail],
+        }
+    }
 }
 
 /// One result with its quantity.

@@ -392,6 +392,7 @@ pub(super) fn band(march: &March, solute: Option<&Solute>) -> Option<BandShare> 
         time: march.retention_time,
         time_variance: march.time_variance,
         bracket: None,
+        tails: Vec::new(),
     })
 }
 

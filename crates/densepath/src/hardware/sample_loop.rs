@@ -6,7 +6,7 @@ use densepath_fluid::units::{MICROLITRE, MILLILITRE};
 use densepath_fluid::{Fluid, Notice, NoticeCode, Quantity, State};
 
 use super::vent::specific_gas_volume;
-use super::{BandShare, Element, Fact, LinearRestrictor, Outlet, Role, Stream, Surroundings};
+use super::{Element, Fact, LinearRestrictor, Outlet, Role, Stream, Surroundings};
 use crate::flow::bands::{self, MIXED, PLUG};
 use crate::flow::injection::{LoopFilling, fill_loop, plug_time};
 use crate::flow::peak::Tail;
@@ -329,13 +329,8 @@ impl Element for SampleLoop {
             ..inlet.clone()
         });
         outlet.hold_up_time = self.volume / flow;
-        outlet.band = Some(BandShare {
-            // The middle of a plug leaves the loop when half of it has left.
-            time: tail.mean(),
-            time_variance: tail.variance(),
-            bracket: None,
-        });
-        outlet.tails = vec![tail];
+        // The middle of a plug leaves the loop when half of it has left.
+        outlet.band = Some(tail.into());
         outlet.facts = vec![
             Fact::new("volume injected", Quantity::Volume, released * column_share),
             Fact::new(

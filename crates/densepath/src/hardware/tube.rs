@@ -439,6 +439,7 @@ impl Element for Tube {
                 time: march.hold_up_time,
                 time_variance: dispersion.time_variance,
                 bracket: Some((dispersion.lowest, dispersion.highest)),
+                tails: Vec::new(),
             });
         }
         Ok(Outlet {
@@ -750,7 +751,7 @@ mod tests {
             .unwrap();
         let expected = plain.hold_up_time * diffusion / (0.085e-3_f64).powi(2);
         assert!(close(ratio, expected, 2e-2), "{ratio} {expected}");
-        let (one, other) = (plain.band.unwrap(), coiled.band.unwrap());
+        let (one, other) = (plain.band.as_ref().unwrap(), coiled.band.as_ref().unwrap());
         assert!(other.time_variance < 0.3 * one.time_variance);
         assert!(close(
             other.bracket.unwrap().1,

@@ -2,7 +2,6 @@
 
 use fluid::Result;
 
-use super::march::{Part, Pass};
 use crate::flow::bands::largest_plug;
 use crate::flow::peak::{Peak, Tail};
 use crate::fluid;
@@ -30,6 +29,8 @@ pub struct BandRow {
     pub share: f64,
     /// Smallest and largest variance in s2 where the law leaves a bracket.
     pub bracket: Option<(f64, f64)>,
+    /// Plugs and decays of the part; all else is taken as Gaussian.
+    pub tails: Vec<Tail>,
 }
 
 /// Variances in time from the injection to the detector. They add because the parts act independently one after the
@@ -64,8 +65,6 @@ pub struct BandBudget {
     pub column_plate_number: f64,
     /// Apparent plate number, `t_R^2 / sigma_t^2` with the variance of all parts.
     pub apparent_plate_number: f64,
-    /// Plugs and decays of the parts; all else is taken as Gaussian.
-    pub tails: Vec<Tail>,
 }
 
 impl BandBudget {
@@ -81,7 +80,13 @@ impl BandBudget {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn peak(&self) -> Result<Peak> {
-        Peak::of_tails(self.time, self.time_variance, &self.tails)
+        let tails: Vec<Tail> = self
+            .rows
+            .iter()
+            .flat_map(|row| &row.tails)
+            .copied()
+            .collect();
+        Peak::of_tails(self.time, self.time_variance, &tails)
     }
 
     /// Width in s of the largest plug that costs no more than a share of the plates that the columns have; times the flow rate
@@ -100,66 +105,44 @@ impl BandBudget {
     }
 }
 
-/// What one part does to the band.
-struct Share<'a> {
-    role: Role,
-    pass: &'a Pass,
-    band: BandShare,
+/// What one part does to the band of a solute on its way.
+#[derive(Clone)]
+pub(super) struct Share {
+    pub part: String,
+    pub role: Role,
+    pub hold_up_time: f64,
+    pub band: BandShare,
 }
 
-/// The budget of a march, if there is an injection, a column and a solute.
-pub(crate) fn budget(solute: &str, parts: &[Part], passes: &[Pass]) -> Option<BandBudget> {
-    let shares = shares(parts, passes)?;
-    let on_columns = || shares.iter().filter(|share| share.role == Role::Column);
-    let time_variance: f64 = shares.iter().map(|share| share.band.time_variance).sum();
-    let column_variance: f64 = on_columns().map(|share| share.band.time_variance).sum();
-    let retention_time: f64 = on_columns().map(|share| share.band.time).sum();
-    let hold_up_time: f64 = on_columns()
-        .map(|share| share.pass.outlet.hold_up_time)
-        .sum();
-    if hold_up_time <= 0.0 {
-        return None;
-    }
-    let rows = shares.iter().map(|Share { pass, band, .. }| BandRow {
-        part: pass.name.clone(),
-        time: band.time,
-        time_variance: band.time_variance,
-        share: band.time_variance / time_variance,
-        bracket: band.bracket,
-    });
-    let tails = shares.iter().flat_map(|share| &share.pass.outlet.tails);
-    Some(BandBudget {
-        solute: solute.to_owned(),
-        rows: rows.collect(),
-        time_variance,
-        time: shares.iter().map(|share| share.band.time).sum(),
-        retention_time,
-        hold_up_time,
-        retention_factor: retention_time / hold_up_time - 1.0,
-        column_plate_number: retention_time * retention_time / column_variance,
-        apparent_plate_number: retention_time * retention_time / time_variance,
-        tails: tails.copied().collect(),
-    })
-}
-
-/// Indices of the parts from the injection to the detection, or to the end of the path where nothing detects.
-pub(super) fn span(parts: &[Part]) -> Option<std::ops::Range<usize>> {
-    let roles = || parts.iter().map(|part| part.element.role());
-    let start = roles().position(|role| role == Role::Injection)?;
-    let end = roles().position(|role| role == Role::Detection);
-    Some(start..end.map_or(parts.len(), |end| end + 1))
-}
-
-fn shares<'a>(parts: &[Part], passes: &'a [Pass]) -> Option<Vec<Share<'a>>> {
-    let span = span(parts)?;
-    let pairs = parts.iter().zip(passes).skip(span.start).take(span.len());
-    let shares = pairs.filter_map(|(part, pass)| {
-        let band = pass.outlet.band?;
-        Some(Share {
-            role: part.element.role(),
-            pass,
-            band,
+impl BandBudget {
+    /// The budget of a band that has passed some parts; nothing without a column that the fluid needs time for.
+    pub(super) fn of(solute: &str, shares: &[Share]) -> Option<Self> {
+        let on_columns = || shares.iter().filter(|share| share.role == Role::Column);
+        let time_variance: f64 = shares.iter().map(|share| share.band.time_variance).sum();
+        let column_variance: f64 = on_columns().map(|share| share.band.time_variance).sum();
+        let retention_time: f64 = on_columns().map(|share| share.band.time).sum();
+        let hold_up_time: f64 = on_columns().map(|share| share.hold_up_time).sum();
+        if hold_up_time <= 0.0 {
+            return None;
+        }
+        let rows = shares.iter().map(|Share { part, band, .. }| BandRow {
+            part: part.clone(),
+            time: band.time,
+            time_variance: band.time_variance,
+            share: band.time_variance / time_variance,
+            bracket: band.bracket,
+            tails: band.tails.clone(),
+        });
+        Some(Self {
+            solute: solute.to_owned(),
+            rows: rows.collect(),
+            time_variance,
+            time: shares.iter().map(|share| share.band.time).sum(),
+            retention_time,
+            hold_up_time,
+            retention_factor: retention_time / hold_up_time - 1.0,
+            column_plate_number: retention_time * retention_time / column_variance,
+            apparent_plate_number: retention_time * retention_time / time_variance,
         })
-    });
-    Some(shares.collect())
+    }
 }

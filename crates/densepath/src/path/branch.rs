@@ -71,21 +71,23 @@ pub(super) fn kept(
     })
 }
 
-/// What leaves a part once its branch is fed, and the passages along the branch.
+/// What leaves a part once its branch is fed, and the passages along the branch. A share of what was injected has come to the tee, if the
+/// injector lies before.
 ///
 /// Error 402 if the branch would take all that arrives.
 pub(super) fn split(
     tee: &Part,
     mut outlet: Outlet,
+    injected_share: Option<f64>,
     surroundings: &Surroundings<'_>,
     tees: &Tees<'_>,
 ) -> Result<(Outlet, Vec<Pass>)> {
     if tee.branch.is_empty() {
         return Ok((outlet, Vec::new()));
     }
-    // The bands are followed along the main line.
+    // Before the injector there is no band to follow.
     let surroundings = &Surroundings {
-        solute: None,
+        solute: surroundings.solute.filter(|_| injected_share.is_some()),
         ..*surroundings
     };
     let arriving = outlet.stream.mass_flow_rate;
@@ -102,7 +104,8 @@ pub(super) fn split(
         mass_flow_rate: into,
         ..outlet.stream.clone()
     };
-    let passes = march(&tee.branch, stream, surroundings, tees)?;
+    let injected_share = injected_share.map(|share| share * into / arriving);
+    let passes = march(&tee.branch, stream, injected_share, surroundings, tees)?;
     outlet.stream.mass_flow_rate = arriving - into;
     outlet.facts.extend([
         Fact::new(INTO_BRANCH, Quantity::MassFlowRate, into),

@@ -3,6 +3,7 @@
 use fluid::notice::rounded;
 use fluid::{Notice, NoticeCode, Quantity, Result};
 
+use super::band::BandBudget;
 use super::solution::Solution;
 use crate::flow::peak::Peak;
 use crate::flow::recording::{Sampling, record};
@@ -31,6 +32,24 @@ pub struct RecordedPeak {
 }
 
 impl RecordedPeak {
+    /// The peaks of budgets, each of an area of its own, which is 1 where no other is given.
+    pub(super) fn of_budgets(
+        budgets: &[BandBudget],
+        areas: impl IntoIterator<Item = f64>,
+    ) -> Result<Vec<Self>> {
+        let areas = areas.into_iter().chain(std::iter::repeat(1.0));
+        let pairs = budgets.iter().zip(areas);
+        pairs
+            .map(|(budget, area)| {
+                Ok(Self {
+                    solute: budget.solute.clone(),
+                    area,
+                    peak: budget.peak()?,
+                })
+            })
+            .collect()
+    }
+
     /// Mean time and variance.
     ///
     /// ```
@@ -166,17 +185,7 @@ impl Solution {
         &self,
         areas: impl IntoIterator<Item = f64>,
     ) -> Result<Vec<RecordedPeak>> {
-        let areas = areas.into_iter().chain(std::iter::repeat(1.0));
-        let budgets = self.bands_of_solutes.iter().zip(areas);
-        budgets
-            .map(|(budget, area)| {
-                Ok(RecordedPeak {
-                    solute: budget.solute.clone(),
-                    area,
-                    peak: budget.peak()?,
-                })
-            })
-            .collect()
+        RecordedPeak::of_budgets(&self.bands_of_solutes, areas)
     }
 
     /// The chromatogram of an injection at time zero, from a start to an end in s at a data rate in Hz; the areas of the peaks

@@ -3,6 +3,7 @@
 use fluid::notice::rounded;
 use fluid::{Error, Notice, NoticeCode, Quantity, Result, State};
 
+use super::march::{Part, Pass, all_parts, all_passes};
 use super::program::{Node, ProgrammedRun};
 use super::source::Pump;
 use crate::fluid;
@@ -37,7 +38,7 @@ pub struct ProgramPoint {
     pub inlet: State,
     /// The mobile phase at the outlet of the column, of the composition that has reached it.
     pub outlet: State,
-    /// Mass in kg of the mobile phase between the pump and the part that holds the pressure, in steady flow.
+    /// Mass in kg of the mobile phase between the pump and the parts that hold the pressure, along all branches, in steady flow.
     pub stored_mass: f64,
     /// Mass flow rate in kg/s by which the stored mass rises from the point before; 0 at the first point.
     pub storage_mass_flow_rate: f64,
@@ -112,12 +113,10 @@ impl ProgrammedRun {
             let (before, behind) = (&from.solution, &to.solution);
             let seconds = to.time - from.time;
             // What is set: the pressure before the pump also moves where a change of composition is taken to be everywhere at once.
-            let rise = self.held_pressure(to) - self.held_pressure(from);
+            let rise = self.rise(from, to);
             let flow = before.mass_flow_rate.max(behind.mass_flow_rate);
             match &self.path.source.pump.part {
-                Pump::Reciprocating(_)
-                    if rise > STEADY * self.held_pressure(to) && storage > flow =>
-                {
+                Pump::Reciprocating(_) if rise > 0.0 && storage > flow => {
                     return Err(Error::TooFast {
                         quantity: Quantity::PressureRate,
                         value: rise / seconds,
@@ -138,13 +137,15 @@ impl ProgrammedRun {
         Ok(())
     }
 
-    /// Pressure in Pa before the part that holds it.
-    fn held_pressure(&self, node: &Node) -> f64 {
-        let pairs = self.path.parts.iter().zip(&node.solution.passes);
-        let mut holding = pairs.filter(|(part, _)| part.element.holds_pressure());
-        holding
-            .next()
-            .map_or(f64::NAN, |(_, pass)| pass.inlet.state.pressure())
+    /// Largest rise in Pa of the pressures that are held between two points; 0 where none rises.
+    fn rise(&self, from: &Node, to: &Node) -> f64 {
+        let held = |node: &Node| held_pressures(&self.path.parts, &node.solution.passes);
+        let (before, behind) = (held(from), held(to));
+        let rises = before.iter().zip(&behind).filter_map(|(before, behind)| {
+            let rise = behind - before;
+            (rise > STEADY * behind).then_some(rise)
+        });
+        rises.fold(0.0, f64::max)
     }
 
     fn storage_notice(&self) -> Option<Notice> {
@@ -178,12 +179,33 @@ impl ProgrammedRun {
         })
     }
 
-    /// Mass in kg between the pump and the part that holds the pressure: in steady flow `q_m t_M` of each part.
     fn stored_mass(&self, node: &Node) -> f64 {
-        let pairs = self.path.parts.iter().zip(&node.solution.passes);
-        let dense = pairs.take_while(|(part, _)| !part.element.holds_pressure());
-        dense
-            .map(|(_, pass)| pass.outlet.stream.mass_flow_rate * pass.outlet.hold_up_time)
-            .sum()
+        stored_mass(&self.path.parts, &node.solution.passes)
     }
+}
+
+/// Mass in kg before the part of a line that holds its pressure, and in the branches that begin there: in steady flow `q_m t_M` of each
+/// part, with the flow that enters it.
+fn stored_mass(parts: &[Part], passes: &[Pass]) -> f64 {
+    let pairs = parts.iter().zip(passes);
+    let dense = pairs.take_while(|(part, _)| !part.element.holds_pressure());
+    dense
+        .map(|(part, pass)| {
+            let own = pass.inlet.mass_flow_rate * pass.outlet.hold_up_time;
+            own + stored_mass(&part.branch, &pass.branch)
+        })
+        .sum()
+}
+
+/// Pressures in Pa that are held: before the part of the main line that does so, and wherever one is set. That before a restrictor of a
+/// branch is the one at its tee.
+fn held_pressures(parts: &[Part], passes: &[Pass]) -> Vec<f64> {
+    let own = parts.iter().zip(passes);
+    let own = own
+        .filter(|(part, _)| part.element.holds_pressure())
+        .take(1);
+    let all = all_parts(parts).into_iter().zip(all_passes(passes));
+    let set = all.filter(|(part, _)| part.element.set_pressure().is_some());
+    let held = own.chain(set);
+    held.map(|(_, pass)| pass.inlet.state.pressure()).collect()
 }

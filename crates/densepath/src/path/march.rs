@@ -7,7 +7,7 @@ use fluid::{Error, Result};
 use super::branch::{self, Tees};
 use super::source::FIRST_PART;
 use crate::fluid;
-use crate::hardware::{Element, Outlet, Stream, Surroundings};
+use crate::hardware::{Element, Outlet, Role, Stream, Surroundings};
 
 /// A part with its place in the path.
 ///
@@ -61,6 +61,22 @@ impl Part {
     }
 }
 
+/// Parts with those of their branches, each branch behind its tee.
+pub(super) fn all_parts(parts: &[Part]) -> Vec<&Part> {
+    let with_branches = parts
+        .iter()
+        .flat_map(|part| std::iter::once(part).chain(all_parts(&part.branch)));
+    with_branches.collect()
+}
+
+/// The passages through parts and their branches, in the order of [`all_parts`].
+pub(super) fn all_passes(passes: &[Pass]) -> Vec<&Pass> {
+    let with_branches = passes
+        .iter()
+        .flat_map(|pass| std::iter::once(pass).chain(all_passes(&pass.branch)));
+    with_branches.collect()
+}
+
 /// The passage of the stream through one part.
 ///
 /// ```
@@ -79,23 +95,39 @@ pub struct Pass {
     pub kind: &'static str,
     /// The stream at the inlet.
     pub inlet: Stream,
+    /// Share of the injected amount of every solute that enters the part; nothing before the injector.
+    pub injected_share: Option<f64>,
     /// What leaves the part; behind the tee, where a branch begins there.
     pub outlet: Outlet,
     /// The passages along the branch that begins at the outlet.
     pub branch: Vec<Pass>,
 }
 
-/// The passages through all parts, in order. An error is told with the part it was found in.
+impl Pass {
+    /// Share of the injected amount that goes on along the line: a tee parts it as the stream.
+    pub(super) fn injected_share_behind(&self) -> Option<f64> {
+        let into = self
+            .branch
+            .first()
+            .map_or(0.0, |pass| pass.inlet.mass_flow_rate);
+        let on = self.outlet.stream.mass_flow_rate;
+        self.injected_share.map(|share| share * on / (on + into))
+    }
+}
+
+/// The passages through all parts, in order; a share of what was injected enters the first, if the injector lies before. An error is told
+/// with the part it was found in.
 ///
 /// Error 502 where the stream is not one phase at the outlet of a part before the one that holds the pressure.
 pub(crate) fn march(
     parts: &[Part],
     inlet: Stream,
+    injected_share: Option<f64>,
     surroundings: &Surroundings<'_>,
     tees: &Tees<'_>,
 ) -> Result<Vec<Pass>> {
     let mut passes = Vec::with_capacity(parts.len());
-    let mut stream = inlet;
+    let (mut stream, mut injected_share) = (inlet, injected_share);
     let mut is_dense = true;
     let mut additives = surroundings.additives.to_vec();
     for (index, part) in parts.iter().enumerate() {
@@ -104,6 +136,9 @@ pub(crate) fn march(
             additives: &additives,
             ..*surroundings
         };
+        if part.element.role() == Role::Injection {
+            injected_share = Some(1.0);
+        }
         let (outlet, branch) = part
             .element
             .pass(&stream, surroundings)
@@ -112,17 +147,20 @@ pub(crate) fn march(
                 if is_dense {
                     one_phase(&outlet.stream)?;
                 }
-                branch::split(part, outlet, surroundings, tees)
+                branch::split(part, outlet, injected_share, surroundings, tees)
             })
             .map_err(|error| in_part(part, FIRST_PART + index, error))?;
         let next = outlet.stream.clone();
-        passes.push(Pass {
+        let pass = Pass {
             name: part.name.clone(),
             kind: part.element.kind(),
             inlet: stream,
+            injected_share,
             outlet,
             branch,
-        });
+        };
+        injected_share = pass.injected_share_behind();
+        passes.push(pass);
         stream = next;
     }
     Ok(passes)

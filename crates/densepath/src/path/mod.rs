@@ -5,6 +5,7 @@ mod blending;
 mod branch;
 mod chromatogram;
 mod cycle;
+mod detection;
 mod gradient;
 mod history;
 mod march;
@@ -18,6 +19,8 @@ mod source;
 mod tests;
 #[cfg(test)]
 mod tests_of_bands;
+#[cfg(test)]
+mod tests_of_detections;
 mod watch;
 
 use fluid::Fluid;
@@ -30,6 +33,7 @@ use crate::hardware::{Solute, safety};
 pub use band::{BandBudget, BandRow};
 pub use chromatogram::{Chromatogram, RecordedPeak};
 pub use cycle::{Cycle, CyclePlan, Use};
+pub use detection::Detection;
 pub use history::ProgramPoint;
 pub use march::{Part, Pass};
 pub use program::{ProgrammedBand, ProgrammedRun, Setting};

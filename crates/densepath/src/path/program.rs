@@ -11,10 +11,11 @@
 use fluid::{Error, Result, State};
 
 use super::Path;
-use super::band::{BandBudget, span};
+use super::band::BandRow;
 use super::chromatogram::{Chromatogram, RecordedPeak};
+use super::detection::{Detection, injection};
 use super::gradient::{Gradient, Made, Way};
-use super::march::Pass;
+use super::march::{Part, Pass, all_parts};
 use super::solution::Solution;
 use crate::flow::peak::{Peak, Tail};
 use crate::flow::travel::{Band, SoluteMotion, travel};
@@ -110,17 +111,15 @@ impl ProgrammedRun {
             .first()
             .ok_or_else(|| layout("a program needs settings"))?;
         let path = first.path.clone();
-        let columns: Vec<usize> = (0..path.parts.len())
-            .filter(|index| {
-                path.parts
-                    .get(*index)
-                    .is_some_and(|part| part.element.role() == Role::Column)
-            })
-            .collect();
-        let [column] = columns[..] else {
+        let is_column = |part: &Part| part.element.role() == Role::Column;
+        let columns = all_parts(&path.parts)
+            .into_iter()
+            .filter(|part| is_column(part));
+        let column = path.parts.iter().position(is_column);
+        let Some(column) = column.filter(|_| columns.count() == 1) else {
             return Err(layout("a programmed run needs exactly one column"));
         };
-        if span(&path.parts).is_none() || path.solutes.is_empty() {
+        if injection(&path.parts).is_none() || path.solutes.is_empty() {
             return Err(layout("a programmed run needs an injector and a solute"));
         }
         let mut nodes: Vec<Node> = Vec::with_capacity(settings.len());
@@ -128,7 +127,7 @@ impl ProgrammedRun {
             if nodes.last().is_some_and(|last| last.time >= time) || !time.is_finite() {
                 return Err(layout("the times of a program must rise"));
             }
-            if own.parts.len() != path.parts.len() {
+            if !same_parts(&own.parts, &path.parts) {
                 return Err(layout("the settings of a program must have the same parts"));
             }
             nodes.push(Node::of(time, &own, column)?);
@@ -171,7 +170,7 @@ impl ProgrammedRun {
         self.nodes.iter().map(|node| (node.time, &node.solution))
     }
 
-    /// The band of each solute, of an injection at time zero.
+    /// The band of each solute, of an injection at time zero, at the first detector of the main line or at its end where nothing detects.
     ///
     /// Error 102 where a law leaves its range on the way; 401 of the integration.
     ///
@@ -185,10 +184,26 @@ impl ProgrammedRun {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn bands(&self) -> Result<Vec<ProgrammedBand>> {
-        let solutes = self.path.solutes.iter().enumerate();
-        solutes
-            .map(|(index, solute)| self.band(index, solute))
-            .collect()
+        self.bands_where(self.detections().first())
+    }
+
+    /// The band of each solute, of an injection at time zero, at a detector or at the last part of a line where nothing detects.
+    ///
+    /// Errors: 104 for a part that is none of these, or that no band reaches from the column; those of [`ProgrammedRun::bands`].
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// assert_eq!(run.bands_at("UV cell")?, run.bands()?);
+    /// assert_eq!(run.bands_at("column").unwrap_err().code(), 104);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn bands_at(&self, detector: &str) -> Result<Vec<ProgrammedBand>> {
+        let start = self.nodes.first();
+        let found = start.map(|node| node.solution.detection(detector));
+        self.bands_where(found.transpose()?)
     }
 
     /// The chromatogram of an injection at time zero, from a start to an end in s at a data rate in Hz; the areas are 1 where no
@@ -212,8 +227,43 @@ impl ProgrammedRun {
         end: f64,
         data_rate: f64,
     ) -> Result<Chromatogram> {
+        self.record(self.bands()?, areas, start, end, data_rate)
+    }
+
+    /// As [`ProgrammedRun::chromatogram`], at a detector or at the last part of a line where nothing detects.
+    ///
+    /// Errors: those of [`ProgrammedRun::bands_at`] and of [`Chromatogram::of`].
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// let record = run.chromatogram_at("UV cell", [1.0], 0.0, 1200.0, 5.0)?;
+    /// assert_eq!(record, run.chromatogram([1.0], 0.0, 1200.0, 5.0)?);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn chromatogram_at(
+        &self,
+        detector: &str,
+        areas: impl IntoIterator<Item = f64>,
+        start: f64,
+        end: f64,
+        data_rate: f64,
+    ) -> Result<Chromatogram> {
+        self.record(self.bands_at(detector)?, areas, start, end, data_rate)
+    }
+
+    fn record(
+        &self,
+        bands: Vec<ProgrammedBand>,
+        areas: impl IntoIterator<Item = f64>,
+        start: f64,
+        end: f64,
+        data_rate: f64,
+    ) -> Result<Chromatogram> {
         let areas = areas.into_iter().chain(std::iter::repeat(1.0));
-        let peaks = self.bands()?.into_iter().zip(areas).map(|(band, area)| {
+        let peaks = bands.into_iter().zip(areas).map(|(band, area)| {
             let Band {
                 time,
                 time_variance,
@@ -231,18 +281,32 @@ impl ProgrammedRun {
         Ok(chromatogram)
     }
 
-    fn band(&self, index: usize, solute: &Solute) -> Result<ProgrammedBand> {
-        let before = self.share(index, 0.0, &(0..self.column))?;
+    /// Where bands arrive; the same at every point of the program.
+    fn detections(&self) -> &[Detection] {
+        let start = self.nodes.first();
+        start.map_or(&[], |node| &node.solution.detections)
+    }
+
+    fn bands_where(&self, detection: Option<&Detection>) -> Result<Vec<ProgrammedBand>> {
+        let detection = detection.ok_or_else(Node::without_column)?;
+        let solutes = self.path.solutes.iter().enumerate();
+        solutes
+            .map(|(index, solute)| self.band(detection, index, solute))
+            .collect()
+    }
+
+    fn band(&self, at: &Detection, index: usize, solute: &Solute) -> Result<ProgrammedBand> {
+        let column = self.path.parts.get(self.column).map(|part| &part.name);
+        let rows = at.bands.get(index).map(|budget| &budget.rows);
+        let place = rows.and_then(|rows| rows.iter().position(|row| Some(&row.part) == column));
+        let place = place.ok_or_else(|| at.lacks_bands())?;
+        let before = self.share(at, index, 0.0, |rows| rows.get(..place))?;
         let entering = Band {
             time: before.time,
             time_variance: before.time_variance,
         };
         let leaving = travel(self.length, entering, |z, t| self.motion(solute, z, t))?;
-        let after = self.share(
-            index,
-            leaving.time,
-            &(self.column + 1..self.path.parts.len()),
-        )?;
+        let after = self.share(at, index, leaving.time, |rows| rows.get(place + 1..))?;
         Ok(ProgrammedBand {
             solute: solute.name.clone(),
             entering,
@@ -255,44 +319,28 @@ impl ProgrammedRun {
         })
     }
 
-    /// What the parts of a range add to a band at a time, linear between the points of the program.
+    /// What some of the parts on the way to a detection add to a band at a time, linear between the points of the program.
     fn share(
         &self,
+        at: &Detection,
         solute: usize,
         time: f64,
-        parts: &std::ops::Range<usize>,
+        some: impl Fn(&[BandRow]) -> Option<&[BandRow]>,
     ) -> Result<PartsShare> {
         let (one, other, weight) = self.around(time)?;
-        let (a, b) = (self.sum(one, solute, parts), self.sum(other, solute, parts));
+        let sum = |node: &Node| {
+            let detection = node.solution.detection(&at.part)?;
+            let budget = detection.bands.get(solute);
+            let rows = budget.and_then(|budget| some(&budget.rows));
+            rows.map(PartsShare::sum).ok_or_else(|| at.lacks_bands())
+        };
+        let (a, b) = (sum(one)?, sum(other)?);
         let mixed = |a: f64, b: f64| a + weight * (b - a);
         Ok(PartsShare {
             time: mixed(a.time, b.time),
             time_variance: mixed(a.time_variance, b.time_variance),
             tails: a.tails,
         })
-    }
-
-    fn sum(&self, node: &Node, solute: usize, parts: &std::ops::Range<usize>) -> PartsShare {
-        let mut sum = PartsShare::default();
-        let Some(budget): Option<&BandBudget> = node.solution.bands_of_solutes.get(solute) else {
-            return sum;
-        };
-        for (index, part) in self
-            .path
-            .parts
-            .iter()
-            .enumerate()
-            .filter(|(index, _)| parts.contains(index))
-        {
-            for row in budget.rows.iter().filter(|row| row.part == part.name) {
-                sum.time += row.time;
-                sum.time_variance += row.time_variance;
-                if let Some(pass) = node.solution.passes.get(index) {
-                    sum.tails.extend(&pass.outlet.tails);
-                }
-            }
-        }
-        sum
     }
 
     /// The points of the program around a time, and how far it is from the first to the second.
@@ -360,11 +408,20 @@ impl ProgrammedRun {
     }
 }
 
-#[derive(Default)]
 struct PartsShare {
     time: f64,
     time_variance: f64,
     tails: Vec<Tail>,
+}
+
+impl PartsShare {
+    fn sum(rows: &[BandRow]) -> Self {
+        Self {
+            time: rows.iter().map(|row| row.time).sum(),
+            time_variance: rows.iter().map(|row| row.time_variance).sum(),
+            tails: rows.iter().flat_map(|row| &row.tails).copied().collect(),
+        }
+    }
 }
 
 impl Node {
@@ -421,6 +478,14 @@ impl Node {
             _ => f64::NAN,
         }
     }
+}
+
+/// Whether parts stand in the same places under the same names, along branches too.
+fn same_parts(one: &[Part], other: &[Part]) -> bool {
+    let same = |(one, other): (&Part, &Part)| {
+        one.name == other.name && same_parts(&one.branch, &other.branch)
+    };
+    one.len() == other.len() && one.iter().zip(other).all(same)
 }
 
 pub(super) fn layout(rule: &str) -> Error {

@@ -8,7 +8,8 @@ use fluid::{Error, Notice, Quantity, Result, State};
 use super::Path;
 use super::band::BandBudget;
 use super::blending;
-use super::march::{Part, Pass};
+use super::detection::Detection;
+use super::march::{Part, Pass, all_passes};
 use super::source::{FIRST_PART, Feed};
 use super::{phases, plug};
 use crate::fluid;
@@ -35,6 +36,8 @@ pub struct Station {
     pub state: State,
     /// Mass flow rate q_m in kg/s.
     pub mass_flow_rate: f64,
+    /// Share of the injected amount of every solute that goes on here; nothing before the injector.
+    pub injected_share: Option<f64>,
     /// Velocity and Reynolds number, where the part is a conduit.
     pub motion: Option<Motion>,
     /// Shares of all that is not the carrier, where a mixture flows anywhere in the path.
@@ -56,6 +59,7 @@ impl Station {
             margin: OnceLock::new(),
             temperature_margin: OnceLock::new(),
             modifier: None,
+            injected_share: None,
             state: stream.state.clone(),
             mass_flow_rate: stream.mass_flow_rate,
             motion,
@@ -292,8 +296,11 @@ pub struct Solution {
     pub passes: Vec<Pass>,
     /// The sum of the bands of the first solute, if there is an injection, a column and a solute.
     pub bands: Option<BandBudget>,
-    /// The sums of the bands of all solutes, in their order.
+    /// The sums of the bands of all solutes, in their order, at the first detector of the main line or at its end where nothing detects.
     pub bands_of_solutes: Vec<BandBudget>,
+    /// The bands at every detector, and at the end of every line where nothing detects: those of the main line first; none without an
+    /// injector.
+    pub detections: Vec<Detection>,
     /// The columns.
     pub columns: Vec<ColumnSummary>,
     /// Heat to supply and to remove.
@@ -343,6 +350,29 @@ impl Solution {
         self.stations.iter().chain(of_branches)
     }
 
+    /// The bands at a detector, or at the last part of a line where nothing detects, by the name of the part.
+    ///
+    /// Error 104 for a name that is none of theirs.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
+    /// assert_eq!(solution.detection("UV cell")?.bands, solution.bands_of_solutes);
+    /// assert_eq!(solution.detection("column").unwrap_err().code(), 104);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn detection(&self, part: &str) -> Result<&Detection> {
+        let mut all = self.detections.iter();
+        all.find(|detection| detection.part == part).ok_or_else(|| {
+            let names: Vec<&str> = self.detections.iter().map(|one| one.part.as_str()).collect();
+            let names = names.join(", ");
+            Error::Argument {
+                argument: "detector".to_owned(),
+                expected: "the name of a detector behind the injector, or of the last part of a line where nothing detects",
+                got: format!("\"{part}\"; there are: {names}"),
+            }
+        })
+    }
+
     /// A result of a part by its words.
     ///
     /// ```
@@ -381,15 +411,17 @@ impl Solution {
         surroundings: &Surroundings<'_>,
         delivered: &Stream,
         passes: Vec<Pass>,
-        bands_of_solutes: Vec<BandBudget>,
+        detections: Vec<Detection>,
     ) -> Result<Self> {
+        let first = detections.first();
+        let bands_of_solutes = first.map_or_else(Vec::new, |first| first.bands.clone());
         let delivery_pressure = surroundings.delivery_pressure;
         let supplied = delivered.mass_flow_rate;
         let mut report = path.source.report(feed, delivery_pressure, supplied)?;
         let last = passes.last().map_or(delivered, |pass| &pass.outlet.stream);
         let fluid = last.state.fluid().clone();
         let (mass_flow_rate, gas) = leaving(last, &passes)?;
-        for pass in along(&passes) {
+        for pass in all_passes(&passes) {
             report.tell(pass);
         }
         let shares = blending::sensitivities(path, surroundings, delivered, feed, &passes)?;
@@ -415,6 +447,7 @@ impl Solution {
             branches,
             bands: bands_of_solutes.first().cloned(),
             bands_of_solutes,
+            detections,
             columns: columns(&path.parts, &passes),
             passes,
             duties: report.duties,
@@ -430,19 +463,9 @@ impl Solution {
     }
 }
 
-/// All passages, those along a branch behind that of its tee.
-fn along(passes: &[Pass]) -> Vec<&Pass> {
-    let mut all = Vec::new();
-    for pass in passes {
-        all.push(pass);
-        all.extend(along(&pass.branch));
-    }
-    all
-}
-
 /// What leaves the instrument through all its ends: the mass flow rate in kg/s, and as gas in m3/s at 20 degC and 101325 Pa.
 fn leaving(last: &Stream, passes: &[Pass]) -> Result<(f64, f64)> {
-    let of_branches = along(passes).into_iter();
+    let of_branches = all_passes(passes).into_iter();
     let ends = of_branches.filter_map(|pass| Some(&pass.branch.last()?.outlet.stream));
     let (mut mass, mut gas) = (0.0, 0.0);
     for end in std::iter::once(last).chain(ends) {
@@ -540,12 +563,15 @@ fn stations(path: &Path, feed: &Feed, delivered: &Stream, passes: &[Pass]) -> Ve
 }
 
 fn outlet_station(pass: &Pass) -> Station {
-    Station::new(
-        pass.name.clone(),
-        pass.kind,
-        &pass.outlet.stream,
-        pass.outlet.motion,
-    )
+    Station {
+        injected_share: pass.injected_share_behind(),
+        ..Station::new(
+            pass.name.clone(),
+            pass.kind,
+            &pass.outlet.stream,
+            pass.outlet.motion,
+        )
+    }
 }
 
 fn columns(parts: &[Part], passes: &[Pass]) -> Vec<ColumnSummary> {

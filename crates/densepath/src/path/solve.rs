@@ -5,9 +5,9 @@ use fluid::num::root::{Tolerance, bracketed, secant_with_slope};
 use fluid::{Error, Quantity, Result, State};
 
 use super::Path;
-use super::band::{BandBudget, budget, span};
 use super::branch::Tees;
-use super::march::{Part, Pass, in_part, march, streams};
+use super::detection::detections;
+use super::march::{Part, in_part, march, streams};
 use super::solution::Solution;
 use super::source::{FIRST_PART, Feed, Pump};
 use crate::fluid;
@@ -101,40 +101,9 @@ impl Path {
         let stream = trial.delivered()?;
         let surroundings = self.surroundings(&feed, stream.state.pressure(), true);
         self.watch.check()?;
-        let passes = march(&self.parts, stream.clone(), &surroundings, &tees)?;
-        let bands = self.bands(&passes, &surroundings, &tees)?;
-        Solution::assemble(self, &feed, &surroundings, &stream, passes, bands)
-    }
-
-    /// The budgets of all solutes: that of the first from the march of the whole path, those of the others from marches of their own
-    /// through the parts where there is a band.
-    fn bands(
-        &self,
-        passes: &[Pass],
-        surroundings: &Surroundings<'_>,
-        tees: &Tees<'_>,
-    ) -> Result<Vec<BandBudget>> {
-        let first = self
-            .solutes
-            .first()
-            .and_then(|solute| budget(&solute.name, &self.parts, passes));
-        let mut budgets: Vec<_> = first.into_iter().collect();
-        let Some(span) = span(&self.parts) else {
-            return Ok(budgets);
-        };
-        let (parts, known) = (self.parts.get(span.clone()), passes.get(span));
-        let Some((parts, inlet)) = parts.zip(known.and_then(<[Pass]>::first)) else {
-            return Ok(budgets);
-        };
-        for solute in self.solutes.iter().skip(1) {
-            let surroundings = Surroundings {
-                solute: Some(solute),
-                ..*surroundings
-            };
-            let passes = march(parts, inlet.inlet.clone(), &surroundings, tees)?;
-            budgets.extend(budget(&solute.name, parts, &passes));
-        }
-        Ok(budgets)
+        let passes = march(&self.parts, stream.clone(), None, &surroundings, &tees)?;
+        let detections = detections(&self.parts, &passes, &self.solutes, &surroundings)?;
+        Solution::assemble(self, &feed, &surroundings, &stream, passes, detections)
     }
 
     /// Flow set at the pump, delivery pressure unknown.

@@ -56,7 +56,7 @@ pub(super) fn naphthalene(retention: Retention) -> Solute {
     }
 }
 
-fn line(name: &str, diameter: f64, length: f64, thermal: Thermal) -> Part {
+pub(super) fn line(name: &str, diameter: f64, length: f64, thermal: Thermal) -> Part {
     Part::new(
         name,
         Tube::new(diameter, length, 1e-6)

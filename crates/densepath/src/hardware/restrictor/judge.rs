@@ -127,6 +127,7 @@ fn band(solute: &Solute, state: &State, flow: &RestrictorFlow, bore: &Bore) -> R
         time,
         time_variance: dispersion.time_variance,
         bracket: Some((0.0, dispersion.highest)),
+        tails: Vec::new(),
     })
 }
 

@@ -719,7 +719,7 @@ mod tests {
         })
         .unwrap();
         let outlet = column.pass(&inlet(milligrams), &around).unwrap();
-        let band = outlet.band.unwrap();
+        let band = outlet.band.as_ref().unwrap();
         for (ours, expected) in [
             (milligrams, 1.122626),
             (fact(&outlet, "pressure drop") / 1e5, 0.9318224),
