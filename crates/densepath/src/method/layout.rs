@@ -321,7 +321,7 @@ impl Order {
     fn admit_role(&mut self, placed: &Placed, role: Role) -> Result<()> {
         match role {
             Role::Injection | Role::Column if self.is_branch => Err(placed.rule(format!(
-                "a {} cannot stand in a branch: bands are followed along the main line",
+                "a {} cannot stand in a branch: injector and columns stand on the main line",
                 placed.kind
             ))),
             Role::Injection if self.injector.is_some() => {

@@ -389,4 +389,35 @@ impl Method {
         self.programmed_run()?
             .chromatogram(areas, start, end, data_rate)
     }
+
+    /// As [`Method::chromatogram`], at a detector anywhere, or at the last part of a line where nothing detects, by the name of the part.
+    ///
+    /// Errors: 104 for a part that is none of these, or that no band reaches from a column; those of [`Method::chromatogram`].
+    ///
+    /// ```
+    /// let text = std::fs::read_to_string("../../tests/methods/packed.toml").unwrap();
+    /// let branch = "[[part]]\nkind = \"linear_restrictor\"\nname = \"bleed\"\nbranch_of = \"cell tube\"\ndiameter = \"15 um\"\nlength = \"1 m\"";
+    /// let method = densepath::read_method(&format!("{text}\n{branch}\n"))?;
+    /// let peak = |name| Ok::<_, densepath::Error>(method.chromatogram_at(name, [1.0], 0.0, 300.0, 10.0)?.peaks[0].moments());
+    /// // Along the bleed the band comes later and wider than in the cell.
+    /// let (cell, bleed) = (peak("UV cell")?, peak("bleed")?);
+    /// assert!(bleed.time > cell.time && bleed.time_variance > cell.time_variance);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn chromatogram_at(
+        &self,
+        detector: &str,
+        areas: impl IntoIterator<Item = f64>,
+        start: f64,
+        end: f64,
+        data_rate: f64,
+    ) -> Result<Chromatogram> {
+        if self.programs.is_empty() {
+            let solution = self.solve()?;
+            let detection = solution.detection(detector)?;
+            return detection.chromatogram(areas, start, end, data_rate);
+        }
+        self.programmed_run()?
+            .chromatogram_at(detector, areas, start, end, data_rate)
+    }
 }

@@ -2,9 +2,10 @@
 
 use super::tests::{CAPILLARY, PACKED, changed, close};
 use super::*;
+use crate::fluid::{Notice, NoticeCode};
 use crate::hardware::LinearRestrictor;
 use crate::hardware::vent::gas_volume_flow_rate;
-use crate::path::Solution;
+use crate::path::{Detection, Solution};
 
 /// A heated restrictor of a bore as the branch of a part.
 fn bleed(tee: &str, name: &str, bore: &str) -> String {
@@ -227,4 +228,72 @@ fn what_is_no_branch_is_refused() {
     let error = wide.solve().unwrap_err();
     assert_eq!((error.code(), error.root().code()), (590, 402), "{error}");
     assert!(error.to_string().contains("cell tube"), "{error}");
+}
+
+/// The parts behind "bleed" on a branch at the tube to the cell.
+fn behind(kind: &str, keys: &str) -> String {
+    format!("[[part]]\nkind = \"{kind}\"\nname = \"{kind}\"\nbranch_of = \"cell tube\"\n{keys}\n")
+}
+
+/// A flame at the end of a branch records a chromatogram of its own.
+#[test]
+fn a_detector_on_a_branch_has_a_chromatogram_of_its_own() {
+    let text = format!(
+        "{PACKED}\n{}{}",
+        bleed("cell tube", "bleed", "30 um"),
+        behind("gas_detector", "detector = \"flame_ionisation\""),
+    );
+    let method = read_method(&text).unwrap();
+    let solution = method.solve().unwrap();
+    let flame = solution.detection("gas_detector").unwrap();
+    let cell = solution.detection("UV cell").unwrap();
+    let share = solution.fact("cell tube", "share of the stream that the branch takes");
+    assert!(close(flame.injected_share, share.unwrap(), 1e-12));
+    assert!(close(
+        flame.injected_share + cell.injected_share,
+        1.0,
+        1e-12
+    ));
+    let last = |at: &Detection| at.bands_of_solutes[0].rows.last().unwrap().part.clone();
+    assert_eq!(
+        (last(flame).as_str(), last(cell).as_str()),
+        ("bleed", "UV cell")
+    );
+    let record = |method: &Method, at: &str| method.chromatogram_at(at, [], 0.0, 300.0, 10.0);
+    let mean = |method: &Method| record(method, "gas_detector").unwrap().peaks[0].peak.mean();
+    assert_eq!(mean(&method), flame.bands_of_solutes[0].time);
+    assert_eq!(record(&method, "vent").unwrap_err().code(), 104);
+    let program = "[[program]]\npart = \"regulator\"\nkey = \"pressure\"\ntime = [\"0 s\", \"300 s\"]\nvalue = [\"150 bar\", \"160 bar\"]\n";
+    let programmed = read_method(&format!("{text}\n{program}")).unwrap();
+    assert!(mean(&programmed) < mean(&method));
+}
+
+/// The law of Wilke and Chang ends in gas: the time of the band in a tube there is told, its width is not.
+#[test]
+fn a_band_in_gas_has_a_time_and_no_width() {
+    let text = format!(
+        "{PACKED}\n{}{}{}",
+        bleed("cell tube", "bleed", "30 um"),
+        behind("tube", "diameter = \"0.5 mm\"\nlength = \"5 cm\""),
+        behind("gas_detector", "detector = \"flame_ionisation\""),
+    );
+    let solution = solved(&text);
+    let flame = solution.detection("gas_detector").unwrap();
+    let row = flame.bands_of_solutes[0].rows.last().unwrap();
+    // The gas thins out along the tube.
+    let volume = 0.05 * std::f64::consts::PI * 0.25 * 0.5e-3 * 0.5e-3;
+    let time = |name: &str| {
+        let station = solution.station(name).unwrap();
+        volume * station.state.density() / station.mass_flow_rate
+    };
+    assert!(time("tube") < row.time && row.time < time("bleed"));
+    assert!(row.time_variance.is_nan() && flame.bands_of_solutes[0].time.is_finite());
+    assert_eq!(
+        flame.chromatogram([], 0.0, 300.0, 10.0).unwrap_err().code(),
+        101
+    );
+    let told = |notice: &Notice| notice.code == NoticeCode::Unknown && notice.station == "tube";
+    assert!(solution.notices.iter().any(told));
+    let cell = solution.detection("UV cell").unwrap();
+    assert!(cell.bands_of_solutes[0].time_variance > 0.0);
 }

@@ -23,7 +23,7 @@ pub struct BandRow {
     pub part: String,
     /// Time the solute spends in it, in s.
     pub time: f64,
-    /// Variance it adds, sigma_t^2, in s2.
+    /// Variance it adds, sigma_t^2, in s2; not a number where no law tells it, which a notice says then.
     pub time_variance: f64,
     /// Share of the sum of all variances.
     pub share: f64,
@@ -51,7 +51,7 @@ pub struct BandBudget {
     pub solute: String,
     /// One row a part.
     pub rows: Vec<BandRow>,
-    /// Sum of the variances in s2.
+    /// Sum of the variances in s2; not a number, as all that follows from it, where one of them is not.
     pub time_variance: f64,
     /// Time from injection to detection in s.
     pub time: f64,

@@ -10,7 +10,8 @@ use fluid::{Error, Result};
 
 use super::band::{BandBudget, Share};
 use super::chromatogram::{Chromatogram, RecordedPeak};
-use super::march::{Part, Pass, in_part};
+use super::march::{Part, Pass, in_part, pass};
+use super::phases;
 use super::source::FIRST_PART;
 use crate::fluid;
 use crate::hardware::{BandShare, Outlet, Role, Solute, Surroundings};
@@ -27,7 +28,7 @@ use crate::hardware::{BandShare, Outlet, Role, Solute, Surroundings};
 /// let (cell, bleed) = (solution.detection("UV cell")?, solution.detection("bleed")?);
 /// assert_eq!((cell.branch_of.as_deref(), bleed.branch_of.as_deref()), (None, Some("cell tube")));
 /// // Both have the band of the column, and share what was injected.
-/// assert_eq!(cell.bands[0].retention_time, bleed.bands[0].retention_time);
+/// assert_eq!(cell.bands_of_solutes[0].retention_time, bleed.bands_of_solutes[0].retention_time);
 /// assert!((cell.injected_share + bleed.injected_share - 1.0).abs() < 1e-12);
 /// # Ok::<(), densepath::Error>(())
 /// ```
@@ -42,7 +43,7 @@ pub struct Detection {
     /// Volume flow rate `q_V` in m3/s that arrives.
     pub volume_flow_rate: f64,
     /// The sums of the bands of all solutes, in their order; none where no column lies before.
-    pub bands: Vec<BandBudget>,
+    pub bands_of_solutes: Vec<BandBudget>,
 }
 
 impl Detection {
@@ -53,17 +54,17 @@ impl Detection {
     /// ```
     /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
     /// let peaks = solution.detection("UV cell")?.recorded_peaks([2.0])?;
-    /// assert_eq!((peaks[0].area, peaks[0].peak.mean()), (2.0, solution.detection("UV cell")?.bands[0].time));
+    /// assert_eq!((peaks[0].area, peaks[0].peak.mean()), (2.0, solution.detection("UV cell")?.bands_of_solutes[0].time));
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn recorded_peaks(
         &self,
         areas: impl IntoIterator<Item = f64>,
     ) -> Result<Vec<RecordedPeak>> {
-        if self.bands.is_empty() {
+        if self.bands_of_solutes.is_empty() {
             return Err(self.lacks_bands());
         }
-        RecordedPeak::of_budgets(&self.bands, areas)
+        RecordedPeak::of_budgets(&self.bands_of_solutes, areas)
     }
 
     /// What is recorded here of an injection at time zero, from a start to an end in s at a data rate in Hz; the areas of the peaks are 1
@@ -112,20 +113,20 @@ pub(super) fn detections(
     };
     let (parts, passes) = (parts.get(start..), passes.get(start..));
     let (parts, passes) = parts.zip(passes).unwrap_or_default();
-    let first: &OutletOf<'_> = &|_, pass| Ok(Cow::Borrowed(&pass.outlet));
+    let first: &OutletOf<'_> = &|_, pass, _| Ok(Cow::Borrowed(&pass.outlet));
     let mut found = Trail::new(solutes.first(), first).along(parts, passes)?;
     for solute in solutes.iter().skip(1) {
         let surroundings = Surroundings {
             solute: Some(solute),
             ..*surroundings
         };
-        let outlet = |part: &Part, pass: &Pass| {
-            let outlet = part.element.pass(&pass.inlet, &surroundings);
+        let outlet = |part: &Part, known: &Pass, is_dense| {
+            let outlet = pass(part, &known.inlet, &surroundings, is_dense);
             outlet.map(Cow::Owned)
         };
         let more = Trail::new(Some(solute), &outlet).along(parts, passes)?;
         for (detection, more) in found.iter_mut().zip(more) {
-            detection.bands.extend(more.bands);
+            detection.bands_of_solutes.extend(more.bands_of_solutes);
         }
     }
     Ok(found)
@@ -138,8 +139,8 @@ pub(super) fn injection(parts: &[Part]) -> Option<usize> {
         .position(|part| part.element.role() == Role::Injection)
 }
 
-/// What leaves a part, with what the part does to a solute.
-type OutletOf<'a> = dyn Fn(&'a Part, &'a Pass) -> Result<Cow<'a, Outlet>> + 'a;
+/// What leaves a part, with what the part does to a solute; told whether the part stands before the one that holds the pressure.
+type OutletOf<'a> = dyn Fn(&'a Part, &'a Pass, bool) -> Result<Cow<'a, Outlet>> + 'a;
 
 /// A band on its way along a line: what the parts that it passed did to it.
 #[derive(Clone)]
@@ -163,9 +164,9 @@ impl<'a> Trail<'a> {
     /// The detections of a line, then those of its branches.
     fn along(mut self, parts: &'a [Part], passes: &'a [Pass]) -> Result<Vec<Detection>> {
         let (mut found, mut of_branches) = (Vec::new(), Vec::new());
-        let count = followed(parts);
+        let (count, dense) = (followed(parts), phases::dense(parts));
         for (index, (part, pass)) in parts.iter().zip(passes).take(count).enumerate() {
-            let outlet = (self.outlet)(part, pass)
+            let outlet = (self.outlet)(part, pass, index <= dense)
                 .map_err(|error| in_part(part, FIRST_PART + index, error))?;
             let Outlet { band, recorded, .. } = &*outlet;
             let share = |band: &BandShare| Share {
@@ -203,7 +204,7 @@ impl<'a> Trail<'a> {
             branch_of: self.branch_of.map(str::to_owned),
             injected_share: pass.injected_share?,
             volume_flow_rate: pass.inlet.volume_flow_rate(),
-            bands: self.solute.and_then(budget).into_iter().collect(),
+            bands_of_solutes: self.solute.and_then(budget).into_iter().collect(),
         })
     }
 }

@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use fluid::{Error, Result};
+use fluid::{Error, Notice, NoticeCode, Quantity, Result};
 
 use super::branch::{self, Tees};
 use super::source::FIRST_PART;
 use crate::fluid;
-use crate::hardware::{Element, Outlet, Role, Stream, Surroundings};
+use crate::hardware::{BandShare, Element, Outlet, Role, Stream, Surroundings};
 
 /// A part with its place in the path.
 ///
@@ -139,9 +139,7 @@ pub(crate) fn march(
         if part.element.role() == Role::Injection {
             injected_share = Some(1.0);
         }
-        let (outlet, branch) = part
-            .element
-            .pass(&stream, surroundings)
+        let (outlet, branch) = pass(part, &stream, surroundings, is_dense)
             .and_then(|outlet| {
                 is_dense &= !part.element.holds_pressure();
                 if is_dense {
@@ -164,6 +162,39 @@ pub(crate) fn march(
         stream = next;
     }
     Ok(passes)
+}
+
+/// What leaves a part. Behind the one that holds the pressure the laws of a solute may end, as those of dense fluids do in gas: what the
+/// stream does there is known, and what becomes of the band is not.
+pub(super) fn pass(
+    part: &Part,
+    inlet: &Stream,
+    surroundings: &Surroundings<'_>,
+    is_dense: bool,
+) -> Result<Outlet> {
+    let solute = surroundings.solute.filter(|_| !is_dense);
+    let (solute, error) = match (solute, part.element.pass(inlet, surroundings)) {
+        (Some(solute), Err(error @ Error::OutOfRange { .. })) => (solute, error),
+        (_, passed) => return passed,
+    };
+    let bare = Surroundings {
+        solute: None,
+        ..*surroundings
+    };
+    let mut outlet = part.element.pass(inlet, &bare)?;
+    outlet.band = Some(BandShare {
+        time: outlet.hold_up_time,
+        time_variance: f64::NAN,
+        bracket: None,
+        tails: Vec::new(),
+    });
+    let text = format!(
+        "how the band of {} spreads in this part, and so its width behind it, is not known: {error}",
+        solute.name
+    );
+    let notice = Notice::new(NoticeCode::Unknown, text).about(Quantity::TimeVariance);
+    outlet.notices.push(notice);
+    Ok(outlet)
 }
 
 /// The streams before each part and behind the last one, without all that only a report needs: of parts none of which holds the

@@ -297,7 +297,7 @@ impl ProgrammedRun {
 
     fn band(&self, at: &Detection, index: usize, solute: &Solute) -> Result<ProgrammedBand> {
         let column = self.path.parts.get(self.column).map(|part| &part.name);
-        let rows = at.bands.get(index).map(|budget| &budget.rows);
+        let rows = at.bands_of_solutes.get(index).map(|budget| &budget.rows);
         let place = rows.and_then(|rows| rows.iter().position(|row| Some(&row.part) == column));
         let place = place.ok_or_else(|| at.lacks_bands())?;
         let before = self.share(at, index, 0.0, |rows| rows.get(..place))?;
@@ -330,7 +330,7 @@ impl ProgrammedRun {
         let (one, other, weight) = self.around(time)?;
         let sum = |node: &Node| {
             let detection = node.solution.detection(&at.part)?;
-            let budget = detection.bands.get(solute);
+            let budget = detection.bands_of_solutes.get(solute);
             let rows = budget.and_then(|budget| some(&budget.rows));
             rows.map(PartsShare::sum).ok_or_else(|| at.lacks_bands())
         };

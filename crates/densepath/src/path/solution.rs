@@ -356,7 +356,7 @@ impl Solution {
     ///
     /// ```
     /// let solution = densepath::read_method_file("../../tests/methods/packed.toml")?.solve()?;
-    /// assert_eq!(solution.detection("UV cell")?.bands, solution.bands_of_solutes);
+    /// assert_eq!(solution.detection("UV cell")?.bands_of_solutes, solution.bands_of_solutes);
     /// assert_eq!(solution.detection("column").unwrap_err().code(), 104);
     /// # Ok::<(), densepath::Error>(())
     /// ```
@@ -414,7 +414,7 @@ impl Solution {
         detections: Vec<Detection>,
     ) -> Result<Self> {
         let first = detections.first();
-        let bands_of_solutes = first.map_or_else(Vec::new, |first| first.bands.clone());
+        let bands_of_solutes = first.map_or_else(Vec::new, |first| first.bands_of_solutes.clone());
         let delivery_pressure = surroundings.delivery_pressure;
         let supplied = delivered.mass_flow_rate;
         let mut report = path.source.report(feed, delivery_pressure, supplied)?;

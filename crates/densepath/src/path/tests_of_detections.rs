@@ -85,8 +85,12 @@ fn a_branch_does_to_the_band_what_its_parts_do_on_the_main_line() {
         assert_ne!(at_one.branch_of, at_other.branch_of);
         close(at_one.injected_share, at_other.injected_share, 1e-9);
         close(at_one.volume_flow_rate, at_other.volume_flow_rate, 1e-9);
-        assert_eq!(at_one.bands.len(), 2);
-        for (one, other) in at_one.bands.iter().zip(&at_other.bands) {
+        assert_eq!(at_one.bands_of_solutes.len(), 2);
+        for (one, other) in at_one
+            .bands_of_solutes
+            .iter()
+            .zip(&at_other.bands_of_solutes)
+        {
             same(one, other, 1e-9);
         }
     }
@@ -103,7 +107,7 @@ fn a_branch_does_to_the_band_what_its_parts_do_on_the_main_line() {
     }
     // Both see the band of the column, and each widens it by its own flow.
     let variance = |name: &str, part: &str| {
-        let bands = &one.detection(name).unwrap().bands[0];
+        let bands = &one.detection(name).unwrap().bands_of_solutes[0];
         bands
             .rows
             .iter()
@@ -130,7 +134,7 @@ fn every_solute_has_the_budget_along_a_branch_that_it_has_alone() {
             both.detection(name).unwrap(),
             alone.detection(name).unwrap(),
         );
-        assert_eq!(both.bands[1], alone.bands[0]);
+        assert_eq!(both.bands_of_solutes[1], alone.bands_of_solutes[0]);
     }
 }
 
@@ -141,7 +145,7 @@ fn a_band_passes_a_detector_on_its_way_to_the_next() {
         .solve()
         .unwrap();
     let row = |name: &str| {
-        let bands = &solution.detection(name).unwrap().bands[0];
+        let bands = &solution.detection(name).unwrap().bands_of_solutes[0];
         bands
             .rows
             .iter()
@@ -157,7 +161,7 @@ fn a_band_passes_a_detector_on_its_way_to_the_next() {
     assert_eq!(passed.time_variance, 0.0);
     assert_eq!(
         solution.bands_of_solutes,
-        solution.detection("cell").unwrap().bands
+        solution.detection("cell").unwrap().bands_of_solutes
     );
 }
 
@@ -208,7 +212,7 @@ fn what_is_injected_leaves_at_the_ends() {
     assert_eq!(names, ["cell", "split vent", "first cell", "second cell"]);
     // The band that leaves before the column has no retention to tell, and makes no chromatogram.
     let vent = solution.detection("split vent").unwrap();
-    assert!(vent.bands.is_empty());
+    assert!(vent.bands_of_solutes.is_empty());
     assert_eq!(
         vent.chromatogram([], 0.0, 10.0, 10.0).unwrap_err().code(),
         104
@@ -220,7 +224,10 @@ fn what_is_injected_leaves_at_the_ends() {
             .unwrap();
         moments(&record.signal, &record.sampling).unwrap().area
     };
-    let cells = solution.detections.iter().filter(|at| !at.bands.is_empty());
+    let cells = solution
+        .detections
+        .iter()
+        .filter(|at| !at.bands_of_solutes.is_empty());
     close(cells.map(recorded).sum(), 1.0 - vent.injected_share, 1e-9);
 }
 
@@ -258,7 +265,7 @@ fn a_splitter_leaves_the_concentration_and_a_make_up_dilutes_it() {
     let diluted = flow("narrow tube") / flow("make-up pump");
     assert!(diluted < 0.99);
     close(areas[1] / areas[0], diluted, 1e-12);
-    let bands = &solution.detection("side cell").unwrap().bands[0];
+    let bands = &solution.detection("side cell").unwrap().bands_of_solutes[0];
     assert!(!bands.rows.iter().any(|row| row.part == "make-up pump"));
 }
 
@@ -278,7 +285,7 @@ fn a_program_that_changes_nothing_has_the_steady_band_on_a_branch() {
         .bands_at("side cell")
         .unwrap()
         .iter()
-        .zip(&steady.detection("side cell").unwrap().bands)
+        .zip(&steady.detection("side cell").unwrap().bands_of_solutes)
     {
         close(band.recorded.time, budget.time, 1e-6);
         close(band.recorded.time_variance, budget.time_variance, 1e-5);

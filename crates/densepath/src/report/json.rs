@@ -4,7 +4,7 @@ use fluid::Quantity;
 use serde_json::{Map, Value, json};
 
 use crate::fluid;
-use crate::path::{BandBudget, ColumnSummary, Solution, Station};
+use crate::path::{BandBudget, ColumnSummary, Detection, Solution, Station};
 
 /// Quantities that reports tell of each station where they are defined; the fractions are those of the modifier.
 pub const STATION_QUANTITIES: &[Quantity] = &[
@@ -63,6 +63,7 @@ pub fn to_json(solution: &Solution) -> Value {
         "columns": solution.columns.iter().map(column).collect::<Vec<_>>(),
         "bands": solution.bands.as_ref().map(bands),
         "bands_of_solutes": solution.bands_of_solutes.iter().map(bands).collect::<Vec<_>>(),
+        "detections": solution.detections.iter().map(detection).collect::<Vec<_>>(),
         "duties": duties.collect::<Vec<_>>(),
         "facts": facts.collect::<Vec<_>>(),
         "consumption": {
@@ -122,6 +123,16 @@ fn column(column: &ColumnSummary) -> Value {
         "velocity / (m/s)": profile(&|point| point.velocity),
         "retention_factor": profile(&|point| point.retention_factor),
         "plate_height / m": profile(&|point| point.plate_height),
+    })
+}
+
+fn detection(detection: &Detection) -> Value {
+    json!({
+        "part": detection.part,
+        "branch_of": detection.branch_of,
+        "injected_share": detection.injected_share,
+        "volume_flow_rate / (m3/s)": detection.volume_flow_rate,
+        "bands_of_solutes": detection.bands_of_solutes.iter().map(bands).collect::<Vec<_>>(),
     })
 }
 

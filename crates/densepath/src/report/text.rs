@@ -10,7 +10,7 @@ use fluid::{Notice, Quantity};
 
 use super::table::Table;
 use crate::fluid;
-use crate::path::{BandBudget, ColumnSummary, Duty, PartFact, Solution, Station};
+use crate::path::{BandBudget, ColumnSummary, Detection, Duty, PartFact, Solution, Station};
 
 /// Width of the text in columns.
 const WIDTH: usize = 100;
@@ -51,6 +51,9 @@ pub fn to_text(solution: &Solution) -> String {
         heading(&mut text, &format!("Band of {}", bands.solute));
         text.push_str(&budget(bands));
     }
+    for detection in solution.detections.iter().skip(1) {
+        text.push_str(&arrivals(detection));
+    }
     heading(&mut text, "Heat and consumption");
     text.push_str(&duties(&solution.duties));
     text.push_str(&consumption(solution));
@@ -69,13 +72,14 @@ fn heading(text: &mut String, title: &str) {
 fn decimals(value: Option<f64>, count: usize) -> String {
     match value {
         Some(value) if value.is_finite() => format!("{value:.count$}"),
-        Some(_) => "any".to_owned(),
-        None => "-".to_owned(),
+        Some(value) if !value.is_nan() => "any".to_owned(),
+        _ => "-".to_owned(),
     }
 }
 
 fn figures(value: Option<f64>) -> String {
-    value.map_or("-".to_owned(), |value| {
+    let known = value.filter(|value| !value.is_nan());
+    known.map_or("-".to_owned(), |value| {
         let magnitude = value.abs().max(f64::MIN_POSITIVE).log10().floor();
         if (-4.0..5.0).contains(&magnitude) {
             #[allow(
@@ -203,6 +207,25 @@ fn budget(bands: &BandBudget) -> String {
         decimals(Some(bands.apparent_plate_number), 0)
     );
     table.render(WIDTH) + &wrap(&sums)
+}
+
+/// The band of the first solute at a detector other than the first of the main line, and what of the injected amount arrives there.
+fn arrivals(detection: &Detection) -> String {
+    let mut text = String::new();
+    let arrives = format!(
+        "{} % of what is injected arrives, in {} mL/min",
+        significant(100.0 * detection.injected_share),
+        significant(detection.volume_flow_rate / MILLILITRE_PER_MINUTE)
+    );
+    if let Some(bands) = detection.bands_of_solutes.first() {
+        heading(
+            &mut text,
+            &format!("Band of {} at {}", bands.solute, detection.part),
+        );
+        text.push_str(&budget(bands));
+        text.push_str(&wrap(&arrives));
+    }
+    text
 }
 
 fn duties(duties: &[Duty]) -> String {

@@ -4,7 +4,7 @@ use fluid::num::text::nearest;
 use fluid::{Error, Quantity, Result};
 
 use crate::fluid;
-use crate::path::{BandBudget, ColumnSummary, Solution, Station};
+use crate::path::{BandBudget, ColumnSummary, Detection, Solution, Station};
 use crate::report::STATION_QUANTITIES;
 
 /// Name under which the results of the whole method are found.
@@ -63,8 +63,9 @@ impl Output {
 
     /// Its value in a solution.
     ///
-    /// Of a part: any quantity of the fluid at its outlet, its facts, and of a column what [`outputs`] lists. Error 602 for a name
-    /// that the solution does not tell.
+    /// Of a part: any quantity of the fluid at its outlet, its facts, and of a column what [`outputs`] lists. Of the band of a solute: what
+    /// it is at the first detector of the main line, and under "solute at detector" what it is at another. Error 602 for a name that the
+    /// solution does not tell.
     ///
     /// ```
     /// use densepath::study::Output;
@@ -163,8 +164,11 @@ pub fn outputs(solution: &Solution) -> Vec<Told> {
 
 /// What is told of the bands and of the columns.
 fn of_bands(solution: &Solution) -> Vec<Told> {
-    let bands = solution.bands_of_solutes.iter().flat_map(of_band);
-    bands
+    let first = solution.bands_of_solutes.iter();
+    let first = first.flat_map(|band| of_band(&band.solute, band));
+    let others = solution.detections.iter().skip(1).flat_map(of_detection);
+    first
+        .chain(others)
         .chain(solution.columns.iter().flat_map(of_column))
         .collect()
 }
@@ -213,9 +217,16 @@ fn of_method(solution: &Solution) -> Vec<Told> {
     )
 }
 
-fn of_band(band: &BandBudget) -> Vec<Told> {
+/// What is told of the bands at a detector other than the first of the main line.
+fn of_detection(detection: &Detection) -> Vec<Told> {
+    let bands = detection.bands_of_solutes.iter();
+    let told = bands.map(|band| of_band(&format!("{} at {}", band.solute, detection.part), band));
+    told.flatten().collect()
+}
+
+fn of_band(of: &str, band: &BandBudget) -> Vec<Told> {
     named(
-        &band.solute,
+        of,
         [
             (
                 "retention_time",

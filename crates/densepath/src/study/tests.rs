@@ -3,6 +3,7 @@ use crate::fluid::units::BAR;
 use crate::fluid::{Error, Quantity};
 use crate::method::{Input, Method, read_method};
 use crate::path::Watch;
+use crate::report::{to_json, to_text};
 
 const PACKED: &str = include_str!("../../../../tests/methods/packed.toml");
 const CAPILLARY: &str = include_str!("../../../../tests/methods/capillary.toml");
@@ -470,4 +471,37 @@ fn what_is_stopped_is_no_refusal() {
     for error in stopped {
         assert_eq!(error.code(), 406, "{error}");
     }
+}
+
+/// The band at a detector on a branch is told by name, in text and in JSON; that of a band in gas without a number for its width.
+#[test]
+fn the_band_at_a_detector_on_a_branch_is_told() {
+    let part = |keys: &str| format!("[[part]]\nbranch_of = \"cell tube\"\n{keys}\n");
+    let bleed = part(
+        "kind = \"linear_restrictor\"\nname = \"bleed\"\ndiameter = \"20 um\"\nlength = \"50 cm\"\ntemperature = \"100 degC\"",
+    );
+    let tube = part("kind = \"tube\"\nname = \"tube\"\ndiameter = \"0.5 mm\"\nlength = \"5 cm\"");
+    let flame = part("kind = \"gas_detector\"\nname = \"flame\"");
+    let solved = |parts: &[&str]| {
+        let text = format!("{PACKED}\n{}", parts.concat());
+        read_method(&text).unwrap().solve().unwrap()
+    };
+    let solution = solved(&[&bleed, &flame]);
+    let detection = solution.detection("flame").unwrap();
+    let band = &detection.bands_of_solutes[0];
+    let name = format!("{} at flame", band.solute);
+    let told = Output::new(&name, "time_variance")
+        .value(&solution)
+        .unwrap();
+    assert_eq!(told.value, band.time_variance);
+    assert!(outputs(&solution).contains(&told));
+    assert!(to_text(&solution).contains(&format!("Band of {name}")));
+    let json = &to_json(&solution)["detections"][1];
+    assert_eq!(json["injected_share"], detection.injected_share);
+    assert_eq!(json["bands_of_solutes"][0]["time / s"], band.time);
+    let in_gas = solved(&[&bleed, &tube, &flame]);
+    assert!(to_text(&in_gas).contains("with all parts -"));
+    assert!(
+        to_json(&in_gas)["detections"][1]["bands_of_solutes"][0]["time_variance / s2"].is_null()
+    );
 }

@@ -304,8 +304,8 @@ pub(crate) const COMMON: &[Field] = &[
         "branch_of",
         Holds::Text,
         "name of the part at whose outlet a branch begins that this part stands in; parts of the same branch stand in the order of the \
-         flow, and one of them holds the pressure. What flows there follows from the pressure at the tee; bands are followed along the \
-         main line",
+         flow, and one of them holds the pressure. What flows there follows from the pressure at the tee, and the bands are followed to \
+         every detector",
     ),
 ];
 
