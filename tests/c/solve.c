@@ -194,6 +194,40 @@ static void bands(const dp_solution *solution)
     CHECK(dp_band_at(solution, count, &band) == DP_ERROR_ARGUMENT);
 }
 
+/* Where the bands arrive: what the first detection tells is what the solution does. */
+static void detections(const dp_solution *solution)
+{
+    enum { SAMPLES = 64 };
+    double signal[SAMPLES];
+    double whole[SAMPLES];
+    double share = 0.0;
+    dp_detection first;
+    dp_band_budget budget;
+    dp_band_budget bands;
+    dp_band row;
+    size_t count = 0;
+    size_t rows = 0;
+    size_t index = 1;
+    CHECK(dp_detection_count(solution, &count) == DP_OK && count == 1);
+    CHECK(dp_detection_at(solution, 0, &first) == DP_OK && first.branch_of[0] == '\0');
+    CHECK(first.injected_share == 1.0 && first.volume_flow_rate > 0.0);
+    CHECK(dp_detection_find(solution, first.part, &index) == DP_OK && index == 0);
+    CHECK(dp_detection_bands(solution, 0, &budget) == DP_OK && dp_solution_bands(solution, &bands) == DP_OK);
+    CHECK(memcmp(&budget, &bands, sizeof bands) == 0);
+    CHECK(dp_detection_band_count(solution, 0, &rows) == DP_OK && dp_band_count(solution, &count) == DP_OK && rows == count);
+    CHECK(dp_detection_band_at(solution, 0, rows - 1, &row) == DP_OK && strcmp(row.part, first.part) == 0);
+    CHECK(dp_detection_chromatogram(solution, 0, 0.0, 0.2, SAMPLES, signal) == DP_OK);
+    CHECK(dp_solution_chromatogram(solution, 0.0, 0.2, SAMPLES, whole) == DP_OK);
+    CHECK(memcmp(signal, whole, sizeof whole) == 0);
+    CHECK(dp_station_find(solution, first.part, &index) == DP_OK);
+    CHECK(dp_station_injected_share(solution, index, &share) == DP_OK && share == 1.0);
+    CHECK(dp_station_injected_share(solution, 0, &share) == DP_OK && isnan(share));
+    CHECK(dp_detection_find(solution, "no such part", &index) == DP_ERROR_ARGUMENT && says("no such part"));
+    CHECK(dp_detection_at(solution, 1, &first) == DP_ERROR_ARGUMENT && says("index"));
+    CHECK(dp_detection_band_at(solution, 0, rows, &row) == DP_ERROR_ARGUMENT && says("row"));
+    CHECK(dp_detection_chromatogram(solution, 1, 0.0, 0.2, SAMPLES, signal) == DP_ERROR_ARGUMENT);
+}
+
 static void columns(const dp_solution *solution)
 {
     dp_column column;
@@ -330,6 +364,7 @@ static void method(const char *path, const char *json, const char *table)
     every_number(solution, table);
     stations(solution);
     bands(solution);
+    detections(solution);
     columns(solution);
     the_rest(solution);
     cycles(solution);

@@ -164,6 +164,9 @@ void a_method_is_solved(const char *path)
     const double pressure = solution.at_station(column, DP_QUANTITY_PRESSURE);
     CHECK(pressure < solution.delivery_pressure() && solution.station_state(column).pressure() == pressure);
     CHECK(solution.bands().apparent_plate_number > 0.0 && !solution.notices().empty());
+    const dp_detection first = solution.detections()[0];
+    CHECK(solution.detection(first.part) == 0 && first.injected_share == 1.0);
+    CHECK(solution.bands_at(0).time == solution.bands().time);
     CHECK(solution.fact("column", "hold-up volume") > 0.0);
     const densepath::Cycle cycle = solution.cycle(8.0 * 3600.0, 0.0, 0.0);
     CHECK(cycle.times().runs_per_day == 3.0 && cycle.uses().size() > 2 && cycle.uses()[0].per_run > 0.0);

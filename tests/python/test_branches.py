@@ -63,3 +63,43 @@ def test_a_branch_without_an_end_is_refused(method: dict[str, Any]) -> None:
     method["part"].append({"kind": "tube", "name": "lost", "branch_of": "cell tube", "diameter": "0.1 mm", "length": "1 m"})
     with pytest.raises(dp.DocumentError, match="no part that holds the pressure"):
         dp.solve(method)
+
+
+def test_a_detector_on_a_branch_has_bands_and_a_chromatogram_of_its_own(method: dict[str, Any]) -> None:
+    method["part"][-1] = {"kind": "gas_detector", "name": "flame", "branch_of": "cell tube", "detector": "flame_ionisation"}
+    solution = dp.solve(method)
+    cell, flame = solution.detections
+    assert (cell.part, cell.branch_of, flame.part, flame.branch_of) == ("UV cell", None, "flame", "cell tube")
+    assert cell.bands_of_solutes == solution.bands_of_solutes
+    assert solution.detection("flame") == flame == pickle.loads(pickle.dumps(flame))
+    # All that is injected arrives at one of the two, in the shares of the stream.
+    assert cell.injected_share + flame.injected_share == pytest.approx(1.0, abs=1e-12)
+    assert flame.injected_share == pytest.approx(solution.fact("cell tube", SHARE), rel=1e-12)
+    assert [solution.station(name).injected_share for name in ("pump", "column", "flame")] == [None, 1.0, flame.injected_share]
+    # The same column, another way behind it.
+    band = flame.bands_of_solutes[0]
+    assert band.retention_time == solution.bands.retention_time
+    assert list(band.rows.part)[-2:] == ["cell tube", "bleed"]
+    assert band.rows.time_variance.sum() == pytest.approx(band.time_variance, rel=1e-12)
+    record = solution.chromatogram(0.0, 3 * band.time, 40.0, areas=[2.0], detector="flame")
+    assert record.peaks.time[0] == band.time
+    assert record.record.signal.sum() / 40.0 == pytest.approx(2.0, rel=1e-6)
+    assert solution.chromatogram(0.0, 300.0, 10.0, detector="UV cell") == solution.chromatogram(0.0, 300.0, 10.0)
+    with pytest.raises(dp.ArgumentError, match="there are: UV cell, flame"):
+        solution.chromatogram(0.0, 300.0, 10.0, detector="vent")
+    method["program"] = [{"part": "regulator", "key": "pressure", "time": ["0 min", "5 min"], "value": ["150 bar", "160 bar"]}]
+    programmed = dp.solve(method).chromatogram(0.0, 300.0, 10.0, detector="flame")
+    assert programmed.peaks.time[0] < band.time
+
+
+def test_a_report_tells_the_band_at_every_detector(method: dict[str, Any]) -> None:
+    solution = dp.solve(method)
+    told = f"Band of {solution.bands.solute} at second vent"
+    assert told in solution.to_text()
+    assert f"## {told}" in report.to_markdown(solution)
+    page = report.to_html(solution, {})
+    assert "<h3>second vent</h3>" in page
+    assert "of what is injected arrives" in page
+    assert solution.to_dict()["detections"][1]["part"] == "second vent"
+    outputs = dp.method_outputs(method)
+    assert f"{solution.bands.solute} at second vent" in list(outputs.of)

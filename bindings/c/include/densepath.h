@@ -469,6 +469,55 @@ typedef struct dp_notice {
     const char *text;
 } dp_notice;
 
+/// Where bands arrive: a detector, or the last part of a line where nothing detects.
+///
+/// Of an injected amount n the concentration there is n w f(t) / q_V, with the injected share w, the profile f of unit area that the
+/// chromatogram of a solute has, and the volume flow rate q_V.
+typedef struct dp_detection {
+    /// Name of the part; it belongs to the solution and is valid as long as it.
+    const char *part;
+    /// Name of the part at whose outlet its branch begins, empty on the main line; it belongs to the solution and is valid as long as it.
+    const char *branch_of;
+    /// Share of the injected amount of every solute that arrives.
+    double injected_share;
+    /// Volume flow rate q_V in m3/s that arrives.
+    double volume_flow_rate;
+} dp_detection;
+
+/// What all parts together do to the band of the solute.
+typedef struct dp_band_budget {
+    /// Sum of the variances in time, sigma_t^2, in s2.
+    double time_variance;
+    /// Time t from injection to detection in s.
+    double time;
+    /// Retention time t_R on the columns in s.
+    double retention_time;
+    /// Hold-up time t_M of the columns in s.
+    double hold_up_time;
+    /// Retention factor k over the columns.
+    double retention_factor;
+    /// Plate number N of the columns alone.
+    double column_plate_number;
+    /// Apparent plate number N with the variance of all parts.
+    double apparent_plate_number;
+} dp_band_budget;
+
+/// What one part does to the band of the solute.
+typedef struct dp_band {
+    /// Name of the part; it belongs to the solution and is valid as long as it.
+    const char *part;
+    /// Time t that the solute spends in it, in s.
+    double time;
+    /// Variance in time that it adds, sigma_t^2, in s2.
+    double time_variance;
+    /// Share of the sum of all variances.
+    double share;
+    /// Smallest variance in s2 where the law leaves a bracket; NaN elsewhere.
+    double time_variance_min;
+    /// Largest variance in s2 where the law leaves a bracket; NaN elsewhere.
+    double time_variance_max;
+} dp_band;
+
 /// The numbers of the last error of the calling thread.
 typedef struct dp_error_info {
     /// Number of the error, one of `dp_error`; `DP_OK` if the last call succeeded.
@@ -510,22 +559,6 @@ typedef struct dp_boundary {
     /// 1 where a thinner phase appears, a bubble; 0 where a denser one does, a drop.
     int32_t is_bubble;
 } dp_boundary;
-
-/// What one part does to the band of the solute.
-typedef struct dp_band {
-    /// Name of the part; it belongs to the solution and is valid as long as it.
-    const char *part;
-    /// Time t that the solute spends in it, in s.
-    double time;
-    /// Variance in time that it adds, sigma_t^2, in s2.
-    double time_variance;
-    /// Share of the sum of all variances.
-    double share;
-    /// Smallest variance in s2 where the law leaves a bracket; NaN elsewhere.
-    double time_variance_min;
-    /// Largest variance in s2 where the law leaves a bracket; NaN elsewhere.
-    double time_variance_max;
-} dp_band;
 
 /// A column at a glance.
 typedef struct dp_column {
@@ -576,24 +609,6 @@ typedef struct dp_consumption {
     /// Time t in s for which the liquid in the supply lasts.
     double running_time;
 } dp_consumption;
-
-/// What all parts together do to the band of the solute.
-typedef struct dp_band_budget {
-    /// Sum of the variances in time, sigma_t^2, in s2.
-    double time_variance;
-    /// Time t from injection to detection in s.
-    double time;
-    /// Retention time t_R on the columns in s.
-    double retention_time;
-    /// Hold-up time t_M of the columns in s.
-    double hold_up_time;
-    /// Retention factor k over the columns.
-    double retention_factor;
-    /// Plate number N of the columns alone.
-    double column_plate_number;
-    /// Apparent plate number N with the variance of all parts.
-    double apparent_plate_number;
-} dp_band_budget;
 
 #ifdef __cplusplus
 extern "C" {
@@ -794,6 +809,46 @@ dp_status dp_danger_notice_at(const struct dp_danger *danger, size_t index, stru
 
 /// Frees a danger; `NULL` is left alone.
 void dp_danger_free(struct dp_danger *danger);
+
+/// Number of the places where bands arrive: the detectors and the ends of lines where nothing detects, those of the main line first; 0
+/// without an injector. What `dp_solution_bands` tells is that of the first.
+dp_status dp_detection_count(const struct dp_solution *solution,
+                             size_t *out);
+
+/// Where bands arrive, by an index from 0. Error 104 for an index beyond the last.
+dp_status dp_detection_at(const struct dp_solution *solution, size_t index, struct dp_detection *out);
+
+/// Index, from 0, of the detector called `part`, or of the last part of a line where nothing detects. Error 104 if there is none of that
+/// name.
+dp_status dp_detection_find(const struct dp_solution *solution,
+                            const char *part,
+                            size_t *out);
+
+/// What all parts on the way to the detection at `index`, from 0, do to the band of the solute.
+/// Error 104 for an index beyond the last, 202 where no band of a solute arrives that passed a column.
+dp_status dp_detection_bands(const struct dp_solution *solution, size_t index, struct dp_band_budget *out);
+
+/// Number of the parts that add to the band of the solute on its way to the detection at `index`, from 0.
+/// Errors as of `dp_detection_bands`.
+dp_status dp_detection_band_count(const struct dp_solution *solution, size_t index, size_t *out);
+
+/// What the part at `row`, from 0, does to the band of the solute on its way to the detection at `index`, from 0.
+/// Error 104 for a number beyond the last, 202 where no band of a solute arrives that passed a column.
+dp_status dp_detection_band_at(const struct dp_solution *solution,
+                               size_t index,
+                               size_t row,
+                               struct dp_band *out);
+
+/// Writes what the detection at `index`, from 0, records of an injection at time zero, without noise, with the area 1 for the peak of each
+/// solute: `n` samples in 1/s from `start` in s on, `data_rate` of them in a second; programmed if the document has programs.
+/// Error 101 for a rate not above zero, 102 where a law of a solute leaves its range on the way, 104 for an index beyond the last, and
+/// where no band arrives that passed a column.
+dp_status dp_detection_chromatogram(const struct dp_solution *solution,
+                                    size_t index,
+                                    double start,
+                                    double data_rate,
+                                    size_t n,
+                                    double *out);
 
 /// The substance called `name`: its name in words, a trade name or its formula, in any case; UTF-8.
 ///
@@ -1812,6 +1867,12 @@ dp_status dp_station_phase(const struct dp_solution *solution, size_t index, int
 /// The caller owns the result and frees it with `dp_state_free`; it outlives the solution.
 /// Error 104 for an index beyond the last.
 dp_status dp_station_state(const struct dp_solution *solution, size_t index, struct dp_state **out);
+
+/// Share of the injected amount of every solute that goes on at the station with `index`, from 0; NaN before the injector. Where a branch
+/// begins it is that of the stream behind the tee. Error 104 for an index beyond the last.
+dp_status dp_station_injected_share(const struct dp_solution *solution,
+                                    size_t index,
+                                    double *out);
 
 /// Number of the parts that add to the band of the solute.
 /// Error 202 if the method has no injection, no column or no solute.

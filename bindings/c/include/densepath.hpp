@@ -489,6 +489,25 @@ public:
     }
     dp_band_budget bands() const { return detail::ask<dp_band_budget>(dp_solution_bands, get()); }
 
+    /// Where bands arrive: detectors and the ends of lines where nothing detects; the names live as long as the solution.
+    std::vector<dp_detection> detections() const
+    {
+        std::vector<dp_detection> found(detail::ask<std::size_t>(dp_detection_count, get()));
+        for (std::size_t index = 0; index < found.size(); ++index) {
+            found[index] = detail::ask<dp_detection>(dp_detection_at, get(), index);
+        }
+        return found;
+    }
+    /// Index of a detector, or of the last part of a line where nothing detects.
+    std::size_t detection(const std::string &part) const
+    {
+        return detail::ask<std::size_t>(dp_detection_find, get(), part.c_str());
+    }
+    dp_band_budget bands_at(std::size_t detection) const
+    {
+        return detail::ask<dp_band_budget>(dp_detection_bands, get(), detection);
+    }
+
     std::size_t station_count() const { return detail::ask<std::size_t>(dp_station_count, get()); }
     std::size_t station(const std::string &name) const
     {

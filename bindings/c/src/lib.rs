@@ -21,6 +21,7 @@ mod argument;
 mod blend;
 mod cycle;
 mod danger;
+mod detections;
 mod fluid;
 mod guard;
 mod handle;

@@ -3,7 +3,7 @@
 use std::ffi::{CString, c_char};
 
 use densepath_core::hardware::ProfilePoint;
-use densepath_core::path::{Solution, Station};
+use densepath_core::path::{BandRow, Solution, Station};
 use densepath_core::{Error, Notice};
 
 use crate::argument::{output, refused, text, value};
@@ -238,6 +238,22 @@ pub unsafe extern "C" fn dp_station_state(
     }
 }
 
+/// Share of the injected amount of every solute that goes on at the station with `index`, from 0; NaN before the injector. Where a branch
+/// begins it is that of the stream behind the tee. Error 104 for an index beyond the last.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_station_injected_share(
+    solution: *const dp_solution,
+    index: usize,
+    out: *mut f64,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(solution, out, |solved| {
+            Ok(station(solved, index)?.injected_share.unwrap_or(f64::NAN))
+        })
+    }
+}
+
 /// What one part does to the band of the solute.
 #[repr(C)]
 pub struct dp_band {
@@ -275,16 +291,21 @@ pub unsafe extern "C" fn dp_band_at(
     unsafe {
         tell(solution, out, |solved| {
             let row = at(&bands(solved)?.rows, "index", index)?;
-            let (least, most) = row.bracket.unwrap_or((f64::NAN, f64::NAN));
-            Ok(dp_band {
-                part: at(&solved.texts.bands, "index", index)?.as_ptr(),
-                time: row.time,
-                time_variance: row.time_variance,
-                share: row.share,
-                time_variance_min: least,
-                time_variance_max: most,
-            })
+            Ok(band_row(row, at(&solved.texts.bands, "index", index)?))
         })
+    }
+}
+
+/// What a part does to a band, with its name.
+pub fn band_row(row: &BandRow, part: &CString) -> dp_band {
+    let (least, most) = row.bracket.unwrap_or((f64::NAN, f64::NAN));
+    dp_band {
+        part: part.as_ptr(),
+        time: row.time,
+        time_variance: row.time_variance,
+        share: row.share,
+        time_variance_min: least,
+        time_variance_max: most,
     }
 }
 

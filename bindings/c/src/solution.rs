@@ -3,10 +3,11 @@
 use std::ffi::{CString, c_char};
 use std::sync::OnceLock;
 
-use densepath_core::path::{BandBudget, Solution, Watch};
+use densepath_core::path::{BandBudget, Chromatogram, Solution, Watch};
 use densepath_core::{Error, Method, Quantity, method, report};
 
 use crate::argument::{array_out, output, text, value};
+use crate::detections::DetectionTexts;
 use crate::dp_status;
 use crate::guard::guard;
 use crate::handle::{c_text, dp_solution, free, owned};
@@ -19,6 +20,8 @@ pub struct Solved {
     method: Method,
     /// Texts of its rows.
     pub texts: RowTexts,
+    /// Texts of its detections.
+    pub detections: DetectionTexts,
     title: CString,
     solute: CString,
     report: OnceLock<CString>,
@@ -35,6 +38,7 @@ impl Solved {
             title: c_text(&solution.title),
             solute: c_text(solute),
             texts: RowTexts::new(&solution),
+            detections: DetectionTexts::new(&solution),
             report: OnceLock::new(),
             json: OnceLock::new(),
             solution,
@@ -281,20 +285,34 @@ pub unsafe extern "C" fn dp_solution_bands(
     out: *mut dp_band_budget,
 ) -> dp_status {
     // SAFETY: the caller keeps the rules of the header.
-    unsafe {
-        tell(solution, out, |solved| {
-            let bands = bands(solved)?;
-            Ok(dp_band_budget {
-                time_variance: bands.time_variance,
-                time: bands.time,
-                retention_time: bands.retention_time,
-                hold_up_time: bands.hold_up_time,
-                retention_factor: bands.retention_factor,
-                column_plate_number: bands.column_plate_number,
-                apparent_plate_number: bands.apparent_plate_number,
-            })
-        })
+    unsafe { tell(solution, out, |solved| Ok(budget(bands(solved)?))) }
+}
+
+/// A budget of the bands as C reads it.
+pub fn budget(bands: &BandBudget) -> dp_band_budget {
+    dp_band_budget {
+        time_variance: bands.time_variance,
+        time: bands.time,
+        retention_time: bands.retention_time,
+        hold_up_time: bands.hold_up_time,
+        retention_factor: bands.retention_factor,
+        column_plate_number: bands.column_plate_number,
+        apparent_plate_number: bands.apparent_plate_number,
     }
+}
+
+/// Fills an array with the samples of a record from a start in s on, which is made up to an end.
+pub fn fill_record(
+    out: &mut [f64],
+    start: f64,
+    data_rate: f64,
+    record: impl FnOnce(f64) -> Result<Chromatogram, Error>,
+) -> Result<(), Error> {
+    let end = start + out.len() as f64 / data_rate;
+    for (place, sample) in out.iter_mut().zip(record(end)?.signal) {
+        *place = sample;
+    }
+    Ok(())
 }
 
 /// Writes what the detector records of an injection at time zero, without noise, with the area 1 for the peak of each solute: `n` samples
@@ -311,15 +329,13 @@ pub unsafe extern "C" fn dp_solution_chromatogram(
     guard(|| {
         // SAFETY: the caller keeps the rules of the header.
         let (solved, out) = unsafe { (value(solution, "solution")?, array_out(out, n, &[])?) };
-        let end = start + n as f64 / data_rate;
-        let record = if solved.method.programs.is_empty() {
-            solved.solution.chromatogram([], start, end, data_rate)?
-        } else {
-            solved.method.chromatogram([], start, end, data_rate)?
-        };
-        for (place, sample) in out.iter_mut().zip(&record.signal) {
-            *place = *sample;
-        }
+        fill_record(out, start, data_rate, |end| {
+            if solved.method.programs.is_empty() {
+                solved.solution.chromatogram([], start, end, data_rate)
+            } else {
+                solved.method.chromatogram([], start, end, data_rate)
+            }
+        })?;
         Ok(())
     })
 }

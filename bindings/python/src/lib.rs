@@ -95,7 +95,8 @@ mod _core {
     };
     #[pymodule_export]
     use super::solution::{
-        PyBandBudget, PyColumn, PySolution, PyStation, restore_solution, solve, solve_many,
+        PyBandBudget, PyColumn, PyDetection, PySolution, PyStation, restore_solution, solve,
+        solve_many,
     };
     #[pymodule_export]
     use super::state::{PySaturation, PySolid, PyState, restore_state};

@@ -6,7 +6,7 @@ use densepath::flow::bands::largest_plug;
 use densepath::fluid::error::significant;
 use densepath::hardware::{Fact, ProfilePoint};
 use densepath::method::solve_documents;
-use densepath::path::{BandBudget, BandRow, ColumnSummary, Pass, Station, Watch};
+use densepath::path::{BandBudget, BandRow, ColumnSummary, Detection, Pass, Station, Watch};
 use densepath::report::{STATION_QUANTITIES, to_json, to_text};
 use densepath::{Error, Method, Quantity, Solution, read_method};
 use pyo3::exceptions::PyKeyError;
@@ -18,7 +18,7 @@ use crate::document::{self, Document};
 use crate::error::{Outcome, enter, exception};
 use crate::fluid::PyFluid;
 use crate::pickle::{Reduced, reduced};
-use crate::record::{Notices, finite, record};
+use crate::record::{Notices, Several, finite, nested, record};
 use crate::state::PyState;
 use crate::table::{Column, PyTable};
 use crate::watched::{Listener, watch_within, watched};
@@ -345,7 +345,42 @@ impl PySolution {
         PyTuple::new(py, budgets.collect::<Vec<_>>())
     }
 
-    /// What the detector records of an injection at time zero, without noise; programmed if the document has programs.
+    /// tuple of Detection: The bands at every detector, and at the end of every line where nothing detects; those of the main line
+    /// first.
+    #[getter]
+    fn detections<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+        let detections = self.solution.detections.iter().map(PyDetection::from);
+        PyTuple::new(py, detections.collect::<Vec<_>>())
+    }
+
+    /// The bands at one detector, or at the last part of a line where nothing detects, by the name of the part.
+    ///
+    /// Parameters
+    /// ----------
+    /// part : str
+    ///     Name of the part.
+    ///
+    /// Returns
+    /// -------
+    /// Detection
+    ///     The bands there.
+    ///
+    /// Raises
+    /// ------
+    /// ArgumentError
+    ///     If nothing detects in a part of this name.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> at = dp.solve("tests/methods/packed.toml").detection("UV cell")
+    /// >>> print(f"{at.injected_share:.0%} arrives, {at.bands_of_solutes[0].time:.1f} s after the injection")
+    /// 100% arrives, 113.5 s after the injection
+    fn detection(&self, part: &str) -> Outcome<PyDetection> {
+        Ok(self.solution.detection(part)?.into())
+    }
+
+    /// What a detector records of an injection at time zero, without noise; programmed if the document has programs.
     ///
     /// Parameters
     /// ----------
@@ -355,6 +390,8 @@ impl PySolution {
     ///     Samples per second in Hz.
     /// areas : sequence of float, keyword-only, optional
     ///     Areas of the peaks, in the order of the solutes; 1 if not given.
+    /// detector : str, keyword-only, optional
+    ///     Name of the detector, or of the last part of a line where nothing detects; the first of the main line if not given.
     ///
     /// Returns
     /// -------
@@ -367,6 +404,8 @@ impl PySolution {
     ///     For a rate not above zero, or an end before the start.
     /// RangeError
     ///     Where a law of a solute leaves its range on the way.
+    /// ArgumentError
+    ///     If nothing detects in a part of this name, or no band reaches it from a column.
     ///
     /// Examples
     /// --------
@@ -374,7 +413,7 @@ impl PySolution {
     /// >>> record = dp.solve("tests/methods/packed.toml").chromatogram(0.0, 180.0, 20.0)
     /// >>> print(f"{record.peaks.solute[0]} at {record.peaks.time[0]:.1f} s, {len(record.record)} samples")
     /// invented aromatic at 113.5 s, 3601 samples
-    #[pyo3(signature = (start, end, data_rate, *, areas = Vec::new()))]
+    #[pyo3(signature = (start, end, data_rate, *, areas = Vec::new(), detector = None))]
     fn chromatogram(
         &self,
         py: Python<'_>,
@@ -382,13 +421,17 @@ impl PySolution {
         end: f64,
         data_rate: f64,
         areas: Vec<f64>,
+        detector: Option<&str>,
     ) -> Outcome<PyChromatogram> {
-        let found = enter(py, || {
-            if self.method.programs.is_empty() {
-                self.solution.chromatogram(areas, start, end, data_rate)
-            } else {
-                self.method.chromatogram(areas, start, end, data_rate)
+        let (method, solution) = (&self.method, &self.solution);
+        let found = enter(py, || match (detector, method.programs.is_empty()) {
+            (None, true) => solution.chromatogram(areas, start, end, data_rate),
+            (None, false) => method.chromatogram(areas, start, end, data_rate),
+            (Some(part), true) => {
+                let detection = solution.detection(part)?;
+                detection.chromatogram(areas, start, end, data_rate)
             }
+            (Some(part), false) => method.chromatogram_at(part, areas, start, end, data_rate),
         })?;
         PyChromatogram::of(&found)
     }
@@ -646,6 +689,8 @@ record! {
         reynolds_number: Option<f64> ["1"],
         /// float or None: Pressure in Pa above the one at which a second phase appears; None where there are two phases.
         single_phase_margin: Option<f64> ["Pa"],
+        /// float or None: Share of the injected amount of every solute that goes on here; None before the injector.
+        injected_share: Option<f64> ["1"],
     }
 }
 
@@ -663,6 +708,7 @@ impl From<&Station> for PyStation {
             velocity: motion.map(|motion| motion.velocity),
             reynolds_number: motion.and_then(|motion| finite(motion.reynolds_number)),
             single_phase_margin: station.single_phase_margin(),
+            injected_share: station.injected_share,
             state: station.state.clone().into(),
         }
     }
@@ -717,6 +763,43 @@ impl From<&BandBudget> for PyBandBudget {
             retention_factor: budget.retention_factor,
             column_plate_number: budget.column_plate_number,
             apparent_plate_number: budget.apparent_plate_number,
+        }
+    }
+}
+
+nested!(PyBandBudget);
+
+record! {
+    /// The bands at a detector, or at the end of a line where nothing detects; immutable.
+    ///
+    /// Of an injected amount n the concentration there is ``n w f(t) / q_V``, with the injected share w, the profile f of the chromatogram
+    /// of a solute with the area 1, and the volume flow rate q_V.
+    PyDetection "Detection"
+    from r#"detection = dp.solve("tests/methods/packed.toml").detections[0]"#
+        shows detection.part = "UV cell"
+    {
+        /// str: Name of the detector, or of the last part of a line where nothing detects.
+        part: String [""],
+        /// str or None: Name of the part at whose outlet its branch begins; None on the main line.
+        branch_of: Option<String> [""],
+        /// float: Share of the injected amount of every solute that arrives.
+        injected_share: f64 ["1"],
+        /// float: Volume flow rate q_V in m3/s that arrives.
+        volume_flow_rate: f64 ["m3/s"],
+        /// tuple of BandBudget: What each part on the way does to the band of each solute; empty where no column lies before.
+        bands_of_solutes: Several<PyBandBudget> [""],
+    }
+}
+
+impl From<&Detection> for PyDetection {
+    fn from(detection: &Detection) -> Self {
+        let bands = detection.bands_of_solutes.iter();
+        Self {
+            part: detection.part.clone(),
+            branch_of: detection.branch_of.clone(),
+            injected_share: detection.injected_share,
+            volume_flow_rate: detection.volume_flow_rate,
+            bands_of_solutes: Several(bands.map(PyBandBudget::from).collect()),
         }
     }
 }

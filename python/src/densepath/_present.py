@@ -130,7 +130,8 @@ def solution_to_html(solution: Solution) -> str:
         f"delivery pressure {solution.delivery_pressure:.6g} Pa, mass flow rate {solution.mass_flow_rate:.6g} kg/s</p>"
     )
     branches = [solution.branches] if len(solution.branches) else []
-    tables = [solution.stations, *branches, *([solution.bands.rows] if solution.bands else []), solution.duties, solution.facts]
+    bands = [budget.rows for at in solution.detections for budget in at.bands_of_solutes[:1]]
+    tables = [solution.stations, *branches, *bands, solution.duties, solution.facts]
     return head + notices_to_html(solution.notices) + "".join(table_to_html(table) for table in tables)
 
 

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from . import plot
-from ._core import VERSION, Solution, Table, laboratory, method_inputs
+from ._core import VERSION, BandBudget, Detection, Solution, Table, laboratory, method_inputs
 from ._present import notices_to_html, number
 
 if TYPE_CHECKING:
@@ -194,9 +194,22 @@ def _branches(solution: Solution) -> str:
 
 
 def _bands(solution: Solution) -> str:
-    bands = solution.bands
-    if bands is None:
+    if solution.bands is None:
         return "<p>The method has no injection, no column or no solute: no band is followed.</p>"
+    others = (
+        f"<h3>{escape(at.part)}</h3><p>{_arrives(at)}</p>{_budget(at.bands_of_solutes[0])}"
+        for at in solution.detections[1:]
+        if at.bands_of_solutes
+    )
+    return _budget(solution.bands) + "".join(others)
+
+
+def _arrives(at: Detection) -> str:
+    """What of the injected amount arrives at a detector, and in which stream."""
+    return f"{100.0 * at.injected_share:.4g} % of what is injected arrives, in {told('volume_flow_rate', at.volume_flow_rate)}."
+
+
+def _budget(bands: BandBudget) -> str:
     summary = (
         f"<p>{escape(bands.solute)}: retention time {bands.retention_time:.5g} s, hold-up time {bands.hold_up_time:.5g} s, "
         f"retention factor {bands.retention_factor:.4g}; {bands.column_plate_number:.0f} plates on the column alone, "
@@ -319,6 +332,11 @@ def _pipes(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines)
 
 
+def _shares(bands: BandBudget) -> list[list[str]]:
+    """Variance and share of each part in a budget."""
+    return [[row["part"], number(float(row["time_variance"])), f"{100.0 * row['share']:.2f}"] for row in bands.rows]
+
+
 def to_markdown(solution: Solution) -> str:
     """The report of a solution as Markdown, without pictures: notices, stations, band, what was set.
 
@@ -352,11 +370,14 @@ def to_markdown(solution: Solution) -> str:
     parts += ["## Stations", _pipes(*_station_rows(solution.stations))]
     if len(solution.branches):
         parts += ["## Branches", _pipes(*_branch_rows(solution))]
-    bands = solution.bands
-    if bands is not None:
-        parts += [f"## Band of {bands.solute}", f"Retention time {bands.retention_time:.5g} s, {bands.apparent_plate_number:.0f} plates."]
-        table = [[row["part"], number(float(row["time_variance"])), f"{100.0 * row['share']:.2f}"] for row in bands.rows]
-        parts.append(_pipes(["part", "time variance [s2]", "share [%]"], table))
+    for place, at in enumerate(solution.detections):
+        for bands in at.bands_of_solutes[:1]:
+            where, arrives = (f" at {at.part}", f" {_arrives(at)}") if place else ("", "")
+            parts += [
+                f"## Band of {bands.solute}{where}",
+                f"Retention time {bands.retention_time:.5g} s, {bands.apparent_plate_number:.0f} plates.{arrives}",
+                _pipes(["part", "time variance [s2]", "share [%]"], _shares(bands)),
+            ]
     parts += ["## What was set", _pipes(_SET, _inputs(solution))]
     parts.append(f"densepath {VERSION}. A calculation is no proof that an installation is safe: keep to local codes and licensed practice.")
     return "\n\n".join(part for part in parts if part) + "\n"

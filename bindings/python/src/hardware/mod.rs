@@ -290,7 +290,7 @@ record! {
         reynolds_number: Option<f64> ["1"],
         /// float or None: Time in s that the solute spends in the part.
         solute_time: Option<f64> ["s"],
-        /// float or None: Variance in s2 that the part adds to the band.
+        /// float or None: Variance in s2 that the part adds to the band; of a detector to the one that it records.
         time_variance: Option<f64> ["s2"],
         /// Table: Points along the part, inlet to outlet; empty for a part without length.
         profile: PyTable [""],
@@ -303,6 +303,8 @@ record! {
 
 impl PyOutlet {
     fn of(kind: &str, outlet: Outlet) -> Self {
+        let band = outlet.recorded_band();
+        let band = band.map(|band| (band.time, band.time_variance));
         Self {
             mass_flow_rate: outlet.stream.mass_flow_rate,
             state: outlet.stream.state.into(),
@@ -312,8 +314,8 @@ impl PyOutlet {
             reynolds_number: outlet
                 .motion
                 .and_then(|motion| finite(motion.reynolds_number)),
-            solute_time: outlet.band.map(|band| band.time),
-            time_variance: outlet.band.map(|band| band.time_variance),
+            solute_time: band.map(|(time, _)| time),
+            time_variance: band.map(|(_, time_variance)| time_variance),
             profile: profile(kind, &[(kind, &outlet.profile)]),
             facts: facts_of(outlet.facts.iter().map(|fact| (kind, fact))),
             notices: outlet.notices.as_slice().into(),

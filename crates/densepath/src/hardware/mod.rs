@@ -567,6 +567,38 @@ impl Outlet {
             notices: Vec::new(),
         }
     }
+
+    /// What the part does to the band that it records, if it is a detector; else to the band that leaves it.
+    ///
+    /// ```
+    /// use densepath::hardware::DetectorCell;
+    /// # use densepath::hardware::{Diffusion, Retention, Solute};
+    /// # use densepath::{Fluid, State, hardware::{Element, Stream, Surroundings}};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// # let stream = Stream { state: State::from_tp(&fluid, 313.15, 150e5)?, mass_flow_rate: 5e-5 };
+    /// # let solute = Solute {
+    /// #     name: "caffeine".to_owned(),
+    /// #     retention: Retention::Constant { retention_factor: 3.0 },
+    /// #     diffusion: Diffusion::Constant { diffusion_coefficient: 1e-8 },
+    /// #     melting_temperature: None,
+    /// # };
+    /// # let room = Surroundings {
+    /// #     delivery_pressure: 200e5,
+    /// #     room_temperature: 293.15,
+    /// #     room_pressure: 101_325.0,
+    /// #     solute: Some(&solute),
+    /// #     carrier: "carbon dioxide",
+    /// #     additives: &[],
+    /// # };
+    /// let outlet = DetectorCell::new(8e-9)?.with_time_constant(0.1)?.pass(&stream, &room)?;
+    /// // The electronics smear what is recorded, and nothing of the stream.
+    /// let variance = |band: Option<&densepath::hardware::BandShare>| band.map_or(0.0, |band| band.time_variance);
+    /// assert!(variance(outlet.recorded_band()) > 0.01 && variance(outlet.band.as_ref()) == 0.0);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn recorded_band(&self) -> Option<&BandShare> {
+        self.recorded.as_ref().or(self.band.as_ref())
+    }
 }
 
 /// Motion of the fluid at one place.

@@ -168,7 +168,6 @@ impl<'a> Trail<'a> {
         for (index, (part, pass)) in parts.iter().zip(passes).take(count).enumerate() {
             let outlet = (self.outlet)(part, pass, index <= dense)
                 .map_err(|error| in_part(part, FIRST_PART + index, error))?;
-            let Outlet { band, recorded, .. } = &*outlet;
             let share = |band: &BandShare| Share {
                 part: pass.name.clone(),
                 role: part.element.role(),
@@ -176,10 +175,9 @@ impl<'a> Trail<'a> {
                 band: band.clone(),
             };
             if part.element.role() == Role::Detection {
-                let recorded = recorded.as_ref().or(band.as_ref()).map(share);
-                found.extend(self.detection(pass, recorded));
+                found.extend(self.detection(pass, outlet.recorded_band().map(share)));
             }
-            self.passed.extend(band.as_ref().map(share));
+            self.passed.extend(outlet.band.as_ref().map(share));
             if index + 1 == parts.len() && found.is_empty() {
                 found.extend(self.detection(pass, None));
             }
