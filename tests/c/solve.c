@@ -205,6 +205,7 @@ static void detections(const dp_solution *solution)
     dp_band_budget budget;
     dp_band_budget bands;
     dp_band row;
+    dp_band last;
     size_t count = 0;
     size_t rows = 0;
     size_t index = 1;
@@ -215,7 +216,8 @@ static void detections(const dp_solution *solution)
     CHECK(dp_detection_bands(solution, 0, &budget) == DP_OK && dp_solution_bands(solution, &bands) == DP_OK);
     CHECK(memcmp(&budget, &bands, sizeof bands) == 0);
     CHECK(dp_detection_band_count(solution, 0, &rows) == DP_OK && dp_band_count(solution, &count) == DP_OK && rows == count);
-    CHECK(dp_detection_band_at(solution, 0, rows - 1, &row) == DP_OK && strcmp(row.part, first.part) == 0);
+    CHECK(dp_detection_band_at(solution, 0, rows - 1, &row) == DP_OK && dp_band_at(solution, rows - 1, &last) == DP_OK);
+    CHECK(strcmp(row.part, last.part) == 0 && row.time == last.time && row.time_variance == last.time_variance);
     CHECK(dp_detection_chromatogram(solution, 0, 0.0, 0.2, SAMPLES, signal) == DP_OK);
     CHECK(dp_solution_chromatogram(solution, 0.0, 0.2, SAMPLES, whole) == DP_OK);
     CHECK(memcmp(signal, whole, sizeof whole) == 0);

@@ -159,6 +159,7 @@ const REGIONS: [(&str, usize, &str, &[&str]); 26] = [
         PATH,
         &[
             "path/band",
+            "path/detection",
             "path/gradient",
             "path/plug",
             "path/chromatogram",

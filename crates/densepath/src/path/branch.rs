@@ -18,11 +18,32 @@ const SHARE: &str = "share of the stream that the branch takes";
 /// of the path a sense; an answer with less is refused.
 const LEAST: f64 = 1e-6;
 
-/// The tees of a path while it is solved: what may stop the work, and where the flow into each branch was found last, by the name of
-/// its tee. The pressures of a search lie close together, and so do these flows.
+/// The tees of a path while it is solved: what may stop the work, and the flow into each branch that was found last, by the name of its
+/// tee. The pressures of a search lie close together, and so do these flows; the march at its end meets the streams of its last trial.
 pub(crate) struct Tees<'a> {
     watch: &'a Watch,
-    last: RefCell<BTreeMap<String, Start>>,
+    last: RefCell<BTreeMap<String, Found>>,
+}
+
+/// A mass flow rate in kg/s into a branch.
+struct Found {
+    arriving: Stream,
+    into: f64,
+    /// Where the next search may begin.
+    next: Option<Start>,
+}
+
+impl Found {
+    /// Whether it was found for this very stream.
+    fn is_of(&self, arriving: &Stream) -> bool {
+        let numbers = |stream: &Stream| {
+            let state = &stream.state;
+            [stream.mass_flow_rate, state.temperature(), state.density()]
+        };
+        let fractions = |stream: &Stream| stream.state.fluid().amount_fractions().to_vec();
+        numbers(&self.arriving) == numbers(arriving)
+            && fractions(&self.arriving) == fractions(arriving)
+    }
 }
 
 impl<'a> Tees<'a> {
@@ -37,7 +58,14 @@ impl<'a> Tees<'a> {
     /// Mass flow rate in kg/s into the branch of a part from the stream that leaves it: the one that closes the balance of the part
     /// that holds the pressure there, as for a whole path.
     fn flow(&self, tee: &Part, arriving: &Stream, around: &Surroundings<'_>) -> Result<f64> {
-        let known = self.last.borrow().get(&tee.name).copied();
+        let known = {
+            let last = self.last.borrow();
+            let found = last.get(&tee.name);
+            if let Some(found) = found.filter(|found| found.is_of(arriving)) {
+                return Ok(found.into);
+            }
+            found.and_then(|found| found.next)
+        };
         let (closed, next) = close_flow(known, |mass_flow_rate| {
             self.watch.check()?;
             let stream = Stream {
@@ -46,10 +74,14 @@ impl<'a> Tees<'a> {
             };
             trial_along(&tee.branch, stream, around, self)
         })?;
-        if let Some(next) = next {
-            self.last.borrow_mut().insert(tee.name.clone(), next);
-        }
-        Ok(closed.delivered()?.mass_flow_rate)
+        let into = closed.delivered()?.mass_flow_rate;
+        let found = Found {
+            arriving: arriving.clone(),
+            into,
+            next: next.or(known),
+        };
+        self.last.borrow_mut().insert(tee.name.clone(), found);
+        Ok(into)
     }
 }
 

@@ -1,7 +1,7 @@
 //! The outer root: the one unknown of a path. The excess rises with it, so that the few secant steps that find it as a rule and
 //! the bracket that finds it otherwise come to the same result.
 
-use fluid::num::root::{Tolerance, bracketed, secant_with_slope};
+use fluid::num::root::{Tolerance, bracketed, secant};
 use fluid::{Error, Quantity, Result, State};
 
 use super::Path;
@@ -32,6 +32,10 @@ const OPEN: f64 = 1e-6;
 const BESIDE: f64 = 1e-3;
 /// Step of the unknown, relative, below which the next would be rounding.
 const SETTLED: f64 = 1e-13;
+/// Excess below which one that does not halve any more is rounding, or as close as the throat of a boiling mixture is known.
+const ROUNDING: f64 = 1e-9;
+/// Distance of two places, relative, below which what is between them is no slope but rounding.
+const TOO_NEAR: f64 = 1e-6;
 /// Excess at the lowest flow above which a part passes what its pressure drives, and no regulator holds it.
 const DRIVEN: f64 = 1e3;
 /// Share of the bracket by which a trial lies beside a jump of the excess.
@@ -285,14 +289,25 @@ fn settle(
     of_excess: impl Fn(f64) -> f64,
     trial: impl Fn(f64) -> Result<Trial>,
 ) -> Option<(Trial, Start)> {
-    let mut last = None;
-    let next = secant_with_slope(start, bounds, SETTLED * start.0.abs(), |unknown| {
+    let (mut last, mut slope, mut before) = (None, start.1, None);
+    let root = secant(start, bounds, SETTLED * start.0.abs(), |unknown| {
         let tried = trial(unknown).ok()?;
         let value = of_excess(tried.excess);
         last = Some(tried);
-        Some(value)
+        let Some((place, excess)) = before.replace((unknown, value)) else {
+            return Some(value);
+        };
+        if (unknown - place).abs() > TOO_NEAR * unknown.abs() {
+            slope = (value - excess) / (unknown - place);
+        }
+        let halves = value.abs() <= 0.5 * excess.abs();
+        Some(if halves || value.abs() > ROUNDING {
+            value
+        } else {
+            0.0
+        })
     })?;
-    last.map(|closed| (closed, next))
+    last.map(|closed| (closed, (root, slope)))
 }
 
 /// The trial whose excess is zero; the excess rises with the unknown.

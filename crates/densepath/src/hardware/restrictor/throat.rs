@@ -181,6 +181,11 @@ fn is_closed(below: &Place, above: &Place) -> bool {
     above.pressure - below.pressure <= CLOSE.relative * above.pressure
 }
 
+/// Shortest step in Pa from the end of a line that is worth a look.
+fn nearest(pressure: f64) -> f64 {
+    0.3 * CLOSE.relative * pressure
+}
+
 /// The line through the shares of the young phase at the last two pressures.
 struct Line {
     last: (f64, f64),
@@ -216,7 +221,7 @@ impl Line {
     /// A place beyond the border: what the line says of it is not as sure as thought if that lies before its end.
     fn pass(&mut self, pressure: f64) {
         if let Some((_, doubt)) = self.end.as_mut().filter(|(end, _)| pressure < *end) {
-            *doubt *= 10.0;
+            *doubt = 10.0 * doubt.max(nearest(pressure));
         }
     }
 
@@ -226,7 +231,7 @@ impl Line {
         let Some((end, doubt)) = self.end.filter(|(end, _)| *end > low) else {
             return middle;
         };
-        let (end, step) = (end.min(high), doubt.max(0.3 * CLOSE.relative * high));
+        let (end, step) = (end.min(high), doubt.max(nearest(high)));
         if end > middle {
             end - step.min(0.5 * (end - low))
         } else {
