@@ -165,7 +165,7 @@ fn a_band_passes_a_detector_on_its_way_to_the_next() {
     );
 }
 
-/// The names of the last parts of all lines.
+/// What of the injected amount leaves at the end of each line.
 fn ends(solution: &Solution) -> Vec<f64> {
     let lines = solution.branches.iter().map(|branch| &branch.stations);
     let last = std::iter::once(&solution.stations).chain(lines);
@@ -333,7 +333,7 @@ fn geometry(name: &str) -> (f64, f64) {
     }
 }
 
-/// The mass that the instrument takes up from 120 to 180 bar is the integral of the density over all volumes before what holds the pressures.
+/// The mass that the instrument takes up from 120 to 180 bar is the integral of the density over all volumes on the dense side.
 #[test]
 fn what_a_branch_stores_is_counted() {
     let run = run([
