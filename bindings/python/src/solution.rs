@@ -776,7 +776,7 @@ record! {
     /// of a solute with the area 1, and the volume flow rate q_V.
     PyDetection "Detection"
     from r#"detection = dp.solve("tests/methods/packed.toml").detections[0]"#
-        shows detection.part = "UV cell"
+        shows detection.part = "'UV cell'"
     {
         /// str: Name of the detector, or of the last part of a line where nothing detects.
         part: String [""],
