@@ -36,7 +36,7 @@ fn regulator(name: &str, bar: f64) -> Part {
 }
 
 /// Two solutes, and a branch at the outlet of a part.
-fn branched(tee: &str, branch: Vec<Part>) -> Path {
+fn branched(tee: &str, branch: &[Part]) -> Path {
     let mut path = packed(CountedAt::Delivery);
     let retained = Retention::log_linear_in_density(5.5, 7e-3, DENSITIES).unwrap();
     path.solutes.push(Solute {
@@ -45,7 +45,7 @@ fn branched(tee: &str, branch: Vec<Part>) -> Path {
     });
     for part in &mut path.parts {
         if part.name == tee {
-            part.branch.clone_from(&branch);
+            part.branch = branch.to_vec();
         }
     }
     path
@@ -74,7 +74,7 @@ fn a_branch_does_to_the_band_what_its_parts_do_on_the_main_line() {
     let side = || to_a_cell("side cell", bleed("bleed", 25.0));
     let whole = || to_a_cell("main cell", regulator("regulator", 150.0));
     let split = |main: Vec<Part>, branch: Vec<Part>| {
-        let mut path = branched("line to the cell", branch);
+        let mut path = branched("line to the cell", &branch);
         path.parts.truncate(6);
         path.parts.extend(main);
         path.solve().unwrap()
@@ -125,7 +125,7 @@ fn a_branch_does_to_the_band_what_its_parts_do_on_the_main_line() {
 /// The second solute is followed along a branch as if it were the first, and from the inlets that the first found.
 #[test]
 fn every_solute_has_the_budget_along_a_branch_that_it_has_alone() {
-    let path = branched("cell", to_a_cell("side cell", bleed("bleed", 25.0)));
+    let path = branched("cell", &to_a_cell("side cell", bleed("bleed", 25.0)));
     let mut alone = path.clone();
     alone.solutes.remove(0);
     let (both, alone) = (path.solve().unwrap(), alone.solve().unwrap());
@@ -141,7 +141,7 @@ fn every_solute_has_the_budget_along_a_branch_that_it_has_alone() {
 /// A splitter behind a cell: the band passes the cell's whole volume, and neither the window nor the electronics of its detector.
 #[test]
 fn a_band_passes_a_detector_on_its_way_to_the_next() {
-    let solution = branched("cell", to_a_cell("side cell", bleed("bleed", 25.0)))
+    let solution = branched("cell", &to_a_cell("side cell", bleed("bleed", 25.0)))
         .solve()
         .unwrap();
     let row = |name: &str| {
@@ -180,7 +180,7 @@ fn what_is_injected_leaves_at_the_ends() {
     first[0] = first[0]
         .clone()
         .with_branch(to_a_cell("second cell", bleed("second bleed", 15.0)));
-    let mut path = branched("line to the cell", first);
+    let mut path = branched("line to the cell", &first);
     path.parts[2] = path.parts[2]
         .clone()
         .with_branch(vec![bleed("split vent", 30.0)]);
@@ -240,7 +240,7 @@ fn a_splitter_leaves_the_concentration_and_a_make_up_dilutes_it() {
     };
     let plain = branched(
         "line to the cell",
-        to_a_cell("side cell", bleed("bleed", 25.0)),
+        &to_a_cell("side cell", bleed("bleed", 25.0)),
     );
     let solution = plain.solve().unwrap();
     let areas: Vec<f64> = solution
@@ -255,7 +255,7 @@ fn a_splitter_leaves_the_concentration_and_a_make_up_dilutes_it() {
     let mut branch = to_a_cell("side cell", regulator("side regulator", 145.0));
     branch.insert(0, line("narrow tube", 0.1e-3, 0.3, ROOM));
     branch.insert(1, Part::new("make-up pump", make_up));
-    let solution = branched("line to the cell", branch).solve().unwrap();
+    let solution = branched("line to the cell", &branch).solve().unwrap();
     let areas: Vec<f64> = solution
         .detections
         .iter()
@@ -278,7 +278,7 @@ fn run(settings: [(f64, Path); 2]) -> fluid::Result<ProgrammedRun> {
 
 #[test]
 fn a_program_that_changes_nothing_has_the_steady_band_on_a_branch() {
-    let path = branched("cell", to_a_cell("side cell", bleed("bleed", 25.0)));
+    let path = branched("cell", &to_a_cell("side cell", bleed("bleed", 25.0)));
     let steady = path.solve().unwrap();
     let run = run([(0.0, path.clone()), (60.0, path)]).unwrap();
     for (band, budget) in run
@@ -304,7 +304,7 @@ fn a_program_that_changes_nothing_has_the_steady_band_on_a_branch() {
 /// A regulator at a pressure, and a wide tube before a restrictor on a branch.
 fn with_a_wide_branch(bar: f64) -> Path {
     let wide = line("wide tube", 4e-3, 1.0, ROOM);
-    let mut path = branched("line to the cell", vec![wide, bleed("bleed", 10.0)]);
+    let mut path = branched("line to the cell", &[wide, bleed("bleed", 10.0)]);
     path.parts[8] = regulator("regulator", bar);
     path
 }
@@ -384,7 +384,7 @@ fn a_branch_that_takes_up_what_the_pump_delivers_is_told_and_refused() {
         let wide = line("wide tube", 4e-3, 1.0, ROOM);
         branched(
             "line to the cell",
-            vec![narrow, wide, regulator("side regulator", bar)],
+            &[narrow, wide, regulator("side regulator", bar)],
         )
     };
     assert_eq!(
@@ -403,9 +403,9 @@ fn a_branch_that_takes_up_what_the_pump_delivers_is_told_and_refused() {
 
 #[test]
 fn a_program_with_another_branch_at_its_points_is_refused() {
-    let plain = branched("line to the cell", Vec::new());
-    let split = branched("line to the cell", vec![bleed("bleed", 10.0)]);
-    let renamed = branched("line to the cell", vec![bleed("vent", 10.0)]);
+    let plain = branched("line to the cell", &[]);
+    let split = branched("line to the cell", &[bleed("bleed", 10.0)]);
+    let renamed = branched("line to the cell", &[bleed("vent", 10.0)]);
     for (one, other) in [(plain, split.clone()), (split, renamed)] {
         assert_eq!(run([(0.0, one), (60.0, other)]).unwrap_err().code(), 606);
     }
