@@ -10,10 +10,14 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+mod pair;
+
 use core::f64::consts::SQRT_2;
 
 use smallvec::SmallVec;
 
+pub use self::pair::CubicPair;
+pub(crate) use self::pair::{POINTS, PairAt, PairPhase, Sample, Scan, compositions};
 use super::helmholtz::PointDerivatives;
 use super::mixture::{
     CriticalConstants, Densities, DensityDerivatives, MixtureIsotherm, MixtureModel,
@@ -202,6 +206,28 @@ impl From<&CubicPairRecord> for Interaction {
     }
 }
 
+impl Interaction {
+    /// `a_ij / (R T)` in m3/mol with its derivatives in inverse temperature, `f`, `tau df/dtau`, `tau^2 d2f/dtau2`, by `a_i^(1/2)`
+    /// of both with theirs in ln T.
+    fn attraction(&self, temperature: f64, q: &[f64; 3], r: &[f64; 3]) -> [f64; 3] {
+        let rt = MOLAR_GAS_CONSTANT * temperature;
+        let change = self.k_1 / temperature;
+        let like = 1.0 - self.k_0 - change;
+        // Derivatives in ln T; those of k_ij are -change and change.
+        let (product, first) = (q[0] * r[0], q[1] * r[0] + q[0] * r[1]);
+        let second = q[2] * r[0] + 2.0 * q[1] * r[1] + q[0] * r[2];
+        let a = product * like;
+        let a_l = first * like + product * change;
+        let a_ll = second * like + 2.0 * first * change - product * change;
+        [a / rt, (a - a_l) / rt, (a_ll - a_l) / rt]
+    }
+
+    /// `b_ij` in m3/mol, by `b` of both.
+    fn covolume(&self, one: f64, other: f64) -> f64 {
+        0.5 * (one + other) * (1.0 - self.l)
+    }
+}
+
 /// The equation for a mixture.
 ///
 /// ```
@@ -289,44 +315,28 @@ impl Cubic {
         &self.substances
     }
 
-    /// `a_ij / (R T)` in m3/mol for each pair with its derivatives in inverse temperature, `f`, `tau df/dtau`,
-    /// `tau^2 d2f/dtau2`.
-    fn pair_attractions(&self, temperature: f64) -> [Amounts; 3] {
-        let roots: Vec<[f64; 3]> = self
-            .substances
-            .iter()
-            .zip(&self.attractions)
-            .map(|(s, scale)| {
-                let root = s.attraction.root(temperature / s.critical.temperature);
-                root.map(|r| r * scale)
-            })
-            .collect();
-        let rt = MOLAR_GAS_CONSTANT * temperature;
-        let mut pairs = [Amounts::new(), Amounts::new(), Amounts::new()];
-        let unlike = roots.iter().flat_map(|q| roots.iter().map(move |r| (q, r)));
-        for ((q, r), interaction) in unlike.zip(&self.interactions) {
-            let change = interaction.k_1 / temperature;
-            let like = 1.0 - interaction.k_0 - change;
-            // Derivatives in ln T; those of k_ij are -change and change.
-            let (product, first) = (q[0] * r[0], q[1] * r[0] + q[0] * r[1]);
-            let second = q[2] * r[0] + 2.0 * q[1] * r[1] + q[0] * r[2];
-            let a = product * like;
-            let a_l = first * like + product * change;
-            let a_ll = second * like + 2.0 * first * change - product * change;
-            pairs[0].push(a / rt);
-            pairs[1].push((a - a_l) / rt);
-            pairs[2].push((a_ll - a_l) / rt);
-        }
-        pairs
+    /// `a_i^(1/2)` of each substance in (J m3)^(1/2)/mol with its first and second derivative in ln T.
+    fn roots(&self, temperature: f64) -> impl Iterator<Item = [f64; 3]> + Clone {
+        let substances = self.substances.iter().zip(&self.attractions);
+        substances.map(move |(s, scale)| {
+            let root = s.attraction.root(temperature / s.critical.temperature);
+            root.map(|r| r * scale)
+        })
     }
 
-    /// `b_ij` in m3/mol for each pair.
-    fn pair_covolumes(&self) -> Amounts {
-        let b = &self.covolumes;
-        let sums = b.iter().flat_map(|p| b.iter().map(move |q| p + q));
-        sums.zip(&self.interactions)
-            .map(|(sum, interaction)| 0.5 * sum * (1.0 - interaction.l))
-            .collect()
+    /// What each pair has at a temperature in K, row after row.
+    fn pairs(&self, temperature: f64) -> Square {
+        let roots: SmallVec<[[f64; 3]; 4]> = self.roots(temperature).collect();
+        let mut pairs = Square::new();
+        let mut interactions = self.interactions.iter();
+        for (q, b_q) in roots.iter().zip(&self.covolumes) {
+            let others = roots.iter().zip(&self.covolumes);
+            for ((r, b_r), interaction) in others.zip(&mut interactions) {
+                let [a, a_t, a_tt] = interaction.attraction(temperature, q, r);
+                pairs.push([a, a_t, a_tt, interaction.covolume(*b_q, *b_r)]);
+            }
+        }
+        pairs
     }
 }
 
@@ -347,6 +357,10 @@ impl MixtureModel for Cubic {
         Box::new(CubicIsotherm::new(self, temperature, amount_fractions))
     }
 
+    fn cubic_pair(&self, temperature: f64) -> Option<CubicPair> {
+        CubicPair::new(self, temperature)
+    }
+
     fn critical_constants(&self, index: usize) -> CriticalConstants {
         self.substances.get(index).map_or(
             CriticalConstants {
@@ -359,33 +373,34 @@ impl MixtureModel for Cubic {
     }
 }
 
+/// `a_ij / (R T)` with its first two derivatives in inverse temperature and `b_ij`, all in m3/mol; sums of them over pairs.
+type Entry = [f64; 4];
+/// One entry for each pair, row after row, on the stack for two substances.
+type Square = SmallVec<[Entry; 4]>;
+
 /// The equation at one temperature and composition.
 #[derive(Debug, Clone)]
 struct CubicIsotherm<'a> {
     cubic: &'a Cubic,
     temperature: f64,
     fractions: Amounts,
-    /// `a_ij / (R T)` of each pair and its derivatives in inverse temperature.
-    pairs: [Amounts; 3],
-    /// `sum_j x_j a_ij / (R T)` of each substance and its derivatives.
-    rows: [Amounts; 3],
-    /// `a / (R T)` in m3/mol and its derivatives.
-    attraction: [f64; 3],
-    pair_covolumes: Amounts,
-    /// `d(n b)/dn_i` in m3/mol.
-    covolumes: Amounts,
-    covolume: f64,
+    pairs: Square,
+    /// `sum_j x_j m_ij` of each substance and `sum_ij x_i x_j m_ij`.
+    rows: SmallVec<[Entry; 4]>,
+    sum: Entry,
     translation: f64,
 }
 
-/// `sum_j x_j m_ij` of each row of a square.
-fn weighed(square: &[f64], fractions: &[f64]) -> Amounts {
-    let rows = square.chunks(fractions.len().max(1));
-    rows.map(|row| dot(row, fractions)).collect()
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
+/// `sum_j x_j m_j` of a row.
+#[inline]
+fn weighed(row: &[Entry], weights: &[f64]) -> Entry {
+    let mut sum = [0.0; 4];
+    for (entry, weight) in row.iter().zip(weights) {
+        for (sum, e) in sum.iter_mut().zip(entry) {
+            *sum += weight * e;
+        }
+    }
+    sum
 }
 
 impl<'a> CubicIsotherm<'a> {
@@ -394,45 +409,56 @@ impl<'a> CubicIsotherm<'a> {
             cubic,
             temperature,
             fractions: Amounts::new(),
-            pairs: cubic.pair_attractions(temperature),
-            rows: Default::default(),
-            attraction: [0.0; 3],
-            pair_covolumes: cubic.pair_covolumes(),
-            covolumes: Amounts::new(),
-            covolume: 0.0,
+            pairs: cubic.pairs(temperature),
+            rows: SmallVec::new(),
+            sum: [0.0; 4],
             translation: 0.0,
         };
         isotherm.recompose(amount_fractions);
         isotherm
     }
 
+    /// b in m3/mol.
+    fn covolume(&self) -> f64 {
+        let [.., covolume] = self.sum;
+        covolume
+    }
+
+    /// a / (R T) in m3/mol.
+    fn attraction(&self) -> f64 {
+        let [attraction, ..] = self.sum;
+        attraction
+    }
+
     fn point(&self, rho: f64) -> Point {
-        Point::new(self.covolume * rho, self.translation * rho)
+        Point::new(self.covolume() * rho, self.translation * rho)
     }
 
     /// What each substance takes part with at a point.
     fn shares<'p>(&'p self, point: &'p Point) -> impl Iterator<Item = Share> + 'p {
-        let [rows, rows_t, _] = &self.rows;
-        let own = self.covolumes.iter().zip(self.translations());
-        own.zip(rows.iter().zip(rows_t))
-            .map(|((b, c), (row, row_t))| Share {
-                b: *b,
+        let covolume = self.covolume();
+        let own = self.rows.iter().zip(&self.cubic.substances);
+        own.map(move |([row, row_t, _, b_row], substance)| {
+            // d(n b)/dn_i.
+            let (b, c) = (2.0 * b_row - covolume, substance.translation);
+            Share {
+                b,
                 c,
                 row: *row,
                 row_t: *row_t,
                 h: point.h_b * b + point.h_c * c,
-            })
+            }
+        })
     }
 
     /// `psi_i` of a substance at a point of a molar density in mol/m3.
     fn potential(&self, rho: f64, point: &Point, share: &Share) -> f64 {
-        let [attraction, ..] = self.attraction;
         let push = (share.b - share.c) / point.free;
-        rho * (push - 2.0 * share.row * point.h - rho * attraction * share.h) - point.ln_free
+        rho * (push - 2.0 * share.row * point.h - rho * self.attraction() * share.h) - point.ln_free
     }
 
     fn density_derivatives_at_point(&self, rho: f64, point: &Point) -> DensityDerivatives {
-        let [attraction, ..] = self.attraction;
+        let attraction = self.attraction();
         let pull = rho * attraction / (point.e_1 * point.e_2);
         let push = point.filled / point.free;
         DensityDerivatives {
@@ -523,29 +549,19 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
     }
 
     fn recompose(&mut self, amount_fractions: &[f64]) {
-        let Self {
-            pairs,
-            rows,
-            attraction,
-            ..
-        } = self;
-        for ((row, sum), square) in rows.iter_mut().zip(attraction).zip(pairs.iter()) {
-            *row = weighed(square, amount_fractions);
-            *sum = dot(row, amount_fractions);
+        self.rows.clear();
+        for row in self.pairs.chunks(amount_fractions.len().max(1)) {
+            self.rows.push(weighed(row, amount_fractions));
         }
-        let covolumes = weighed(&self.pair_covolumes, amount_fractions);
-        self.covolume = dot(&covolumes, amount_fractions);
-        self.covolumes = covolumes
-            .iter()
-            .map(|row| 2.0 * row - self.covolume)
-            .collect();
+        self.sum = weighed(&self.rows, amount_fractions);
         let translations = self.translations().zip(amount_fractions);
         self.translation = translations.map(|(c, x)| c * x).sum();
-        self.fractions = Amounts::from_slice(amount_fractions);
+        self.fractions.clear();
+        self.fractions.extend_from_slice(amount_fractions);
     }
 
     fn molar_density_max(&self) -> f64 {
-        (1.0 - 1e-9) / (self.covolume - self.translation)
+        (1.0 - 1e-9) / (self.covolume() - self.translation)
     }
 
     fn density_derivatives(&self, molar_density: f64) -> DensityDerivatives {
@@ -556,7 +572,7 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
         let point = self.point(molar_density);
         let DensityDerivatives { a, a_d, a_dd } =
             self.density_derivatives_at_point(molar_density, &point);
-        let [_, first, second] = self.attraction;
+        let [_, first, second, _] = self.sum;
         PointDerivatives {
             a,
             a_d,
@@ -569,25 +585,32 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
 
     fn potentials(&self, molar_density: f64) -> Amounts {
         let point = self.point(molar_density);
-        let shares = self.shares(&point);
-        shares
-            .map(|share| self.potential(molar_density, &point, &share))
-            .collect()
+        let mut potentials = Amounts::new();
+        for share in self.shares(&point) {
+            potentials.push(self.potential(molar_density, &point, &share));
+        }
+        potentials
     }
 
     fn potential_derivatives(&self, molar_density: f64) -> PotentialDerivatives {
         let rho = molar_density;
         let point = self.point(rho);
         let [h_bb, h_bc, h_cc] = point.second();
-        let [attraction, attraction_t, _] = self.attraction;
-        let [pairs, ..] = &self.pairs;
-        let shares: SmallVec<[Share; 2]> = self.shares(&point).collect();
-        let slope =
-            |share: &Share| rho * (2.0 * share.row_t * point.h + rho * attraction_t * share.h);
-        let mut curvatures = Amounts::with_capacity(pairs.len());
-        let mut entries = pairs.iter().zip(&self.pair_covolumes);
+        let [attraction, attraction_t, ..] = self.sum;
+        let mut shares: SmallVec<[Share; 4]> = SmallVec::new();
+        let mut found = PotentialDerivatives {
+            density: self.density_derivatives_at_point(rho, &point),
+            ..PotentialDerivatives::default()
+        };
+        for share in self.shares(&point) {
+            found.potentials.push(self.potential(rho, &point, &share));
+            let slope = 2.0 * share.row_t * point.h + rho * attraction_t * share.h;
+            found.slopes.push(rho * slope);
+            shares.push(share);
+        }
+        let mut entries = self.pairs.iter();
         for one in &shares {
-            for (two, (pair, covolume)) in shares.iter().zip(&mut entries) {
+            for (two, [pair, .., covolume]) in shares.iter().zip(&mut entries) {
                 // n d2(n b)/(dn_i dn_j).
                 let b_ij = 2.0 * covolume - one.b - two.b;
                 let (g_i, g_j) = (one.b - one.c, two.b - two.c);
@@ -598,18 +621,10 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
                 let pull = 2.0 * pair * point.h
                     + 2.0 * rho * (one.row * two.h + two.row * one.h)
                     + rho * attraction * (rho * bend + point.h_b * b_ij);
-                curvatures.push(repulsion - pull);
+                found.curvatures.push(repulsion - pull);
             }
         }
-        PotentialDerivatives {
-            potentials: shares
-                .iter()
-                .map(|share| self.potential(rho, &point, share))
-                .collect(),
-            slopes: shares.iter().map(slope).collect(),
-            curvatures,
-            density: self.density_derivatives_at_point(rho, &point),
-        }
+        found
     }
 
     fn third_derivative(&self, molar_density: f64, direction: &[f64]) -> f64 {
@@ -618,20 +633,18 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
         let rho = molar_density;
         let change: f64 = direction.iter().sum();
         let density = Third::new(rho, change, 0.0);
-        let quadratic = |square: &[f64], row: &[f64], whole: f64| {
-            let turned = weighed(square, direction);
-            Third::new(
-                rho * rho * whole,
-                2.0 * rho * dot(row, direction),
-                2.0 * dot(&turned, direction),
-            )
+        // Sums over the pairs with two directions, and with one direction and the fractions.
+        let turned = self.pairs.chunks(direction.len().max(1));
+        let turned: SmallVec<[Entry; 4]> = turned.map(|row| weighed(row, direction)).collect();
+        let (twice, once) = (weighed(&turned, direction), weighed(&self.rows, direction));
+        let quadratic = |[whole, once, twice]: [f64; 3]| {
+            Third::new(rho * rho * whole, 2.0 * rho * once, 2.0 * twice)
         };
-        let row_covolumes = weighed(&self.pair_covolumes, &self.fractions);
-        let b = quadratic(&self.pair_covolumes, &row_covolumes, self.covolume) / density;
+        let ([a, .., b], [a_v, .., b_v], [a_vv, .., b_vv]) = (self.sum, once, twice);
+        let b = quadratic([b, b_v, b_vv]) / density;
         let shift: f64 = self.translations().zip(direction).map(|(c, v)| c * v).sum();
         let c = Third::new(rho * self.translation, shift, 0.0);
-        let ([pairs, ..], [rows, ..]) = (&self.pairs, &self.rows);
-        let attraction = quadratic(pairs, rows, self.attraction[0]);
+        let attraction = quadratic([a, a_v, a_vv]);
         let edge = c + 1.0;
         let ratio = (edge + b * DELTA_1) / (edge + b * DELTA_2);
         let psi = -density * (edge - b).ln() - attraction * ratio.ln() / (b * WIDTH);
@@ -641,8 +654,7 @@ impl MixtureIsotherm for CubicIsotherm<'_> {
     fn densities(&self, pressure: f64) -> Result<Densities> {
         let rt = MOLAR_GAS_CONSTANT * self.temperature;
         let scale = pressure / rt;
-        let [attraction, ..] = self.attraction;
-        let (a, b) = (attraction * scale, self.covolume * scale);
+        let (a, b) = (self.attraction() * scale, self.covolume() * scale);
         let (smallest, greatest) = compression_factors(a, b).ok_or(Error::NoConvergence {
             solver: "roots of the cubic equation",
             iterations: 0,

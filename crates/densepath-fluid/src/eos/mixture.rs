@@ -15,6 +15,7 @@ use core::fmt::Debug;
 
 use nalgebra::DMatrix;
 
+use super::cubic::CubicPair;
 use super::helmholtz::PointDerivatives;
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::error::{Error, Result};
@@ -115,6 +116,23 @@ pub trait MixtureModel: Debug + Send + Sync {
     fn mixes(&self, temperature: f64, pressure: f64) -> bool {
         let _ = (temperature, pressure);
         false
+    }
+
+    /// The equation of two substances at a temperature in K, where it is a cubic one: there phases are found faster.
+    ///
+    /// ```
+    /// # use densepath_fluid::{eos::{cubic::{Cubic, CubicSubstance, Interaction}, mixture::{MixtureIsotherm, MixtureModel}}, fluids};
+    /// # let substance = |name: &str| {
+    /// #     Ok::<_, densepath_fluid::Error>(fluids::record(fluids::find(name)?)?.cubic.as_ref().map(|record| CubicSubstance::new(name, record)))
+    /// # };
+    /// # let substances: Vec<_> = [substance("carbon dioxide")?, substance("n-butane")?].into_iter().flatten().collect();
+    /// let model = Cubic::new("Peng-Robinson", substances, |_, _| Interaction { k_0: 0.13, k_1: 0.0, l: 0.0 });
+    /// assert!(model.cubic_pair(320.0).is_some());
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    fn cubic_pair(&self, temperature: f64) -> Option<CubicPair> {
+        let _ = temperature;
+        None
     }
 
     /// Start values of the phase equilibrium of a substance: its critical temperature in K, critical pressure in Pa and

@@ -154,6 +154,7 @@ impl<'a> States<'a> {
                 pressure: f64::NAN,
                 density: f64::NAN,
                 phase: None,
+                is_beside: false,
                 content: Content::One { ideal, residual },
             },
         }

@@ -67,10 +67,19 @@ impl IdealGas {
 
     /// The part at a temperature in K and a partial density in kg/m3.
     pub(super) fn at(&self, temperature: f64, density: f64) -> TauDerivatives {
-        let part = self.record.at(self.temperature / temperature);
+        self.compressed(self.warmed(temperature), density)
+    }
+
+    /// What depends on a temperature in K alone.
+    pub(super) fn warmed(&self, temperature: f64) -> TauDerivatives {
+        self.record.at(self.temperature / temperature)
+    }
+
+    /// The part at a partial density in kg/m3, by what depends on the temperature alone.
+    pub(super) fn compressed(&self, warmed: TauDerivatives, density: f64) -> TauDerivatives {
         TauDerivatives {
-            value: (density / self.density).ln() + part.value,
-            ..part
+            value: (density / self.density).ln() + warmed.value,
+            ..warmed
         }
     }
 }

@@ -143,6 +143,8 @@ pub struct State {
     density: f64,
     /// None for one phase of a mixture, whose word is sought when it is asked for.
     phase: Option<Phase>,
+    /// Whether the phase lies beside another one, where none is supercritical.
+    is_beside: bool,
     content: Content,
 }
 
@@ -338,7 +340,12 @@ impl State {
     pub fn phase(&self) -> Phase {
         match (self.phase, self.fluid.mixed()) {
             (Some(phase), _) => phase,
-            (None, Some(mixed)) => mixed.phase_alone(self.temperature, self.pressure, self.density),
+            (None, Some(mixed)) => {
+                match mixed.phase_alone(self.temperature, self.pressure, self.density) {
+                    Phase::Supercritical if self.is_beside => Phase::Vapour,
+                    phase => phase,
+                }
+            }
             (None, None) => Phase::Vapour,
         }
     }
@@ -492,6 +499,7 @@ impl State {
             pressure,
             density,
             phase: Some(phase_of(&parts)),
+            is_beside: false,
             content: Content::Several(parts),
         }
     }

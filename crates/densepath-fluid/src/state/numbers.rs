@@ -90,6 +90,7 @@ impl State {
             pressure,
             density,
             phase,
+            is_beside: false,
             content: Content::Several(parts),
         })
     }
@@ -97,7 +98,8 @@ impl State {
     /// Number of the phase, temperature, pressure and density.
     fn variables(&self) -> [f64; 4] {
         let place = |phase| Phase::ALL.iter().position(|known| *known == phase);
-        let phase = self.phase.and_then(place);
+        let known = self.phase.or_else(|| self.is_beside.then(|| self.phase()));
+        let phase = known.and_then(place);
         let phase = phase.map_or(UNNAMED, |place| place as f64);
         [phase, self.temperature, self.pressure, self.density]
     }

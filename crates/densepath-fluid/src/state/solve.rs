@@ -278,6 +278,7 @@ impl State {
             pressure,
             density,
             phase: Some(phase),
+            is_beside: false,
             content,
         }
     }

@@ -11,6 +11,7 @@ use crate::prelude::*;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::pair;
 use super::phase::near;
 use super::stability::{Stability, full_stability};
 use super::{ln_coefficients, ln_ratios, normalized};
@@ -119,6 +120,24 @@ const AT_BOUNDARY: f64 = -1e-8;
 /// The boundary of a kind at a temperature or a pressure that an ideal-mixture estimate leads to, if what it leads to is a
 /// stable one.
 pub fn estimated_boundary(
+    model: &dyn MixtureModel,
+    given: Given,
+    fractions: &[f64],
+    kind: BoundaryKind,
+) -> Result<Option<Boundary>> {
+    if let Given::Temperature(temperature) = given
+        && let Some(pair) = model.cubic_pair(temperature)
+    {
+        let constants = [0, 1].map(|index| model.critical_constants(index));
+        if let Some(clear) = pair::boundary(&pair, constants, fractions, kind) {
+            return Ok(Some(clear));
+        }
+    }
+    searched_boundary(model, given, fractions, kind)
+}
+
+/// As [`estimated_boundary`], by steps that serve every equation.
+pub(super) fn searched_boundary(
     model: &dyn MixtureModel,
     given: Given,
     fractions: &[f64],

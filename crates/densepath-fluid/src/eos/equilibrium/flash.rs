@@ -10,6 +10,7 @@ use crate::prelude::*;
 
 use nalgebra::DVector;
 
+use super::pair;
 use super::part::{Part, gibbs_energy, hessian, imbalance, longest};
 use super::phase::{Phase, liquid_volume, near};
 use super::shares::{phase_fractions, weighed_sums};
@@ -140,6 +141,20 @@ const UNSTABLE: f64 = -1e-9;
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
 pub fn flash(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    pressure: f64,
+    fractions: &[f64],
+) -> Result<Equilibrium> {
+    let pair = model.cubic_pair(temperature);
+    if let Some(clear) = pair.and_then(|pair| pair::phases(&pair, pressure, fractions)) {
+        return Ok(clear);
+    }
+    searched(model, temperature, pressure, fractions)
+}
+
+/// As [`flash`], by the search that leaves nothing out.
+pub(super) fn searched(
     model: &dyn MixtureModel,
     temperature: f64,
     pressure: f64,

@@ -12,6 +12,7 @@ use crate::num::once::OnceLock;
 use crate::prelude::*;
 
 use super::phase::{Phase, near};
+use crate::eos::cubic::CubicPair;
 use crate::eos::mixture::{CriticalConstants, MixtureIsotherm, MixtureModel};
 
 /// Width of the smallest rectangles in K, the lowest pressure in Pa, and the ratio of one pressure to the next.
@@ -156,6 +157,10 @@ impl<M: MixtureModel> MixtureModel for Remembering<M> {
 
     fn critical_constants(&self, index: usize) -> CriticalConstants {
         self.model.critical_constants(index)
+    }
+
+    fn cubic_pair(&self, temperature: f64) -> Option<CubicPair> {
+        self.model.cubic_pair(temperature)
     }
 
     fn mixes(&self, temperature: f64, pressure: f64) -> bool {

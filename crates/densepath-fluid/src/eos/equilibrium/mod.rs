@@ -13,6 +13,7 @@ mod isothermal;
 mod locus;
 mod miscible;
 mod own_phases;
+mod pair;
 mod part;
 mod phase;
 mod scan;

@@ -58,7 +58,9 @@ impl Mixed<'_> {
                 continue;
             };
             let is_warm = temperature >= substance.triple_temperature();
-            if is_warm && pressure <= substance.melting_pressure(temperature) {
+            let is_fluid = substance.is_far_from_melting(temperature, pressure)
+                || is_warm && pressure <= substance.melting_pressure(temperature);
+            if is_fluid {
                 continue;
             }
             // Beyond the equation of the solid iterations go on with the fluid alone; results are refused there.
@@ -81,6 +83,7 @@ impl Mixed<'_> {
                 continue;
             };
             if let Some(solid) = substance.solid()
+                && !substance.is_far_from_melting(temperature, pressure)
                 && pressure > substance.melting_pressure(temperature)
             {
                 solid.at(temperature, pressure)?;

@@ -5,7 +5,6 @@ use crate::prelude::*;
 
 use core::cell::OnceCell;
 
-use super::solve::worded;
 use super::{Mixed, Mixture};
 use crate::eos::Coexistence;
 pub(crate) use crate::eos::equilibrium::BoundaryKind;
@@ -280,20 +279,21 @@ impl Mixed<'_> {
     pub(crate) fn states_at(&self, boundary: &Boundary) -> Result<(State, State)> {
         let (temperature, pressure) = (boundary.temperature, boundary.pressure);
         let is_bubble = boundary.kind == BoundaryKind::Bubble;
-        let mixture = worded(self.beside(
-            temperature,
+        let mut warm = self.warm(temperature);
+        let mixture = self.beside(
+            &mut warm,
             pressure,
             self.fractions(),
             boundary.molar_density,
             !is_bubble,
-        )?);
-        let other = worded(self.beside(
-            temperature,
+        )?;
+        let other = self.beside(
+            &mut warm,
             pressure,
             &boundary.incipient_fractions,
             boundary.incipient_molar_density,
             is_bubble,
-        )?);
+        )?;
         Ok(if is_bubble {
             (mixture, other)
         } else {

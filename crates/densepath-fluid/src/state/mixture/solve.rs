@@ -11,6 +11,8 @@ use crate::num::extremum::maximum;
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+use smallvec::SmallVec;
+
 use crate::quantity::Quantity;
 use crate::state::isobar::caloric;
 use crate::state::solve::{PRESSURE_MIN, usual_density};
@@ -29,6 +31,16 @@ const SAME_DENSITY: f64 = 1e-8;
 /// Name of a solver in errors.
 const AT_DENSITY: &str = "pressure at given temperature and density";
 
+/// The ideal gas of each substance at one temperature.
+type Ideals = SmallVec<[TauDerivatives; 4]>;
+
+/// What the phases at one temperature share.
+pub(super) struct Warm<'a> {
+    ideals: Ideals,
+    /// Turned to the composition of each phase.
+    isotherm: Box<dyn MixtureIsotherm + 'a>,
+}
+
 impl Mixed<'_> {
     /// One phase of the mixture of a known density in kg/m3; its phase is none where its word is not known yet.
     pub(in crate::state) fn single(
@@ -38,13 +50,25 @@ impl Mixed<'_> {
         pressure: f64,
         phase: Option<Phase>,
     ) -> State {
-        let temperature = isotherm.temperature();
+        let ideals = self.ideals(isotherm.temperature());
+        self.single_of(&ideals, isotherm, density, pressure, phase)
+    }
+
+    /// As [`Mixed::single`], by the ideal gases at the temperature.
+    fn single_of(
+        &self,
+        ideals: &Ideals,
+        isotherm: &dyn MixtureIsotherm,
+        density: f64,
+        pressure: f64,
+        phase: Option<Phase>,
+    ) -> State {
         let components = self.system.components.iter().zip(self.fractions());
-        let present = components.filter(|(_, x)| **x > 0.0);
+        let present = components.zip(ideals).filter(|((_, x), _)| **x > 0.0);
         // The partial density of each substance: the mixing of ideal gases is in its logarithm.
-        let ideal = present.fold(TauDerivatives::default(), |sum, (component, x)| {
+        let ideal = present.fold(TauDerivatives::default(), |sum, ((component, x), ideal)| {
             let partial = x * component.model_molar_mass / self.model_molar_mass * density;
-            let part = component.ideal.at(temperature, partial);
+            let part = component.ideal.compressed(*ideal, partial);
             sum + TauDerivatives {
                 value: x * part.value,
                 first: x * part.first,
@@ -53,14 +77,37 @@ impl Mixed<'_> {
         });
         State {
             fluid: self.handle.clone(),
-            temperature,
+            temperature: isotherm.temperature(),
             pressure,
             density,
             phase,
+            is_beside: false,
             content: Content::One {
                 ideal,
                 residual: isotherm.residual(self.molar_density(density)),
             },
+        }
+    }
+
+    /// The ideal gas of each substance present at a temperature in K.
+    fn ideals(&self, temperature: f64) -> Ideals {
+        let components = self.system.components.iter().zip(self.fractions());
+        components
+            .map(|(component, x)| {
+                if *x > 0.0 {
+                    component.ideal.warmed(temperature)
+                } else {
+                    TauDerivatives::default()
+                }
+            })
+            .collect()
+    }
+
+    /// What the phases at a temperature in K share.
+    pub(super) fn warm(&self, temperature: f64) -> Warm<'_> {
+        Warm {
+            ideals: self.ideals(temperature),
+            isotherm: self.isotherm(temperature),
         }
     }
 
@@ -133,11 +180,12 @@ impl Mixed<'_> {
             .map(|phase| (phase.fraction, phase.fractions.as_slice()))
             .collect();
         let shares = self.mass_shares(&shares);
+        let mut warm = self.warm(temperature);
         let mut parts = Vec::with_capacity(found.phases.len());
         let phases = found.phases.iter().zip(shares).enumerate();
         for (place, (phase, share)) in phases {
             let (fractions, density) = (&phase.fractions, phase.molar_density);
-            let state = self.beside(temperature, pressure, fractions, density, place == 0)?;
+            let state = self.beside(&mut warm, pressure, fractions, density, place == 0)?;
             parts.push(Part::of_fluid(state, share));
         }
         parts.reverse();
@@ -180,21 +228,26 @@ impl Mixed<'_> {
         Ok(())
     }
 
-    /// A phase beside others, the thinnest of them or not, without the word that takes a search for critical points: see [`worded`].
+    /// A phase beside others, the thinnest of them or not; a word that takes a search for critical points is sought when asked for.
     ///
     /// All but the thinnest are liquids. The thinnest is a vapour unless it is denser than its substances at their critical
     /// points and a liquid on its own.
     pub(super) fn beside(
         &self,
-        temperature: f64,
+        warm: &mut Warm<'_>,
         pressure: f64,
         fractions: &[f64],
         molar_density: f64,
         is_thinnest: bool,
     ) -> Result<State> {
-        let handle = self.handle.with_amount_fractions(fractions)?;
+        let handle = if fractions == self.fractions() {
+            self.handle.clone()
+        } else {
+            self.handle.with_amount_fractions(fractions)?
+        };
+        let Warm { ideals, isotherm } = warm;
         let Some(mixed) = handle.mixed() else {
-            return pure_phase(&handle, temperature, pressure, is_thinnest);
+            return pure_phase(&handle, isotherm.temperature(), pressure, is_thinnest);
         };
         let density = mixed.density(molar_density);
         let phase = match (is_thinnest, mixed.is_dense(molar_density)) {
@@ -202,8 +255,12 @@ impl Mixed<'_> {
             (true, false) => Some(Phase::Vapour),
             (true, true) => None,
         };
-        let isotherm = mixed.isotherm(temperature);
-        Ok(mixed.single(isotherm.as_ref(), density, pressure, phase))
+        isotherm.recompose(mixed.fractions());
+        let state = mixed.single_of(ideals, isotherm.as_ref(), density, pressure, phase);
+        Ok(State {
+            is_beside: true,
+            ..state
+        })
     }
 
     /// The state itself with all its words; error 102 above the highest pressure.
@@ -570,25 +627,11 @@ pub(super) fn named(mut state: State) -> State {
     };
     for part in parts.iter_mut() {
         if let Some(phase) = part.fluid().filter(|phase| phase.phase.is_none()) {
-            part.name(word_beside(phase));
+            part.name(phase.phase());
         }
     }
     state.phase = Some(phase_of(parts));
     state
-}
-
-/// A phase beside others with its word.
-pub(super) fn worded(mut state: State) -> State {
-    state.phase = state.phase.or_else(|| Some(word_beside(&state)));
-    state
-}
-
-/// The word of a dense phase beside denser ones.
-fn word_beside(state: &State) -> Phase {
-    match state.phase() {
-        Phase::Liquid => Phase::Liquid,
-        _ => Phase::Vapour,
-    }
 }
 
 /// A phase beside others in which the amounts of all substances but one are too small for a number.
