@@ -38,6 +38,18 @@ pub use stability::{Stability, Trial, stability};
 use super::mixture::MixtureModel;
 use crate::num::Amounts;
 
+/// Whether a mixture of given amount fractions is known to be one phase at a temperature in K and a pressure in Pa, and far from
+/// parting; of two substances of a cubic equation.
+pub(crate) fn is_far_from_parting(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    pressure: f64,
+    fractions: &[f64],
+) -> bool {
+    let pair = model.cubic_pair(temperature);
+    pair.is_some_and(|pair| pair::is_far_from_parting(&pair, pressure, fractions))
+}
+
 /// Amounts divided by their sum.
 pub(crate) fn normalized(amounts: &[f64]) -> Amounts {
     let sum: f64 = amounts.iter().sum();

@@ -38,6 +38,9 @@ const NEARLY_TWO: f64 = 0.95;
 const EITHER: f64 = 0.9;
 /// Ratio of the volumes of liquid and vapour that are clearly apart.
 const APART: f64 = 1.25;
+/// Share of the height above its tangent plane that the curve of an ideal mixture has, and of its stability, beyond which a phase is
+/// far from parting.
+const FAR: f64 = 0.1;
 /// Share of the square of a dilute amount by which the law of dilute solutions may be off.
 const DILUTE: f64 = 10.0;
 /// Steps of Newton's method at most, the longest in the logarithms of a ratio and of a pressure, and the one after which the next
@@ -95,6 +98,20 @@ pub(super) fn phases(pair: &CubicPair, pressure: f64, fractions: &[f64]) -> Opti
         pressure,
         phases,
     })
+}
+
+/// Whether a mixture of given amount fractions is one phase far from parting at a pressure in Pa, as it then is around that state:
+/// all compositions lie above its tangent plane by more than a share of what they would in an ideal mixture.
+pub(super) fn is_far_from_parting(pair: &CubicPair, pressure: f64, fractions: &[f64]) -> bool {
+    let is_far = || {
+        let feed = both(fractions)?;
+        let at = pair.at(pressure);
+        let curve = Curve { scan: at.scan()? };
+        let whole = at.phase(feed, Branch::Stable)?;
+        let is_stable = whole.stability > FAR && curve.is_above(&[whole]);
+        Some(is_stable && curve.is_far_above(&whole))
+    };
+    is_far() == Some(true)
 }
 
 fn share(at: &PairAt, phase: &PairPhase, fraction: f64) -> PhaseShare {
@@ -187,6 +204,17 @@ impl Curve {
         Some((fractions, free))
     }
 
+    /// Whether the whole curve lies above the tangent of a phase by more than a share of what it would in an ideal mixture.
+    fn is_far_above(&self, phase: &PairPhase) -> bool {
+        let all = compositions();
+        let (potentials, ln_z) = (phase.potentials(), phase.fractions.map(f64::ln));
+        let mut points = self.scan.iter().zip(&all.fractions).zip(&all.logarithms);
+        points.all(|((sample, x), ln_x)| {
+            let height = sample.stable().energy + dot(*x, difference(*ln_x, potentials));
+            height > FAR * dot(*x, difference(*ln_x, ln_z)) - ROUNDING
+        })
+    }
+
     /// Whether the whole curve lies clearly above the tangent of phases in equilibrium, which are stable at its touching points.
     fn is_above(&self, phases: &[PairPhase]) -> bool {
         let Some(potentials) = phases.first().map(PairPhase::potentials) else {
@@ -220,16 +248,27 @@ impl Curve {
             let [low, high] = ends else {
                 return false;
             };
-            let holds = |place: usize| places.contains(&place);
+            let [one, other] = places;
+            let holds = |place: usize| one == place || other == place;
             let interval = Interval {
                 fractions: [low.fractions, high.fractions],
                 is_beside: [holds(place.wrapping_sub(1)), holds(place + 1)],
             };
-            let mut inside = phases.iter().zip(places);
-            let inside = inside.find(|(_, own)| *own == place);
-            let phase = inside.map(|(phase, _)| phase);
-            low.chains(high)
-                .is_some_and(|chains| interval.is_clear_but_for(phase, chains))
+            if holds(place) {
+                let phase = if one == place {
+                    phases.first()
+                } else {
+                    phases.last()
+                };
+                let chains = low.chains(high).zip(phase);
+                return chains.is_some_and(|(chains, phase)| interval.is_touched(chains, phase));
+            }
+            // Mostly there is one density at both ends.
+            if let Some([low, high]) = low.alone_with(high) {
+                return interval.is_clear_between(low, high);
+            }
+            let chains = low.chains(high);
+            chains.is_some_and(|chains| chains.iter().flatten().all(|c| interval.is_clear(c)))
         })
     }
 }
@@ -297,6 +336,14 @@ impl Heights {
         }
     }
 
+    /// The only sheet of both where neither is a pure substance.
+    fn alone_with<'h>(&'h self, next: &'h Self) -> Option<[&'h Height; 2]> {
+        let [low, high] = [&self.sheets[0], &next.sheets[0]];
+        let is_alone = self.is_lone && next.is_lone && !self.is_doubtful;
+        let is_mixed = self.fractions[1] > 0.0 && next.fractions[0] > 0.0;
+        (is_alone && is_mixed && low.is_near(high.volume)).then_some([low, high])
+    }
+
     /// The sheets between this composition and the next; nothing where another may lie unseen.
     fn chains(&self, next: &Self) -> Option<[Option<Chain>; 2]> {
         let ([a, b], [c, d]) = (self.sheets, next.sheets);
@@ -332,11 +379,8 @@ struct Interval {
 }
 
 impl Interval {
-    /// Whether the curve stays off the plane but where a phase in between touches it.
-    fn is_clear_but_for(&self, phase: Option<&PairPhase>, chains: [Option<Chain>; 2]) -> bool {
-        let Some(phase) = phase else {
-            return chains.iter().flatten().all(|chain| self.is_clear(chain));
-        };
+    /// Whether the curve touches the plane nowhere but at a phase in between.
+    fn is_touched(&self, chains: [Option<Chain>; 2], phase: &PairPhase) -> bool {
         let distance = |chain: &Option<Chain>| {
             let ends = chain.iter().flatten().flatten();
             let volumes = ends.map(|end| (end.volume / phase.compression).ln().abs());
@@ -348,7 +392,7 @@ impl Interval {
         } else {
             (other, one)
         };
-        own.as_ref().is_some_and(|own| self.is_touched(own, phase))
+        own.as_ref().is_some_and(|own| self.is_bowl(own, phase))
             && rest.iter().all(|rest| self.is_clear(rest))
     }
 
@@ -360,7 +404,6 @@ impl Interval {
     /// Whether a sheet stays off the plane all the way.
     fn is_clear(&self, chain: &Chain) -> bool {
         let [low, high] = self.fractions;
-        let width = self.width();
         match chain {
             [Some(pure), other] if low[1] == 0.0 => {
                 let e = pure.value + pure.residual_slope;
@@ -371,10 +414,17 @@ impl Interval {
                 self.is_clear_of_traces(pure, e, other.as_ref(), [0.0, low[0]])
             }
             [Some(low), Some(high)] => self.is_clear_between(low, high),
-            [Some(low), None] => low.value > MARGIN && low.value + low.slope * width > MARGIN,
-            [None, Some(high)] => high.value > MARGIN && high.value - high.slope * width > MARGIN,
+            [Some(low), None] => self.is_clear_onwards(low.value, low.slope, self.is_beside[0]),
+            [None, Some(high)] => self.is_clear_onwards(high.value, -high.slope, self.is_beside[1]),
             [None, None] => true,
         }
+    }
+
+    /// By the straight continuation of a sheet that ends before the next composition, from a value with a rise.
+    fn is_clear_onwards(&self, value: f64, rise: f64, is_beside: bool) -> bool {
+        let onwards = value + rise * self.width();
+        let leaves_phase = is_beside && value > -ROUNDING && rise > 0.0 && onwards > RISING;
+        leaves_phase || value > MARGIN && onwards > MARGIN
     }
 
     /// At a pure substance: with a trace of the other the curve is `D + x (ln x + e - 1)`, least where `ln x = -e`.
@@ -423,7 +473,7 @@ impl Interval {
     }
 
     /// Whether a sheet touches the plane nowhere but at a phase in between.
-    fn is_touched(&self, chain: &Chain, phase: &PairPhase) -> bool {
+    fn is_bowl(&self, chain: &Chain, phase: &PairPhase) -> bool {
         let (width, [x_low, x_high]) = (self.width(), self.fractions);
         let is_pure = [x_low[1] == 0.0, x_high[0] == 0.0];
         let mut needed = STABLE;

@@ -1,6 +1,7 @@
 //! Whose densities the polynomials stand for: those of a substance, or of a mixture in one composition.
 
 use super::{Area, Cells};
+use crate::eos::equilibrium::is_far_from_parting;
 use crate::eos::guess;
 use crate::eos::helmholtz::Isotherm;
 use crate::eos::mixture::{Branch, MixtureIsotherm};
@@ -191,13 +192,24 @@ impl<'a> Surface for Mixed<'a> {
         }
     }
 
-    /// Only where the substances mix in all proportions: a rectangle is no larger than those of which that is known, so that each
-    /// of these that it touches holds one of its corners.
+    /// Where the substances mix in all proportions, a rectangle is no larger than those of which that is known, so that each of these
+    /// that it touches holds one of its corners. Elsewhere the mixture must be far from parting at corners, edges and in the middle.
     fn is_one_phase(&self, area: &Area) -> bool {
         let ([cold, hot], [low, high]) = (area.temperature, area.pressure);
-        let corners = [(cold, low), (cold, high), (hot, low), (hot, high)];
-        let mixes = |(temperature, pressure)| self.model().mixes(temperature, pressure);
-        !self.may_freeze(area.temperature, high * (1.0 + CLEAR_OF_SOLID))
-            && corners.into_iter().all(mixes)
+        if self.may_freeze(area.temperature, high * (1.0 + CLEAR_OF_SOLID)) {
+            return false;
+        }
+        let all = |temperatures: &[f64], pressures: &[f64], of: &dyn Fn(f64, f64) -> bool| {
+            let at = |t: &f64| pressures.iter().all(|p| of(*t, *p));
+            temperatures.iter().all(at)
+        };
+        let model = self.model();
+        let mixes = |temperature, pressure| model.mixes(temperature, pressure);
+        let is_far = |temperature, pressure| {
+            is_far_from_parting(model, temperature, pressure, self.fractions())
+        };
+        let middle = |low: f64, high: f64| [low, 0.5 * (low + high), high];
+        all(&[cold, hot], &[low, high], &mixes)
+            || all(&middle(cold, hot), &middle(low, high), &is_far)
     }
 }

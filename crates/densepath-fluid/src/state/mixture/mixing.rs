@@ -2,9 +2,10 @@
 //! density.
 
 use super::*;
-use crate::eos::equilibrium::{Given, boundaries, stability};
+use crate::eos::equilibrium::{Given, boundaries, flash, stability};
 use crate::eos::mixture::CriticalConstants;
 use crate::state::State;
+use crate::state::cells::densities;
 
 /// A model that never says where its substances mix.
 #[derive(Debug)]
@@ -209,4 +210,60 @@ fn polynomials_of_a_mixture_give_the_density_of_its_states() {
             assert_eq!(listed, fluid.density(*t, *p).unwrap());
         }
     }
+}
+
+/// States of every pair with carbon dioxide in the cubic equation, half of them just beside the ordinary bubble and dew points: how
+/// many have a density by a polynomial, and those of them of which a search that knows nothing finds several phases or another one.
+fn compare_lists(states: u32) -> (u32, Vec<String>) {
+    const SHARES: [f64; 5] = [0.3, 0.1, 0.7, 0.01, 0.001];
+    let (mut said, mut wrong) = (0, Vec::new());
+    for (number, partner) in (0..).zip(PARTNERS) {
+        for (other, share) in (0..).zip(SHARES) {
+            let pair = [("carbon dioxide", 1.0 - share), (partner, share)];
+            let Ok(fluid) = Fluid::mixture_with_model(&pair, ModelChoice::Cubic) else {
+                continue;
+            };
+            let mixed = fluid.mixed().unwrap();
+            let low = fluid.range().temperature_min.max(210.0);
+            for index in 0..states {
+                let [a, b, c] = even(1 + index + 1000 * (number * 5 + other));
+                let t = low + a * (430.0 - low);
+                let border = match index % 4 {
+                    0 => fluid.bubble_point_at_temperature(t),
+                    1 => fluid.dew_point_at_temperature(t),
+                    _ => Err(Error::Internal { place: "none" }),
+                };
+                let anywhere = 1e4 * (5e7 / 1e4_f64).powf(b);
+                let p = border.map_or(anywhere, |border| border.pressure * (0.99 + 0.02 * c));
+                let mut density = [f64::NAN];
+                densities(mixed, &[t], &[p], &mut density);
+                if density[0].is_nan() {
+                    continue;
+                }
+                said += 1;
+                let found = flash(&Forgetful(mixed.model()), t, p, mixed.fractions()).unwrap();
+                let own = mixed.density(found.molar_density());
+                if found.phases.len() > 1 || (density[0] / own - 1.0).abs() > 1e-11 {
+                    wrong.push(format!("{partner} {share} {t} {p} {density:?} {own}"));
+                }
+            }
+        }
+    }
+    (said, wrong)
+}
+
+#[test]
+fn densities_of_lists_are_those_of_one_phase() {
+    let (said, wrong) = compare_lists(8);
+    assert!(said > 200, "{said}");
+    assert!(wrong.is_empty(), "{wrong:?}");
+}
+
+#[test]
+#[ignore = "a campaign of 20 000 states: cargo test --release -p densepath-fluid mixing -- --ignored --nocapture"]
+fn densities_of_lists_are_those_of_one_phase_in_thousands_of_states() {
+    let (said, wrong) = compare_lists(250);
+    println!("{said} densities of lists, {} wrong", wrong.len());
+    assert!(said > 10_000, "{said}");
+    assert!(wrong.is_empty(), "{wrong:?}");
 }
