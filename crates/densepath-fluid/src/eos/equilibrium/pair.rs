@@ -236,10 +236,10 @@ impl Curve {
             }
         }
         // The place of each phase among the intervals; no two of them in one.
-        let mut places = [usize::MAX; 2];
+        let mut places = [POINTS; 2];
         for (place, phase) in places.iter_mut().zip(phases) {
             let beyond = all.fractions.iter().position(|x| x[1] > phase.fractions[1]);
-            *place = beyond.map_or(usize::MAX, |beyond| beyond.wrapping_sub(1));
+            *place = beyond.map_or(POINTS, |beyond| beyond.wrapping_sub(1));
         }
         if places[0] == places[1] {
             return false;
