@@ -353,6 +353,11 @@ impl Isotherm<'_> {
         self.residual.in_lanes(kind)
     }
 
+    /// Adds the derivatives in density at several reduced densities, side by side.
+    pub(super) fn add_density_derivatives(&self, deltas: &[f64], sums: &mut [DensityDerivatives]) {
+        self.residual.add_density_derivatives(1.0, deltas, sums);
+    }
+
     /// Reducing density in kg/m3.
     pub(super) fn density_reducing(&self) -> f64 {
         self.helmholtz.density_reducing

@@ -14,6 +14,7 @@ pub mod multifluid;
 mod non_analytic;
 mod points;
 mod powers;
+mod prepared;
 mod residual;
 pub mod solid;
 mod sweep;
@@ -25,3 +26,4 @@ pub use helmholtz::{
     DomeTop, Helmholtz, Isotherm, PointDerivatives, PressurePoint, TauDerivatives,
 };
 pub(crate) use points::EnergyPoint;
+pub(crate) use prepared::{Column, Prepared};

@@ -1,6 +1,7 @@
 //! Many densities of one isotherm at once.
 
 use super::helmholtz::{Isotherm, PointDerivatives};
+use super::mixture::DensityDerivatives;
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number::Number;
 #[cfg(not(feature = "std"))]
@@ -38,6 +39,16 @@ impl Isotherm<'_> {
             isotherm: self,
             densities,
         })
+    }
+}
+
+impl Isotherm<'_> {
+    /// The residual part with its derivatives in density alone at several densities in kg/m3, side by side.
+    pub(crate) fn density_derivatives(&self, densities: &[f64]) -> Vec<DensityDerivatives> {
+        let deltas: Vec<f64> = densities.iter().map(|rho| self.delta(*rho)).collect();
+        let mut found = vec![DensityDerivatives::default(); deltas.len()];
+        self.add_density_derivatives(&deltas, &mut found);
+        found
     }
 }
 

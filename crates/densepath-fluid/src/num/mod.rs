@@ -11,6 +11,7 @@ pub mod ode;
 pub(crate) mod once;
 pub mod quad;
 pub mod root;
+pub mod series;
 pub(crate) mod share;
 pub mod text;
 pub(crate) mod third;

@@ -92,8 +92,40 @@ where
     Err(failed(tolerance.iterations, before))
 }
 
-/// Secant steps tried before a root is given up.
-const SECANTS: u32 = 12;
+/// Newton or secant steps tried before a root is given up.
+const STEPS: u32 = 12;
+
+/// Root of a function whose derivative is known by Newton steps from a start, once a step is below `settled`; the step is taken, so
+/// that what is left is about its square.
+///
+/// Nothing where the function has no value, a step leaves the bounds, or the steps do not settle: for functions with one root, to
+/// be sought in a bracket then.
+///
+/// ```
+/// use densepath_fluid::num::root::newton;
+/// let root = newton(1.5, (1.0, 2.0), 1e-8, |x| Some((x * x - 2.0, 2.0 * x)));
+/// assert!(root.is_some_and(|x| (x - 2.0_f64.sqrt()).abs() < 1e-15));
+/// assert_eq!(newton(1.5, (1.0, 2.0), 1e-8, |x| Some((x * x + 2.0, 2.0 * x))), None);
+/// ```
+pub fn newton<F>(start: f64, (low, high): (f64, f64), settled: f64, mut f: F) -> Option<f64>
+where
+    F: FnMut(f64) -> Option<(f64, f64)>,
+{
+    let mut x = start;
+    for _ in 0..STEPS {
+        let (value, slope) = f(x)?;
+        let step = value / slope;
+        x -= step;
+        // A step that is no number leaves the bounds too.
+        if !(low..=high).contains(&x) {
+            return None;
+        }
+        if step.abs() <= settled {
+            return Some(x);
+        }
+    }
+    None
+}
 
 /// Root of a function by secant steps from a start and a rough slope there; the last place at which the function was asked, once
 /// the next step would be below `settled`.
@@ -130,7 +162,7 @@ where
     F: FnMut(f64) -> Option<f64>,
 {
     let (mut x, mut slope, mut known) = (start, slope, None);
-    for _ in 0..SECANTS {
+    for _ in 0..STEPS {
         let value = f(x)?;
         if let Some((other, at_other)) = known.replace((x, value)) {
             slope = (value - at_other) / (x - other);

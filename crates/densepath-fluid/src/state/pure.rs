@@ -8,7 +8,7 @@ use super::transition::Transition;
 use super::{Fluid, Phase, Saturation, State};
 use crate::eos::lines::{BubbleAndDew, Line};
 use crate::eos::solid::{Solid, SolidEquilibrium, TriplePoint};
-use crate::eos::{Coexistence, Helmholtz};
+use crate::eos::{Coexistence, Helmholtz, Prepared};
 use crate::error::{Error, Result, finite, within};
 use crate::fluids::record::{EquationOfState, Range};
 use crate::fluids::{Composition, FluidRecord};
@@ -45,6 +45,8 @@ pub(crate) struct Substance {
     ends_at_melting: bool,
     /// Verified polynomials of the density, made when they are first asked for.
     cells: OnceLock<Option<Cells>>,
+    /// Isotherms for the flow along them, made when they are first asked for.
+    isotherms: Prepared,
     /// The lowest and the highest point of the dome, made when they are first asked for.
     dome_ends: OnceLock<Result<DomeEnds>>,
 }
@@ -79,6 +81,7 @@ impl Substance {
             composition: Composition::of_one(equation.molar_mass),
             ends_at_melting,
             cells: OnceLock::new(),
+            isotherms: Prepared::default(),
             dome_ends: OnceLock::new(),
         }
     }
@@ -394,6 +397,13 @@ impl Deref for Pure<'_> {
 
     fn deref(&self) -> &Substance {
         self.substance
+    }
+}
+
+impl<'a> Pure<'a> {
+    /// Isotherms for the flow along them.
+    pub(crate) fn isotherms(self) -> &'a Prepared {
+        &self.substance.isotherms
     }
 }
 

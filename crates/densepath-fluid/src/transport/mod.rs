@@ -13,7 +13,7 @@ mod properties;
 mod surface_tension;
 mod viscosity;
 
-pub use isothermal::{FlowPoint, Isothermal};
+pub use isothermal::{Isothermal, IsothermalSeries};
 pub use properties::{SODIUM_D_LINE, relative_uncertainty};
 
 use crate::eos::{Helmholtz, Isotherm, PointDerivatives};

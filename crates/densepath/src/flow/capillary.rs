@@ -12,9 +12,9 @@
 pub use super::isotherm::{Isotherm, IsothermPoint};
 
 use super::circular_area;
-use super::friction::{Regime, Wall, darcy, kinks};
+use super::friction::{Regime, Wall, darcy_with_exponent, kinks};
 use crate::fluid::error::{Error, Result, positive};
-use crate::fluid::num::root::{Tolerance, bracketed, secant, secant_with_slope};
+use crate::fluid::num::root::{Tolerance, bracketed, newton};
 use crate::fluid::quantity::Quantity;
 use std::f64::consts::PI;
 
@@ -92,7 +92,7 @@ impl Isotherm {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn viscous_integral(&self) -> f64 {
-        self.laminar_integrals(self.outlet_density().ln())[0]
+        self.laminar_integrals(self.outlet_density())[0]
     }
 
     /// Mass flow rate `q_m = pi d^4/(128 L) integral of rho/eta dp` in kg/s through a bore d and length L in m.
@@ -203,12 +203,8 @@ impl Isotherm {
         let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
         let pressure = self.inlet().pressure;
         let start = neighbour.share(pressure) * laminar.mass_flux;
-        let near = tube.flux_near(start.min(highest), neighbour.slope, highest, length);
-        let flux = match near {
-            Some((flux, slope)) => {
-                neighbour.slope = slope;
-                flux
-            }
+        let flux = match tube.flux_near(start.min(highest), highest, length) {
+            Some(flux) => flux,
             None => tube.flux_in_bracket(highest, length)?,
         };
         if laminar.mass_flux.is_finite() {
@@ -319,18 +315,15 @@ impl Isotherm {
         }
         let sonic = (4.0 * mass_flow_rate / (PI * self.sonic_flux())).sqrt();
         let narrowest = (0.999_999 * viscous).max(1.000_000_001 * sonic);
-        // The length of a flow goes about with the fourth power of the bore.
         let near = |logarithm: f64| {
             let diameter = logarithm.exp();
-            let own = Tube::new(self, diameter, wall)
-                .ok()?
-                .length(flux(diameter))
-                .ok()?;
-            Some((own / length).ln())
+            let tube = Tube::new(self, diameter, wall).ok()?;
+            let found = tube.length(flux(diameter)).ok()?;
+            Some(((found.length / length).ln(), found.exponent_of_bore()))
         };
         let start = diameter.max(narrowest).ln();
         let bounds = (narrowest.ln(), f64::INFINITY);
-        let diameter = match secant((start, 4.0), bounds, ROOT.relative, near) {
+        let diameter = match newton(start, bounds, NEWTON, near) {
             Some(found) => found.exp(),
             None => self.diameter_in_bracket(narrowest, length, mass_flow_rate, wall)?,
         };
@@ -389,7 +382,7 @@ impl Isotherm {
                 rule: "between those of the exit and the inlet of the capillary",
             });
         }
-        Tube::new(self, flow.diameter, wall)?.length_from(density.ln(), flow.mass_flux)
+        Tube::new(self, flow.diameter, wall)?.length_from(density, flow.mass_flux)
     }
 
     /// Time in s that the fluid of a flow stays in the capillary.
@@ -408,12 +401,13 @@ impl Isotherm {
     /// ```
     pub fn hold_up_time(&self, flow: &CapillaryFlow, wall: Wall) -> Result<f64> {
         let tube = Tube::new(self, flow.diameter, wall)?;
-        tube.integral(flow.exit.density.ln(), flow.mass_flux, |rho| {
-            rho / flow.mass_flux
-        })
+        let [time] = tube.integral(flow.exit.density, flow.mass_flux, |rho, step| {
+            [rho / flow.mass_flux * step.dz]
+        })?;
+        Ok(time)
     }
 
-    /// The laminar flow whose flux follows from [`Isotherm::laminar_integrals`] up to its exit, begun with the ln density at which a
+    /// The laminar flow whose flux follows from [`Isotherm::laminar_integrals`] up to its exit, begun with the density at which a
     /// flow nearby chokes; an infinite flux where that does
     /// not settle, which is not laminar then.
     ///
@@ -424,7 +418,7 @@ impl Isotherm {
         near: Option<f64>,
         mut flux_of: F,
     ) -> Result<Laminar> {
-        let inlet = self.inlet_density().ln();
+        let inlet = self.inlet_density();
         let (mut before, mut exit) = (f64::INFINITY, near.filter(|exit| *exit < inlet));
         for _ in 0..LAMINAR_STEPS {
             let mass_flux = flux_of(self.laminar_integrals(self.end(exit)));
@@ -445,22 +439,22 @@ impl Isotherm {
         })
     }
 
-    /// ln density at the exit: that of the outlet where nothing chokes.
+    /// Density at the exit: that of the outlet where nothing chokes.
     fn end(&self, choked: Option<f64>) -> f64 {
-        choked.unwrap_or_else(|| self.outlet_density().ln())
+        choked.unwrap_or_else(|| self.outlet_density())
     }
 
     /// Error 501 if a flow reaches the speed of sound at a density above that of its exit: near the critical point the
     /// isothermal speed of sound all but vanishes, and a flow at constant temperature cannot pass there.
-    fn refuse_inner_choking(&self, tube: &Tube<'_>, mass_flux: f64) -> Result<()> {
+    fn refuse_inner_choking(&self, tube: &Tube<'_>, mass_flux: f64, length: f64) -> Result<()> {
         let beyond = mass_flux * (1.0 + BESIDE);
         if !self.reopens(beyond) {
             return Ok(());
         }
         match self.choking_point(beyond)? {
             Some(point) => Err(Error::Choked {
-                position: tube.length_from(point, mass_flux)?,
-                pressure: self.at(point.exp()).pressure,
+                position: tube.length_from(point, mass_flux)?.min(length),
+                pressure: self.at(point).pressure,
             }),
             None => Ok(()),
         }
@@ -471,7 +465,7 @@ impl Isotherm {
         self.inlet_density() * self.inlet().dp_drho_t.sqrt()
     }
 
-    /// A flow with the ln density at which it chokes.
+    /// A flow with the density at which it chokes.
     fn describe(
         &self,
         tube: &Tube<'_>,
@@ -479,7 +473,7 @@ impl Isotherm {
         exit: Option<f64>,
         length: f64,
     ) -> Result<CapillaryFlow> {
-        self.refuse_inner_choking(tube, mass_flux)?;
+        self.refuse_inner_choking(tube, mass_flux, length)?;
         let end = |density: f64, point: IsothermPoint| CapillaryEnd {
             pressure: point.pressure,
             density,
@@ -489,10 +483,7 @@ impl Isotherm {
         };
         let inlet = end(self.inlet_density(), self.inlet());
         let exit_end = match exit {
-            Some(ln_density) => {
-                let density = ln_density.exp();
-                end(density, self.at(density))
-            }
+            Some(density) => end(density, self.at(density)),
             None => end(self.outlet_density(), self.outlet()),
         };
         Ok(CapillaryFlow {
@@ -509,24 +500,13 @@ impl Isotherm {
 }
 
 /// What flows tell of the next one on a map.
+#[derive(Default)]
 struct Neighbour {
     /// Pressures before the last two, and the logarithms of their shares of the flow that would be laminar: neighbours are turbulent
     /// to about the same degree.
     shares: [Option<(f64, f64)>; 2],
-    /// Exponent of the flow with which the length of the last one falls.
-    slope: f64,
-    /// ln density at which that one chokes.
+    /// Density at which that one chokes.
     exit: Option<f64>,
-}
-
-impl Default for Neighbour {
-    fn default() -> Self {
-        Self {
-            shares: [None; 2],
-            slope: 1.0,
-            exit: None,
-        }
-    }
 }
 
 impl Neighbour {
@@ -550,12 +530,14 @@ impl Neighbour {
 /// A flow as if it were laminar.
 struct Laminar {
     mass_flux: f64,
-    /// ln density at which it chokes.
+    /// Density at which it chokes.
     exit: Option<f64>,
 }
 
 /// Steps after which a laminar flux has settled.
 const LAMINAR_STEPS: u32 = 40;
+/// Step relative to the density to which an exit is sought for its length alone, which has no slope in it there.
+const NEARLY: f64 = 1e-7;
 /// Relative step of the flux that tells on which side of a sonic minimum a root lies.
 const BESIDE: f64 = 1e-9;
 
@@ -563,6 +545,40 @@ const ROOT: Tolerance = Tolerance {
     relative: 1e-12,
     iterations: 200,
 };
+
+/// A step along a capillary per ln density.
+struct StepOf {
+    /// Its length in m.
+    dz: f64,
+    /// The part of it that kinetic energy takes, `2 d/f`, in m.
+    lost: f64,
+    /// Exponent of the Reynolds number in the friction factor.
+    exponent: f64,
+}
+
+/// A length in m and the parts of it by which it answers to flux and bore.
+struct Answer {
+    length: f64,
+    /// Integral of what kinetic energy takes.
+    lost: f64,
+    /// Integral of the exponent of the friction factor.
+    bent: f64,
+}
+
+impl Answer {
+    /// `d ln L/d ln G` at the same bore: `dz = (2 d/f) (rho^2 c_T^2/G^2 - 1) d ln rho`, and Re goes with G.
+    fn exponent_of_flux(&self) -> f64 {
+        -(2.0 * (self.length + self.lost) + self.bent) / self.length
+    }
+
+    /// `d ln L/d ln d` at the same mass flow rate, where G goes with `d^-2` and Re with `d^-1`.
+    fn exponent_of_bore(&self) -> f64 {
+        (self.length + 4.0 * (self.length + self.lost) + self.bent) / self.length
+    }
+}
+
+/// Newton step of a logarithm that leaves its root known to the last digits.
+const NEWTON: f64 = 1e-10;
 
 /// One bore on one isotherm.
 struct Tube<'a> {
@@ -588,43 +604,53 @@ impl<'a> Tube<'a> {
         mass_flux * self.diameter < first * self.isotherm.least_viscosity()
     }
 
-    /// Length over which a mass flux falls from the inlet to the exit, choked or not.
-    fn length(&self, mass_flux: f64) -> Result<f64> {
-        let exit = self.isotherm.choking_point(mass_flux)?;
-        self.length_from(self.isotherm.end(exit), mass_flux)
+    /// Length over which a mass flux falls from the inlet to the exit, choked or not, with what it answers to: the exit itself does not
+    /// count, as the length has no slope there.
+    fn length(&self, mass_flux: f64) -> Result<Answer> {
+        let exit = self.isotherm.choking_point_within(mass_flux, NEARLY)?;
+        let from = self.isotherm.end(exit);
+        let found = self.integral(from, mass_flux, |_, slope| {
+            let StepOf { dz, lost, exponent } = slope;
+            [dz, lost, exponent * dz]
+        });
+        let [length, lost, bent] = found?;
+        Ok(Answer { length, lost, bent })
     }
 
     /// Length from the inlet to a point of the isotherm.
     fn length_from(&self, from: f64, mass_flux: f64) -> Result<f64> {
-        self.integral(from, mass_flux, |_| 1.0)
+        let [length] = self.integral(from, mass_flux, |_, step| [step.dz])?;
+        Ok(length)
     }
 
-    /// Integral over the length of a function of density, from the inlet to a point of the isotherm.
-    fn integral<F: Fn(f64) -> f64>(&self, from: f64, mass_flux: f64, weight: F) -> Result<f64> {
+    /// Integrals along the length of functions of density and the step per ln density, from the inlet to a point of the isotherm.
+    fn integral<const M: usize>(
+        &self,
+        from: f64,
+        mass_flux: f64,
+        weights: impl Fn(f64, StepOf) -> [f64; M],
+    ) -> Result<[f64; M]> {
         let (d, g) = (self.diameter, mass_flux);
         let kinks = kinks(self.wall).map(|reynolds| g * d / reynolds);
         self.isotherm.integrate(from, &kinks, |rho, point| {
-            let f = darcy(
-                self.wall,
-                g * d / point.dynamic_viscosity,
-                self.relative_roughness,
-            );
-            let dz = 2.0 * d * (rho * rho * point.dp_drho_t - g * g) / (f * g * g);
-            weight(rho) * dz
+            let reynolds_number = g * d / point.dynamic_viscosity;
+            let (f, exponent) =
+                darcy_with_exponent(self.wall, reynolds_number, self.relative_roughness);
+            let lost = 2.0 * d / f;
+            let dz = lost * (rho * rho * point.dp_drho_t / (g * g) - 1.0);
+            weights(rho, StepOf { dz, lost, exponent })
         })
     }
 
-    /// The flux for a length, from one near it: in logarithms the length is a power of the flow, or nearly so, and a few secant
-    /// steps find it; with the exponent there. Nothing where they do not.
-    fn flux_near(&self, start: f64, slope: f64, highest: f64, length: f64) -> Option<(f64, f64)> {
-        let bounds = (f64::NEG_INFINITY, highest.ln());
+    /// The flux for a length, from one near it: in logarithms the length is a power of the flow, or nearly so, and a few Newton steps
+    /// find it. Nothing where they do not.
+    fn flux_near(&self, start: f64, highest: f64, length: f64) -> Option<f64> {
         let excess = |logarithm: f64| {
-            let own = self.length(logarithm.exp()).ok()?;
-            Some((length / own).ln())
+            let found = self.length(logarithm.exp()).ok()?;
+            Some(((length / found.length).ln(), -found.exponent_of_flux()))
         };
-        let start = (start.ln(), slope);
-        let (found, slope) = secant_with_slope(start, bounds, ROOT.relative, excess)?;
-        Some((found.exp(), slope))
+        let bounds = (f64::NEG_INFINITY, highest.ln());
+        newton(start.ln(), bounds, NEWTON, excess).map(f64::exp)
     }
 
     /// The flux for a length in a bracket below the highest that can be.
@@ -646,7 +672,7 @@ impl<'a> Tube<'a> {
 
     /// How much longer than `length` the tube of this flux is, between -1 and 1.
     fn excess(&self, mass_flux: f64, length: f64) -> Result<f64> {
-        let own = self.length(mass_flux)?;
+        let own = self.length(mass_flux)?.length;
         Ok((own - length) / (own + length))
     }
 }

@@ -245,18 +245,31 @@ impl Wall {
 
 /// Darcy friction factor, of checked arguments.
 pub(crate) fn darcy(wall: Wall, reynolds_number: f64, relative_roughness: f64) -> f64 {
+    darcy_with_exponent(wall, reynolds_number, relative_roughness).0
+}
+
+/// As [`darcy`], with its exponent `d ln f/d ln Re`.
+pub(crate) fn darcy_with_exponent(
+    wall: Wall,
+    reynolds_number: f64,
+    relative_roughness: f64,
+) -> (f64, f64) {
     let laminar = 64.0 / reynolds_number;
-    let distance = (reynolds_number / wall.transition.reynolds_number() - 1.0) / BRIDGE;
+    let ratio = reynolds_number / wall.transition.reynolds_number();
+    let distance = (ratio - 1.0) / BRIDGE;
     if distance <= -1.0 {
-        return laminar;
+        return (laminar, -1.0);
     }
-    let turbulent = turbulent(wall.law, reynolds_number, relative_roughness);
+    let (turbulent, exponent) = turbulent(wall.law, reynolds_number, relative_roughness);
     if distance >= 1.0 {
-        return turbulent;
+        return (turbulent, exponent);
     }
     // What counts along a tube is 1/f: linear in it, the two sides of the limit cancel.
     let share = 0.5 * (1.0 + distance);
-    1.0 / ((1.0 - share) / laminar + share / turbulent)
+    let (below, above) = ((1.0 - share) / laminar, share / turbulent);
+    let shift = 0.5 * ratio / BRIDGE * (1.0 / turbulent - 1.0 / laminar);
+    let f = 1.0 / (below + above);
+    (f, -f * (below - above * exponent + shift))
 }
 
 /// Reynolds numbers at which the slope of the friction factor jumps.
@@ -264,34 +277,44 @@ pub(crate) fn kinks(wall: Wall) -> [f64; 2] {
     [1.0 - BRIDGE, 1.0 + BRIDGE].map(|share| share * wall.transition.reynolds_number())
 }
 
-fn turbulent(law: TurbulentLaw, reynolds_number: f64, relative_roughness: f64) -> f64 {
+/// The friction factor of turbulent flow with its exponent.
+fn turbulent(law: TurbulentLaw, reynolds_number: f64, relative_roughness: f64) -> (f64, f64) {
     let haaland = haaland_root(reynolds_number, relative_roughness);
-    let root = match law {
+    let (root, slope) = match law {
         TurbulentLaw::Haaland => haaland,
-        TurbulentLaw::Colebrook => colebrook_root(reynolds_number, relative_roughness, haaland),
+        TurbulentLaw::Colebrook => colebrook_root(reynolds_number, relative_roughness, haaland.0),
     };
-    1.0 / (root * root)
+    (1.0 / (root * root), -2.0 * slope / root)
 }
 
-/// `1/sqrt(f) = -1.8 log10((k/3.7)^1.11 + 6.9/Re)`, Haaland 1983, eq. 5.
-fn haaland_root(reynolds_number: f64, relative_roughness: f64) -> f64 {
-    -1.8 * ((relative_roughness / 3.7).powf(1.11) + 6.9 / reynolds_number).log10()
+/// `1/sqrt(f) = -1.8 log10((k/3.7)^1.11 + 6.9/Re)`, Haaland 1983, eq. 5, and its slope in ln Re.
+fn haaland_root(reynolds_number: f64, relative_roughness: f64) -> (f64, f64) {
+    let rough = if relative_roughness > 0.0 {
+        (relative_roughness / 3.7).powf(1.11)
+    } else {
+        0.0
+    };
+    let smooth = 6.9 / reynolds_number;
+    let inner = rough + smooth;
+    let scale = -1.8 / std::f64::consts::LN_10;
+    (scale * inner.ln(), -scale * smooth / inner)
 }
 
-/// x = 1/sqrt(f) of `x = -2 log10(k/3.7 + 2.51 x/Re)`, Colebrook 1939, by Newton from Haaland's value.
+/// x = 1/sqrt(f) of `x = -2 log10(k/3.7 + 2.51 x/Re)`, Colebrook 1939, by Newton from Haaland's value, and its slope in ln Re.
 ///
 /// The residual is convex and its slope lies between 1 and 1.4 on the whole range, so that four steps from 2 % reach the
 /// last bit.
-fn colebrook_root(reynolds_number: f64, relative_roughness: f64, start: f64) -> f64 {
+fn colebrook_root(reynolds_number: f64, relative_roughness: f64, start: f64) -> (f64, f64) {
     let slope_scale = 2.0 / std::f64::consts::LN_10;
     let mut x = start;
+    let mut share = 0.0;
     for _ in 0..4 {
         let inner = relative_roughness / 3.7 + 2.51 * x / reynolds_number;
         let residual = x + 2.0 * inner.log10();
-        let slope = 1.0 + slope_scale * 2.51 / (reynolds_number * inner);
-        x -= residual / slope;
+        share = slope_scale * 2.51 / (reynolds_number * inner);
+        x -= residual / (1.0 + share);
     }
-    x
+    (x, x * share / (1.0 + share))
 }
 
 /// Pressure gradient of friction -dp/dz = `f G^2/(2 d rho)` in Pa/m, of a density rho in kg/m3, a diameter d in m, a mass
@@ -445,6 +468,29 @@ mod tests {
             assert!(close(here.lowest, next.lowest, 5e-4), "{re}");
             assert!(here.lowest <= here.value);
             re += 0.01;
+        }
+    }
+
+    /// By differences, in every regime, on the bridge between them, of both laws, smooth and rough.
+    #[test]
+    fn the_exponent_is_the_slope_of_the_logarithms() {
+        for law in [TurbulentLaw::Haaland, TurbulentLaw::Colebrook] {
+            for roughness in [0.0, 1e-4, 0.03] {
+                for re in [10.0, 2280.0, 2294.0, 2300.0, 2307.0, 5e3, 1e6] {
+                    let wall = Wall {
+                        law,
+                        ..Wall::SMOOTH
+                    };
+                    let at = |re: f64| darcy(wall, re, roughness).ln();
+                    let step = 1e-6_f64;
+                    let slope = (at(re * step.exp()) - at(re * (-step).exp())) / (2.0 * step);
+                    let (_, exponent) = darcy_with_exponent(wall, re, roughness);
+                    assert!(
+                        (exponent - slope).abs() < 1e-6 * slope.abs().max(1.0),
+                        "{re} {slope}"
+                    );
+                }
+            }
         }
     }
 

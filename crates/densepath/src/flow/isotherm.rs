@@ -5,8 +5,8 @@
 //! integrated in density, and the equation of state is asked a few dozen times only, whatever is solved for.
 
 use crate::fluid::error::{Error, Result, positive, within};
-use crate::fluid::num::quad::samples;
 use crate::fluid::num::root::{Tolerance, bracketed, newton_bisect, secant};
+use crate::fluid::num::series::{Sampler, Series};
 use crate::fluid::quantity::Quantity;
 use std::sync::Arc;
 
@@ -31,230 +31,107 @@ pub struct IsothermPoint {
     pub dynamic_viscosity: f64,
 }
 
-/// Highest degree of a polynomial; a half and a quarter of it are tried first.
-const DEGREE: usize = 32;
-/// Number of its coefficients.
-const COUNT: usize = DEGREE + 1;
-
-/// cos(pi j/32) for j = 0 to 16: the Chebyshev points, which those of lower degrees are among.
-const COSINES: [f64; DEGREE / 2 + 1] = [
-    1.0,
-    0.995_184_726_672_196_9,
-    0.980_785_280_403_230_4,
-    0.956_940_335_732_208_8,
-    0.923_879_532_511_286_7,
-    0.881_921_264_348_355,
-    0.831_469_612_302_545_2,
-    0.773_010_453_362_737,
-    std::f64::consts::FRAC_1_SQRT_2,
-    0.634_393_284_163_645_5,
-    0.555_570_233_019_602_2,
-    0.471_396_736_825_997_8,
-    0.382_683_432_365_089_8,
-    0.290_284_677_254_462_3,
-    0.195_090_322_016_128_27,
-    0.098_017_140_329_560_6,
-    0.0,
-];
-
-/// cos(pi j/32) for j = 0 to 63.
-const CIRCLE: [f64; 2 * DEGREE] = {
-    let mut circle = [0.0; 2 * DEGREE];
-    let mut j = 0;
-    while j <= DEGREE / 2 {
-        circle[j] = COSINES[j];
-        circle[DEGREE - j] = -COSINES[j];
-        circle[(DEGREE + j) % (2 * DEGREE)] = -COSINES[j];
-        circle[(2 * DEGREE - j) % (2 * DEGREE)] = COSINES[j];
-        j += 1;
-    }
-    circle
-};
-
-/// cos(pi j/32) for any j.
-fn cosine(j: usize) -> f64 {
-    CIRCLE[j % CIRCLE.len()]
-}
-
-/// Last coefficients of a polynomial, relative to the property, at which it has converged: about its error.
-const TOLERANCE: f64 = 1e-8;
-/// How many coefficients count as the last.
-const TAIL: usize = 3;
-
-/// Number of halvings after which a property is taken as discontinuous.
-const DEEPEST: u32 = 20;
-
 /// Widest panel of the quadrature in ln density.
 const WIDEST: f64 = 1.5;
+/// Difference between the integral of `c_T^2` over the density of a panel and that of the pressures at its ends, relative to the
+/// pressure, above which it is halved.
+const INEXACT: f64 = 1e-9;
+/// Ratio of densities below which they are the same.
+const BESIDE: f64 = 1.0 + 1e-12;
+/// Most parabolas by which a least value is sought, and the step relative to the density at which it is found: the value itself is off by
+/// the square of that.
+const PARABOLAS: u32 = 8;
+const VERTEX: f64 = 1e-6;
+/// What series must hold.
+const SERIES: &str = "the series of the fluid at one temperature";
+/// Number of halvings of a panel.
+const HALVINGS: u32 = 12;
 
-/// Pressure over density, wave speed squared and viscosity.
-type Values = [f64; 3];
-
-/// The coordinate in which a polynomial runs.
+/// The properties along an isotherm.
 ///
-/// Equations with terms that are not analytic at the critical density hold powers of the distance from it with exponents of 10/3 and
-/// 7 (R. Span and W. Wagner, J. Phys. Chem. Ref. Data 25, 1509 (1996), doi 10.1063/1.555991, table 31); in the cube root of that
-/// distance all of them are whole, and polynomials converge.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Scale {
-    /// The density.
-    Density,
-    /// The cube root of the distance from a corner in kg/m3.
-    FromCorner(f64),
+/// The viscosity has series of its own: it is smooth where the pressure is not, near the critical point, and costs as much there.
+#[derive(Debug, PartialEq)]
+struct Properties {
+    /// Pressure over density and wave speed squared.
+    pressures: Vec<Series<2>>,
+    viscosities: Vec<Series<1>>,
 }
 
-impl Scale {
-    /// Coordinate of a density.
-    fn of(self, density: f64) -> f64 {
-        match self {
-            Scale::Density => density,
-            Scale::FromCorner(corner) => (density - corner).cbrt(),
-        }
+impl Properties {
+    /// Properties at several densities of the piece of that number.
+    fn points<const LANES: usize>(
+        &self,
+        piece: usize,
+        densities: [f64; LANES],
+    ) -> [IsothermPoint; LANES] {
+        let pressures = self.pressures.get(piece);
+        let pressures = pressures.map_or([[f64::NAN; 2]; LANES], |piece| piece.at(densities));
+        let viscosities = self.viscosities(densities);
+        std::array::from_fn(|k| IsothermPoint {
+            pressure: pressures[k][0] * densities[k],
+            dp_drho_t: pressures[k][1],
+            dynamic_viscosity: viscosities[k],
+        })
     }
 
-    /// Density at a coordinate.
-    fn density(self, coordinate: f64) -> f64 {
-        match self {
-            Scale::Density => coordinate,
-            Scale::FromCorner(corner) => corner + coordinate.powi(3),
-        }
-    }
-}
-
-/// The properties between two densities as Chebyshev series.
-#[derive(Debug, Clone, PartialEq)]
-struct Piece {
-    scale: Scale,
-    /// Coordinates.
-    from: f64,
-    to: f64,
-    /// Number of coefficients that count.
-    count: usize,
-    coefficients: [Values; COUNT],
-}
-
-/// A coefficient of the series through the properties at every `stride`-th point, from the densest on.
-///
-/// C. W. Clenshaw and A. R. Curtis, Numer. Math. 2, 197 (1960), doi 10.1007/BF01386223: the sum over the points with both ends
-/// halved, and the first and the last coefficient halved again.
-fn coefficient(values: &[Values; COUNT], stride: usize, k: usize) -> Values {
-    let degree = DEGREE / stride;
-    let mut sum = [0.0; 3];
-    for (j, values) in values.iter().step_by(stride).enumerate() {
-        let halved = if j == 0 || j == degree { 0.5 } else { 1.0 };
-        let weight = halved * cosine(j * k * stride);
-        for (sum, value) in sum.iter_mut().zip(values) {
-            *sum += weight * value;
-        }
-    }
-    let end = if k == 0 || k == degree { 0.5 } else { 1.0 };
-    sum.map(|value| end * 2.0 / degree as f64 * value)
-}
-
-/// The last coefficients of a series through every `stride`-th point, relative to the smallest of the properties.
-fn tail(values: &[Values; COUNT], stride: usize) -> f64 {
-    let degree = DEGREE / stride;
-    let mut last = [0.0_f64; 3];
-    for k in (degree + 1 - TAIL)..=degree {
-        let found = coefficient(values, stride, k);
-        last = std::array::from_fn(|i| last[i].max(found[i].abs()));
-    }
-    let mut smallest = [f64::INFINITY; 3];
-    for values in values.iter().step_by(stride) {
-        smallest = std::array::from_fn(|i| smallest[i].min(values[i]));
-    }
-    let relative = last.iter().zip(smallest).map(|(last, least)| last / least);
-    relative.fold(0.0, f64::max)
-}
-
-impl Piece {
-    /// The series through the properties at every `stride`-th point, from the densest on.
-    fn through(
-        scale: Scale,
-        [from, to]: [f64; 2],
-        values: &[Values; COUNT],
-        stride: usize,
-    ) -> Self {
-        let count = DEGREE / stride + 1;
-        let mut coefficients = [[0.0; 3]; COUNT];
-        for (k, found) in coefficients.iter_mut().take(count).enumerate() {
-            *found = coefficient(values, stride, k);
-        }
-        Self {
-            scale,
-            from,
-            to,
-            count,
-            coefficients,
-        }
+    /// The points of the quadrature between two densities.
+    fn samples(&self, piece: usize, ends: [f64; 2]) -> Option<[Sample; 10]> {
+        let places = self.pressures.get(piece)?.samples(ends);
+        let viscosities = self.viscosities(places.map(|(density, ..)| density));
+        Some(std::array::from_fn(|k| {
+            let (density, weight, [over_density, dp_drho_t]) = places[k];
+            Sample {
+                weight,
+                density,
+                point: IsothermPoint {
+                    pressure: over_density * density,
+                    dp_drho_t,
+                    dynamic_viscosity: viscosities[k],
+                },
+            }
+        }))
     }
 
-    /// Lowest and highest density in kg/m3.
-    fn ends(&self) -> [f64; 2] {
-        [self.from, self.to].map(|end| self.scale.density(end))
+    fn point(&self, piece: usize, density: f64) -> IsothermPoint {
+        let [point] = self.points(piece, [density]);
+        point
     }
 
-    /// Argument of the Chebyshev polynomials at a density, -1 to 1.
-    fn argument(&self, density: f64) -> f64 {
-        let x = self.scale.of(density);
-        ((x - self.from) - (self.to - x)) / (self.to - self.from)
-    }
-
-    /// The properties at a density, by the recurrence of C. W. Clenshaw, Math. Tables Aids Comput. 9, 118 (1955).
-    ///
-    /// The even and the odd terms each follow it with `x = 2 t^2 - 1`, since `T_(k+2) + T_(k-2) = 2 x T_k`: two short chains that the
-    /// processor works at side by side.
-    fn values(&self, density: f64) -> Values {
-        let t = self.argument(density);
-        let x = 2.0 * t * t - 1.0;
-        let (mut even, mut odd) = ([[0.0; 3]; 2], [[0.0; 3]; 2]);
-        let step = |[one, two]: [Values; 2], coefficients: &Values| {
-            let next = std::array::from_fn(|i| 2.0 * x * one[i] - two[i] + coefficients[i]);
-            [next, one]
+    /// A panel of a piece, or several where one is not exact.
+    fn push_panels(
+        &self,
+        piece: usize,
+        ends: [(f64, IsothermPoint); 2],
+        halvings: u32,
+        panels: &mut Vec<Panel>,
+    ) {
+        let (Some(panel), Some(series)) =
+            (Panel::new(self, piece, ends), self.pressures.get(piece))
+        else {
+            return;
         };
-        for pair in self.coefficients[1..self.count].chunks_exact(2).rev() {
-            (odd, even) = (step(odd, &pair[0]), step(even, &pair[1]));
+        if halvings == 0 || panel.is_exact() {
+            panels.push(panel);
+            return;
         }
-        // Each chain stops one short of its first term: T_0 = 1 and T_1 = T_(-1) = t.
-        let first = &self.coefficients[0];
-        std::array::from_fn(|i| {
-            first[i] + x * even[0][i] - even[1][i] + t * (odd[0][i] - odd[1][i])
-        })
+        let middle = series.middle(panel.densities());
+        let middle = (middle, self.point(piece, middle));
+        self.push_panels(piece, [ends[0], middle], halvings - 1, panels);
+        self.push_panels(piece, [middle, ends[1]], halvings - 1, panels);
     }
 
-    /// The points at several densities; the same numbers but for their rounding, in a fraction of the time.
-    fn points<const N: usize>(&self, densities: [f64; N]) -> [IsothermPoint; N] {
-        let doubled = densities.map(|density| 2.0 * self.argument(density));
-        let mut values = [[0.0; 3]; N];
-        let (pairs, last) = doubled.as_chunks::<2>();
-        let (found, left) = values.as_chunks_mut::<2>();
-        for (found, doubled) in found.iter_mut().zip(pairs) {
-            *found = self.chains(*doubled);
+    fn viscosities<const LANES: usize>(&self, densities: [f64; LANES]) -> [f64; LANES] {
+        let holds = |piece: &&Series<1>, density: f64| density <= piece.ends()[1];
+        let holding = |density: f64| {
+            let found = self.viscosities.iter().find(|piece| holds(piece, density));
+            found.or(self.viscosities.last())
+        };
+        match self.viscosities.as_slice() {
+            [only] => only.at(densities).map(|[viscosity]| viscosity),
+            _ => densities.map(|density| {
+                holding(density).map_or(f64::NAN, |piece| piece.at([density])[0][0])
+            }),
         }
-        for (found, doubled) in left.iter_mut().zip(last) {
-            [*found] = self.chains([*doubled]);
-        }
-        std::array::from_fn(|k| point_of(densities[k], values[k]))
-    }
-
-    /// The polynomials at several arguments, which are given doubled: their chains need not wait for each other, and a few fit into
-    /// the registers.
-    fn chains<const N: usize>(&self, doubled: [f64; N]) -> [Values; N] {
-        let (mut one, mut two) = ([[0.0; N]; 3], [[0.0; N]; 3]);
-        for coefficients in self.coefficients[1..self.count].iter().rev() {
-            let next = std::array::from_fn(|i| {
-                std::array::from_fn(|k| doubled[k] * one[i][k] - two[i][k] + coefficients[i])
-            });
-            (two, one) = (one, next);
-        }
-        let first = &self.coefficients[0];
-        std::array::from_fn(|k| {
-            std::array::from_fn(|i| 0.5 * doubled[k] * one[i][k] - two[i][k] + first[i])
-        })
-    }
-
-    fn point(&self, density: f64) -> IsothermPoint {
-        point_of(density, self.values(density))
     }
 }
 
@@ -263,15 +140,14 @@ impl Piece {
 struct Panel {
     /// Its piece.
     piece: usize,
-    /// ln density at both ends.
-    from: f64,
-    to: f64,
     /// Densities and properties at both ends.
     ends: [(f64, IsothermPoint); 2],
     /// Smallest and largest viscosity met in it.
     viscosities: (f64, f64),
     /// Smallest and largest density times speed of sound met in it: the fluxes that choke somewhere.
     sonic_fluxes: (f64, f64),
+    /// Where density times speed of sound is least between others that are greater, as near the critical point; else an end.
+    slowest: (f64, IsothermPoint),
     /// Its share of [`Isotherm::laminar_integrals`].
     laminar: [f64; 2],
     samples: [Sample; 10],
@@ -287,23 +163,18 @@ struct Sample {
 }
 
 impl Panel {
-    fn new(pieces: &[Piece], piece: usize, from: f64, to: f64) -> Option<Self> {
-        let polynomials = pieces.get(piece)?;
-        let samples = polynomials.samples(from, to);
-        let end = |x: f64| {
-            let density = x.exp();
-            (density, polynomials.point(density))
-        };
+    fn new(properties: &Properties, piece: usize, ends: [(f64, IsothermPoint); 2]) -> Option<Self> {
+        let samples = properties.samples(piece, ends.map(|(density, _)| density))?;
         let mut panel = Self {
             piece,
-            from,
-            to,
-            ends: [end(from), end(to)],
+            ends,
             viscosities: (f64::INFINITY, 0.0),
             sonic_fluxes: (f64::INFINITY, 0.0),
+            slowest: ends[0],
             laminar: laminar(&samples),
             samples,
         };
+        panel.slowest = panel.slowest(properties);
         for (density, point) in panel.points() {
             let widen = |(low, high): (f64, f64), value: f64| (low.min(value), high.max(value));
             panel.viscosities = widen(panel.viscosities, point.dynamic_viscosity);
@@ -312,8 +183,22 @@ impl Panel {
         Some(panel)
     }
 
+    /// Lowest and highest density.
+    fn densities(&self) -> [f64; 2] {
+        self.ends.map(|(density, _)| density)
+    }
+
+    /// Whether the quadrature meets what is known of it: the integral of the slope of the pressure.
+    fn is_exact(&self) -> bool {
+        let [(_, low), (_, high)] = self.ends;
+        let slopes = self.samples.iter();
+        let slopes = slopes.map(|sample| sample.weight * sample.density * sample.point.dp_drho_t);
+        let difference = slopes.sum::<f64>() - (high.pressure - low.pressure);
+        difference.abs() <= INEXACT * high.pressure
+    }
+
     /// Densities and properties at the ends and the points of the quadrature, in no order.
-    fn points(&self) -> [(f64, IsothermPoint); 12] {
+    fn sampled(&self) -> [(f64, IsothermPoint); 12] {
         let [from, to] = self.ends;
         let mut points = [from; 12];
         points[1] = to;
@@ -323,25 +208,58 @@ impl Panel {
         points
     }
 
+    /// As [`Panel::sampled`], with the slowest place.
+    fn points(&self) -> impl Iterator<Item = (f64, IsothermPoint)> + use<> {
+        self.sampled().into_iter().chain([self.slowest])
+    }
+
+    /// The least product of density and speed of sound inside the panel, by parabolas through the three lowest points in a row; where
+    /// it is least at an end, that.
+    fn slowest(&self, properties: &Properties) -> (f64, IsothermPoint) {
+        let flux = |(density, point): (f64, IsothermPoint)| sonic_flux(density, point);
+        let inside = self.samples.iter().map(|at| flux((at.density, at.point)));
+        let [low, high] = self.ends.map(flux);
+        if inside.fold(f64::INFINITY, f64::min) >= low.min(high) {
+            return self.ends[0];
+        }
+        let mut points = self.sampled();
+        points.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+        let lowest = (0..points.len()).min_by(|i, j| flux(points[*i]).total_cmp(&flux(points[*j])));
+        let row = lowest.and_then(|place| points.get(place.checked_sub(1)?..place + 2));
+        let Some(&[mut below, mut least, mut above]) = row else {
+            return self.ends[0];
+        };
+        for _ in 0..PARABOLAS {
+            let ((a, fa), (b, fb), (c, fc)) = (
+                (below.0, flux(below)),
+                (least.0, flux(least)),
+                (above.0, flux(above)),
+            );
+            let (left, right) = ((b - a) * (fb - fc), (b - c) * (fb - fa));
+            let vertex = b - 0.5 * ((b - a) * left - (b - c) * right) / (left - right);
+            if !(vertex > a && vertex < c) || (vertex - b).abs() < VERTEX * b {
+                break;
+            }
+            let next = (vertex, properties.point(self.piece, vertex));
+            let outer = if flux(next) < fb {
+                std::mem::replace(&mut least, next)
+            } else {
+                next
+            };
+            if outer.0 < least.0 {
+                below = outer;
+            } else {
+                above = outer;
+            }
+        }
+        least
+    }
+
     /// The densest density that a mass flux outruns; none if it outruns no point.
     fn densest_outrun(&self, mass_flux: f64) -> Option<f64> {
-        let points = self.points().into_iter();
+        let points = self.points();
         let slow = points.filter(|(density, point)| sonic_flux(*density, *point) <= mass_flux);
         slow.map(|(density, _)| density).reduce(f64::max)
-    }
-}
-
-impl Piece {
-    /// The points of the quadrature between two logarithms of density.
-    fn samples(&self, from: f64, to: f64) -> [Sample; 10] {
-        let places = samples(from, to);
-        let densities = places.map(|(x, _)| x.exp());
-        let points = self.points(densities);
-        std::array::from_fn(|k| Sample {
-            weight: places[k].1,
-            density: densities[k],
-            point: points[k],
-        })
     }
 }
 
@@ -393,7 +311,7 @@ pub struct Isotherm {
 /// What isotherms with the same outlet share.
 #[derive(Debug, PartialEq)]
 struct Known {
-    pieces: Vec<Piece>,
+    properties: Properties,
     panels: Vec<Panel>,
 }
 
@@ -417,69 +335,86 @@ impl Isotherm {
     where
         F: FnMut(f64) -> Result<IsothermPoint>,
     {
-        Self::sampled(outlet_density, inlet_density, None, |densities| {
-            densities.iter().map(|rho| properties(*rho)).collect()
-        })
-    }
-
-    /// As [`Isotherm::new`], of properties that are asked for at several densities at once.
-    ///
-    /// `corner` is a density in kg/m3 at which a high derivative of the properties jumps, as at the critical density of equations
-    /// with terms that are not analytic there: polynomials in the cube root of the distance from it converge fast on both sides.
-    ///
-    /// ```
-    /// # use densepath::flow::capillary::{Isotherm, IsothermPoint};
-    /// # // A thin gas of 50 kJ/kg: p = rho R T.
-    /// # let gas = |density: f64| Ok(IsothermPoint { pressure: 5e4 * density, dp_drho_t: 5e4, dynamic_viscosity: 1.5e-5 });
-    /// let many = |densities: &[f64]| densities.iter().map(|density| gas(*density)).collect();
-    /// let (one, all) = (Isotherm::new(1.0, 10.0, gas)?, Isotherm::sampled(1.0, 10.0, None, many)?);
-    /// assert!((one.viscous_integral() / all.viscous_integral() - 1.0).abs() < 1e-9);
-    /// # Ok::<(), densepath::Error>(())
-    /// ```
-    pub fn sampled<F>(
-        outlet_density: f64,
-        inlet_density: f64,
-        corner: Option<f64>,
-        mut properties: F,
-    ) -> Result<Self>
-    where
-        F: FnMut(&[f64]) -> Result<Vec<IsothermPoint>>,
-    {
+        let ends = [outlet_density, inlet_density];
         positive(Quantity::Density, outlet_density)?;
         positive(Quantity::Density, inlet_density)?;
-        let (from, to) = (outlet_density, inlet_density);
-        let inner = |corner: &f64| *corner > from * BESIDE_CORNER && *corner * BESIDE_CORNER < to;
-        let corner = corner.filter(inner).filter(|_| from < to);
-        let mut sampler = Sampler {
-            properties: &mut properties,
-            pieces: Vec::new(),
+        let mut pressures = Sampler {
+            properties: |densities: &[f64]| {
+                let of = |rho: &f64| over_density(*rho, properties(*rho)?);
+                densities.iter().map(of).collect()
+            },
         };
-        if from >= to {
-            let [outlet, inlet] = [sampler.one(from)?, sampler.one(to)?];
+        if outlet_density >= inlet_density {
+            let found: Vec<[f64; 2]> = (pressures.properties)(&ends)?;
+            let mut found = found.iter().zip(ends).map(|(of, density)| of[0] * density);
             return Err(Error::FlowReversed {
-                inlet: inlet[0] * to,
-                outlet: outlet[0] * from,
+                outlet: found.next().unwrap_or(f64::NAN),
+                inlet: found.next().unwrap_or(f64::NAN),
             });
         }
-        match corner {
-            Some(corner) => {
-                let scale = Scale::FromCorner(corner);
-                sampler.refine(scale, [scale.of(from), 0.0], [from, corner], 0)?;
-                sampler.refine(scale, [0.0, scale.of(to)], [corner, to], 0)?;
-            }
-            None => sampler.refine(Scale::Density, [from, to], [from, to], 0)?,
-        }
-        let pieces = sampler.pieces;
-        let panels = panels(&pieces);
-        let (Some(first), Some(last)) = (pieces.first(), pieces.last()) else {
-            return Err(NO_PIECES);
+        let pressures = pressures.series(ends, None)?;
+        let mut viscosities = Sampler {
+            properties: |densities: &[f64]| {
+                let of = |rho: &f64| {
+                    let viscosity = properties(*rho)?.dynamic_viscosity;
+                    Ok([positive(Quantity::DynamicViscosity, viscosity)?])
+                };
+                densities.iter().map(of).collect()
+            },
         };
+        let viscosities = viscosities.series(ends, None)?;
+        Self::of_series(outlet_density, inlet_density, pressures, viscosities)
+    }
+
+    /// Isotherm between two densities in kg/m3 of a fluid known as series: pressure over density with its slope, and viscosity, of
+    /// pieces by rising density that hold both.
+    ///
+    /// Errors: 101 for a density not above zero; 503 if the outlet is not the less dense; 102 if the series do not hold them.
+    ///
+    /// ```
+    /// # use densepath::{Fluid, flow::capillary::Isotherm};
+    /// # let fluid = Fluid::new("carbon dioxide")?;
+    /// let series = fluid.isothermal(373.15)?.series([1.5, 481.0])?;
+    /// let isotherm = Isotherm::of_series(1.5, 481.0, series.pressures, series.viscosities)?;
+    /// assert!((isotherm.inlet().pressure / 200e5 - 1.0).abs() < 1e-2);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn of_series(
+        outlet_density: f64,
+        inlet_density: f64,
+        pressures: Vec<Series<2>>,
+        viscosities: Vec<Series<1>>,
+    ) -> Result<Self> {
+        let (from, to) = (outlet_density, inlet_density);
+        positive(Quantity::Density, from)?;
+        positive(Quantity::Density, to)?;
+        let ends = |pieces: &[[f64; 2]]| Some((pieces.first()?[0], pieces.last()?[1]));
+        let known: Vec<_> = pressures.iter().map(Series::ends).collect();
+        let (low, high) = ends(&known).ok_or(NO_PIECES)?;
+        within(Quantity::Density, from.min(to), low, high, SERIES)?;
+        within(Quantity::Density, from.max(to), low, high, SERIES)?;
+        let properties = Properties {
+            pressures,
+            viscosities,
+        };
+        let at = |density: f64| {
+            let holds = known.iter().position(|[_, high]| density <= *high);
+            properties.point(holds.unwrap_or(0), density)
+        };
+        let (outlet, inlet) = (at(from), at(to));
+        if from >= to {
+            return Err(Error::FlowReversed {
+                inlet: inlet.pressure,
+                outlet: outlet.pressure,
+            });
+        }
+        let panels = panels(&properties, [from, to]);
         Ok(Self {
-            outlet: first.point(from),
-            inlet: last.point(to),
+            outlet,
+            inlet,
             whole: panels.len(),
             top: None,
-            known: Arc::new(Known { pieces, panels }),
+            known: Arc::new(Known { properties, panels }),
         })
     }
 
@@ -489,8 +424,21 @@ impl Isotherm {
         whole.iter().chain(&self.top)
     }
 
-    fn piece(&self, panel: &Panel) -> Result<&Piece> {
-        self.known.pieces.get(panel.piece).ok_or(NO_PIECES)
+    /// Points of the quadrature between two densities in a panel.
+    fn samples(&self, panel: &Panel, ends: [f64; 2]) -> [Sample; 10] {
+        let found = self.known.properties.samples(panel.piece, ends);
+        found.unwrap_or(panel.samples)
+    }
+
+    /// The piece of a panel.
+    fn piece(&self, panel: &Panel) -> Result<&Series<2>> {
+        let pieces = &self.known.properties.pressures;
+        pieces.get(panel.piece).ok_or(NO_PIECES)
+    }
+
+    /// Properties at a density in a panel.
+    fn point(&self, panel: &Panel, density: f64) -> IsothermPoint {
+        self.known.properties.point(panel.piece, density)
     }
 
     /// Properties at the outlet.
@@ -570,8 +518,7 @@ impl Isotherm {
         let whole = self.known.panels.get(..self.whole).unwrap_or_default();
         let place = whole.partition_point(|panel| panel.ends[1].0 < density);
         let panel = whole.get(place).or(self.top.as_ref());
-        let piece = panel.and_then(|panel| self.known.pieces.get(panel.piece));
-        piece.map_or(self.inlet, |piece| piece.point(density))
+        panel.map_or(self.inlet, |panel| self.point(panel, density))
     }
 
     /// The same isotherm with a lower inlet pressure in Pa, without asking the equation of state again.
@@ -617,34 +564,33 @@ impl Isotherm {
         let share = (inlet_pressure - before.pressure) / (behind.pressure - before.pressure);
         let start = low + (high - low) * share;
         let density = newton_bisect("isotherm", low, high, start, FINE, |density| {
-            let point = piece.point(density);
-            Ok((point.pressure - inlet_pressure, point.dp_drho_t))
+            let [[over_density, dp_drho_t]] = piece.at([density]);
+            Ok((over_density * density - inlet_pressure, dp_drho_t))
         })?;
-        let top = (density > low)
-            .then(|| Panel::new(&self.known.pieces, panel.piece, panel.from, density.ln()));
+        let inlet = self.point(panel, density);
+        let ends = [panel.ends[0], (density, inlet)];
+        let top = Panel::new(&self.known.properties, panel.piece, ends).filter(|_| density > low);
         Ok(Self {
             known: Arc::clone(&self.known),
             whole: place,
-            top: top.flatten(),
+            top,
             outlet: self.outlet,
-            inlet: piece.point(density),
+            inlet,
         })
     }
 
-    /// The integrals over ln density from `from` to the inlet of `rho^2 c_T^2/eta`, which is that of `rho/eta dp`, and of `1/eta`.
+    /// The integrals over ln density from the density `from` to the inlet of `rho^2 c_T^2/eta`, which is that of `rho/eta dp`, and of `1/eta`.
     pub(crate) fn laminar_integrals(&self, from: f64) -> [f64; 2] {
         let mut sum = [0.0; 2];
         for panel in self.panels().rev() {
-            if panel.to <= from {
+            let [low, high] = panel.densities();
+            if high <= from {
                 break;
             }
-            let share = if panel.from >= from {
+            let share = if low >= from {
                 panel.laminar
             } else {
-                let piece = self.known.pieces.get(panel.piece);
-                piece.map_or([f64::NAN; 2], |piece| {
-                    laminar(&piece.samples(from, panel.to))
-                })
+                laminar(&self.samples(panel, [from, high]))
             };
             sum = [sum[0] + share[0], sum[1] + share[1]];
         }
@@ -658,51 +604,53 @@ impl Isotherm {
             .fold(f64::INFINITY, f64::min)
     }
 
-    /// Integral over ln density from `from` to the inlet of a function of density and properties, cut at the densities
+    /// Integrals over ln density from the density `from` to the inlet of functions of density and properties, cut at the densities
     /// where the viscosity takes one of the values `kinks`.
-    pub(crate) fn integrate<F>(&self, from: f64, kinks: &[f64], mut f: F) -> Result<f64>
-    where
-        F: FnMut(f64, IsothermPoint) -> f64,
-    {
-        let mut sum = 0.0;
-        for panel in self.panels().filter(|panel| panel.to > from) {
-            let start = panel.from.max(from);
+    pub(crate) fn integrate<const M: usize>(
+        &self,
+        from: f64,
+        kinks: &[f64],
+        mut f: impl FnMut(f64, IsothermPoint) -> [f64; M],
+    ) -> Result<[f64; M]> {
+        let mut sum = [0.0; M];
+        let mut add = |samples: &[Sample]| {
+            for sample in samples {
+                let found = f(sample.density, sample.point);
+                sum = std::array::from_fn(|i| sum[i] + sample.weight * found[i]);
+            }
+        };
+        for panel in self.panels().filter(|panel| panel.ends[1].0 > from) {
+            let [low, high] = panel.densities();
             let mut cuts = Vec::new();
             for viscosity in kinks {
                 self.push_crossings(panel, *viscosity, &mut cuts)?;
             }
-            if cuts.is_empty() && start == panel.from {
-                let samples = panel.samples.iter();
-                sum += samples
-                    .map(|sample| sample.weight * f(sample.density, sample.point))
-                    .sum::<f64>();
+            if cuts.is_empty() && low >= from {
+                add(&panel.samples);
                 continue;
             }
             cuts.sort_by(f64::total_cmp);
-            let piece = self.piece(panel)?;
-            let mut start = start;
+            let mut start = low.max(from);
             let inner = cuts.into_iter().filter(|cut| *cut > from);
-            for end in inner.chain([panel.to]) {
-                let samples = piece.samples(start, end);
-                sum += samples
-                    .iter()
-                    .map(|sample| sample.weight * f(sample.density, sample.point))
-                    .sum::<f64>();
+            for end in inner.chain([high]) {
+                add(&self.samples(panel, [start, end]));
                 start = end;
             }
         }
         Ok(sum)
     }
 
-    /// Logarithms of the densities inside a panel at which the viscosity crosses a value, by what is known of the panel.
+    /// Densities inside a panel at which the viscosity crosses a value, by what is known of the panel.
     fn push_crossings(&self, panel: &Panel, viscosity: f64, found: &mut Vec<f64>) -> Result<()> {
         let (least, most) = panel.viscosities;
         if viscosity <= least || viscosity >= most {
             return Ok(());
         }
-        let piece = self.piece(panel)?;
-        let excess = |x: f64| piece.values(x.exp())[2] - viscosity;
-        let mut points = panel.points();
+        let excess = |density: f64| {
+            let [at] = self.known.properties.viscosities([density]);
+            at - viscosity
+        };
+        let mut points = panel.sampled();
         points.sort_by(|(one, _), (other, _)| one.total_cmp(other));
         let mut low: Option<(f64, f64)> = None;
         for (density, point) in points {
@@ -710,10 +658,12 @@ impl Isotherm {
             if let Some(low) = low.replace(high)
                 && low.1 * high.1 < 0.0
             {
-                let [from, to] = [low.0.ln(), high.0.ln()];
+                let [from, to] = [low.0, high.0];
                 let slope = (high.1 - low.1) / (to - from);
                 let start = from - low.1 / slope;
-                let steps = secant((start, slope), (from, to), SETTLED, |x| Some(excess(x)));
+                let steps = secant((start, slope), (from, to), SETTLED * to, |rho| {
+                    Some(excess(rho))
+                });
                 // A crossing that rounding leaves to one of the ends is near enough to it.
                 let crossing = steps.or_else(|| root(from, to, excess).ok());
                 found.push(crossing.unwrap_or(start));
@@ -722,20 +672,26 @@ impl Isotherm {
         Ok(())
     }
 
-    /// Logarithm of the density at which a mass flux G first reaches the isothermal speed of sound on the way from the
-    /// inlet; none if it does not before the outlet, and the inlet itself if it does there.
+    /// Density at which a mass flux G first reaches the isothermal speed of sound on the way from the inlet; none if it does not
+    /// before the outlet, and the inlet itself if it does there.
     pub(crate) fn choking_point(&self, mass_flux: f64) -> Result<Option<f64>> {
+        self.choking_point_within(mass_flux, SETTLED)
+    }
+
+    /// As [`Isotherm::choking_point`], to a step relative to the density.
+    pub(crate) fn choking_point_within(&self, mass_flux: f64, settled: f64) -> Result<Option<f64>> {
         for panel in self.panels().rev() {
             if panel.sonic_fluxes.0 > mass_flux {
                 continue;
             }
-            let [(lowest, _), (highest, _)] = panel.ends;
+            let piece = self.piece(panel)?;
+            let [lowest, highest] = panel.densities();
             // The densest point that the flux outruns, and the next one above it.
             let below = panel.densest_outrun(mass_flux).unwrap_or(lowest);
             if below >= highest {
-                return Ok(Some(panel.to));
+                return Ok(Some(highest));
             }
-            let (mut from, mut to) = (panel.ends[0], panel.ends[1]);
+            let [mut from, mut to] = panel.ends;
             for (density, point) in panel.points() {
                 if density == below {
                     from = (density, point);
@@ -743,15 +699,16 @@ impl Isotherm {
                     to = (density, point);
                 }
             }
-            let (low, high) = (from.0.ln(), to.0.ln());
-            let piece = self.piece(panel)?;
-            let margin = |x: f64| {
-                let density = x.exp();
-                sonic_flux(density, piece.point(density)) - mass_flux
+            let (low, high) = (from.0, to.0);
+            let margin = |density: f64| {
+                let [[_, dp_drho_t]] = piece.at([density]);
+                density * dp_drho_t.sqrt() - mass_flux
             };
             let slope = (sonic_flux(to.0, to.1) - sonic_flux(from.0, from.1)) / (high - low);
             let start = low + (mass_flux - sonic_flux(from.0, from.1)) / slope;
-            let steps = secant((start, slope), (low, high), SETTLED, |x| Some(margin(x)));
+            let steps = secant((start, slope), (low, high), settled * high, |rho| {
+                Some(margin(rho))
+            });
             return match steps {
                 Some(found) => Ok(Some(found)),
                 None => root(low, high, margin).map(Some),
@@ -768,18 +725,16 @@ impl Isotherm {
         let Some((panel, outrun)) = chokes else {
             return false;
         };
-        let mut points = panel.points().into_iter();
+        let mut points = panel.points();
         points.any(|(density, point)| density < outrun && sonic_flux(density, point) > mass_flux)
             || panels.any(|panel| panel.sonic_fluxes.1 > mass_flux)
     }
 }
 
-/// Step of ln density below which a choking point is found.
+/// Step relative to the density below which a choking point is found.
 const SETTLED: f64 = 1e-13;
 /// Relative difference within which a pressure is that of the inlet.
 const SAME_PRESSURE: f64 = 1e-12;
-/// Ratio of densities from which a corner is told from an end.
-const BESIDE_CORNER: f64 = 1.0 + 1e-9;
 
 /// Last digits.
 const FINE: Tolerance = Tolerance {
@@ -790,90 +745,37 @@ const NO_PIECES: Error = Error::Internal {
     place: "flow::isotherm, an isotherm without pieces",
 };
 
-/// Panels of all pieces by rising density, each of a width that the quadrature knows.
-fn panels(pieces: &[Piece]) -> Vec<Panel> {
+/// Panels of all pieces by rising density between two densities, each of a width that the quadrature knows.
+fn panels(properties: &Properties, [low, high]: [f64; 2]) -> Vec<Panel> {
     let mut panels = Vec::new();
-    for (index, piece) in pieces.iter().enumerate() {
-        let [from, to] = piece.ends().map(f64::ln);
-        let count = ((to - from) / WIDEST).ceil().max(1.0);
-        let mut start = from;
+    for (piece, series) in properties.pressures.iter().enumerate() {
+        let [from, to] = series.ends();
+        let (from, to) = (from.max(low), to.min(high));
+        if to <= from * BESIDE {
+            continue;
+        }
+        let count = ((to / from).ln() / WIDEST).ceil().max(1.0);
+        let at = |density: f64| (density, properties.point(piece, density));
+        let mut start = at(from);
         let mut number = 1.0;
-        while start < to {
+        while start.0 < to {
             let end = if number < count {
-                from + (to - from) * number / count
+                at(from * (to / from).powf(number / count))
             } else {
-                to
+                at(to)
             };
-            panels.extend(Panel::new(pieces, index, start, end));
+            properties.push_panels(piece, [start, end], HALVINGS, &mut panels);
             (start, number) = (end, number + 1.0);
         }
     }
     panels
 }
 
-/// Fills polynomials with the properties of a fluid.
-struct Sampler<'a, F> {
-    properties: &'a mut F,
-    pieces: Vec<Piece>,
-}
-
-impl<F> Sampler<'_, F>
-where
-    F: FnMut(&[f64]) -> Result<Vec<IsothermPoint>>,
-{
-    fn many(&mut self, densities: &[f64]) -> Result<Vec<Values>> {
-        let points = (self.properties)(densities)?;
-        let pairs = densities.iter().zip(points);
-        pairs.map(|(rho, point)| values_of(*rho, point)).collect()
-    }
-
-    fn one(&mut self, density: f64) -> Result<Values> {
-        self.many(&[density])?.first().copied().ok_or(NO_PIECES)
-    }
-
-    /// Pieces between two coordinates, with the densities there, which are exact: one of a quarter or half of the degree if that
-    /// does, one of the whole, or two of half the width.
-    fn refine(
-        &mut self,
-        scale: Scale,
-        [from, to]: [f64; 2],
-        [low, high]: [f64; 2],
-        depth: u32,
-    ) -> Result<()> {
-        let node = |j: usize| match j {
-            // The ends are exact, so that neighbouring pieces meet.
-            0 => high,
-            DEGREE => low,
-            _ => scale.density(0.5 * (from + to) + 0.5 * (to - from) * cosine(j)),
-        };
-        let mut values = [[0.0; 3]; COUNT];
-        let mut last = f64::INFINITY;
-        for (first, step, stride) in [(0, 4, 4), (2, 4, 2), (1, 2, 1)] {
-            let places: Vec<usize> = (first..COUNT).step_by(step).collect();
-            let densities: Vec<f64> = places.iter().map(|j| node(*j)).collect();
-            for (j, found) in places.into_iter().zip(self.many(&densities)?) {
-                values[j] = found;
-            }
-            last = tail(&values, stride);
-            if last <= TOLERANCE {
-                self.pieces
-                    .push(Piece::through(scale, [from, to], &values, stride));
-                return Ok(());
-            }
-        }
-        if depth == DEEPEST {
-            return Err(Error::NoConvergence {
-                solver: "isotherm of one phase",
-                iterations: depth,
-                residual: last,
-                tolerance: TOLERANCE,
-            });
-        }
-        let middle = 0.5 * (from + to);
-        let density = scale.density(middle);
-        self.refine(scale, [from, middle], [low, density], depth + 1)?;
-        self.refine(scale, [middle, to], [density, high], depth + 1)
-    }
+fn over_density(density: f64, point: IsothermPoint) -> Result<[f64; 2]> {
+    positive(Quantity::Pressure, point.pressure)?;
+    let compressibility = 1.0 / (density * point.dp_drho_t);
+    positive(Quantity::IsothermalCompressibility, compressibility)?;
+    Ok([point.pressure / density, point.dp_drho_t])
 }
 
 fn root<F: FnMut(f64) -> f64>(low: f64, high: f64, mut f: F) -> Result<f64> {
@@ -881,31 +783,6 @@ fn root<F: FnMut(f64) -> f64>(low: f64, high: f64, mut f: F) -> Result<f64> {
         return Ok(low);
     }
     bracketed("isotherm", low, high, FINE, |x| Ok(f(x)))
-}
-
-fn values_of(density: f64, point: IsothermPoint) -> Result<Values> {
-    positive(Quantity::Pressure, point.pressure)?;
-    positive(Quantity::DynamicViscosity, point.dynamic_viscosity)?;
-    if point.dp_drho_t.is_nan() || point.dp_drho_t <= 0.0 {
-        return Err(Error::Domain {
-            quantity: Quantity::IsothermalCompressibility,
-            value: 1.0 / (density * point.dp_drho_t),
-            rule: "that of one stable fluid, above zero",
-        });
-    }
-    Ok([
-        point.pressure / density,
-        point.dp_drho_t,
-        point.dynamic_viscosity,
-    ])
-}
-
-fn point_of(density: f64, values: Values) -> IsothermPoint {
-    IsothermPoint {
-        pressure: values[0] * density,
-        dp_drho_t: values[1],
-        dynamic_viscosity: values[2],
-    }
 }
 
 #[cfg(test)]
@@ -947,15 +824,15 @@ mod tests {
         let from = 0.1f64;
         let difference = van_der_waals(1.3, 1.5).pressure - van_der_waals(1.3, from).pressure;
         for kink in [&[][..], &[2.0], &[1.05, 2.0], &[50.0]] {
-            let integral = isotherm
-                .integrate(from.ln(), kink, |rho, point| rho * point.dp_drho_t)
+            let [integral] = isotherm
+                .integrate(from, kink, |rho, point| [rho * point.dp_drho_t])
                 .unwrap();
             assert!(close(integral, difference, 1e-9));
         }
         // A step in the integrand at the cut.
-        let step = isotherm
-            .integrate(0.01f64.ln(), &[2.0], |_, point| {
-                f64::from(u8::from(point.dynamic_viscosity < 2.0))
+        let [step] = isotherm
+            .integrate(0.01, &[2.0], |_, point| {
+                [f64::from(u8::from(point.dynamic_viscosity < 2.0))]
             })
             .unwrap();
         let edge = (5f64.sqrt() - 1.0) / 2.0;

@@ -1,14 +1,13 @@
 //! Restrictors of any bore: cones, stretches one behind the other, one bore with other heat than a constant temperature.
 
 use fluid::error::{Error, not_negative, positive};
-use fluid::transport::FlowPoint;
 use fluid::{Fluid, Quantity, Result, State};
 
 use super::medium::RealFluid;
 use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow, factor_for};
 use crate::flow::balance::Local;
 use crate::flow::bore::{Bore, Stretch};
-use crate::flow::capillary::{Isotherm, IsothermPoint};
+use crate::flow::capillary::Isotherm;
 use crate::flow::friction::{Regime, Transition, Wall};
 use crate::flow::passage::{End, Heating, Medium, Passage, Passed, Place, Point, Profile};
 use crate::fluid;
@@ -506,10 +505,6 @@ fn profile_point(place: &Place) -> ProfilePoint {
     }
 }
 
-/// How far the reduced temperature may be from one for the critical density to count as a corner: farther away the terms that are not
-/// analytic there have faded by `exp(-275 (Tc/T - 1)^2)` below 1e-3.
-const NEARLY_CRITICAL: f64 = 0.16;
-
 /// The isotherm from an inlet pressure to an outlet pressure, in this order. A liquid that boils on the way is refused: the place
 /// given is the end of the restrictor, where it happens at the latest.
 pub(super) fn isotherm(
@@ -519,8 +514,8 @@ pub(super) fn isotherm(
     length: f64,
 ) -> Result<Isotherm> {
     let [inlet_pressure, outlet_pressure] = ends;
-    let inlet = State::from_tp(fluid, temperature, inlet_pressure)?;
-    let outlet = State::from_tp(fluid, temperature, outlet_pressure)?;
+    let high = fluid.density(temperature, inlet_pressure)?;
+    let low = fluid.density(temperature, outlet_pressure)?;
     if outlet_pressure >= inlet_pressure {
         return Err(Error::FlowReversed {
             inlet: inlet_pressure,
@@ -534,22 +529,8 @@ pub(super) fn isotherm(
             pressure,
         });
     }
-    let isothermal = fluid.isothermal(temperature)?;
-    let equation = fluid.helmholtz().ok();
-    let nearly_critical = |reducing: f64| (reducing / temperature - 1.0).abs() < NEARLY_CRITICAL;
-    let corner = equation
-        .filter(|equation| nearly_critical(equation.temperature_reducing))
-        .map(|equation| equation.density_reducing);
-    let (low, high) = (outlet.density(), inlet.density());
-    Isotherm::sampled(low, high, corner, |densities| {
-        let points = isothermal.flow_points(densities)?.into_iter();
-        let point = |point: FlowPoint| IsothermPoint {
-            pressure: point.pressure,
-            dp_drho_t: point.dp_drho_t,
-            dynamic_viscosity: point.dynamic_viscosity,
-        };
-        Ok(points.map(point).collect())
-    })
+    let series = fluid.isothermal(temperature)?.series([low, high])?;
+    Isotherm::of_series(low, high, series.pressures, series.viscosities)
 }
 
 /// A pressure in Pa between two at which a second phase appears at a temperature in K.

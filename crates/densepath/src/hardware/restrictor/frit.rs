@@ -236,15 +236,17 @@ impl FritRestrictor {
         weight: impl Fn(f64) -> f64,
     ) -> Result<f64> {
         let thermal = (0.5 * PI * fluid.specific_gas_constant() * temperature).sqrt();
-        isotherm.integrate(density.ln(), &[], |rho, point| {
+        let found = isotherm.integrate(density, &[], |rho, point| {
             let free_path = point.dynamic_viscosity / point.pressure * thermal;
             let slip = if self.pore_diameter > 0.0 {
                 8.0 * free_path / self.pore_diameter
             } else {
                 0.0
             };
-            weight(rho) * rho * rho * point.dp_drho_t / point.dynamic_viscosity * (1.0 + slip)
-        })
+            let drive = rho * rho * point.dp_drho_t / point.dynamic_viscosity * (1.0 + slip);
+            [weight(rho) * drive]
+        });
+        found.map(|[drive]| drive)
     }
 
     /// Error 102 for a flow in kg/s too fast for the law of Darcy, 501 for one near the speed of sound.

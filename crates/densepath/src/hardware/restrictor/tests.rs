@@ -428,6 +428,39 @@ fn a_frit_is_parallel_capillaries_with_slip() {
     );
 }
 
+/// What is prepared of carbon dioxide, and the panels of its quadrature, against the equation itself by the trapezoid over many steps
+/// of the density: the viscous integral from close to the critical temperature on.
+#[test]
+fn prepared_isotherms_have_the_integral_of_the_equation() {
+    let fluid = co2();
+    for (degc, bar) in [
+        (31.5, 100.0),
+        (33.0, 80.0),
+        (40.0, 100.0),
+        (60.0, 200.0),
+        (150.0, 400.0),
+    ] {
+        let temperature = degc + 273.15;
+        let found = bored::isotherm(&fluid, temperature, [bar * 1e5, OUTSIDE], 0.2).unwrap();
+        let (low, high) = (found.outlet_density(), found.inlet_density());
+        let steps = 20_000;
+        let mut expected = 0.0;
+        for step in 0..=steps {
+            let density = low + (high - low) * f64::from(step) / f64::from(steps);
+            let state = State::from_t_rho(&fluid, temperature, density.clamp(low, high)).unwrap();
+            let end = if step == 0 || step == steps { 0.5 } else { 1.0 };
+            expected +=
+                end * density * state.dp_drho_t().unwrap() / state.dynamic_viscosity().unwrap();
+        }
+        expected *= (high - low) / f64::from(steps);
+        assert!(
+            close(found.viscous_integral(), expected, 2e-8),
+            "{degc} {bar}: {} {expected}",
+            found.viscous_integral()
+        );
+    }
+}
+
 /// What is not stated of a frit is not made up: no time without porosity, no Reynolds number of pores without pores.
 #[test]
 fn a_frit_tells_what_it_does_not_know() {
