@@ -4,7 +4,7 @@ use fluid::error::{Error, not_negative, positive};
 use fluid::{Fluid, Quantity, Result, State};
 
 use super::medium::RealFluid;
-use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow, factor_for};
+use super::{BandWay, Choking, Restrictor, RestrictorEnd, RestrictorFlow, factor_for};
 use crate::flow::balance::Local;
 use crate::flow::bore::{Bore, Stretch};
 use crate::flow::capillary::Isotherm;
@@ -360,8 +360,8 @@ impl Restrictor for BoredRestrictor {
         }
     }
 
-    fn band_bore(&self) -> Result<Option<Bore>> {
-        Ok(Some(self.bore.clone()))
+    fn band_way(&self) -> Result<Option<BandWay>> {
+        Ok(Some(BandWay::Bore(self.bore.clone())))
     }
 
     fn passage(

@@ -4,10 +4,11 @@ use fluid::error::{Error, not_negative, positive, within};
 use fluid::{Fluid, Notice, NoticeCode, Quantity, Result, State};
 
 use super::bored::isotherm;
-use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
+use super::{BandWay, Choking, Restrictor, RestrictorEnd, RestrictorFlow};
 use crate::flow::capillary::{Isotherm, IsothermPoint};
 use crate::flow::circular_area;
 use crate::flow::friction::Regime;
+use crate::flow::packed_bed::{KOZENY_CARMAN_CONSTANT, particle_diameter_for};
 use crate::fluid;
 use crate::hardware::ProfilePoint;
 use std::f64::consts::PI;
@@ -21,7 +22,8 @@ use std::f64::consts::PI;
 /// *Source*: H. Darcy, Les fontaines publiques de la ville de Dijon, 1856; L. J. Klinkenberg, Drilling and Production Practice,
 /// API, 1941, 200; J. C. Ward, J. Hydraul. Div. ASCE 90 (HY5), 1964, 1 (all from memory).
 ///
-/// The time of the fluid in the plug is known where its porosity is. What is told of the bore of a restrictor
+/// The time of the fluid in the plug is known where its porosity is, and so is what the plug does to a band: that of a short bed of
+/// grains of the same permeability, [`crate::flow::packed_bed::AxialDispersion`]. What is told of the bore of a restrictor
 /// ([`Restrictor::with_bores_times`], [`Restrictor::bore_sensitivity`]) is that of the pores here, with which the permeability goes
 /// squared; the plug stays as wide as it is.
 ///
@@ -297,6 +299,19 @@ impl Restrictor for FritRestrictor {
         "frit_restrictor"
     }
 
+    /// The bed of spheres of the same permeability and porosity: [`particle_diameter_for`] with [`KOZENY_CARMAN_CONSTANT`].
+    fn band_way(&self) -> Result<Option<BandWay>> {
+        let Some(porosity) = self.porosity.filter(|open| *open < 1.0) else {
+            return Ok(None);
+        };
+        let particle_diameter =
+            particle_diameter_for(self.permeability, porosity, KOZENY_CARMAN_CONSTANT)?;
+        Ok(Some(BandWay::Bed {
+            particle_diameter,
+            porosity,
+        }))
+    }
+
     fn passage(
         &self,
         fluid: &Fluid,
@@ -343,7 +358,7 @@ impl Restrictor for FritRestrictor {
             porosity * self.length * (weighed / drive) / (flux * self.calibration_factor)
         } else {
             let text = "the time of the fluid in the frit is not known, since its porosity is not stated; nor is any sum of times \
-                        over it";
+                        over it, nor what it does to a band";
             notices.push(Notice::new(NoticeCode::Unknown, text).about(Quantity::HoldUpTime));
             f64::NAN
         };

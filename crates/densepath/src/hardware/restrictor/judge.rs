@@ -5,13 +5,16 @@ use fluid::error::{positive, significant};
 use fluid::units::{BAR, MILLIGRAM_PER_MINUTE, to_celsius};
 use fluid::{Notice, NoticeCode, Quantity, Result, State};
 
-use super::{Choking, Restrictor, RestrictorFlow};
+use super::{BandWay, Choking, Restrictor, RestrictorFlow};
 use crate::flow::bore::Bore;
 use crate::flow::dispersion::TubeDispersion;
 use crate::flow::friction::{Regime, Wall, entrance_pressure_drop};
+use crate::flow::packed_bed::AxialDispersion;
 use crate::fluid;
 use crate::hardware::channel::one_phase;
-use crate::hardware::{BandShare, Fact, Motion, Outlet, Solute, Stream, Surroundings};
+use crate::hardware::{
+    BandShare, Fact, Motion, Outlet, ProfilePoint, Solute, Stream, Surroundings,
+};
 
 /// Temperature in K from which a part is hot to the touch (common practice, no source).
 const HOT: f64 = 333.15;
@@ -82,16 +85,16 @@ fn judge_flow(flow: &RestrictorFlow, inlet: &Stream) -> Option<Notice> {
     Some(Notice::new(NoticeCode::Unsteady, text).about(Quantity::MassFlowRate))
 }
 
-/// The outlet of a restrictor with a flow; the bore, where there is one, spreads the band.
+/// The outlet of a restrictor with a flow; its bore or bed, where it is known, spreads the band.
 pub(super) fn outlet_of(
     flow: &RestrictorFlow,
     inlet: &Stream,
     surroundings: &Surroundings<'_>,
-    bore: Option<&Bore>,
+    way: Option<&BandWay>,
 ) -> Result<Outlet> {
     let ends = Ends::new(flow, &inlet.state, surroundings.room_pressure)?;
-    let band = match (surroundings.solute, bore) {
-        (Some(solute), Some(bore)) => Some(band(solute, &ends.entered, flow, bore)?),
+    let band = match (surroundings.solute, way) {
+        (Some(solute), Some(way)) => Some(band(solute, &ends.entered, flow, way)?),
         _ => None,
     };
     let heat_flow_rate = inlet.mass_flow_rate * ends.heat;
@@ -115,11 +118,21 @@ pub(super) fn outlet_of(
     })
 }
 
-/// An upper estimate of what the restrictor does to the band: dispersion at the mean velocity with the diffusion coefficient of
-/// the inlet, the smallest along the bore.
-fn band(solute: &Solute, state: &State, flow: &RestrictorFlow, bore: &Bore) -> Result<BandShare> {
-    let (time, length) = (flow.hold_up_time, bore.length());
+/// What the restrictor does to the band, with the diffusion coefficient of the inlet, the smallest along the way.
+fn band(solute: &Solute, state: &State, flow: &RestrictorFlow, way: &BandWay) -> Result<BandShare> {
     let diffusion = solute.diffusion.diffusion_coefficient(state)?;
+    match way {
+        BandWay::Bore(bore) => in_bore(diffusion, flow, bore),
+        BandWay::Bed {
+            particle_diameter,
+            porosity,
+        } => in_bed(diffusion, flow, *particle_diameter, *porosity),
+    }
+}
+
+/// An upper estimate for a bore: dispersion at the mean velocity.
+fn in_bore(diffusion: f64, flow: &RestrictorFlow, bore: &Bore) -> Result<BandShare> {
+    let (time, length) = (flow.hold_up_time, bore.length());
     let diameter = (4.0 * bore.volume() / (std::f64::consts::PI * length)).sqrt();
     let f = Wall::SMOOTH.friction_factor(flow.inlet.reynolds_number, diameter)?;
     let dispersion = TubeDispersion::new(diffusion, diameter, length, length / time, &f)?;
@@ -128,6 +141,40 @@ fn band(solute: &Solute, state: &State, flow: &RestrictorFlow, bore: &Bore) -> R
         time_variance: dispersion.time_variance,
         bracket: Some((0.0, dispersion.highest)),
         tails: Vec::new(),
+    })
+}
+
+/// For a bed: `integral of 2 K/u^3 dz` along the profile, where the diffusion coefficient goes with the inverse of the density (common
+/// practice, no source); the dense end, where the flow is slow, counts most.
+fn in_bed(
+    diffusion: f64,
+    flow: &RestrictorFlow,
+    particle_diameter: f64,
+    porosity: f64,
+) -> Result<BandShare> {
+    let along = |of: &dyn Fn(&ProfilePoint) -> Result<f64>| -> Result<f64> {
+        let mut sum = 0.0;
+        for pair in flow.profile.windows(2) {
+            let step = pair[1].position - pair[0].position;
+            sum += 0.5 * step * (of(&pair[0])? + of(&pair[1])?);
+        }
+        Ok(sum)
+    };
+    // What is known of the time holds a calibration, which the profile does not.
+    let time = along(&|point| Ok(porosity / point.velocity))?;
+    let faster = time / flow.hold_up_time;
+    let variance = |part: fn(&AxialDispersion) -> f64| {
+        along(&|point| {
+            let velocity = faster * point.velocity / porosity;
+            let thinned = diffusion * flow.inlet.density / point.density;
+            let dispersion = AxialDispersion::new(thinned, particle_diameter, velocity)?;
+            Ok(2.0 * part(&dispersion) / velocity.powi(3))
+        })
+    };
+    Ok(BandShare {
+        time: flow.hold_up_time,
+        time_variance: variance(|of| of.coefficient)?,
+        bracket: Some((variance(|of| of.lowest)?, variance(|of| of.highest)?)),
     })
 }
 

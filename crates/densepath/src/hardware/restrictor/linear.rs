@@ -4,7 +4,7 @@ use fluid::error::positive;
 use fluid::{Fluid, Quantity, Result};
 
 use super::bored::{BoredRestrictor, RestrictorHeating, isotherm};
-use super::{Choking, Restrictor, RestrictorEnd, RestrictorFlow};
+use super::{BandWay, Choking, Restrictor, RestrictorEnd, RestrictorFlow};
 use crate::flow::bore::{Bore, Stretch};
 use crate::flow::capillary::{CapillaryEnd, CapillaryFlow, Isotherm};
 use crate::flow::friction::{Regime, Transition, Wall};
@@ -473,8 +473,8 @@ impl Restrictor for LinearRestrictor {
         "linear_restrictor"
     }
 
-    fn band_bore(&self) -> Result<Option<Bore>> {
-        self.bore().map(Some)
+    fn band_way(&self) -> Result<Option<BandWay>> {
+        Ok(Some(BandWay::Bore(self.bore()?)))
     }
 
     fn passage(

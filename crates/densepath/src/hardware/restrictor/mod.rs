@@ -189,6 +189,29 @@ impl RestrictorFlow {
     }
 }
 
+/// The way along which a band spreads in a restrictor.
+///
+/// ```
+/// # use densepath::hardware::{FritRestrictor, Restrictor, restrictor::BandWay};
+/// let frit = FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0)?;
+/// // Without its porosity nothing is known of the band in a frit.
+/// assert_eq!(frit.band_way()?, None);
+/// assert!(matches!(frit.with_porosity(0.4)?.band_way()?, Some(BandWay::Bed { porosity: 0.4, .. })));
+/// # Ok::<(), densepath::Error>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub enum BandWay {
+    /// A bore.
+    Bore(Bore),
+    /// A short bed of grains that hold nothing back.
+    Bed {
+        /// Diameter of the grains `d_p` in m.
+        particle_diameter: f64,
+        /// Share of the volume between them.
+        porosity: f64,
+    },
+}
+
 /// How the flow answers to the bore; of a frit, to its pores.
 ///
 /// ```
@@ -271,16 +294,17 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
     /// ```
     fn word(&self) -> &'static str;
 
-    /// The bore along which a band spreads, if the restrictor has one. Errors as of its constructor.
+    /// The way along which a band spreads, where it is known. Errors as of its constructor.
     ///
     /// ```
     /// # use densepath::{Fluid, hardware::{LinearRestrictor, Restrictor}};
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// # let restrictor = LinearRestrictor::new(10e-6, 0.2)?;
-    /// assert!(restrictor.band_bore()?.is_some_and(|bore| (bore.length() - 0.2).abs() < 1e-12));
+    /// use densepath::hardware::restrictor::BandWay;
+    /// assert!(matches!(restrictor.band_way()?, Some(BandWay::Bore(bore)) if (bore.length() - 0.2).abs() < 1e-12));
     /// # Ok::<(), densepath::Error>(())
     /// ```
-    fn band_bore(&self) -> Result<Option<Bore>> {
+    fn band_way(&self) -> Result<Option<BandWay>> {
         Ok(None)
     }
 
@@ -592,7 +616,7 @@ impl<R: Restrictor> Element for R {
 
     fn pass(&self, inlet: &Stream, surroundings: &Surroundings<'_>) -> Result<Outlet> {
         let flow = judge::flow_of(self, inlet, surroundings)?;
-        judge::outlet_of(&flow, inlet, surroundings, self.band_bore()?.as_ref())
+        judge::outlet_of(&flow, inlet, surroundings, self.band_way()?.as_ref())
     }
 }
 

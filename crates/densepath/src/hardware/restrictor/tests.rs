@@ -2,8 +2,8 @@ use super::*;
 use crate::flow::bore::{Bore, Stretch};
 use crate::flow::friction::Wall;
 use crate::flow::passage::{Heating, Passage, Profile};
-use crate::hardware::Element;
-use crate::hardware::testing::{SURROUNDINGS, close, co2, fact, stream_at};
+use crate::hardware::testing::{SURROUNDINGS, close, co2, fact, naphthalene, stream_at};
+use crate::hardware::{BandShare, Element, Surroundings};
 use fluid::{NoticeCode, State};
 use proptest::prelude::*;
 
@@ -481,6 +481,58 @@ fn a_frit_tells_what_it_does_not_know() {
     let known = frit.with_porosity(0.4).unwrap();
     let outlet = known.pass(&stream, &SURROUNDINGS).unwrap();
     assert!(outlet.hold_up_time > 0.0 && !unknown(&outlet));
+}
+
+/// A plug with a small drop of pressure is a bed at one velocity: `2 K L/u^3`, with grains by Kozeny and Carman, `(1 - eps)
+/// sqrt(180 B_0/eps^3)`. Where the gas thins out, the slow dense part counts most.
+#[test]
+fn a_frit_of_known_porosity_spreads_the_band_as_a_bed() {
+    let (fluid, solute) = (co2(), naphthalene());
+    let frit = FritRestrictor::new(100e-6, 20e-3, 1e-15, 0.0).unwrap();
+    let bed = frit.with_porosity(0.4).unwrap();
+    let share = |frit: &FritRestrictor, room_pressure: f64| {
+        let flow = frit
+            .mass_flow_rate(&fluid, 373.15, 200e5, room_pressure)
+            .unwrap();
+        let around = Surroundings {
+            room_pressure,
+            solute: Some(&solute),
+            ..SURROUNDINGS
+        };
+        frit.pass(&stream_at(100.0, 200.0, flow), &around)
+            .unwrap()
+            .band
+    };
+    assert_eq!(share(&frit, 199e5), None);
+    let slow = share(&bed, 199e5).unwrap();
+    let grain = 0.6 * (180.0 * 1e-15 / f64::powi(0.4, 3)).sqrt();
+    let state = State::from_tp(&fluid, 373.15, 200e5).unwrap();
+    let (diffusion, u) = (
+        solute.diffusion.diffusion_coefficient(&state).unwrap(),
+        20e-3 / slow.time,
+    );
+    let mixed = 0.5 * u * grain / (1.0 + 9.7 * diffusion / (u * grain));
+    let expected = 2.0 * (0.73 * diffusion + mixed) * 20e-3 / u.powi(3);
+    assert!(
+        close(slow.time_variance, expected, 0.01),
+        "{slow:?} {expected}"
+    );
+    let within = |share: &BandShare| {
+        let (low, high) = share.bracket.unwrap();
+        assert!(low <= share.time_variance && share.time_variance <= high);
+    };
+    let fast = share(&bed, OUTSIDE).unwrap();
+    within(&slow);
+    within(&fast);
+    // Nearly all in the part that is as dense as the inlet: more than that of the mean velocity.
+    let u = 20e-3 / fast.time;
+    assert!(fast.time_variance > 2.0 * 0.73 * diffusion * 20e-3 / u.powi(3));
+    // Twice the measured flow halves the time, and diffusion then has an eighth of the variance.
+    let doubled = bed.with_calibration_factor(2.0).unwrap();
+    let doubled = share(&doubled, 199e5).unwrap();
+    assert!(close(doubled.time, 0.5 * slow.time, 1e-9));
+    assert!(doubled.time_variance < 0.25 * slow.time_variance);
+    assert!(doubled.time_variance > 0.12 * slow.time_variance);
 }
 
 /// S. Ergun, Chem. Eng. Prog. 48, 89 (1952): `dp/dz = 150 (1 - eps)^2/eps^3 eta v/d^2 + 1.75 (1 - eps)/eps^3 rho v^2/d` of grains of a
