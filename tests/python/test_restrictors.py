@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy.linalg import solve_banded
+from scipy.optimize import brentq
 
 import densepath as dp
 
@@ -56,6 +57,97 @@ def test_adiabatic_choking_of_a_gas_is_that_of_fluids(nitrogen: dp.Fluid) -> Non
     assert tube.exit.temperature == pytest.approx(theirs, rel=5e-3)
     hole = dp.OrificeRestrictor(diameter=1e-4, discharge_coefficient=1.0).passage(nitrogen, temperature, 5e5, 1e4)
     assert hole.exit.pressure == pytest.approx(fluids.compressible.P_critical_flow(5e5, exponent), rel=3e-3)
+
+
+class Fanno:
+    """A perfect gas with friction and without heat: A. H. Shapiro, Compressible Fluid Flow, vol. 1, 1953, ch. 6 (from memory).
+
+    `fluids` has no function for this line, so that it stands here in closed form; friction factors and states at rest are those of
+    `fluids`.
+    """
+
+    def __init__(self, exponent: float) -> None:
+        self.exponent = exponent
+
+    def friction_to_sound(self, mach: float) -> float:
+        """f L/d up to the speed of sound, of the Darcy friction factor."""
+        k, square = self.exponent, mach**2
+        part = (k + 1) * square / (2 + (k - 1) * square)
+        return (1 - square) / (k * square) + (k + 1) / (2 * k) * float(np.log(part))
+
+    def temperature(self, mach: float) -> float:
+        """Over that at the speed of sound."""
+        return (self.exponent + 1) / (2 + (self.exponent - 1) * mach**2)
+
+    def pressure(self, mach: float) -> float:
+        """Over that at the speed of sound."""
+        return float(np.sqrt(self.temperature(mach))) / mach
+
+    def mach(self, friction: float) -> float:
+        """At the distance f L/d before the speed of sound."""
+        return float(brentq(lambda mach: self.friction_to_sound(mach) - friction, 1e-4, 1.0, xtol=1e-14))
+
+
+def adiabatic(fluid: dp.Fluid, length: float, inlet: float, outlet: float) -> Any:
+    return dp.LinearRestrictor(diameter=1e-3, length=length, heat="adiabatic").passage(fluid, 300.0, inlet, outlet)
+
+
+def friction_of(fluid: dp.Fluid, flow: Any) -> float:
+    """f L/d with the friction factors of `fluids` along the tube, where the viscosity follows the temperature a little."""
+    profile = flow.profile
+    viscosities = fluid.dynamic_viscosity(profile["temperature"], profile["pressure"])
+    numbers = 4 * flow.mass_flow_rate / (np.pi * 1e-3 * viscosities)
+    factors = [fluids.friction_factor(Re=float(reynolds), eD=0.0, Method="Haaland") for reynolds in numbers]
+    return float(np.trapezoid(factors, profile["position"])) / 1e-3
+
+
+@pytest.mark.parametrize(("name", "exponent"), [("nitrogen", 1.4), ("helium", 5 / 3)])
+@pytest.mark.parametrize("length", [0.05, 0.4])
+def test_choked_flow_without_heat_is_that_of_fanno(name: str, exponent: float, length: float) -> None:
+    """Mass flow, choking length, Mach number and the whole exit of a thin gas, with the friction factors and rests of `fluids`."""
+    fluid, inlet, line = dp.Fluid(name), 6e5, Fanno(exponent)
+    flow = adiabatic(fluid, length, inlet, 1e4)
+    assert flow.choking == "choked at the speed of sound"
+    friction = friction_of(fluid, flow)
+    mach = line.mach(friction)
+    assert flow.inlet.mach_number == pytest.approx(mach, rel=5e-3)
+    assert line.friction_to_sound(flow.inlet.mach_number) == pytest.approx(friction, rel=1e-2)
+    assert flow.exit.mach_number == pytest.approx(1.0, abs=1e-6)
+    sound = fluid.speed_of_sound(300.0, inlet)
+    area = 0.25 * np.pi * 1e-3**2
+    assert flow.mass_flow_rate == pytest.approx(area * fluid.density(300.0, inlet) * mach * sound, rel=5e-3)
+    assert flow.exit.pressure == pytest.approx(inlet / line.pressure(mach), rel=8e-3)
+    heat_capacity = fluid.specific_isobaric_heat_capacity(300.0, inlet)
+    rests = [fluids.T_stagnation_ideal(end.temperature, end.velocity, heat_capacity) for end in (flow.inlet, flow.exit)]
+    # What expands by some bar cools a little of itself, 0.2 K/bar for nitrogen.
+    assert rests[1] == pytest.approx(rests[0], rel=5e-3)
+    assert flow.exit.temperature == pytest.approx(fluids.T_critical_flow(rests[0], exponent), rel=5e-3)
+    # Of the pressure at rest, the line leaves what it has at the speed of sound.
+    at_rest = [
+        fluids.P_stagnation(end.pressure, end.temperature, rest, exponent)
+        for end, rest in zip((flow.inlet, flow.exit), rests, strict=True)
+    ]
+    lost = mach * line.temperature(mach) ** ((exponent + 1) / (2 * (exponent - 1)))
+    assert at_rest[1] / at_rest[0] == pytest.approx(lost, rel=1.5e-2)
+
+
+@pytest.mark.parametrize("outlet", [5e5, 3e5])
+def test_slower_flow_without_heat_is_that_of_fanno(nitrogen: dp.Fluid, outlet: float) -> None:
+    """Before the speed of sound, two places of one line lie as far apart as the tube is long."""
+    line, length, inlet = Fanno(1.4), 0.4, 6e5
+    flow = adiabatic(nitrogen, length, inlet, outlet)
+    assert flow.choking == "not choked"
+    friction = friction_of(nitrogen, flow)
+
+    def short(mach: float) -> float:
+        behind = line.mach(line.friction_to_sound(mach) - friction)
+        return line.pressure(behind) / line.pressure(mach) - outlet / inlet
+
+    mach = float(brentq(short, 0.02, line.mach(friction) * (1 - 1e-9)))
+    assert flow.inlet.mach_number == pytest.approx(mach, rel=5e-3)
+    assert flow.exit.mach_number == pytest.approx(line.mach(line.friction_to_sound(mach) - friction), rel=5e-3)
+    sound, area = nitrogen.speed_of_sound(300.0, inlet), 0.25 * np.pi * 1e-3**2
+    assert flow.mass_flow_rate == pytest.approx(area * nitrogen.density(300.0, inlet) * mach * sound, rel=5e-3)
 
 
 def restrictors() -> list[Any]:
