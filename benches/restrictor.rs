@@ -40,6 +40,14 @@ fn diameter_for(bencher: Bencher) {
     bencher.bench(|| restrictor.diameter_for(FLOW, &fluid, TEMPERATURE, INLET, OUTSIDE));
 }
 
+/// The dearest of them: from laminar to turbulent flow, nine kelvins above the critical temperature.
+#[divan::bench]
+fn diameter_near_critical(bencher: Bencher) {
+    let fluid = co2();
+    let wide = LinearRestrictor::new(25e-6, 0.5).expect("a restrictor");
+    bencher.bench(|| wide.diameter_for(84.0 * FLOW, &fluid, 313.15, 150e5, OUTSIDE));
+}
+
 /// A sizing call on an isotherm at hand.
 #[divan::bench]
 fn length_on_isotherm(bencher: Bencher) {
