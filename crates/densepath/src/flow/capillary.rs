@@ -273,7 +273,7 @@ impl Isotherm {
             });
         }
         let exit = self.choking_point(flux)?;
-        self.describe(&tube, flux, exit, tube.length_from(self.end(exit), flux)?)
+        self.describe(&tube, flux, exit, tube.length_from(self.end(exit), flux))
     }
 
     /// Flow of a mass flow rate in kg/s through a length L in m, with the bore that makes it so.
@@ -382,12 +382,12 @@ impl Isotherm {
                 rule: "between those of the exit and the inlet of the capillary",
             });
         }
-        Tube::new(self, flow.diameter, wall)?.length_from(density, flow.mass_flux)
+        Ok(Tube::new(self, flow.diameter, wall)?.length_from(density, flow.mass_flux))
     }
 
     /// Time in s that the fluid of a flow stays in the capillary.
     ///
-    /// Errors: 401 of the quadrature.
+    /// Errors: 101 and 102 for too rough a wall.
     ///
     /// ```
     /// # use densepath::{Fluid, flow::friction::Wall, hardware::LinearRestrictor};
@@ -403,7 +403,7 @@ impl Isotherm {
         let tube = Tube::new(self, flow.diameter, wall)?;
         let [time] = tube.integral(flow.exit.density, flow.mass_flux, |rho, step| {
             [rho / flow.mass_flux * step.dz]
-        })?;
+        });
         Ok(time)
     }
 
@@ -453,7 +453,7 @@ impl Isotherm {
         }
         match self.choking_point(beyond)? {
             Some(point) => Err(Error::Choked {
-                position: tube.length_from(point, mass_flux)?.min(length),
+                position: tube.length_from(point, mass_flux).min(length),
                 pressure: self.at(point).pressure,
             }),
             None => Ok(()),
@@ -609,18 +609,17 @@ impl<'a> Tube<'a> {
     fn length(&self, mass_flux: f64) -> Result<Answer> {
         let exit = self.isotherm.choking_point_within(mass_flux, NEARLY)?;
         let from = self.isotherm.end(exit);
-        let found = self.integral(from, mass_flux, |_, slope| {
-            let StepOf { dz, lost, exponent } = slope;
+        let [length, lost, bent] = self.integral(from, mass_flux, |_, step| {
+            let StepOf { dz, lost, exponent } = step;
             [dz, lost, exponent * dz]
         });
-        let [length, lost, bent] = found?;
         Ok(Answer { length, lost, bent })
     }
 
     /// Length from the inlet to a point of the isotherm.
-    fn length_from(&self, from: f64, mass_flux: f64) -> Result<f64> {
-        let [length] = self.integral(from, mass_flux, |_, step| [step.dz])?;
-        Ok(length)
+    fn length_from(&self, from: f64, mass_flux: f64) -> f64 {
+        let [length] = self.integral(from, mass_flux, |_, step| [step.dz]);
+        length
     }
 
     /// Integrals along the length of functions of density and the step per ln density, from the inlet to a point of the isotherm.
@@ -629,7 +628,7 @@ impl<'a> Tube<'a> {
         from: f64,
         mass_flux: f64,
         weights: impl Fn(f64, StepOf) -> [f64; M],
-    ) -> Result<[f64; M]> {
+    ) -> [f64; M] {
         let (d, g) = (self.diameter, mass_flux);
         let kinks = kinks(self.wall).map(|reynolds| g * d / reynolds);
         self.isotherm.integrate(from, &kinks, |rho, point| {

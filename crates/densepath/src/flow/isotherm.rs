@@ -579,7 +579,8 @@ impl Isotherm {
         })
     }
 
-    /// The integrals over ln density from the density `from` to the inlet of `rho^2 c_T^2/eta`, which is that of `rho/eta dp`, and of `1/eta`.
+    /// The integrals over ln density from the density `from` to the inlet of `rho^2 c_T^2/eta`, which is that of `rho/eta dp`, and
+    /// of `1/eta`.
     pub(crate) fn laminar_integrals(&self, from: f64) -> [f64; 2] {
         let mut sum = [0.0; 2];
         for panel in self.panels().rev() {
@@ -611,7 +612,7 @@ impl Isotherm {
         from: f64,
         kinks: &[f64],
         mut f: impl FnMut(f64, IsothermPoint) -> [f64; M],
-    ) -> Result<[f64; M]> {
+    ) -> [f64; M] {
         let mut sum = [0.0; M];
         let mut add = |samples: &[Sample]| {
             for sample in samples {
@@ -623,7 +624,7 @@ impl Isotherm {
             let [low, high] = panel.densities();
             let mut cuts = Vec::new();
             for viscosity in kinks {
-                self.push_crossings(panel, *viscosity, &mut cuts)?;
+                self.push_crossings(panel, *viscosity, &mut cuts);
             }
             if cuts.is_empty() && low >= from {
                 add(&panel.samples);
@@ -637,14 +638,14 @@ impl Isotherm {
                 start = end;
             }
         }
-        Ok(sum)
+        sum
     }
 
     /// Densities inside a panel at which the viscosity crosses a value, by what is known of the panel.
-    fn push_crossings(&self, panel: &Panel, viscosity: f64, found: &mut Vec<f64>) -> Result<()> {
+    fn push_crossings(&self, panel: &Panel, viscosity: f64, found: &mut Vec<f64>) {
         let (least, most) = panel.viscosities;
         if viscosity <= least || viscosity >= most {
-            return Ok(());
+            return;
         }
         let excess = |density: f64| {
             let [at] = self.known.properties.viscosities([density]);
@@ -669,7 +670,6 @@ impl Isotherm {
                 found.push(crossing.unwrap_or(start));
             }
         }
-        Ok(())
     }
 
     /// Density at which a mass flux G first reaches the isothermal speed of sound on the way from the inlet; none if it does not
@@ -824,17 +824,13 @@ mod tests {
         let from = 0.1f64;
         let difference = van_der_waals(1.3, 1.5).pressure - van_der_waals(1.3, from).pressure;
         for kink in [&[][..], &[2.0], &[1.05, 2.0], &[50.0]] {
-            let [integral] = isotherm
-                .integrate(from, kink, |rho, point| [rho * point.dp_drho_t])
-                .unwrap();
+            let [integral] = isotherm.integrate(from, kink, |rho, point| [rho * point.dp_drho_t]);
             assert!(close(integral, difference, 1e-9));
         }
         // A step in the integrand at the cut.
-        let [step] = isotherm
-            .integrate(0.01, &[2.0], |_, point| {
-                [f64::from(u8::from(point.dynamic_viscosity < 2.0))]
-            })
-            .unwrap();
+        let [step] = isotherm.integrate(0.01, &[2.0], |_, point| {
+            [f64::from(u8::from(point.dynamic_viscosity < 2.0))]
+        });
         let edge = (5f64.sqrt() - 1.0) / 2.0;
         assert!(close(step, (edge / 0.01).ln(), 1e-9));
     }

@@ -214,7 +214,7 @@ impl FritRestrictor {
             [inlet_pressure, outlet_pressure],
             self.length,
         )?;
-        let drive = self.drive_from(&isotherm, fluid, temperature, isotherm.outlet_density())?;
+        let drive = self.drive_from(&isotherm, fluid, temperature, isotherm.outlet_density());
         Ok((isotherm, drive))
     }
 
@@ -224,7 +224,7 @@ impl FritRestrictor {
         fluid: &Fluid,
         temperature: f64,
         density: f64,
-    ) -> Result<f64> {
+    ) -> f64 {
         self.driven_from(isotherm, fluid, temperature, density, |_| 1.0)
     }
 
@@ -236,9 +236,9 @@ impl FritRestrictor {
         temperature: f64,
         density: f64,
         weight: impl Fn(f64) -> f64,
-    ) -> Result<f64> {
+    ) -> f64 {
         let thermal = (0.5 * PI * fluid.specific_gas_constant() * temperature).sqrt();
-        let found = isotherm.integrate(density, &[], |rho, point| {
+        let [drive] = isotherm.integrate(density, &[], |rho, point| {
             let free_path = point.dynamic_viscosity / point.pressure * thermal;
             let slip = if self.pore_diameter > 0.0 {
                 8.0 * free_path / self.pore_diameter
@@ -248,7 +248,7 @@ impl FritRestrictor {
             let drive = rho * rho * point.dp_drho_t / point.dynamic_viscosity * (1.0 + slip);
             [weight(rho) * drive]
         });
-        found.map(|[drive]| drive)
+        drive
     }
 
     /// Error 102 for a flow in kg/s too fast for the law of Darcy, 501 for one near the speed of sound.
@@ -340,7 +340,7 @@ impl Restrictor for FritRestrictor {
         let mut profile = Vec::new();
         for index in 0..=POINTS {
             let density = first * (last / first).powf(f64::from(index) / f64::from(POINTS));
-            let driven = self.drive_from(&isotherm, fluid, temperature, density)?;
+            let driven = self.drive_from(&isotherm, fluid, temperature, density);
             profile.push(ProfilePoint {
                 position: self.length * driven / drive,
                 temperature,
@@ -354,7 +354,7 @@ impl Restrictor for FritRestrictor {
         let mut notices = Vec::new();
         let hold_up_time = if let Some(porosity) = self.porosity {
             // The length between two densities goes with the drive between them.
-            let weighed = self.driven_from(&isotherm, fluid, temperature, last, |rho| rho)?;
+            let weighed = self.driven_from(&isotherm, fluid, temperature, last, |rho| rho);
             porosity * self.length * (weighed / drive) / (flux * self.calibration_factor)
         } else {
             let text = "the time of the fluid in the frit is not known, since its porosity is not stated; nor is any sum of times \
