@@ -324,7 +324,7 @@ impl<const N: usize> Series<N> {
     /// use densepath_fluid::num::series::Sampler;
     /// let properties = |x: &[f64]| Ok(x.iter().map(|x| [x.cosh()]).collect());
     /// let series = &Sampler { properties }.series::<1>([0.0, 2.0], None)?[0];
-    /// for (x, [found]) in [0.3, 1.9].into_iter().zip(series.at([0.3, 1.9])) {
+    /// for (x, [found]) in [0.3_f64, 1.9].into_iter().zip(series.at([0.3, 1.9])) {
     ///     assert!((found / x.cosh() - 1.0).abs() < 1e-7);
     /// }
     /// # Ok::<(), densepath_fluid::Error>(())
