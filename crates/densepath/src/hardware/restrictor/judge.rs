@@ -175,6 +175,7 @@ fn in_bed(
         time: flow.hold_up_time,
         time_variance: variance(|of| of.coefficient)?,
         bracket: Some((variance(|of| of.lowest)?, variance(|of| of.highest)?)),
+        tails: Vec::new(),
     })
 }
 
