@@ -10,6 +10,7 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+pub(crate) mod conditions;
 mod pair;
 
 use core::f64::consts::SQRT_2;
@@ -29,6 +30,7 @@ use crate::fluids::binary::CubicPairRecord;
 use crate::fluids::cubic::{AlphaRecord, CubicRecord};
 use crate::num::Amounts;
 use crate::num::third::Third;
+use conditions::PairConditions;
 
 /// `a_c = OMEGA_A R^2 T_c^2 / p_c` and `b = OMEGA_B R T_c / p_c`: the values that make the critical point exact, of which
 /// the paper prints 0.45724 and 0.07780.
@@ -359,6 +361,10 @@ impl MixtureModel for Cubic {
 
     fn cubic_pair(&self, temperature: f64) -> Option<CubicPair> {
         CubicPair::new(self, temperature)
+    }
+
+    fn pair_conditions(&self) -> Option<PairConditions> {
+        PairConditions::new(self)
     }
 
     fn critical_constants(&self, index: usize) -> CriticalConstants {

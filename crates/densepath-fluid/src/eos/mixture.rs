@@ -16,6 +16,7 @@ use core::fmt::Debug;
 use nalgebra::DMatrix;
 
 use super::cubic::CubicPair;
+use super::cubic::conditions::PairConditions;
 use super::helmholtz::PointDerivatives;
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::error::{Error, Result};
@@ -149,6 +150,12 @@ pub trait MixtureModel: Debug + Send + Sync {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     fn critical_constants(&self, index: usize) -> CriticalConstants;
+
+    /// The closed form of the conditions of criticality, where the equation is a cubic one of two substances.
+    #[doc(hidden)]
+    fn pair_conditions(&self) -> Option<PairConditions> {
+        None
+    }
 }
 
 /// Constants of a pure substance from which iterations start.

@@ -13,6 +13,7 @@ pub mod quad;
 pub mod root;
 pub mod series;
 pub(crate) mod share;
+pub(crate) mod slopes;
 pub mod text;
 pub(crate) mod third;
 

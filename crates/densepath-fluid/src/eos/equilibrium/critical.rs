@@ -5,13 +5,17 @@
 //! `C = rho^2 sum psi_ijk v_i v_j v_k - sum u_i^3 / x_i^(1/2)` with its unit vector u and `v_i = x_i^(1/2) u_i`
 //! (Heidemann and Khalil, AIChE J. 26, 769 (1980), doi 10.1002/aic.690260510). For every density of a scan the temperatures
 //! with the first condition are bracketed; where C changes sign between densities both conditions are solved. The same is done
-//! over compositions at a density that is a share of the highest.
+//! over compositions at a density that is a share of the highest. Two substances by a cubic equation have a search of their own,
+//! [`super::pair_points`].
 
+use nalgebra::{Matrix2, Vector2};
+
+use super::pair_points::{Row, pair_points};
 use super::stability::stability;
-use crate::eos::mixture::MixtureModel;
+use crate::eos::mixture::{MixtureIsotherm, MixtureModel};
 use crate::error::Result;
 use crate::num::Amounts;
-use crate::num::root::{Tolerance, bracketed};
+use crate::num::root::{Tolerance, bracketed, secant_with_slope};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
@@ -54,6 +58,16 @@ const PARTS: u32 = 6;
 /// Largest step in ln T by which one limit of stability is followed from one density to the next.
 const FOLLOWED: f64 = 0.08;
 
+/// Places from one at which limits are sought at all levels to the next.
+const BLOCK: usize = 3;
+/// Step of ln T below which a limit that only brackets critical points is known.
+const SETTLED: f64 = 1e-8;
+/// Steps of Newton's method in both conditions, the share of their steps by which slopes are taken, and the part of both
+/// conditions at which they vanish.
+const STEPS: u32 = 12;
+const DIFFERENCE: f64 = 1e-6;
+const VANISHES: f64 = 1e-11;
+
 /// Tolerance of the limits that only bracket critical points.
 const ROUGH: Tolerance = Tolerance {
     relative: 1e-9,
@@ -66,7 +80,12 @@ struct Limit {
     ln_temperature: f64,
     direction: Amounts,
     cubic: f64,
+    /// How the smallest eigenvalue rises with ln T there; zero where that is not known.
+    rise: f64,
 }
+
+/// A level of the temperature: ln T and the isotherm.
+type Level<'a> = (f64, Box<dyn MixtureIsotherm + 'a>);
 
 /// Every critical point of a mixture of given amount fractions between two temperatures in K, by falling temperature.
 ///
@@ -90,23 +109,49 @@ pub fn critical_points(
     fractions: &[f64],
     temperatures: (f64, f64),
 ) -> Result<Vec<MixtureCriticalPoint>> {
+    critical_points_of(model, fractions, temperatures, true)
+}
+
+/// The same with the test of their stability or without: then each counts as not stable.
+pub(super) fn critical_points_of(
+    model: &dyn MixtureModel,
+    fractions: &[f64],
+    temperatures: (f64, f64),
+    is_tested: bool,
+) -> Result<Vec<MixtureCriticalPoint>> {
+    if let (Some(pair), [_, x]) = (model.pair_conditions(), fractions) {
+        let row = Row {
+            from: [PACKING.0, *x],
+            to: [PACKING.1, *x],
+        };
+        let found = pair_points(&pair, row, temperatures, is_tested);
+        return Ok(sorted(found.into_iter().map(|(_, point)| point).collect()));
+    }
     let highest = model.at(temperatures.1, fractions).molar_density_max();
     let at = |share: f64| Place {
         fractions: Amounts::from_slice(fractions),
         molar_density: highest * (PACKING.0 + (PACKING.1 - PACKING.0) * share),
     };
-    let found = Search::new(model, &at, temperatures).along(DENSITIES)?;
-    let mut points: Vec<MixtureCriticalPoint> = found.into_iter().map(|(_, point)| point).collect();
+    let search = Search {
+        is_tested,
+        ..Search::new(model, &at, temperatures)
+    };
+    let found = search.along(DENSITIES)?;
+    Ok(sorted(found.into_iter().map(|(_, point)| point).collect()))
+}
+
+/// By falling temperature, each once.
+fn sorted(mut points: Vec<MixtureCriticalPoint>) -> Vec<MixtureCriticalPoint> {
     points.sort_by(|a, b| b.temperature.total_cmp(&a.temperature));
     points.dedup_by(|a, b| {
         let same = |x: f64, y: f64| (x / y - 1.0).abs() < 1e-7;
         same(a.temperature, b.temperature) && same(a.molar_density, b.molar_density)
     });
-    Ok(points)
+    points
 }
 
 /// The critical points of a mixture of given amount fractions between two temperatures in K and two molar densities in mol/m3,
-/// where there may be several close together.
+/// where there may be several close together; not tested for stability.
 pub(super) fn critical_points_at_densities(
     model: &dyn MixtureModel,
     fractions: &[f64],
@@ -122,12 +167,20 @@ pub(super) fn critical_points_at_densities(
 }
 
 /// The critical points of two substances, each with the amount fraction of the second, at a share of the highest density of the
-/// equation, between two temperatures in K: a line of two liquids crosses it however little its composition changes.
+/// equation, between two temperatures in K: a line of two liquids crosses it however little its composition changes. They are not
+/// tested for stability.
 pub(super) fn critical_points_at_packing(
     model: &dyn MixtureModel,
     packing: f64,
     temperatures: (f64, f64),
 ) -> Result<Vec<(f64, MixtureCriticalPoint)>> {
+    if let Some(pair) = model.pair_conditions() {
+        let row = Row {
+            from: [packing, FRACTIONS_FROM],
+            to: [packing, 1.0 - FRACTIONS_FROM],
+        };
+        return Ok(pair_points(&pair, row, temperatures, false));
+    }
     let at = |share: f64| {
         let fraction = FRACTIONS_FROM + (1.0 - 2.0 * FRACTIONS_FROM) * share;
         let fractions = Amounts::from_slice(&[1.0 - fraction, fraction]);
@@ -202,6 +255,8 @@ struct Place {
 struct Search<'a> {
     model: &'a dyn MixtureModel,
     at: &'a dyn Fn(f64) -> Place,
+    /// Whether the points found are tested for stability.
+    is_tested: bool,
     /// Logarithms of the bounds of the temperature.
     low: f64,
     high: f64,
@@ -216,6 +271,7 @@ impl<'a> Search<'a> {
         Self {
             model,
             at,
+            is_tested: false,
             low: temperatures.0.ln(),
             high: temperatures.1.ln(),
         }
@@ -315,48 +371,124 @@ impl<'a> Search<'a> {
             ln_temperature,
             direction,
             cubic,
+            rise: 0.0,
         }
     }
 
-    /// All limits of stability at each of some places, roughly.
+    /// All limits of stability at each of some places, roughly: at all levels of the temperature for one place in a few, and followed
+    /// to those between where they are as many at both ends.
     fn limits(&self, places: &[Place]) -> Result<Vec<Vec<Limit>>> {
-        let level = |step: u32| {
-            self.low + (self.high - self.low) * f64::from(step) / f64::from(TEMPERATURES)
+        let Some((first, others)) = places.split_first() else {
+            return Ok(Vec::new());
         };
-        let eigenvalues = |step: u32| -> Vec<f64> {
-            let Some(first) = places.first() else {
-                return Vec::new();
+        let mut levels: Vec<Level> = (0..=TEMPERATURES)
+            .map(|step| {
+                let ln_temperature =
+                    self.low + (self.high - self.low) * f64::from(step) / f64::from(TEMPERATURES);
+                let isotherm = self.model.at(ln_temperature.exp(), &first.fractions);
+                (ln_temperature, isotherm)
+            })
+            .collect();
+        let mut rows = vec![self.limits_at(first, &mut levels)?];
+        for block in others.chunks(BLOCK) {
+            let Some((last, between)) = block.split_last() else {
+                continue;
             };
-            let mut isotherm = self.model.at(level(step).exp(), &first.fractions);
-            let softest = places.iter().map(|place| {
-                if isotherm.amount_fractions() != place.fractions.as_slice() {
-                    isotherm.recompose(&place.fractions);
-                }
-                isotherm.softest(place.molar_density).0
-            });
-            softest.collect()
-        };
-        let mut limits = vec![Vec::new(); places.len()];
-        let mut rows = [eigenvalues(0), eigenvalues(1)];
-        for step in 1..=TEMPERATURES {
-            let next = eigenvalues((step + 1).min(TEMPERATURES));
-            for (k, (limits, place)) in limits.iter_mut().zip(places).enumerate() {
-                let of = |row: &[f64]| row.get(k).copied().unwrap_or(f64::NAN);
-                let [first, second] = rows.each_ref().map(|row| of(row));
-                let (low, high) = (level(step - 1), level(step));
-                if (first < 0.0) != (second < 0.0) {
-                    let root = self.root((low, high), place, ROUGH)?;
-                    limits.push(self.limit(root, place));
-                } else if second > 0.0 && second <= first && second < of(&next) {
-                    for root in self.between_levels((low, level(step + 1)), place)? {
-                        limits.push(self.limit(root, place));
+            let end = self.limits_at(last, &mut levels)?;
+            match self.followed(&rows, between, &end) {
+                Some(followed) => rows.extend(followed),
+                None => {
+                    for place in between {
+                        rows.push(self.limits_at(place, &mut levels)?);
                     }
                 }
             }
-            let [_, second] = rows;
-            rows = [second, next];
+            rows.push(end);
+        }
+        Ok(rows)
+    }
+
+    /// The limits of stability at places after some, by following each; nothing where they are not those that lead to an end.
+    fn followed(
+        &self,
+        rows: &[Vec<Limit>],
+        places: &[Place],
+        end: &[Limit],
+    ) -> Option<Vec<Vec<Limit>>> {
+        let mut last = rows.last()?.clone();
+        let mut earlier = rows
+            .len()
+            .checked_sub(2)
+            .and_then(|k| rows.get(k))
+            .cloned()
+            .unwrap_or_default();
+        let mut found = Vec::new();
+        for place in places {
+            let next = last.iter().map(|limit| {
+                let behind = nearest(&earlier, limit.ln_temperature).unwrap_or(limit);
+                let guess = 2.0 * limit.ln_temperature - behind.ln_temperature;
+                let bounds = (guess - FOLLOWED, guess + FOLLOWED);
+                let start = if limit.rise == 0.0 { 1.0 } else { limit.rise };
+                let (root, rise) = secant_with_slope((guess, start), bounds, SETTLED, |t| {
+                    Some(self.eigenvalue(t, place))
+                })?;
+                Some(Limit {
+                    rise,
+                    ..self.limit(root, place)
+                })
+            });
+            let next: Vec<Limit> = next.collect::<Option<_>>()?;
+            let is_apart = |pair: &[Limit]| matches!(pair, [a, b] if b.ln_temperature > a.ln_temperature + SETTLED);
+            if !next.windows(2).all(is_apart) {
+                return None;
+            }
+            earlier = core::mem::replace(&mut last, next.clone());
+            found.push(next);
+        }
+        let leads =
+            |(a, b): (&Limit, &Limit)| (a.ln_temperature - b.ln_temperature).abs() < FOLLOWED;
+        (last.len() == end.len() && last.iter().zip(end).all(leads)).then_some(found)
+    }
+
+    /// All limits of stability at a place by rising temperature.
+    fn limits_at(&self, place: &Place, levels: &mut [Level<'_>]) -> Result<Vec<Limit>> {
+        let softest = levels.iter_mut().map(|(ln_temperature, isotherm)| {
+            if isotherm.amount_fractions() != place.fractions.as_slice() {
+                isotherm.recompose(&place.fractions);
+            }
+            (*ln_temperature, isotherm.softest(place.molar_density).0)
+        });
+        let softest: Vec<(f64, f64)> = softest.collect();
+        let mut limits = Vec::new();
+        for (k, pair) in softest.windows(2).enumerate() {
+            let [low, high] = [0, 1].map(|i| pair.get(i).copied().unwrap_or_default());
+            let next = softest.get(k + 2).unwrap_or(&high);
+            if (low.1 < 0.0) != (high.1 < 0.0) {
+                limits.push(self.limit_between(low, high, place)?);
+            } else if high.1 > 0.0 && high.1 <= low.1 && high.1 < next.1 {
+                for root in self.between_levels((low.0, next.0), place)? {
+                    limits.push(self.limit(root, place));
+                }
+            }
         }
         Ok(limits)
+    }
+
+    /// The limit of stability between two levels with the smallest eigenvalue at each.
+    fn limit_between(&self, low: (f64, f64), high: (f64, f64), place: &Place) -> Result<Limit> {
+        let rise = (high.1 - low.1) / (high.0 - low.0);
+        let start = (low.0 - low.1 / rise, rise);
+        let found = secant_with_slope(start, (low.0, high.0), SETTLED, |t| {
+            Some(self.eigenvalue(t, place))
+        });
+        let (root, rise) = match found {
+            Some(found) => found,
+            None => (self.root((low.0, high.0), place, ROUGH)?, 0.0),
+        };
+        Ok(Limit {
+            rise,
+            ..self.limit(root, place)
+        })
     }
 
     /// The limits of stability at a place that is stable at both of two temperatures, where it is not between them: a fluid
@@ -388,6 +520,10 @@ impl<'a> Search<'a> {
         shares: (f64, f64),
         limits: (&Limit, &Limit),
     ) -> Result<Option<(Amounts, MixtureCriticalPoint)>> {
+        if let Some((place, ln_temperature)) = self.solved(shares, limits) {
+            let point = self.point(ln_temperature.exp(), &place)?;
+            return Ok(point.map(|point| (place.fractions, point)));
+        }
         let (first, last) = limits;
         let follow = |share: f64| self.follow(share, shares, limits);
         let cubic = |share: f64| {
@@ -415,6 +551,52 @@ impl<'a> Search<'a> {
         Ok(point.map(|point| (place.fractions, point)))
     }
 
+    /// Both conditions solved for the share and ln T between two places, by the method of Broyden (Math. Comput. 19, 577 (1965),
+    /// from memory); nothing where it leaves them or does not settle.
+    fn solved(&self, shares: (f64, f64), (first, last): (&Limit, &Limit)) -> Option<(Place, f64)> {
+        let width = shares.1 - shares.0;
+        let end = last.cubic * alignment(&last.direction, &first.direction);
+        let size = first.cubic.abs() + end.abs();
+        // The unknowns are ln T and the part of the way from one place to the other.
+        let residual = |unknowns: &Vector2<f64>| {
+            let place = (self.at)(shares.0 + width * unknowns.y);
+            let (eigenvalue, cubic, direction) = conditions(
+                self.model,
+                unknowns.x.exp(),
+                &place.fractions,
+                place.molar_density,
+            );
+            Vector2::new(
+                eigenvalue,
+                cubic * alignment(&direction, &first.direction) / size,
+            )
+        };
+        let part = first.cubic / (first.cubic - end);
+        let between =
+            |part: f64| first.ln_temperature + part * (last.ln_temperature - first.ln_temperature);
+        let mut unknowns = Vector2::new(between(part), part);
+        let mut found = residual(&unknowns);
+        let column = |step: Vector2<f64>| (residual(&(unknowns + step)) - found) / DIFFERENCE;
+        let mut slopes = Matrix2::from_columns(&[
+            column(Vector2::new(DIFFERENCE, 0.0)),
+            column(Vector2::new(0.0, DIFFERENCE)),
+        ]);
+        for _ in 0..STEPS {
+            if found.amax() < VANISHES {
+                return Some(((self.at)(shares.0 + width * unknowns.y), unknowns.x));
+            }
+            let step = -(slopes.try_inverse()? * found);
+            unknowns += step;
+            let is_near = (unknowns.x - between(unknowns.y)).abs() < FOLLOWED;
+            if !is_near || !(0.0..=1.0).contains(&unknowns.y) {
+                return None;
+            }
+            found = residual(&unknowns);
+            slopes += found * step.transpose() / step.norm_squared();
+        }
+        None
+    }
+
     fn point(&self, temperature: f64, place: &Place) -> Result<Option<MixtureCriticalPoint>> {
         let Place {
             fractions,
@@ -429,7 +611,8 @@ impl<'a> Search<'a> {
             temperature,
             pressure,
             molar_density: *molar_density,
-            is_stable: is_stable(self.model, temperature, pressure, fractions, *molar_density)?,
+            is_stable: self.is_tested
+                && is_stable(self.model, temperature, pressure, fractions, *molar_density)?,
         }))
     }
 }

@@ -8,15 +8,14 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
-use nalgebra::{Matrix2x3, Vector2, Vector3};
-
 use super::critical::{
-    MixtureCriticalPoint, conditions, critical_points, critical_points_at_densities,
-    critical_points_at_packing, is_stable,
+    MixtureCriticalPoint, critical_points, critical_points_at_densities,
+    critical_points_at_packing, critical_points_of, is_stable,
 };
+use super::line_conditions::{Direction, LineConditions, Place, Sloped, fractions_of};
+use super::pair_points::pair_point;
 use crate::eos::mixture::MixtureModel;
 use crate::error::Result;
-use crate::num::Amounts;
 use crate::num::root::{Tolerance, bracketed};
 
 /// A point of a critical line.
@@ -236,6 +235,11 @@ const AT_PURE: f64 = 3e-3;
 /// Longest step along the line; ln T, ln rho and the fraction each count as they are.
 const LONGEST: f64 = 0.02;
 const SHORTEST: f64 = 1e-7;
+/// Smallest cosine between the tangents at both ends of a step, and between the softest directions there: where both eigenvalues
+/// nearly meet, another line is near along the other direction.
+const TURNED: f64 = 0.5;
+/// Largest share of a step that its bend adds.
+const BENT: f64 = 0.1;
 const STEPS: u32 = 3000;
 /// Steps within [`LONGEST`] of one place after which the line counts as wrinkled there, and how far over a wrinkle is leapt.
 const CREEPING: u32 = 100;
@@ -245,11 +249,8 @@ const LEAPS: [f64; 3] = [0.01, 0.02, 0.03];
 const HOPS: [f64; 3] = [0.001, 0.002, 0.005];
 const WIDTHS: [f64; 4] = [0.03, 0.1, 0.3, 1.0];
 const VANISHES: f64 = 1e-4;
-/// Residual at which a point lies on the line.
+/// Residual at which a point at a given temperature lies on the line.
 const ON_LINE: f64 = 1e-10;
-/// Step of the differences that give the derivatives; they only direct the iteration. Where a line passes the point at which the
-/// terms of a reference equation that make its critical point sharp have derivatives without bound, it bends within 1e-5 of ln T.
-const DIFFERENCE: f64 = 1e-7;
 /// Fractions, and shares of the highest density, at which lines are sought that begin at neither pure substance. Along a line of
 /// two liquids the composition may hardly change, but the density then grows with the pressure.
 const CROSS_SECTIONS: [f64; 5] = [0.1, 0.3, 0.5, 0.7, 0.9];
@@ -276,14 +277,16 @@ const CLOSES: f64 = 0.1 * LONGEST;
 /// # Ok::<(), densepath_fluid::Error>(())
 /// ```
 pub fn critical_locus(model: &dyn MixtureModel, bounds: &LocusBounds) -> Result<CriticalLocus> {
-    let tracer = Tracer { model, bounds };
+    let tracer = Tracer::new(model, bounds);
     let mut branches = tracer.begun_at_pure()?;
     let mut pure = branches.len();
     for (fraction, point) in across(model, (bounds.temperature_min, bounds.temperature_max))? {
         let place = place_of(fraction, &point);
         let known = branches.iter().any(|branch| branch.passes(&place));
         if !known && point.pressure < bounds.pressure_max {
-            branches.extend(tracer.both_ways(fraction, &point)?);
+            let found = tracer.both_ways(fraction, &point)?;
+            // A point between the last one of a line and the bounds leads along that line.
+            branches.extend(found.filter(|line| !branches.iter().any(|known| known.is_same(line))));
         }
     }
     // A line may lead from one pure substance to the other that was followed from neither.
@@ -327,7 +330,7 @@ fn across(
 ) -> Result<Vec<(f64, MixtureCriticalPoint)>> {
     let mut found = Vec::new();
     for fraction in CROSS_SECTIONS {
-        let points = critical_points(model, &[1.0 - fraction, fraction], temperatures)?;
+        let points = critical_points_of(model, &[1.0 - fraction, fraction], temperatures, false)?;
         found.extend(points.into_iter().map(|point| (fraction, point)));
     }
     for packing in PACKINGS {
@@ -387,10 +390,7 @@ impl CriticalLocus {
             temperature_max: f64::INFINITY,
             pressure_max: f64::INFINITY,
         };
-        let tracer = Tracer {
-            model,
-            bounds: &bounds,
-        };
+        let tracer = Tracer::new(model, &bounds);
         let windows = self
             .branches
             .iter()
@@ -419,31 +419,25 @@ pub(super) fn critical_point_at(
         temperature_max: f64::INFINITY,
         pressure_max: f64::INFINITY,
     };
-    let tracer = Tracer {
-        model,
-        bounds: &bounds,
-    };
+    let tracer = Tracer::new(model, &bounds);
     let mut place = Place::new(temperature.ln(), molar_density.ln(), fraction);
-    let (_, _, mut direction) = conditions(model, temperature, &amounts(&place), molar_density);
+    let mut direction = tracer.direction(&place);
     let mut least = f64::INFINITY;
     for _ in 0..NEWTON_STEPS {
-        let (residual, here) = tracer.residual(&place, &direction);
-        direction = here;
-        let size = residual.amax();
+        let here = tracer.conditions.sloped(&place, direction);
+        direction = here.direction;
+        let size = here.residual.amax();
         // The last digits fall to rounding where the derivatives, which are differences, no longer lead on.
         if size < ON_LINE || (size < 1e3 * ON_LINE && size > 0.5 * least) {
-            let found = tracer.point(&place).ok()?;
+            let found = tracer.tested(&place).ok()?;
             return found
                 .point
                 .is_stable
                 .then_some((found.amount_fraction, found.point));
         }
         least = least.min(size);
-        let step = tracer
-            .jacobian(&place, &direction)
-            .fixed_columns::<2>(1)
-            .into_owned();
-        let step = step.lu().solve(&residual)?;
+        let step = here.slopes.fixed_columns::<2>(1).into_owned();
+        let step = step.lu().solve(&here.residual)?;
         place.y -= step.x;
         place.z -= step.y;
         let strayed =
@@ -543,11 +537,39 @@ impl LocusBranch {
         self
     }
 
+    /// Whether another line has its middle on this one.
+    fn is_same(&self, other: &Self) -> bool {
+        let middle = other.points.get(other.points.len() / 2);
+        middle.is_some_and(|middle| self.passes(&middle.place()))
+    }
+
     /// Whether the line passes through a place.
     fn passes(&self, place: &Place) -> bool {
         let places = self.points.iter().map(LocusPoint::place);
         let mut ends = places.clone().zip(places.skip(1));
         ends.any(|(from, to)| distance(place, &from, &to) < PASSES)
+    }
+}
+
+/// The points of a line as far as it was followed.
+struct Followed {
+    points: Vec<LocusPoint>,
+    /// The index of the last point of which it is known whether it is stable.
+    tested: usize,
+}
+
+impl Followed {
+    /// The index of the last stable point, its place, and the direction in which the line leads there.
+    fn last_stable(&self) -> Option<(usize, Place, Place)> {
+        let stable = self
+            .points
+            .iter()
+            .rposition(|point| point.point.is_stable)?;
+        let last = self.points.get(stable)?.place();
+        let earlier = self.points.get(..stable)?.iter().rev();
+        let mut earlier = earlier.map(LocusPoint::place);
+        let along = (last - earlier.find(|place| (place - last).norm() > LONGEST)?).normalize();
+        Some((stable, last, along))
     }
 }
 
@@ -558,11 +580,47 @@ fn distance(place: &Place, from: &Place, to: &Place) -> f64 {
     (place - from - share.clamp(0.0, 1.0) * along).norm()
 }
 
-/// A place: ln T, ln rho, fraction of the second substance.
-type Place = Vector3<f64>;
+/// The tangents at the last places of a line, each with its distance to the next.
+#[derive(Default)]
+struct Bends {
+    last: Option<(Place, f64)>,
+    earlier: Option<(Place, f64)>,
+}
+
+impl Bends {
+    fn push(&mut self, tangent: Option<Place>, reach: f64) {
+        self.earlier = self.last;
+        self.last = tangent.map(|tangent| (tangent, reach));
+    }
+
+    /// The way ahead from a tangent: the integral of the polynomial in the length through the tangents known (Adams and Bashforth,
+    /// as in Hairer, Norsett and Wanner, Solving Ordinary Differential Equations I, 2nd ed. 1993, chapter III.1, from memory).
+    fn ahead(&self, tangent: &Place, reach: f64) -> Place {
+        let line = reach * tangent;
+        let Some((last, apart)) = self.last else {
+            return line;
+        };
+        // Over a wrinkle the tangents before tell nothing.
+        let little = |term: Place| {
+            if term.norm() < BENT * reach {
+                term
+            } else {
+                Place::zeros()
+            }
+        };
+        let bend = (tangent - last) / apart;
+        let bent = line + little(0.5 * reach * reach * bend);
+        let Some((earlier, before)) = self.earlier else {
+            return bent;
+        };
+        let change = (bend - (last - earlier) / before) / (apart + before);
+        bent + little(reach * reach * (reach / 3.0 + 0.5 * apart) * change)
+    }
+}
 
 struct Tracer<'a> {
     model: &'a dyn MixtureModel,
+    conditions: LineConditions<'a>,
     bounds: &'a LocusBounds,
 }
 
@@ -576,96 +634,110 @@ fn place_of(fraction: f64, point: &MixtureCriticalPoint) -> Place {
     Place::new(point.temperature.ln(), point.molar_density.ln(), fraction)
 }
 
-fn amounts(place: &Place) -> Amounts {
-    Amounts::from_slice(&[1.0 - place.z, place.z])
-}
-
-impl Tracer<'_> {
-    /// Both conditions at a place, with the sign of C told by a direction nearby.
-    fn residual(&self, place: &Place, reference: &[f64]) -> (Vector2<f64>, Amounts) {
-        let (eigenvalue, cubic, direction) =
-            conditions(self.model, place.x.exp(), &amounts(place), place.y.exp());
-        let product: f64 = direction.iter().zip(reference).map(|(a, b)| a * b).sum();
-        let sign = if product < 0.0 { -1.0 } else { 1.0 };
-        let direction = direction.iter().map(|u| sign * u).collect();
-        (Vector2::new(eigenvalue, sign * cubic), direction)
-    }
-
-    fn jacobian(&self, place: &Place, reference: &[f64]) -> Matrix2x3<f64> {
-        let mut columns = Matrix2x3::zeros();
-        for k in 0..3 {
-            let room = if k == 2 {
-                0.5 * place.z.min(1.0 - place.z)
-            } else {
-                1.0
-            };
-            let step = DIFFERENCE.min(room);
-            let mut moved = [*place, *place];
-            moved[0][k] += step;
-            moved[1][k] -= step;
-            let [ahead, behind] = moved.map(|place| self.residual(&place, reference).0);
-            columns.set_column(k, &((ahead - behind) / (2.0 * step)));
+impl<'a> Tracer<'a> {
+    fn new(model: &'a dyn MixtureModel, bounds: &'a LocusBounds) -> Self {
+        let conditions = LineConditions::new(model);
+        Self {
+            model,
+            conditions,
+            bounds,
         }
-        columns
     }
 
-    /// The place on the line nearest to a place, by Newton's method with the shortest steps; nothing if it strays.
-    fn corrected(
-        &self,
-        start: &Place,
-        reference: &[f64],
-        reach: f64,
-    ) -> Option<(Place, Amounts, u32)> {
-        let mut place = *start;
-        let mut direction = Amounts::from_slice(reference);
-        for iteration in 0..20 {
-            let (residual, here) = self.residual(&place, &direction);
-            direction = here;
-            if residual.amax() < ON_LINE {
-                return Some((place, direction, iteration));
-            }
-            let jacobian = self.jacobian(&place, &direction);
-            let square = jacobian * jacobian.transpose();
-            let step = jacobian.transpose() * (square.try_inverse()? * residual);
-            place -= step;
-            let distance = (place - start).norm();
-            if distance.is_nan() || distance > reach || place.z <= 0.0 || place.z >= 1.0 {
-                return None;
-            }
-        }
-        None
+    /// The softest direction at a place.
+    fn direction(&self, place: &Place) -> Direction {
+        self.conditions.residual(place, [1.0, 0.0]).1
     }
 
-    /// Unit tangent of the line, towards the side of another vector.
-    fn tangent(&self, place: &Place, direction: &[f64], towards: &Place) -> Option<Place> {
-        let jacobian = self.jacobian(place, direction);
-        let rows = (jacobian.row(0).transpose(), jacobian.row(1).transpose());
-        let tangent = rows.0.cross(&rows.1).try_normalize(0.0)?;
-        Some(if tangent.dot(towards) < 0.0 {
-            -tangent
+    /// The point of a place, of which it is not known whether it is stable.
+    fn point(&self, place: &Place) -> LocusPoint {
+        let point = if let Some(pair) = &self.conditions.pair {
+            pair_point(pair, pair.place(place.x, place.y, place.z), false)
         } else {
-            tangent
-        })
+            let (temperature, molar_density) = (place.x.exp(), place.y.exp());
+            let isotherm = self.model.at(temperature, &fractions_of(place));
+            MixtureCriticalPoint {
+                temperature,
+                pressure: isotherm.pressure(molar_density),
+                molar_density,
+                is_stable: false,
+            }
+        };
+        LocusPoint {
+            amount_fraction: place.z,
+            point,
+        }
     }
 
-    fn point(&self, place: &Place) -> Result<LocusPoint> {
-        let (temperature, molar_density) = (place.x.exp(), place.y.exp());
-        let fractions = amounts(place);
-        let pressure = self
-            .model
-            .at(temperature, &fractions)
-            .pressure(molar_density);
-        let is_stable = pressure > 0.0
-            && is_stable(self.model, temperature, pressure, &fractions, molar_density)?;
-        Ok(LocusPoint {
-            amount_fraction: place.z,
-            point: MixtureCriticalPoint {
+    /// Whether no other phase is more stable than that of a point.
+    fn is_stable(&self, found: &LocusPoint) -> Result<bool> {
+        let place = found.place();
+        if let Some(pair) = &self.conditions.pair {
+            return Ok(pair_point(pair, pair.place(place.x, place.y, place.z), true).is_stable);
+        }
+        let MixtureCriticalPoint {
+            temperature,
+            pressure,
+            molar_density,
+            ..
+        } = found.point;
+        Ok(pressure > 0.0
+            && is_stable(
+                self.model,
                 temperature,
                 pressure,
+                &fractions_of(&place),
                 molar_density,
-                is_stable,
-            },
-        })
+            )?)
+    }
+
+    fn tested(&self, place: &Place) -> Result<LocusPoint> {
+        let mut found = self.point(place);
+        found.point.is_stable = self.is_stable(&found)?;
+        Ok(found)
+    }
+
+    /// Tells which points of a line are stable: of as many in a row as count as a part of it one is tested, and between two of
+    /// which only one is stable the place of the change is sought.
+    fn test(&self, line: &mut Followed) -> Result<()> {
+        let points = &mut line.points;
+        let mut last = line.tested;
+        if last == 0 {
+            self.test_at(points, 0)?;
+        }
+        while last + 1 < points.len() {
+            let next = (last + INTERRUPTION).min(points.len() - 1);
+            self.test_at(points, next)?;
+            self.test_between(points.get_mut(last..=next).unwrap_or_default())?;
+            last = next;
+        }
+        line.tested = last;
+        Ok(())
+    }
+
+    fn test_at(&self, points: &mut [LocusPoint], index: usize) -> Result<()> {
+        if let Some(found) = points.get_mut(index) {
+            found.point.is_stable = self.is_stable(found)?;
+        }
+        Ok(())
+    }
+
+    /// Tells which points between the first and the last of some, which are tested, are stable.
+    fn test_between(&self, points: &mut [LocusPoint]) -> Result<()> {
+        let (first, last) = match points {
+            [first, _, .., last] => (first.point.is_stable, last.point.is_stable),
+            _ => return Ok(()),
+        };
+        if first == last {
+            for found in points {
+                found.point.is_stable = first;
+            }
+            return Ok(());
+        }
+        let middle = points.len() / 2;
+        self.test_at(points, middle)?;
+        self.test_between(points.get_mut(..=middle).unwrap_or_default())?;
+        self.test_between(points.get_mut(middle..).unwrap_or_default())
     }
 
     /// The lines from the critical points of both substances: one where it joins them. The equation of the one substance may
@@ -691,9 +763,20 @@ impl Tracer<'_> {
             LocusEnd::First => (0.0, EDGE),
             _ => (1.0, 1.0 - EDGE),
         };
-        let critical = self
-            .model
-            .critical_constants(usize::from(end != LocusEnd::First));
+        let index = usize::from(end != LocusEnd::First);
+        if let Some(pair) = &self.conditions.pair {
+            let [ln_temperature, ln_density] = pair.pure_critical(index);
+            let start = Place::new(ln_temperature, ln_density, pure);
+            let inwards = Place::new(0.0, 0.0, 1.0 - 2.0 * pure);
+            let (line, last) = self.follow(start, [1.0 - pure, pure], inwards, Vec::new())?;
+            // It cannot lead to the point from which it comes.
+            let last = if last == end { LocusEnd::Lost } else { last };
+            return Ok(Some(LocusBranch {
+                points: line,
+                ends: (end, last),
+            }));
+        }
+        let critical = self.model.critical_constants(index);
         let around = |share: f64| {
             (
                 (1.0 - share) * critical.temperature,
@@ -755,15 +838,10 @@ impl Tracer<'_> {
         beside: &MixtureCriticalPoint,
     ) -> Result<LocusBranch> {
         let place = place_of(edge, beside);
-        let (_, _, direction) = conditions(
-            self.model,
-            beside.temperature,
-            &amounts(&place),
-            beside.molar_density,
-        );
+        let direction = self.direction(&place);
         let ahead = if edge < 0.5 { 1.0 } else { -1.0 };
-        let mut points = vec![first];
-        let last = self.follow(place, direction, Place::new(0.0, 0.0, ahead), &mut points)?;
+        let inwards = Place::new(0.0, 0.0, ahead);
+        let (points, last) = self.follow(place, direction, inwards, vec![first])?;
         Ok(LocusBranch {
             points,
             ends: (end, last),
@@ -777,25 +855,22 @@ impl Tracer<'_> {
         point: &MixtureCriticalPoint,
     ) -> Result<Option<LocusBranch>> {
         let place = place_of(fraction, point);
-        let start = conditions(
-            self.model,
-            point.temperature,
-            &amounts(&place),
-            point.molar_density,
-        );
-        let Some((place, direction, _)) = self.corrected(&place, &start.2, 0.05) else {
+        let direction = self.direction(&place);
+        let Some((start, _)) = self.conditions.corrected(&place, direction, 0.05, None) else {
             return Ok(None);
         };
-        let (mut points, mut ahead) = (Vec::new(), Vec::new());
+        let Sloped {
+            place, direction, ..
+        } = start;
         let side = Place::new(1.0, 0.0, 0.0);
-        let first = self.follow(place, direction.clone(), -side, &mut points)?;
+        let (mut points, first) = self.follow(place, direction, -side, Vec::new())?;
         if first == LocusEnd::Closed {
             return Ok(Some(LocusBranch {
                 points,
                 ends: (first, first),
             }));
         }
-        let last = self.follow(place, direction, side, &mut ahead)?;
+        let (ahead, last) = self.follow(place, direction, side, Vec::new())?;
         points.reverse();
         points.extend(ahead.into_iter().skip(1));
         Ok(Some(LocusBranch {
@@ -804,60 +879,88 @@ impl Tracer<'_> {
         }))
     }
 
-    /// Follows the line from a place on it until it ends, adding its points.
+    /// Follows the line from a place on it until it ends, adding its points to those before.
     fn follow(
         &self,
         start: Place,
-        direction: Amounts,
+        direction: Direction,
         towards: Place,
-        points: &mut Vec<LocusPoint>,
+        before: Vec<LocusPoint>,
+    ) -> Result<(Vec<LocusPoint>, LocusEnd)> {
+        let mut line = Followed {
+            points: before,
+            tested: 0,
+        };
+        let end = self.follow_to_end(start, direction, towards, &mut line)?;
+        self.test(&mut line)?;
+        Ok((line.points, end))
+    }
+
+    fn follow_to_end(
+        &self,
+        start: Place,
+        direction: Direction,
+        towards: Place,
+        line: &mut Followed,
     ) -> Result<LocusEnd> {
-        let (mut place, mut direction, mut towards) = (start, direction, towards);
+        let mut here = self.conditions.sloped(&start, direction);
+        let mut towards = towards;
         let mut length = 0.1 * LONGEST;
+        let mut bends = Bends::default();
         // Where the line was a while ago, and the steps since.
         let (mut milestone, mut crept) = (start, 0);
         // How the line left its start, once it is out of reach.
         let mut departure: Option<Place> = None;
-        points.push(self.point(&place)?);
+        line.points.push(self.point(&start));
         for _ in 0..STEPS {
-            let next = match self.stepped(&place, &direction, &towards, length) {
-                Some((next, turned, iterations)) if crept < CREEPING => {
-                    let reach = (next - place).norm();
+            let place = here.place;
+            let tangent = here.tangent(&towards);
+            let next = match tangent.and_then(|t| self.stepped(&here, &t, &bends, length)) {
+                Some((next, iterations)) if crept < CREEPING => {
+                    let reach = (next.place - place).norm();
                     length = match iterations {
                         0..=3 => (1.5 * reach).min(LONGEST),
                         4..=6 => reach,
                         _ => 0.5 * reach,
                     };
-                    towards = next - place;
-                    Some((next, turned))
+                    bends.push(tangent, reach);
+                    towards = next.place - place;
+                    Some(next)
                 }
                 None if length > SHORTEST => {
                     length *= 0.5;
                     continue;
                 }
                 _ => {
-                    let next = self
-                        .leapt(points)
-                        .or_else(|| self.hopped(&place, &direction, &towards));
+                    let next = match self.leapt(line)? {
+                        Some(next) => Some(next),
+                        None => self.hopped(&place, here.direction, &towards),
+                    };
                     if let Some((next, _)) = &next {
-                        towards = points.last().map_or(towards, |last| next - last.place());
+                        towards = line
+                            .points
+                            .last()
+                            .map_or(towards, |last| next - last.place());
                         length = 0.1 * LONGEST;
                         (milestone, crept) = (*next, 0);
                     }
-                    next
+                    bends = Bends::default();
+                    next.map(|(next, turned)| self.conditions.sloped(&next, turned))
                 }
             };
-            let Some((next, turned)) = next else {
+            let Some(next) = next else {
                 return Ok(LocusEnd::Lost);
             };
             let comes_back = departure.is_some_and(|first| {
-                distance(&start, &place, &next) < CLOSES && (next - place).dot(&first) > 0.0
+                distance(&start, &place, &next.place) < CLOSES
+                    && (next.place - place).dot(&first) > 0.0
             });
             if comes_back {
-                points.push(self.point(&start)?);
+                line.points.push(self.point(&start));
                 return Ok(LocusEnd::Closed);
             }
-            (place, direction) = (next, turned);
+            here = next;
+            let place = here.place;
             if departure.is_none() && (place - start).norm() > LONGEST {
                 departure = Some(place - start);
             }
@@ -865,27 +968,27 @@ impl Tracer<'_> {
             if (place - milestone).norm() > LONGEST {
                 (milestone, crept) = (place, 0);
             }
-            let point = self.point(&place)?;
-            if let Some(end) = self.end(&place, &point) {
+            let point = self.point(&place);
+            if let Some(end) = self.end(&place, &point, &towards) {
                 if matches!(end, LocusEnd::First | LocusEnd::Second) {
-                    points.push(point);
+                    line.points.push(point);
                 }
                 return Ok(end);
             }
-            points.push(point);
+            line.points.push(point);
         }
         Ok(LocusEnd::Lost)
     }
 
-    /// The next place on the line at about a distance, its direction, and the iterations that it took.
+    /// The next place on the line at about a distance along its tangent and its bend, with the steps that it took.
     fn stepped(
         &self,
-        place: &Place,
-        direction: &[f64],
-        towards: &Place,
+        here: &Sloped,
+        tangent: &Place,
+        bends: &Bends,
         length: f64,
-    ) -> Option<(Place, Amounts, u32)> {
-        let tangent = self.tangent(place, direction, towards)?;
+    ) -> Option<(Sloped, u32)> {
+        let place = here.place;
         // A step may not lead past a pure substance.
         let room = if tangent.z < 0.0 {
             place.z
@@ -893,31 +996,50 @@ impl Tracer<'_> {
             1.0 - place.z
         };
         let reach = length.min(0.5 * room / tangent.z.abs().max(1e-12));
-        let next = self.corrected(&(place + reach * tangent), direction, 0.5 * reach);
-        // The line must go on forwards and turn little in one step.
-        next.filter(|(next, ..)| (next - place).dot(&tangent) > 0.5 * reach)
+        let trial = place + bends.ahead(tangent, reach);
+        if trial.z <= 0.0 || trial.z >= 1.0 {
+            return None;
+        }
+        let next =
+            self.conditions
+                .corrected(&trial, here.direction, 0.5 * reach, Some(here.slopes));
+        // The line must go on forwards, and turn little in one step unless the equation has wrinkles.
+        next.filter(|(next, _)| {
+            let step = next.place - place;
+            let turned = next
+                .tangent(&step)
+                .map_or(-1.0, |turned| turned.dot(tangent));
+            let (u, v) = (next.direction, here.direction);
+            let aligned = u[0] * v[0] + u[1] * v[1];
+            let is_smooth = self.conditions.pair.is_none() || turned.min(aligned) > TURNED;
+            step.dot(tangent) > 0.5 * reach && is_smooth
+        })
     }
 
     /// The line beyond a wrinkle too fine to be followed, in the direction that its last stable points tell; the unstable points
     /// on the wrinkle are taken away. The terms of a reference equation that make its critical point sharp have derivatives
     /// without bound at its critical density, and where the line of a mixture crosses that density it bends without bound.
-    fn leapt(&self, points: &mut Vec<LocusPoint>) -> Option<(Place, Amounts)> {
-        let stable = points.iter().rposition(|point| point.point.is_stable)?;
-        let last = points.get(stable)?.place();
-        let mut earlier = points.get(..stable)?.iter().rev().map(LocusPoint::place);
-        let along = (last - earlier.find(|place| (place - last).norm() > LONGEST)?).normalize();
+    fn leapt(&self, line: &mut Followed) -> Result<Option<(Place, Direction)>> {
+        self.test(line)?;
+        let Some((stable, last, along)) = line.last_stable() else {
+            return Ok(None);
+        };
         let found = LEAPS.into_iter().find_map(|reach| {
             let trial = last + reach * along;
             if trial.z <= 0.0 || trial.z >= 1.0 {
                 return None;
             }
-            let start = conditions(self.model, trial.x.exp(), &amounts(&trial), trial.y.exp());
-            let (next, direction, _) = self.corrected(&trial, &start.2, reach)?;
-            let is_ahead = (next - last).dot(&along) > 0.5 * reach;
-            (is_ahead && self.point(&next).ok()?.point.is_stable).then_some((next, direction))
-        })?;
-        points.truncate(stable + 1);
-        Some(found)
+            let start = self.direction(&trial);
+            let (next, _) = self.conditions.corrected(&trial, start, reach, None)?;
+            let is_ahead = (next.place - last).dot(&along) > 0.5 * reach;
+            (is_ahead && self.tested(&next.place).ok()?.point.is_stable)
+                .then_some((next.place, next.direction))
+        });
+        if found.is_some() {
+            line.points.truncate(stable + 1);
+            line.tested = stable;
+        }
+        Ok(found)
     }
 
     /// The next place in the direction of the last step, where Newton's method fails: where the third derivative of an equation
@@ -925,9 +1047,9 @@ impl Tracer<'_> {
     fn hopped(
         &self,
         place: &Place,
-        direction: &[f64],
+        direction: Direction,
         towards: &Place,
-    ) -> Option<(Place, Amounts)> {
+    ) -> Option<(Place, Direction)> {
         let along = towards.try_normalize(0.0)?;
         let room = if along.z < 0.0 {
             place.z
@@ -951,10 +1073,10 @@ impl Tracer<'_> {
         trial: &Place,
         free: usize,
         (width, reach): (f64, f64),
-        reference: &[f64],
-    ) -> Option<(Place, Amounts)> {
+        reference: Direction,
+    ) -> Option<(Place, Direction)> {
         let what = "point of a critical line";
-        let limit = |moved: f64| -> Option<(Place, f64, Amounts)> {
+        let limit = |moved: f64| -> Option<(Place, f64, Direction)> {
             let mut at = *trial;
             at[free] += moved;
             if at.z <= 0.0 || at.z >= 1.0 {
@@ -962,11 +1084,11 @@ impl Tracer<'_> {
             }
             let eigenvalue = |x: f64| {
                 let there = Place::new(x, at.y, at.z);
-                Ok(self.residual(&there, reference).0.x)
+                Ok(self.conditions.residual(&there, reference).0.x)
             };
             let (low, high) = (trial.x - reach, trial.x + reach);
             at.x = bracketed(what, low, high, Tolerance::default(), eigenvalue).ok()?;
-            let (residual, direction) = self.residual(&at, reference);
+            let (residual, direction) = self.conditions.residual(&at, reference);
             Some((at, residual.y, direction))
         };
         let (low, high) = (limit(-width)?.1, limit(width)?.1);
@@ -980,7 +1102,7 @@ impl Tracer<'_> {
         (cubic.abs() < VANISHES * (low.abs() + high.abs())).then_some((found, direction))
     }
 
-    fn end(&self, place: &Place, found: &LocusPoint) -> Option<LocusEnd> {
+    fn end(&self, place: &Place, found: &LocusPoint, towards: &Place) -> Option<LocusEnd> {
         let point = &found.point;
         let bounds = self.bounds;
         if point.pressure <= 0.0 {
@@ -989,9 +1111,9 @@ impl Tracer<'_> {
             Some(LocusEnd::HighPressure)
         } else if !(bounds.temperature_min..=bounds.temperature_max).contains(&point.temperature) {
             Some(LocusEnd::Temperature)
-        } else if place.z < EDGE {
+        } else if place.z < EDGE && towards.z < 0.0 {
             Some(self.at_pure(0, LocusEnd::First, point))
-        } else if place.z > 1.0 - EDGE {
+        } else if place.z > 1.0 - EDGE && towards.z > 0.0 {
             Some(self.at_pure(1, LocusEnd::Second, point))
         } else {
             None
@@ -1015,12 +1137,7 @@ impl Tracer<'_> {
     ) -> Option<LocusPoint> {
         let (from, to) = (a.place(), b.place());
         let middle = 0.5 * (from + to);
-        let (_, _, reference) = conditions(
-            self.model,
-            middle.x.exp(),
-            &amounts(&middle),
-            middle.y.exp(),
-        );
+        let reference = self.direction(&middle);
         let reach = (to - from).norm();
         let on_line = |share: f64| -> Option<LocusPoint> {
             // The ends themselves lie on the line; a pure substance has no neighbours on both sides.
@@ -1031,8 +1148,8 @@ impl Tracer<'_> {
                 return Some(*b);
             }
             let trial = from + share * (to - from);
-            let (found, ..) = self.corrected(&trial, &reference, reach)?;
-            self.point(&found).ok()
+            let (found, _) = self.conditions.corrected(&trial, reference, reach, None)?;
+            Some(self.point(&found.place))
         };
         let value = |share: f64| Ok(on_line(share).map_or(f64::NAN, |p| of(&p)));
         let share = bracketed(
@@ -1042,7 +1159,9 @@ impl Tracer<'_> {
             Tolerance::default(),
             value,
         );
-        share.ok().and_then(on_line)
+        let mut found = share.ok().and_then(on_line)?;
+        found.point.is_stable = self.is_stable(&found).ok()?;
+        Some(found)
     }
 }
 

@@ -13,6 +13,7 @@ use crate::prelude::*;
 
 use super::phase::{Phase, near};
 use crate::eos::cubic::CubicPair;
+use crate::eos::cubic::conditions::PairConditions;
 use crate::eos::mixture::{CriticalConstants, MixtureIsotherm, MixtureModel};
 
 /// Width of the smallest rectangles in K, the lowest pressure in Pa, and the ratio of one pressure to the next.
@@ -153,6 +154,10 @@ impl<M: MixtureModel> MixtureModel for Remembering<M> {
         amount_fractions: &[f64],
     ) -> Box<dyn MixtureIsotherm + 'a> {
         self.model.at(temperature, amount_fractions)
+    }
+
+    fn pair_conditions(&self) -> Option<PairConditions> {
+        self.model.pair_conditions()
     }
 
     fn critical_constants(&self, index: usize) -> CriticalConstants {

@@ -1,0 +1,499 @@
+//! The conditions of criticality of two substances in closed form.
+//!
+//! In a volume without translation, `V + n c`, the residual energy over RT is `F = n f(y) - (D/V) h(y)` with
+//! `f = -ln(1 - y)`, `h = ln((1 + DELTA_1 y)/(1 + DELTA_2 y)) / (WIDTH y)`, `y = n b/V` and `D = sum n_i n_j a_ij/(R T)`: the
+//! substances enter by n, n b and D alone, and every derivative along a change of the amounts is a sum of few products (Michelsen
+//! and Heidemann, AIChE J. 27, 521 (1981), doi 10.1002/aic.690270326). The translation changes no equilibrium, and no condition of
+//! criticality either.
+
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
+use core::f64::consts::SQRT_2;
+
+use super::{Attraction, Cubic, CubicSubstance, DELTA_1, DELTA_2, WIDTH, compression_factors};
+use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::num::slopes::Slopes;
+
+/// The constants of two substances and of their interaction.
+///
+/// ```
+/// use densepath_fluid::eos::{cubic::Cubic, mixture::MixtureModel};
+/// // An equation of no substances is none of two.
+/// assert!(Cubic::new("none", Vec::new(), |_, _| Default::default()).pair_conditions().is_none());
+/// ```
+#[derive(Debug, Clone, Copy)]
+pub struct PairConditions {
+    one: Own,
+    two: Own,
+    k_0: f64,
+    k_1: f64,
+    /// `b_11`, `b_12`, `b_22` in m3/mol.
+    covolumes: [f64; 3],
+}
+
+/// What one substance brings.
+#[derive(Debug, Clone, Copy)]
+struct Own {
+    ln_critical_temperature: f64,
+    /// `(a_c/R)^(1/2)` in (m3 K/mol)^(1/2).
+    scale: f64,
+    attraction: Attraction,
+    /// In m3/mol.
+    translation: f64,
+}
+
+impl Own {
+    /// `(a/(RT))^(1/2)` in (m3/mol)^(1/2) at a logarithm of the temperature.
+    #[inline(always)]
+    fn root<const N: usize>(&self, ln_temperature: Slopes<N>) -> Slopes<N> {
+        match self.attraction {
+            Attraction::Soave { m } => {
+                let slope = -m * (-0.5 * self.ln_critical_temperature).exp();
+                ((ln_temperature * -0.5).exp() * (1.0 + m) + slope) * self.scale
+            }
+            Attraction::Twu { l, m, n } => {
+                let ln_reduced = ln_temperature + -self.ln_critical_temperature;
+                let power = (ln_reduced * (n * m)).exp() * -l;
+                let whole = ln_reduced * (n * (m - 1.0)) + power + l - ln_temperature;
+                (whole * 0.5).exp() * self.scale
+            }
+        }
+    }
+}
+
+/// One number for each pair: 11, 12, 22.
+pub(crate) type Pairs<T> = [T; 3];
+
+/// Both conditions: the smallest eigenvalue, and C along its direction `u_i`.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Conditions<const N: usize> {
+    pub(crate) eigenvalue: Slopes<N>,
+    pub(crate) cubic: Slopes<N>,
+    pub(crate) direction: [f64; 2],
+}
+
+/// f and h with their first three derivatives in y, each with the factors that go with them.
+struct Functions<const N: usize> {
+    /// f', f'' = f'^2, f''' = 2 f'^3.
+    free: Slopes<N>,
+    h: [Slopes<N>; 4],
+}
+
+impl<const N: usize> Functions<N> {
+    #[inline(always)]
+    fn new(y: Slopes<N>) -> Self {
+        let r = y.recip();
+        let edges = (y * DELTA_1 + 1.0, y * DELTA_2 + 1.0);
+        let ratio = edges.0 / edges.1;
+        // (y h)' = 1/P with P = (1 + DELTA_1 y)(1 + DELTA_2 y), of which the first two derivatives follow.
+        let q = (edges.0 * edges.1).recip();
+        let p_y = (-y + 1.0) * 2.0;
+        let q_y = -(p_y * q * q);
+        let q_yy = q * q * (p_y * p_y * q + 1.0) * 2.0;
+        let h = ratio.ln() * r * (1.0 / WIDTH);
+        let h_y = (q - h) * r;
+        let h_yy = (q_y - h_y * 2.0) * r;
+        let h_yyy = (q_yy - h_yy * 3.0) * r;
+        Self {
+            free: (-y + 1.0).recip(),
+            h: [h, h_y, h_yy, h_yyy],
+        }
+    }
+}
+
+/// A composition at a density: all that does not depend on the temperature.
+pub(crate) struct Composed<const N: usize> {
+    x: [Slopes<N>; 2],
+    density: Slopes<N>,
+    y: Slopes<N>,
+    /// `dy/dn_i` and `d2y/(dn_i dn_j)`.
+    first: [Slopes<N>; 2],
+    second: Pairs<Slopes<N>>,
+    functions: Functions<N>,
+}
+
+impl<const N: usize> Composed<N> {
+    /// Of amount fraction x of the second substance at a density without translation in mol/m3.
+    #[inline(always)]
+    pub(crate) fn new(pair: &PairConditions, density: Slopes<N>, fraction: Slopes<N>) -> Self {
+        let [b_11, b_12, b_22] = pair.covolumes;
+        let x = [-fraction + 1.0, fraction];
+        let rows = [x[0] * b_11 + x[1] * b_12, x[0] * b_12 + x[1] * b_22];
+        let y = density * (x[0] * rows[0] + x[1] * rows[1]);
+        let first = [density * rows[0] * 2.0 - y, density * rows[1] * 2.0 - y];
+        let second = [
+            density * (2.0 * b_11) - first[0] * 2.0,
+            density * (2.0 * b_12) - first[0] - first[1],
+            density * (2.0 * b_22) - first[1] * 2.0,
+        ];
+        Self {
+            functions: Functions::new(y),
+            x,
+            density,
+            y,
+            first,
+            second,
+        }
+    }
+
+    /// `p/(RT)` in mol/m3 and the logarithms of the fugacity coefficients over it, with `a_ij/(RT)`.
+    pub(crate) fn phase(&self, a: Pairs<Slopes<N>>) -> (f64, [f64; 2]) {
+        let (_, rows, sum) = self.attraction(a);
+        let ([h, h_y, ..], f) = (self.functions.h.map(|h| h.value), self.functions.free.value);
+        let (rho, y, sum) = (self.density.value, self.y.value, sum.value);
+        let pressure = rho * (1.0 + f * y - rho * sum * (h + h_y * y));
+        let ln_free = (1.0 - y).ln();
+        let potential = |i: usize| {
+            let first = self.first[i].value;
+            f * first - ln_free - rho * (2.0 * rows[i].value * h + sum * h_y * first)
+        };
+        let ln_z = (pressure / rho).ln();
+        (pressure, [potential(0) - ln_z, potential(1) - ln_z])
+    }
+
+    /// The part of the repulsion in `d2F/(dn_i dn_j)`.
+    #[inline(always)]
+    fn repulsion(&self) -> Pairs<Slopes<N>> {
+        let f = self.functions.free;
+        let [y_1, y_2] = self.first;
+        let [y_11, y_12, y_22] = self.second;
+        let of = |a: Slopes<N>, b: Slopes<N>, ab: Slopes<N>| f * (a + b + ab + f * a * b);
+        [of(y_1, y_1, y_11), of(y_1, y_2, y_12), of(y_2, y_2, y_22)]
+    }
+
+    /// The part of the attraction in it, negative, with `sum_j x_j a_ij/(RT)` and `a/(RT)`.
+    #[inline(always)]
+    fn attraction(&self, a: Pairs<Slopes<N>>) -> (Pairs<Slopes<N>>, [Slopes<N>; 2], Slopes<N>) {
+        let [x_1, x_2] = self.x;
+        let [a_11, a_12, a_22] = a;
+        let rows = [x_1 * a_11 + x_2 * a_12, x_1 * a_12 + x_2 * a_22];
+        let sum = x_1 * rows[0] + x_2 * rows[1];
+        let [h, h_y, h_yy, _] = self.functions.h;
+        let ([y_1, y_2], [y_11, y_12, y_22]) = (self.first, self.second);
+        let of = |a_ij: Slopes<N>, (r_i, y_i), (r_j, y_j), y_ij| {
+            let bend: Slopes<N> = h_yy * y_i * y_j + h_y * y_ij;
+            self.density * ((a_ij * h + h_y * (r_i * y_j + r_j * y_i)) * 2.0 + sum * bend)
+        };
+        let (one, two) = ((rows[0], y_1), (rows[1], y_2));
+        let square = [
+            of(a_11, one, one, y_11),
+            of(a_12, one, two, y_12),
+            of(a_22, two, two, y_22),
+        ];
+        (square, rows, sum)
+    }
+
+    /// The third derivative of F along a change of the amounts.
+    #[inline(always)]
+    fn third(
+        &self,
+        change: [Slopes<N>; 2],
+        a: Pairs<Slopes<N>>,
+        (rows, sum): ([Slopes<N>; 2], Slopes<N>),
+    ) -> Slopes<N> {
+        let [d_1, d_2] = change;
+        let along = |v: [Slopes<N>; 2]| v[0] * d_1 + v[1] * d_2;
+        let twice =
+            |v: Pairs<Slopes<N>>| v[0] * d_1 * d_1 + v[1] * d_1 * d_2 * 2.0 + v[2] * d_2 * d_2;
+        let total = d_1 + d_2;
+        let (y_1, y_2) = (along(self.first), twice(self.second));
+        let y_3 = total * y_2 * -3.0;
+        let (a_1, a_2) = (along(rows) * 2.0, twice(a) * 2.0);
+        let f = self.functions.free;
+        let fy = f * y_1;
+        let repulsion =
+            f * (total * (fy * y_1 + y_2) * 3.0 + y_3) + fy * (fy * fy * 2.0 + f * y_2 * 3.0);
+        let [_, h_y, h_yy, h_yyy] = self.functions.h;
+        let bend = h_yy * y_1 * y_1 + h_y * y_2;
+        let attraction = (a_2 * h_y * y_1 + a_1 * bend) * 3.0
+            + sum * (y_1 * (h_yyy * y_1 * y_1 + h_yy * y_2 * 3.0) + h_y * y_3);
+        repulsion - self.density * attraction
+    }
+
+    /// Both conditions with `a_ij/(RT)`, towards the side of a direction.
+    #[inline(always)]
+    pub(crate) fn conditions(&self, a: Pairs<Slopes<N>>, towards: [f64; 2]) -> Conditions<N> {
+        let (attraction, rows, sum) = self.attraction(a);
+        let [r_11, r_12, r_22] = self.repulsion();
+        let [a_11, a_12, a_22] = attraction;
+        let [x_1, x_2] = self.x;
+        // With w_i = u_i / x_i^(1/2) the eigenvalues are those of delta_ij + F_ij x_j, which knows no root of a fraction: it goes
+        // on smoothly to a substance alone.
+        let f_12 = r_12 - a_12;
+        let (m_11, m_22) = ((r_11 - a_11) * x_1 + 1.0, (r_22 - a_22) * x_2 + 1.0);
+        let half = (m_11 - m_22) * 0.5;
+        let root = (half * half + f_12 * f_12 * x_1 * x_2).sqrt();
+        let w = if half.value > 0.0 {
+            [-(f_12 * x_2), half + root]
+        } else {
+            [root - half, -(f_12 * x_1)]
+        };
+        let size = x_1 * w[0] * w[0] + x_2 * w[1] * w[1];
+        let scale = size.sqrt().recip();
+        let w = [w[0] * scale, w[1] * scale];
+        let change = [x_1 * w[0], x_2 * w[1]];
+        let ideal = change[0] * w[0] * w[0] + change[1] * w[1] * w[1];
+        let cubic = self.third(change, a, (rows, sum)) - ideal;
+        let direction = [x_1.value.sqrt() * w[0].value, x_2.value.sqrt() * w[1].value];
+        let product = direction[0] * towards[0] + direction[1] * towards[1];
+        let sign = if product < 0.0 { -1.0 } else { 1.0 };
+        Conditions {
+            eigenvalue: (m_11 + m_22) * 0.5 - root,
+            cubic: cubic * sign,
+            direction: [sign * direction[0], sign * direction[1]],
+        }
+    }
+}
+
+impl Composed<0> {
+    /// What the smallest eigenvalue takes from the attraction.
+    pub(crate) fn softness(&self) -> Softness {
+        let [x_1, x_2] = [self.x[0].value, self.x[1].value];
+        let weights = [x_1, (x_1 * x_2).sqrt(), x_2];
+        let weighed = |[m_11, m_12, m_22]: Pairs<Slopes<0>>| {
+            [
+                weights[0] * m_11.value,
+                weights[1] * m_12.value,
+                weights[2] * m_22.value,
+            ]
+        };
+        let unit = |k: usize| {
+            let mut a = [Slopes::constant(0.0); 3];
+            a[k].value = 1.0;
+            weighed(self.attraction(a).0)
+        };
+        let [r_11, r_12, r_22] = weighed(self.repulsion());
+        Softness {
+            repulsion: [1.0 + r_11, r_12, 1.0 + r_22],
+            attraction: [unit(0), unit(1), unit(2)],
+        }
+    }
+}
+
+/// The matrix of the stability at a composition and a density, as it depends on the temperature.
+pub(crate) struct Softness {
+    /// `delta_ij` and the repulsion.
+    repulsion: Pairs<f64>,
+    /// Of each `a_kl/(RT)` the share in the entries.
+    attraction: Pairs<Pairs<f64>>,
+}
+
+impl Softness {
+    /// The smallest eigenvalue with `a_ij/(RT)`.
+    #[inline(always)]
+    pub(crate) fn eigenvalue_at(&self, [a_11, a_12, a_22]: Pairs<f64>) -> f64 {
+        let [of_11, of_12, of_22] = &self.attraction;
+        let entry =
+            |k: usize| self.repulsion[k] - a_11 * of_11[k] - a_12 * of_12[k] - a_22 * of_22[k];
+        let (m_11, m_12, m_22) = (entry(0), entry(1), entry(2));
+        let half = 0.5 * (m_11 - m_22);
+        0.5 * (m_11 + m_22) - (half * half + m_12 * m_12).sqrt()
+    }
+
+    /// The same with its slopes.
+    #[inline(always)]
+    pub(crate) fn eigenvalue<const N: usize>(&self, a: Pairs<Slopes<N>>) -> Slopes<N> {
+        let [of_11, of_12, of_22] = self.attraction;
+        let entry =
+            |k: usize| -(a[0] * of_11[k] + a[1] * of_12[k] + a[2] * of_22[k]) + self.repulsion[k];
+        let (m_11, m_12, m_22) = (entry(0), entry(1), entry(2));
+        let half = (m_11 - m_22) * 0.5;
+        (m_11 + m_22) * 0.5 - (half * half + m_12 * m_12).sqrt()
+    }
+}
+
+impl PairConditions {
+    /// The pair that an equation of two substances is.
+    pub(super) fn new(cubic: &Cubic) -> Option<Self> {
+        let ([first, second], [a_1, a_2]) = (&cubic.substances[..], &cubic.attractions[..]) else {
+            return None;
+        };
+        let [b_11, b_22] = cubic.covolumes[..] else {
+            return None;
+        };
+        let own = |substance: &CubicSubstance, root: f64| Own {
+            ln_critical_temperature: substance.critical.temperature.ln(),
+            scale: root / MOLAR_GAS_CONSTANT.sqrt(),
+            attraction: substance.attraction,
+            translation: substance.translation,
+        };
+        let interaction = cubic.interactions.get(1)?;
+        Some(Self {
+            one: own(first, *a_1),
+            two: own(second, *a_2),
+            k_0: interaction.k_0,
+            k_1: interaction.k_1,
+            covolumes: [b_11, interaction.covolume(b_11, b_22), b_22],
+        })
+    }
+
+    /// `a_ij/(RT)` of each pair in m3/mol at a logarithm of the temperature.
+    #[inline(always)]
+    pub(crate) fn attractions<const N: usize>(
+        &self,
+        ln_temperature: Slopes<N>,
+    ) -> Pairs<Slopes<N>> {
+        let (q, r) = (self.one.root(ln_temperature), self.two.root(ln_temperature));
+        let like = if self.k_1 == 0.0 {
+            Slopes::constant(1.0 - self.k_0)
+        } else {
+            (-ln_temperature).exp() * -self.k_1 + (1.0 - self.k_0)
+        };
+        [q * q, q * r * like, r * r]
+    }
+
+    /// b in m3/mol at an amount fraction of the second substance.
+    #[inline(always)]
+    pub(crate) fn covolume<const N: usize>(&self, fraction: Slopes<N>) -> Slopes<N> {
+        let [b_11, b_12, b_22] = self.covolumes;
+        let other = -fraction + 1.0;
+        other * (other * b_11 + fraction * (2.0 * b_12)) + fraction * fraction * b_22
+    }
+
+    /// The logarithms of temperature and molar density at the critical point of a substance: there `b/V` without translation is the
+    /// root of `3 y^-1 = 1 + (4 - 2 2^(1/2))^(1/3) + (4 + 2 2^(1/2))^(1/3)`, by the conditions of the equation alone.
+    pub(crate) fn pure_critical(&self, index: usize) -> [f64; 2] {
+        let (own, covolume, fraction) = match index {
+            0 => (self.one, self.covolumes[0], 0.0),
+            _ => (self.two, self.covolumes[2], 1.0),
+        };
+        let side = 2.0 * SQRT_2;
+        let volume = covolume * (1.0 + (4.0 - side).cbrt() + (4.0 + side).cbrt());
+        let translation = self.translation(Slopes::<0>::constant(fraction)).value;
+        [own.ln_critical_temperature, -(volume - translation).ln()]
+    }
+
+    /// ln T, ln of the density without translation and the fraction of the second substance at a logarithm of the molar density.
+    pub(crate) fn place(&self, ln_temperature: f64, ln_density: f64, fraction: f64) -> [f64; 3] {
+        let shift = ln_density.exp() * self.translation(Slopes::<0>::constant(fraction)).value;
+        [ln_temperature, ln_density - shift.ln_1p(), fraction]
+    }
+
+    /// c in m3/mol at an amount fraction of the second substance.
+    #[inline(always)]
+    pub(crate) fn translation<const N: usize>(&self, fraction: Slopes<N>) -> Slopes<N> {
+        let (one, two) = (self.one.translation, self.two.translation);
+        fraction * (two - one) + one
+    }
+}
+
+/// The pair at one temperature and pressure.
+pub(crate) struct Isobar {
+    a: Pairs<f64>,
+    covolumes: Pairs<f64>,
+    /// `p/(RT)` in mol/m3.
+    scale: f64,
+}
+
+impl Isobar {
+    /// At a logarithm of the temperature and a pressure in Pa.
+    pub(crate) fn new(pair: &PairConditions, ln_temperature: f64, pressure: f64) -> Self {
+        let a = pair.attractions(Slopes::<0>::constant(ln_temperature));
+        Self {
+            a: a.map(|a| a.value),
+            covolumes: pair.covolumes,
+            scale: pressure / (MOLAR_GAS_CONSTANT * ln_temperature.exp()),
+        }
+    }
+
+    /// Logarithms of the fugacity coefficients of vapour and liquid at amount fractions, without what the translation adds, which
+    /// is the same in all phases.
+    pub(crate) fn ln_coefficients(&self, x: [f64; 2]) -> Option<[[f64; 2]; 2]> {
+        let along = |[m_11, m_12, m_22]: Pairs<f64>| {
+            let rows = [x[0] * m_11 + x[1] * m_12, x[0] * m_12 + x[1] * m_22];
+            (rows, x[0] * rows[0] + x[1] * rows[1])
+        };
+        let ((rows, a), (b_rows, b)) = (along(self.a), along(self.covolumes));
+        let filled = b * self.scale;
+        let (liquid, vapour) = compression_factors(a * self.scale, filled)?;
+        let at = |z: f64| {
+            let ln_free = (z - filled).ln();
+            let pull = a / (WIDTH * b) * (WIDTH * filled / (z + DELTA_2 * filled)).ln_1p();
+            [0, 1].map(|i| {
+                let share = 2.0 * b_rows[i] / b - 1.0;
+                share * (z - 1.0) - ln_free - pull * (2.0 * rows[i] / a - share)
+            })
+        };
+        let of_liquid = at(liquid);
+        let of_vapour = if vapour == liquid {
+            of_liquid
+        } else {
+            at(vapour)
+        };
+        Some([of_vapour, of_liquid])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::eos::equilibrium::samples::binary;
+    use crate::eos::mixture::MixtureModel;
+
+    type Three = Slopes<3>;
+
+    fn conditions(
+        pair: &PairConditions,
+        [t, d, x]: [Three; 3],
+        towards: [f64; 2],
+    ) -> Conditions<3> {
+        Composed::new(pair, d.exp(), x).conditions(pair.attractions(t), towards)
+    }
+
+    proptest! {
+        /// The general form by the derivatives of the energy, of equations without translation.
+        #[test]
+        fn conditions_are_those_of_the_general_form(
+            model in binary(), t in 150.0..900.0f64, filled in 0.05..0.95f64, x in 0.001..0.999f64
+        ) {
+            let isotherm = model.at(t, &[1.0 - x, x]);
+            let density = filled * isotherm.molar_density_max();
+            let (eigenvalue, direction) = isotherm.softest(density);
+            let pair = model.pair_conditions().unwrap();
+            let variables = [t.ln(), density.ln(), x].map(Three::constant);
+            let found = conditions(&pair, variables, [direction[0], direction[1]]);
+            let change = [(1.0 - x).sqrt() * direction[0], x.sqrt() * direction[1]];
+            let ideal = direction[0].powi(3) / (1.0 - x).sqrt() + direction[1].powi(3) / x.sqrt();
+            let cubic = density * density * isotherm.third_derivative(density, &change) - ideal;
+            let close = |a: f64, b: f64, size: f64| (a - b).abs() < 1e-9 * (1.0 + size);
+            prop_assert!(close(found.eigenvalue.value, eigenvalue, eigenvalue.abs()), "{found:?} {eigenvalue}");
+            let size = cubic.abs() + ideal.abs() + 1.0 / (1.0 - filled).powi(3);
+            prop_assert!(close(found.cubic.value, cubic, size), "{found:?} {cubic}");
+            let place = Composed::new(&pair, Slopes::constant(density), Slopes::constant(x));
+            let soft = place.softness().eigenvalue(pair.attractions(Slopes::<0>::constant(t.ln())));
+            prop_assert!(close(soft.value, eigenvalue, eigenvalue.abs()));
+        }
+
+        #[test]
+        fn slopes_of_the_conditions_are_those_of_differences(
+            model in binary(), t in 150.0..900.0f64, filled in 0.05..0.9f64, x in 0.01..0.99f64
+        ) {
+            let pair = model.pair_conditions().unwrap();
+            let density = filled * model.at(t, &[1.0 - x, x]).molar_density_max();
+            let place = [t.ln(), density.ln(), x];
+            let variables = [0, 1, 2].map(|k| Three::variable(place[k], k));
+            let found = conditions(&pair, variables, [1.0, 0.0]);
+            let step = 1e-5 * x.min(1.0 - x);
+            for k in 0..3 {
+                let at = |moved: f64| {
+                    let mut there = place.map(Three::constant);
+                    there[k].value += moved;
+                    let found = conditions(&pair, there, found.direction);
+                    [found.eigenvalue.value, found.cubic.value]
+                };
+                let (ahead, behind) = (at(step), at(-step));
+                let slopes = [found.eigenvalue.slopes[k], found.cubic.slopes[k]];
+                for (i, slope) in slopes.into_iter().enumerate() {
+                    let expected = (ahead[i] - behind[i]) / (2.0 * step);
+                    prop_assert!(
+                        (slope - expected).abs() < 1e-3 * (1.0 + expected.abs() + ahead[i].abs()),
+                        "{k} {i}: {slope} {expected}"
+                    );
+                }
+            }
+        }
+    }
+}
