@@ -386,3 +386,29 @@ fn broken_acetone() -> MultiFluidRecord {
         ..stored("acetone")
     }
 }
+
+/// Newton's method may lead a phase into the dome of a substance, where the reference equation swings and tells a low energy: with
+/// these constants to nearly pure methanol, beside which carbon dioxide had a fugacity that is a five-millionth of that in the gas.
+#[test]
+fn no_phase_is_left_inside_a_dome() {
+    let block: MultiFluidRecord =
+        serde_json::from_str(include_str!("not_kept_methanol.json")).unwrap();
+    let model = model("methanol", &block);
+    for x in [0.15, 0.16] {
+        let found = flash(&model, 320.0, 7e6, &[1.0 - x, x]).unwrap();
+        let fugacities: Vec<[f64; 2]> = found
+            .phases
+            .iter()
+            .map(|phase| {
+                let isotherm = model.at(320.0, &phase.fractions);
+                let of = isotherm.fugacity(phase.molar_density);
+                [0, 1].map(|i| phase.fractions[i].ln() + of.ln_coefficients[i])
+            })
+            .collect();
+        let [one, other] = fugacities[..] else {
+            panic!("{x}: {} phases", fugacities.len());
+        };
+        assert!((one[0] - other[0]).abs() < 1e-9, "{x}: {fugacities:?}");
+        assert!((one[1] - other[1]).abs() < 1e-9, "{x}: {fugacities:?}");
+    }
+}

@@ -207,39 +207,6 @@ fn methanol_mixes_at_40_degc_and_100_bar() {
     }
 }
 
-/// The second virial coefficient of the unlike pair in m3/mol as a mixture tells it,
-/// `B = x_1^2 B_11 + 2 x_1 x_2 B_12 + x_2^2 B_22`.
-fn cross_virial(model: &dyn MixtureModel, temperature: f64, x: f64) -> f64 {
-    let thin = 1e-6;
-    let of = |x: f64| {
-        let isotherm = model.at(temperature, &[x, 1.0 - x]);
-        isotherm.density_derivatives(thin).a_d / thin
-    };
-    (of(x) - x * x * of(1.0) - (1.0 - x).powi(2) * of(0.0)) / (2.0 * x * (1.0 - x))
-}
-
-/// What a gas holds of a trace hangs on that coefficient, which no bubble pressure tells: both equations of a fitted pair tell
-/// the same within a quarter where carbon dioxide is the more, and each nearly the same at every composition.
-#[test]
-fn both_equations_tell_the_same_of_a_trace_in_a_gas() {
-    let mut far = Vec::new();
-    for modifier in ["methanol", "ethanol"] {
-        let record = pair(["carbon dioxide", modifier]);
-        let (multi, _) = multi_fluid(&record).unwrap();
-        let (other, _) = cubic(&record).unwrap();
-        for temperature in [285.0, 313.15, 353.15, 400.0] {
-            for x in [0.8, 0.9, 0.95, 0.99] {
-                let [one, two] =
-                    [&multi, &other].map(|model| cross_virial(model.as_ref(), temperature, x));
-                if (one / two - 1.0).abs() > 0.25 {
-                    far.push((modifier, temperature, x, one, two));
-                }
-            }
-        }
-    }
-    assert!(far.is_empty(), "{far:?}");
-}
-
 /// Where carbon dioxide and methanol cease to part, in Pa at 40, 60 and 80 degC, as the multi-fluid and the cubic equation
 /// say: the highest pressure of a stable critical point. Values of this library, not measured: no measured point of the line
 /// was found. The multi-fluid equation is drawn to a line from memory; the equation of Peng and Robinson with one k_ij of
@@ -247,8 +214,8 @@ fn both_equations_tell_the_same_of_a_trace_in_a_gas() {
 /// whose k_ij(T) was fitted to bubble pressures alone, lies 10 to 22 % above both: it is the one to doubt.
 const END_OF_PARTING: [(f64, f64, f64); 3] = [
     (313.15, 8.21e6, 9.01e6),
-    (333.15, 11.13e6, 12.73e6),
-    (353.15, 13.50e6, 15.82e6),
+    (333.15, 11.05e6, 12.73e6),
+    (353.15, 13.61e6, 15.82e6),
 ];
 
 #[test]

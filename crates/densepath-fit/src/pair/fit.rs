@@ -97,16 +97,7 @@ const DENSITY_GUIDE: ([f64; 4], [f64; 3], [f64; 6]) = (
 );
 /// Every how many bubble pressures the vapour is drawn to that of the cubic equation, and how closely, in the logarithm of
 /// the amount of the second substance.
-const VAPOUR_GUIDE: (usize, f64) = (3, 0.15);
-/// Difference of the composition of both phases above which the cubic equation is asked for the vapour.
-const FAR_FROM_CRITICAL: f64 = 0.3;
-/// Temperatures in K and fractions at which the second virial coefficient of the unlike pair is drawn to that of the cubic
-/// equation, and how closely, relative to it.
-const VIRIAL_GUIDE: ([f64; 7], [f64; 5], f64) = (
-    [275.0, 290.0, 305.0, 320.0, 340.0, 370.0, 420.0],
-    [0.7, 0.8, 0.9, 0.95, 0.99],
-    0.15,
-);
+const VAPOUR_GUIDE: (usize, f64) = (8, 0.4);
 /// Times that the weights are found anew.
 const ROUNDS: u32 = 3;
 
@@ -257,36 +248,13 @@ pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<
         let (temperature, fraction, pressure) = (row.temperature, row.fraction, row.pressure);
         let found = near_boundary(other, temperature, fraction, pressure)?;
         let value = 1.0 - found.other_fraction();
-        // Beside its own critical line, which lies elsewhere, the cubic equation says nothing of the vapour.
-        let is_told =
-            value > LEAST_IN_VAPOUR && found.other_fraction() - fraction > FAR_FROM_CRITICAL;
-        is_told.then_some(Term {
+        (value > LEAST_IN_VAPOUR).then_some(Term {
             kind: Kind::Vapour { pressure, value },
             temperature,
             fraction,
             uncertainty,
             row: None,
         })
-    });
-    terms.collect()
-}
-
-/// The terms that draw the second virial coefficient of the unlike pair to that of another equation, at every composition:
-/// the fugacity of a trace in a gas hangs on it, and no bubble pressure tells it.
-pub fn virial_terms(plan: &Plan, other: &dyn MixtureModel) -> Vec<Term> {
-    let (temperatures, fractions, uncertainty) = VIRIAL_GUIDE;
-    let known = temperatures
-        .into_iter()
-        .filter(|t| *t >= plan.least_temperature);
-    let states = known.flat_map(|t| fractions.map(|x| (t, x)));
-    let terms = states.map(|(temperature, fraction)| Term {
-        kind: Kind::CrossVirial {
-            value: phases::cross_virial(other, temperature, fraction),
-        },
-        temperature,
-        fraction,
-        uncertainty,
-        row: None,
     });
     terms.collect()
 }

@@ -203,7 +203,6 @@ impl Pair<'_> {
         terms.extend(fit::guide_terms(plan.line_guide.iter().copied()));
         if let Some(cubic) = cubic {
             terms.extend(fit::vapour_terms(self.plan, self.rows, cubic));
-            terms.extend(fit::virial_terms(self.plan, cubic));
             terms.extend(fit::line_terms(
                 cubic,
                 &plan.line_temperatures,

@@ -38,8 +38,6 @@ pub enum Kind {
     /// A molar density in mol/m3 at which the mixture must be stable against small changes of density and composition: the
     /// smallest eigenvalue of the stability is at least `least`.
     Dense { molar_density: f64, least: f64 },
-    /// Second virial coefficient of the unlike pair in m3/mol, as a mixture of this composition tells it.
-    CrossVirial { value: f64 },
     /// A parameter, by its index, with the value it is drawn to.
     Prior { index: usize, value: f64 },
 }
@@ -150,10 +148,6 @@ fn residual(
             let isotherm = model.at(temperature, &[x, 1.0 - x]);
             let (eigenvalue, _) = isotherm.softest(molar_density);
             ((least - eigenvalue).clamp(0.0, 1.0), None)
-        }
-        Kind::CrossVirial { value } => {
-            let found = phases::cross_virial(model, temperature, x);
-            (found / value - 1.0, None)
         }
         Kind::Prior { index, value } => {
             let parameter = parameters.get(index).copied().unwrap_or(value);

@@ -4,6 +4,9 @@
 //! bend ever more slowly. A column is made when it is first asked for, in some tenths of a millisecond; one in which the series do not
 //! meet the fluid is left to the equation. What a column holds depends on nothing but the fluid.
 
+#[cfg(not(feature = "std"))]
+use crate::prelude::*;
+
 use super::helmholtz::Helmholtz;
 use crate::num::once::OnceLock;
 use crate::num::series::{Family, Series};

@@ -150,12 +150,6 @@ mod tests {
     #[test]
     fn a_plug_of_methanol_parts_in_a_hot_column_below_it() {
         let solution = with_methanol(75.0, 60.0);
-        let inlet = &solution.columns[0].inlet;
-        dbg!(
-            inlet.pressure(),
-            solution.fact("column", MARGIN),
-            &solution.notices
-        );
         assert!(solution.fact("column", MARGIN).is_none());
         let notice = solution
             .notices

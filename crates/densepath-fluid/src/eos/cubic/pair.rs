@@ -145,7 +145,7 @@ impl PairPhase {
     pub(crate) fn potentials(&self) -> [f64; 2] {
         let [one, two] = self.fractions;
         let [of_one, of_two] = self.ln_coefficients;
-        [one.ln() + of_one, two.ln() + of_two]
+        [Number::ln(one) + of_one, Number::ln(two) + of_two]
     }
 
     /// `y` to be expected at a pressure whose logarithm is greater by a step.
@@ -223,7 +223,7 @@ const SAME_ROOT: f64 = 1e-6;
 
 /// The residual Gibbs energy over R T.
 fn energy(a: f64, b: f64, z: f64) -> f64 {
-    z - 1.0 - (z - b).ln() - a * ratio(z, b).0
+    z - 1.0 - Number::ln(z - b) - a * ratio(z, b).0
 }
 
 /// `q` and its argument's product `(z + DELTA_1 B) (z + DELTA_2 B)`.
@@ -282,7 +282,7 @@ fn phase_at(
     // A and B grow with the pressure as it does.
     let z_p = (b_of * (square + a_of * q_bz) - a_of * per_product) / f_zz;
     let [one, two] = fractions;
-    let energy = z - 1.0 - free.ln() - a_of * q;
+    let energy = z - 1.0 - Number::ln(free) - a_of * q;
     let slope = pushes * b_x - q * a_x;
     PairPhase {
         fractions,
@@ -315,7 +315,7 @@ pub(crate) fn compositions() -> &'static Compositions {
             let turn = |point: usize| (core::f64::consts::FRAC_PI_2 * point as f64 / last).sin();
             [POINTS - 1 - point, point].map(|point| turn(point) * turn(point))
         });
-        let logarithm = |x: f64| if x > 0.0 { x.ln() } else { 0.0 };
+        let logarithm = |x: f64| if x > 0.0 { Number::ln(x) } else { 0.0 };
         Compositions {
             logarithms: fractions.map(|both: [f64; 2]| both.map(logarithm)),
             second: fractions.map(|[_, two]| two),
@@ -422,7 +422,7 @@ fn others(free: f64, [c_1, c_0]: [f64; 2]) -> Others {
     } else if square < product {
         Others::None(square / product)
     } else {
-        let large = 0.5 * sum + (square - product).sqrt();
+        let large = 0.5 * sum + Number::sqrt(square - product);
         Others::Two(product / large, large)
     }
 }

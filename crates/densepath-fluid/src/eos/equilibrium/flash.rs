@@ -533,7 +533,8 @@ impl Search<'_> {
         self.moved(&kept, amounts)
     }
 
-    /// Turns phases whose density is not that of the smaller Gibbs energy to it; whether there was one.
+    /// Turns phases whose density is not that of the smaller Gibbs energy to it, and those that are no phase at their density, inside the
+    /// dome, whatever energy a reference equation tells there; whether there was one.
     fn turn_to_stable_roots(&mut self, parts: &mut [Part]) -> Result<bool> {
         let mut turned = false;
         for part in parts {
@@ -541,8 +542,11 @@ impl Search<'_> {
             let stable = self.isotherm.molar_density(self.pressure, Branch::Stable)?;
             if (stable / part.phase.molar_density).ln().abs() > AT_ROOT {
                 let other = self.part(part.amounts.clone(), stable)?;
-                turned |= other.gibbs_energy() < part.gibbs_energy() - ENERGY_ROUNDING;
-                *part = other;
+                let is_lower = other.gibbs_energy() < part.gibbs_energy() - ENERGY_ROUNDING;
+                if is_lower || !is_phase(self.isotherm.as_ref(), part.phase.molar_density) {
+                    *part = other;
+                    turned = true;
+                }
             }
         }
         Ok(turned)
