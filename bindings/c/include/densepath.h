@@ -1280,7 +1280,8 @@ void dp_phases_free(struct dp_phases *phases);
 /// Every critical line of two substances told by their names, within the range of their mixtures; `model` is "best", "multi-fluid"
 /// or "cubic".
 ///
-/// The caller owns the result and frees it with `dp_critical_locus_free`. It may take a second.
+/// The caller owns the result and frees it with `dp_critical_locus_free`. It may take a second. Of three points in a row of a line one is
+/// tested for stability; those between two that agree have their answer.
 /// Errors: 104 for another word for the model, 201 for an unknown name, 202 for a pair without parameters.
 dp_status dp_critical_locus_new(const char *first,
                                 const char *second,

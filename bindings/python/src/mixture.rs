@@ -191,7 +191,8 @@ record! {
         /// str: Where the line ends, in the same words.
         ends: String [""],
         /// Table: Amount fraction of the second substance, temperature, pressure, density and, as 1 or 0, whether no other
-        /// phase is more stable, point by point.
+        /// phase is more stable, point by point. Of three points in a row one is tested; those between two that agree have their
+        /// answer.
         points: PyTable [""],
     }
 }

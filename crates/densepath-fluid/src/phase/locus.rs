@@ -42,7 +42,8 @@ pub struct CriticalLineBranch {
     pub ends: (CriticalLineEnd, CriticalLineEnd),
     /// Amount fraction of the second substance at each point.
     pub amount_fraction: Vec<f64>,
-    /// The critical point of that composition.
+    /// The critical point of that composition. Of three in a row one is tested for stability, and where two that are tested differ the
+    /// place of the change is sought; those between two that agree have their answer.
     pub points: Vec<CriticalPoint>,
 }
 

@@ -110,7 +110,8 @@ impl LocusEnd {
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct LocusBranch {
-    /// Points in order.
+    /// Points in order. Of three in a row one is tested for stability, and of those between two that differ as many as tell where it
+    /// changes; those between two that agree have their answer.
     pub points: Vec<LocusPoint>,
     /// Where it begins and where it ends.
     pub ends: (LocusEnd, LocusEnd),

@@ -2,32 +2,10 @@
 //! density.
 
 use super::*;
+use crate::eos::equilibrium::samples::Forgetful;
 use crate::eos::equilibrium::{Given, boundaries, flash, stability};
-use crate::eos::mixture::CriticalConstants;
 use crate::state::State;
 use crate::state::cells::densities;
-
-/// A model that never says where its substances mix.
-#[derive(Debug)]
-struct Forgetful<'a>(&'a dyn MixtureModel);
-
-impl MixtureModel for Forgetful<'_> {
-    fn len(&self) -> usize {
-        self.0.len()
-    }
-
-    fn name(&self) -> &str {
-        self.0.name()
-    }
-
-    fn at<'a>(&'a self, temperature: f64, fractions: &[f64]) -> Box<dyn MixtureIsotherm + 'a> {
-        self.0.at(temperature, fractions)
-    }
-
-    fn critical_constants(&self, index: usize) -> CriticalConstants {
-        self.0.critical_constants(index)
-    }
-}
 
 /// Numbers between 0 and 1 that fill the unit cube evenly (Halton, Numer. Math. 2, 84 (1960)).
 fn even(index: u32) -> [f64; 3] {
