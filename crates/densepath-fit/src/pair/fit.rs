@@ -27,6 +27,8 @@ const CRITICAL_PRESSURE: f64 = 0.02;
 const CRITICAL_FRACTION: f64 = 0.02;
 /// Relative uncertainty of a lower bound.
 const BOUND: f64 = 0.02;
+/// Relative uncertainty of the density of the critical line, an estimate.
+const CRITICAL_DENSITY: f64 = 0.01;
 /// Uncertainty of the thermodynamic factor of a stable liquid.
 const MIXING: f64 = 0.007;
 /// The same along the critical line.
@@ -95,9 +97,18 @@ const DENSITY_GUIDE: ([f64; 4], [f64; 3], [f64; 6]) = (
     [2e7, 3e7, 5e7],
     [0.15, 0.3, 0.45, 0.6, 0.75, 0.9],
 );
-/// Every how many bubble pressures the vapour is drawn to that of the cubic equation, and how closely, in the logarithm of
-/// the amount of the second substance.
-const VAPOUR_GUIDE: (usize, f64) = (8, 0.4);
+/// Every how many bubble pressures the vapour is drawn to that of the cubic equation, how closely, in the logarithm of the amount of the
+/// second substance, and from what difference of the composition of both phases on: beside its own critical line, which lies elsewhere,
+/// the cubic equation says nothing of the vapour.
+pub type VapourGuide = (usize, f64, f64);
+pub const VAPOUR_GUIDE: VapourGuide = (8, 0.4, -1.0);
+pub const CLOSE_VAPOUR_GUIDE: VapourGuide = (3, 0.15, 0.3);
+/// Temperatures in K and fractions at which the second virial coefficient of the unlike pair is drawn to that of the cubic
+/// equation.
+const VIRIAL_GUIDE: ([f64; 7], [f64; 5]) = (
+    [275.0, 290.0, 305.0, 320.0, 340.0, 370.0, 420.0],
+    [0.7, 0.8, 0.9, 0.95, 0.99],
+);
 /// Times that the weights are found anew.
 const ROUNDS: u32 = 3;
 
@@ -239,8 +250,12 @@ pub fn beside_line_terms(line: &[[f64; 3]]) -> Vec<Term> {
 }
 
 /// The terms that draw the vapour to that of another equation of the pair, where no vapour was measured.
-pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<Term> {
-    let (every, uncertainty) = VAPOUR_GUIDE;
+pub fn vapour_terms(
+    plan: &Plan,
+    rows: &[Row],
+    other: &dyn MixtureModel,
+    (every, uncertainty, apart): VapourGuide,
+) -> Vec<Term> {
     let bubbles = rows.iter().enumerate().filter(|(index, row)| {
         row.quantity == Quantity::BubblePressure && index % every == 0 && is_fitted(plan, row)
     });
@@ -248,7 +263,8 @@ pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<
         let (temperature, fraction, pressure) = (row.temperature, row.fraction, row.pressure);
         let found = near_boundary(other, temperature, fraction, pressure)?;
         let value = 1.0 - found.other_fraction();
-        (value > LEAST_IN_VAPOUR).then_some(Term {
+        let is_told = value > LEAST_IN_VAPOUR && found.other_fraction() - fraction > apart;
+        is_told.then_some(Term {
             kind: Kind::Vapour { pressure, value },
             temperature,
             fraction,
@@ -259,8 +275,28 @@ pub fn vapour_terms(plan: &Plan, rows: &[Row], other: &dyn MixtureModel) -> Vec<
     terms.collect()
 }
 
-/// The terms that draw densities to those with the relative excess volume of another pair at the same temperature, pressure and
-/// fraction, where the fluid is dense; `alone` are the equations of both substances of this pair by themselves.
+/// The terms that draw the second virial coefficient of the unlike pair to that of another equation, at every composition:
+/// the fugacity of a trace in a gas hangs on it, and no bubble pressure tells it.
+pub fn virial_terms(plan: &Plan, other: &dyn MixtureModel, uncertainty: f64) -> Vec<Term> {
+    let (temperatures, fractions) = VIRIAL_GUIDE;
+    let known = temperatures
+        .into_iter()
+        .filter(|t| *t >= plan.least_temperature);
+    let states = known.flat_map(|t| fractions.map(|x| (t, x)));
+    let terms = states.map(|(temperature, fraction)| Term {
+        kind: Kind::CrossVirial {
+            value: phases::cross_virial(other, temperature, fraction),
+        },
+        temperature,
+        fraction,
+        uncertainty,
+        row: None,
+    });
+    terms.collect()
+}
+
+/// The terms that draw densities to those with the relative excess volume of another equation at the same temperature, pressure
+/// and fraction, where the fluid is dense; `masses` and `own` are of both substances of this pair by themselves.
 pub fn density_terms(
     other: &dyn MixtureModel,
     masses: [f64; 2],
@@ -269,24 +305,29 @@ pub fn density_terms(
 ) -> Vec<Term> {
     let (temperatures, pressures, fractions) = DENSITY_GUIDE;
     let states = temperatures.into_iter().flat_map(|temperature| {
-        let of = move |pressure| {
-            fractions
-                .into_iter()
-                .map(move |x| (temperature, pressure, x))
-        };
+        let of = move |pressure| fractions.map(|x| [temperature, pressure, x]);
         pressures.into_iter().flat_map(of)
     });
-    let volume = |model: &dyn MixtureModel, temperature, pressure, x: f64| {
-        let isotherm = model.at(temperature, &[x, 1.0 - x]);
-        let density = isotherm.molar_density(pressure, Branch::Stable).ok()?;
-        Some(1.0 / density)
-    };
-    let terms = states.filter_map(|(temperature, pressure, fraction)| {
-        let at = |model, x| volume(model, temperature, pressure, x);
-        let ideal = |model| Some(fraction * at(model, 1.0)? + (1.0 - fraction) * at(model, 0.0)?);
-        let ratio = at(other, fraction)? / ideal(other)?;
+    let points = states.filter_map(|[temperature, pressure, x]| {
+        let mixed = molar_volume(other, temperature, pressure, x)?;
+        let ratio = mixed / ideal_volume(other, temperature, pressure, x)?;
+        Some([temperature, pressure, x, ratio])
+    });
+    let points: Vec<[f64; 4]> = points.collect();
+    excess_volume_terms(&points, masses, own, uncertainty)
+}
+
+/// The terms that draw densities to those with given relative excess volumes: temperature in K, pressure in Pa, amount fraction
+/// of the first substance, and molar volume over that of both substances side by side.
+pub fn excess_volume_terms(
+    points: &[[f64; 4]],
+    masses: [f64; 2],
+    own: &dyn MixtureModel,
+    uncertainty: f64,
+) -> Vec<Term> {
+    let of = |&[temperature, pressure, fraction, ratio]: &[f64; 4]| {
         let molar_mass = fraction * masses[0] + (1.0 - fraction) * masses[1];
-        let value = molar_mass / (ratio * ideal(own)?);
+        let value = molar_mass / (ratio * ideal_volume(own, temperature, pressure, fraction)?);
         Some(Term {
             kind: Kind::Density { pressure, value },
             temperature,
@@ -294,8 +335,19 @@ pub fn density_terms(
             uncertainty,
             row: None,
         })
-    });
-    terms.collect()
+    };
+    points.iter().filter_map(of).collect()
+}
+
+fn molar_volume(model: &dyn MixtureModel, temperature: f64, pressure: f64, x: f64) -> Option<f64> {
+    let isotherm = model.at(temperature, &[x, 1.0 - x]);
+    Some(1.0 / isotherm.molar_density(pressure, Branch::Stable).ok()?)
+}
+
+/// The molar volume of both substances side by side.
+fn ideal_volume(model: &dyn MixtureModel, temperature: f64, pressure: f64, x: f64) -> Option<f64> {
+    let alone = |x| molar_volume(model, temperature, pressure, x);
+    Some(x * alone(1.0)? + (1.0 - x) * alone(0.0)?)
 }
 
 /// The terms that draw the critical line to points of a guide.
@@ -311,12 +363,16 @@ pub fn guide_terms(guide: impl Iterator<Item = LineGuide>) -> Vec<Term> {
         let pressure = point.pressure;
         let fraction = point.fraction_uncertainty;
         let fraction = fraction.map(|u| of(&point, Kind::CriticalFraction { pressure }, u));
+        let density = point.molar_density.map(|value| {
+            let kind = Kind::CriticalDensity { pressure, value };
+            of(&point, kind, CRITICAL_DENSITY)
+        });
         let pressure = of(
             &point,
             Kind::CriticalPressure { pressure },
             point.uncertainty,
         );
-        [pressure].into_iter().chain(fraction)
+        [pressure].into_iter().chain(fraction).chain(density)
     });
     terms.collect()
 }
@@ -335,6 +391,7 @@ pub fn line_terms(
         fraction: point.fraction,
         uncertainty,
         fraction_uncertainty,
+        molar_density: None,
     });
     guide_terms(points)
 }

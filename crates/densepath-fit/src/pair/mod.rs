@@ -202,7 +202,14 @@ impl Pair<'_> {
         terms.extend(fit::beside_line_terms(&plan.beside_line));
         terms.extend(fit::guide_terms(plan.line_guide.iter().copied()));
         if let Some(cubic) = cubic {
-            terms.extend(fit::vapour_terms(self.plan, self.rows, cubic));
+            let guide = match plan.virial_guide {
+                Some(uncertainty) => {
+                    terms.extend(fit::virial_terms(self.plan, cubic, uncertainty));
+                    fit::CLOSE_VAPOUR_GUIDE
+                }
+                None => fit::VAPOUR_GUIDE,
+            };
+            terms.extend(fit::vapour_terms(self.plan, self.rows, cubic, guide));
             terms.extend(fit::line_terms(
                 cubic,
                 &plan.line_temperatures,
@@ -220,6 +227,14 @@ impl Pair<'_> {
                 masses,
                 own.as_ref(),
                 guide.uncertainty,
+            ));
+        }
+        if let Some(given) = &plan.excess_volumes {
+            terms.extend(fit::excess_volume_terms(
+                &given.points,
+                family.molar_masses(),
+                family.model(&start).as_ref(),
+                given.uncertainty,
             ));
         }
         terms.extend(fit::prior_terms(&start, plan.coefficient_spread));

@@ -69,6 +69,20 @@ pub fn mixing_factor(isotherm: &dyn MixtureIsotherm, density: f64) -> f64 {
     1.0 + fraction * (like - unlike)
 }
 
+/// Molar density in mol/m3 of a gas so thin that `(Z - 1) / rho` is the second virial coefficient to ten digits.
+const THIN: f64 = 1e-6;
+
+/// The second virial coefficient of the unlike pair in m3/mol as a mixture tells it:
+/// `B = x_1^2 B_11 + 2 x_1 x_2 B_12 + x_2^2 B_22`, where of a gas `B_12` does not depend on composition.
+pub fn cross_virial(model: &dyn MixtureModel, temperature: f64, fraction: f64) -> f64 {
+    let of = |x: f64| {
+        let isotherm = model.at(temperature, &[x, 1.0 - x]);
+        isotherm.density_derivatives(THIN).a_d / THIN
+    };
+    let (x, y) = (fraction, 1.0 - fraction);
+    (of(x) - x * x * of(1.0) - y * y * of(0.0)) / (2.0 * x * y)
+}
+
 /// Where a mixture of given composition is in equilibrium with a first trace of another phase.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Boundary {

@@ -54,11 +54,16 @@ pub struct MultiFluidPlan {
     pub density_uncertainty: f64,
     /// Densities that the fit is drawn to where none were measured.
     pub density_guide: Option<DensityGuide>,
+    /// The same from relative excess volumes given one by one.
+    pub excess_volumes: Option<ExcessVolumes>,
     /// The departure; its coefficients are the start.
     #[serde(default)]
     pub departures: Vec<DepartureRecord>,
     /// The excess Gibbs energy; its coefficients are the start.
     pub excess: Option<ExcessRecord>,
+    /// How closely, relative to it, the second virial coefficient of the unlike pair is drawn to that of the cubic equation; where it
+    /// is, what a gas holds is drawn closely too.
+    pub virial_guide: Option<f64>,
     /// Points that the critical line is drawn to where none were measured.
     #[serde(default)]
     pub line_guide: Vec<LineGuide>,
@@ -92,6 +97,20 @@ pub struct DensityGuide {
     pub uncertainty: f64,
 }
 
+/// Relative excess volumes of the pair by an equation that is not in this library.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ExcessVolumes {
+    /// Where they come from.
+    #[serde(rename = "source")]
+    _source: String,
+    /// Relative uncertainty of the densities, an estimate.
+    pub uncertainty: f64,
+    /// Temperature in K, pressure in Pa, amount fraction of the first substance, and molar volume over that of both substances
+    /// side by side.
+    pub points: Vec<[f64; 4]>,
+}
+
 /// Relative uncertainty of a critical pressure of the cubic equation, an estimate.
 fn line_uncertainty() -> f64 {
     0.05
@@ -111,6 +130,9 @@ pub struct LineGuide {
     pub uncertainty: f64,
     /// Uncertainty of the fraction; none where it only starts the search.
     pub fraction_uncertainty: Option<f64>,
+    /// Molar density in mol/m3 where the line is to pass the critical density of the first substance far from its critical
+    /// temperature, or not at all: the terms that make that point sharp would bend the line.
+    pub molar_density: Option<f64>,
 }
 
 /// Reads the plans.

@@ -33,11 +33,15 @@ pub enum Kind {
     CriticalFraction { pressure: f64 },
     /// A lower bound of the pressure of the critical line in Pa.
     CriticalBound { pressure: f64 },
+    /// Molar density of the critical line in mol/m3; the pressure in Pa starts the search.
+    CriticalDensity { pressure: f64, value: f64 },
     /// A pressure in Pa at which the liquid must mix: the thermodynamic factor is at least `least`.
     Mixing { pressure: f64, least: f64 },
     /// A molar density in mol/m3 at which the mixture must be stable against small changes of density and composition: the
     /// smallest eigenvalue of the stability is at least `least`.
     Dense { molar_density: f64, least: f64 },
+    /// Second virial coefficient of the unlike pair in m3/mol, as a mixture of this composition tells it.
+    CrossVirial { value: f64 },
     /// A parameter, by its index, with the value it is drawn to.
     Prior { index: usize, value: f64 },
 }
@@ -123,6 +127,13 @@ fn residual(
             Some(critical) => (critical.fraction - x, Some(Start::Critical(critical))),
             None => (NO_CRITICAL_POINT, None),
         },
+        Kind::CriticalDensity { pressure, value } => {
+            let Some(critical) = found_critical(model, term, pressure, start) else {
+                return (NO_CRITICAL_POINT, None);
+            };
+            let excess = critical.ln_density - value.ln();
+            (excess, Some(Start::Critical(critical)))
+        }
         Kind::Mixing { pressure, least } => {
             let isotherm = model.at(temperature, &[x, 1.0 - x]);
             let near = match start {
@@ -148,6 +159,10 @@ fn residual(
             let isotherm = model.at(temperature, &[x, 1.0 - x]);
             let (eigenvalue, _) = isotherm.softest(molar_density);
             ((least - eigenvalue).clamp(0.0, 1.0), None)
+        }
+        Kind::CrossVirial { value } => {
+            let found = phases::cross_virial(model, temperature, x);
+            (found / value - 1.0, None)
         }
         Kind::Prior { index, value } => {
             let parameter = parameters.get(index).copied().unwrap_or(value);

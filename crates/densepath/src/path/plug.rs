@@ -166,7 +166,7 @@ mod tests {
 
     #[test]
     fn a_plug_that_just_mixes_is_told() {
-        let solution = with_methanol(90.0, 60.0);
+        let solution = with_methanol(92.0, 60.0);
         let margin = solution.fact("column", MARGIN).unwrap();
         assert!(margin > 0.0 && margin < 5.0 * BAR, "{}", margin / BAR);
         let near = |notice: &&Notice| notice.code == NoticeCode::ThinMargin;
