@@ -136,6 +136,13 @@ static void models_of_one_substance(void)
     CHECK(dp_fluid_with_viscosity_factor(cubic, 1.02, &wide) == DP_OK);
     CHECK(dp_dynamic_viscosity(cubic, 313.15, 15e6, &value) == DP_OK);
     CHECK(dp_dynamic_viscosity(wide, 313.15, 15e6, &corrected) == DP_OK && fabs(corrected / value - 1.02) < 1e-14);
+    CHECK(dp_fluid_model(wide, &text) == DP_OK && strstr(text, "dynamic viscosity times 1.02") != NULL);
+    dp_fluid_free(wide);
+    CHECK(dp_fluid_with_density_factor(cubic, 2.0, 313.15, 15e6, &wide) == DP_ERROR_OUT_OF_RANGE);
+    CHECK(dp_fluid_with_density_factor(cubic, 1.01, 313.15, 15e6, &wide) == DP_OK);
+    CHECK(dp_density(cubic, 313.15, 15e6, &value) == DP_OK);
+    CHECK(dp_density(wide, 313.15, 15e6, &corrected) == DP_OK && fabs(corrected / value - 1.01) < 1e-14);
+    CHECK(dp_fluid_model(wide, &text) == DP_OK && strstr(text, "specific volume plus") != NULL);
     dp_fluid_free(wide);
     dp_fluid_free(cubic);
 }

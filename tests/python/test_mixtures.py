@@ -181,6 +181,24 @@ def test_a_viscosity_can_be_corrected(co2: dp.Fluid) -> None:
         dp.Fluid("carbon dioxide", viscosity_factor=20.0)
 
 
+def test_a_density_can_be_corrected(co2: dp.Fluid) -> None:
+    dense = co2.with_density_factor(1.01, 313.15, 15e6)
+    ratio = dense.density([313.15, 313.15], [15e6, 1e5]) / co2.density([313.15, 313.15], [15e6, 1e5])
+    assert np.allclose(ratio, [1.01, 1.0], rtol=1e-4)
+    assert ratio[0] == pytest.approx(1.01, rel=1e-13)
+    work = dense.specific_enthalpy(313.15, 15e6) - co2.specific_enthalpy(313.15, 15e6)
+    assert work == pytest.approx(15e6 * dense.volume_shift, rel=1e-9)
+    assert dense.dynamic_viscosity(313.15, 15e6) == pytest.approx(co2.dynamic_viscosity(313.15, 15e6), rel=1e-11)
+    assert dense != co2
+    assert "specific volume plus" in dense.model
+    assert dp.Fluid("carbon dioxide", volume_shift=dense.volume_shift) == dense
+    assert pickle.loads(pickle.dumps(dense)) == dense
+    state = dense.state(temperature=313.15, pressure=15e6)
+    assert pickle.loads(pickle.dumps(state)).density == state.density
+    with pytest.raises(dp.RangeError, match="2"):
+        co2.with_density_factor(2.0, 313.15, 15e6)
+
+
 @pytest.mark.parametrize("name", ["ethane", "propane", "n-hexane", "toluene"])
 def test_densities_in_the_cubic_equation(name: str) -> None:
     """The translated cubic equation keeps within some per cent of the reference equation in the liquid and in the gas."""
@@ -258,7 +276,7 @@ def test_pickles_mean_the_same_in_another_process(mixture: dp.Fluid) -> None:
 
 def test_a_mixture_with_other_data_is_refused(mixture: dp.Fluid) -> None:
     with pytest.raises(dp.UnknownFluidError, match="identity"):
-        _core.restore_fluid(list(FRACTIONS.items()), "best", False, 1.0, mixture.identity + 1)
+        _core.restore_fluid(list(FRACTIONS.items()), "best", False, 1.0, 0.0, mixture.identity + 1)
 
 
 def test_an_unknown_mixture_is_no_other_fluid(mixture: dp.Fluid) -> None:

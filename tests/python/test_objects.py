@@ -68,7 +68,7 @@ def test_every_substance_is_a_value(fluid: dp.Fluid) -> None:
 
 def test_a_fluid_with_other_data_is_refused(co2: dp.Fluid) -> None:
     with pytest.raises(dp.UnknownFluidError):
-        _core.restore_fluid([("carbon dioxide", 1.0)], "best", False, 1.0, co2.identity + 1)
+        _core.restore_fluid([("carbon dioxide", 1.0)], "best", False, 1.0, 0.0, co2.identity + 1)
 
 
 def test_all_names_mean_one_fluid(co2: dp.Fluid) -> None:

@@ -1151,6 +1151,18 @@ dp_status dp_fluid_with_viscosity_factor(const struct dp_fluid *fluid,
                                          double factor,
                                          struct dp_fluid **out);
 
+/// The same fluid whose density at a temperature in K and a pressure in Pa of one phase is `factor`, 0.8 to 1.25, times that of its model: a
+/// measured ratio, or the model's uncertainty put into a budget. It replaces one that is in force.
+///
+/// A constant is added to the specific volume at each temperature and pressure, and that times the pressure to the enthalpy, so that states
+/// stay consistent; entropy, internal energy, heat capacities, phase equilibria, viscosity and conductivity stay. Errors: 102 for another
+/// factor, 301 for two phases there, and those of `dp_state_from_tp`. The caller owns the result and frees it with `dp_fluid_free`.
+dp_status dp_fluid_with_density_factor(const struct dp_fluid *fluid,
+                                       double factor,
+                                       double temperature,
+                                       double pressure,
+                                       struct dp_fluid **out);
+
 /// Number of the substances of the fluid.
 dp_status dp_fluid_substance_count(const struct dp_fluid *fluid, size_t *out);
 

@@ -43,7 +43,7 @@ impl NamedFluid {
     pub fn new(fluid: Fluid) -> Self {
         Self {
             name: c_text(fluid.name()),
-            model: c_text(fluid.model()),
+            model: c_text(&fluid.corrected_model()),
             substances: fluid.substances().into_iter().map(c_text).collect(),
             fluid,
         }

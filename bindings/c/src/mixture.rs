@@ -166,6 +166,31 @@ pub unsafe extern "C" fn dp_fluid_with_viscosity_factor(
     }
 }
 
+/// The same fluid whose density at a temperature in K and a pressure in Pa of one phase is `factor`, 0.8 to 1.25, times that of its model: a
+/// measured ratio, or the model's uncertainty put into a budget. It replaces one that is in force.
+///
+/// A constant is added to the specific volume at each temperature and pressure, and that times the pressure to the enthalpy, so that states
+/// stay consistent; entropy, internal energy, heat capacities, phase equilibria, viscosity and conductivity stay. Errors: 102 for another
+/// factor, 301 for two phases there, and those of `dp_state_from_tp`. The caller owns the result and frees it with `dp_fluid_free`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn dp_fluid_with_density_factor(
+    fluid: *const dp_fluid,
+    factor: f64,
+    temperature: f64,
+    pressure: f64,
+    out: *mut *mut dp_fluid,
+) -> dp_status {
+    // SAFETY: the caller keeps the rules of the header.
+    unsafe {
+        tell(fluid, out, |fluid| {
+            let corrected = fluid
+                .fluid
+                .with_density_factor(factor, temperature, pressure)?;
+            Ok(owned(NamedFluid::new(corrected)))
+        })
+    }
+}
+
 /// Number of the substances of the fluid.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn dp_fluid_substance_count(

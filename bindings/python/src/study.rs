@@ -335,7 +335,8 @@ record! {
 
 /// The uncertainty of results of a method by the law of propagation, with what each input adds.
 ///
-/// Only doubts of inputs are propagated: those of the models stand in their notices and in `Fluid.uncertainty`.
+/// Only doubts of inputs are propagated. Those of the models, which stand in `Fluid.uncertainty`, are inputs of the document too:
+/// `viscosity_factor`, `density_factor` and the `diffusion_factor` of a solute, 1 with the uncertainty of the model.
 ///
 /// Parameters
 /// ----------
@@ -495,8 +496,8 @@ record! { @class
 ///
 /// Notes
 /// -----
-/// JCGM 101:2008. All cores are used, and the interpreter is free for other threads. Only doubts of inputs are drawn: those of the
-/// models stand in their notices and in `Fluid.uncertainty`.
+/// JCGM 101:2008. All cores are used, and the interpreter is free for other threads. Only doubts of inputs are drawn, as in
+/// `uncertainty_budget`.
 ///
 /// Examples
 /// --------

@@ -147,7 +147,7 @@ impl State {
                     compared_with: viscosity.compared_with.or(density.compared_with),
                 })
             }
-            _ => self.uncertainty_of_its_own(property),
+            _ => self.of_model().uncertainty_of_its_own(property),
         }
     }
 
@@ -675,5 +675,7 @@ impl core::error::Error for BatchError {
     }
 }
 
+#[cfg(test)]
+mod shifted;
 #[cfg(test)]
 mod tests;

@@ -55,6 +55,14 @@ impl PhaseBoundary {
             vapour,
         })
     }
+
+    fn shifted(self, shift: f64) -> Result<Self> {
+        Ok(Self {
+            liquid: self.liquid.shifted(shift)?,
+            vapour: self.vapour.shifted(shift)?,
+            ..self
+        })
+    }
 }
 
 /// The phases of a fluid at a temperature and a pressure.
@@ -237,6 +245,9 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn single_phase_temperature_margin(&self, temperature: f64, pressure: f64) -> Result<f64> {
+        if let Some((of_model, _)) = self.unshifted() {
+            return of_model.single_phase_temperature_margin(temperature, pressure);
+        }
         let state = State::from_tp(self, temperature, pressure)?;
         let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
             return match self.saturation_at_pressure(pressure) {
@@ -263,6 +274,10 @@ impl Fluid {
     }
 
     fn all(&self, given: Given) -> Result<Vec<PhaseBoundary>> {
+        if let Some((of_model, shift)) = self.unshifted() {
+            let found = of_model.all(given)?.into_iter();
+            return found.map(|border| border.shifted(shift)).collect();
+        }
         let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
             let found = self.saturation_at(given)?;
             return Ok(vec![PhaseBoundary::of_saturation(
@@ -283,6 +298,9 @@ impl Fluid {
     }
 
     fn ordinary(&self, given: Given, kind: BoundaryKind) -> Result<PhaseBoundary> {
+        if let Some((of_model, shift)) = self.unshifted() {
+            return of_model.ordinary(given, kind)?.shifted(shift);
+        }
         let Some(mixed) = self.mixed().filter(|_| self.is_mixture()) else {
             let found = self.saturation_at(given)?;
             return Ok(PhaseBoundary::of_saturation(kind, found));

@@ -3,6 +3,7 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::error::{Error, Result};
 use crate::quantity::Quantity;
 use crate::state::{Fluid, State};
@@ -57,6 +58,20 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn fugacity_coefficients(&self) -> Result<Vec<f64>> {
+        let mut coefficients = self.of_model().fugacity_coefficients_of_model()?;
+        let energy = MOLAR_GAS_CONSTANT * self.temperature();
+        let work = self.fluid().volume_shift() * self.pressure() / energy;
+        if work != 0.0 {
+            // A shift of the specific volume adds its work to the potential of each substance.
+            let molar_masses = self.fluid().composition().molar_masses();
+            for (phi, molar_mass) in coefficients.iter_mut().zip(molar_masses) {
+                *phi *= (molar_mass * work).exp();
+            }
+        }
+        Ok(coefficients)
+    }
+
+    fn fugacity_coefficients_of_model(&self) -> Result<Vec<f64>> {
         let (temperature, pressure) = (self.temperature(), self.pressure());
         if !self.is_one_phase() {
             return Err(Error::TwoPhase {

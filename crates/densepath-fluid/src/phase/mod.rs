@@ -72,8 +72,8 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn single_phase_margin(&self) -> Result<f64> {
-        if let Some(mixed) = self.fluid().mixed() {
-            return boundary::pressure_margin(mixed, self);
+        if let Some(mixed) = self.of_model().fluid().mixed() {
+            return boundary::pressure_margin(mixed, self.of_model());
         }
         let need = "its phases are not known";
         let fluid = self.fluid().pure_for(Quantity::SinglePhaseMargin, need)?;
@@ -112,8 +112,9 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn is_known_single_within(&self, pressure: f64) -> bool {
-        let mixture = self.fluid().mixed().filter(|_| self.fluid().is_mixture());
-        mixture.is_some_and(|mixed| mixed.is_clear_within(self, pressure))
+        let state = self.of_model();
+        let mixture = state.fluid().mixed().filter(|_| state.fluid().is_mixture());
+        mixture.is_some_and(|mixed| mixed.is_clear_within(state, pressure))
     }
 
     /// Whether small errors of temperature or pressure become large errors of density here.
@@ -146,7 +147,8 @@ impl State {
     /// ```
     pub fn notices(&self) -> Vec<Notice> {
         let soft = self.is_near_critical().then(|| self.softness());
-        let of_mixture = self.fluid().mixed().map(|mixed| mixed.notices(self));
+        let state = self.of_model();
+        let of_mixture = state.fluid().mixed().map(|mixed| mixed.notices(state));
         let of_models = self.extrapolations().into_iter();
         let all = soft.into_iter().chain(of_models);
         all.chain(of_mixture.into_iter().flatten()).collect()

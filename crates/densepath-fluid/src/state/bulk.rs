@@ -6,7 +6,7 @@
 use super::cells::{densities, fill, filled_density};
 use super::pure::Pure;
 use super::solve::phase_above_dome;
-use super::{Content, Fluid, Phase, State};
+use super::{Content, Fluid, Phase, State, shift};
 use crate::eos::EnergyPoint;
 use crate::error::{Error, Result, positive};
 #[cfg(not(feature = "std"))]
@@ -18,7 +18,7 @@ use crate::quantity::Quantity;
 const BATCH: usize = 32;
 
 /// Rows of properties, one for each temperature in K and pressure in Pa; not a number where [`State::from_tp`] must be asked: of a
-/// mixture for all but the density.
+/// mixture and of a fluid whose volume is shifted for all but the density.
 pub(crate) fn rows(
     fluid: &Fluid,
     quantities: &[Quantity],
@@ -26,6 +26,16 @@ pub(crate) fn rows(
     pressures: &[f64],
     out: &mut [f64],
 ) {
+    if let Some((of_model, shift)) = fluid.unshifted() {
+        if quantities != [Quantity::Density] {
+            return out.fill(f64::NAN);
+        }
+        rows(&of_model, quantities, temperatures, pressures, out);
+        for value in out {
+            *value = shift::after(*value, shift).unwrap_or(f64::NAN);
+        }
+        return;
+    }
     match (fluid.pure(), fluid.mixed(), quantities) {
         (Some(pure), ..) => rows_of_pure(pure, quantities, temperatures, pressures, out),
         (None, Some(mixed), [Quantity::Density]) => {
@@ -121,7 +131,10 @@ impl Fluid {
     pub fn prepared_density(&self, temperature: f64, pressure: f64) -> Result<f64> {
         let found = self.pure();
         let found = found.and_then(|pure| filled_density(pure, temperature, pressure));
-        found.ok_or_else(|| self.not_prepared())
+        shift::after(
+            found.ok_or_else(|| self.not_prepared())?,
+            self.volume_shift(),
+        )
     }
 
     fn not_prepared(&self) -> Error {
@@ -156,6 +169,7 @@ impl<'a> States<'a> {
                 phase: None,
                 is_beside: false,
                 content: Content::One { ideal, residual },
+                of_model: None,
             },
         }
     }

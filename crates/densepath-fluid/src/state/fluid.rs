@@ -34,6 +34,8 @@ pub struct Fluid {
     extrapolating: bool,
     /// What the viscosity of the model is multiplied by.
     viscosity_factor: f64,
+    /// What is added to the specific volume of the model, in m3/kg.
+    volume_shift: f64,
 }
 
 /// How far beyond its highest temperature a model may be asked by a fluid that extrapolates: a choice of this library.
@@ -168,6 +170,7 @@ impl Fluid {
             model: Model::Mixture(Arc::new(mixture)),
             extrapolating: false,
             viscosity_factor: 1.0,
+            volume_shift: 0.0,
         })
     }
 
@@ -180,6 +183,7 @@ impl Fluid {
                 model: Model::Reference(substance(index)?),
                 extrapolating: false,
                 viscosity_factor: 1.0,
+                volume_shift: 0.0,
             });
         }
         Self::of_one(component(index)?)
@@ -320,6 +324,43 @@ impl Fluid {
         self.viscosity_factor
     }
 
+    /// What is added to the specific volume of its model, in m3/kg: 0 unless stated.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert_eq!((fluid.volume_shift(), fluid.with_volume_shift(1e-5)?.volume_shift()), (0.0, 1e-5));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn volume_shift(&self) -> f64 {
+        self.volume_shift
+    }
+
+    /// The same fluid with another shift in m3/kg of its specific volume.
+    pub(super) fn shifted_by(&self, volume_shift: f64) -> Self {
+        Self {
+            volume_shift,
+            ..self.clone()
+        }
+    }
+
+    /// The same fluid with what corrects the models of another one, as for the mixture that a corrected stream becomes part of.
+    ///
+    /// ```
+    /// use densepath_fluid::Fluid;
+    /// let thick = Fluid::new("carbon dioxide")?.with_viscosity_factor(1.02)?.with_volume_shift(1e-5)?;
+    /// let blend = Fluid::mixture(&[("carbon dioxide", 0.9), ("methanol", 0.1)])?.with_corrections_of(&thick);
+    /// assert_eq!((blend.viscosity_factor(), blend.volume_shift()), (1.02, 1e-5));
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    #[must_use]
+    pub fn with_corrections_of(&self, other: &Self) -> Self {
+        Self {
+            viscosity_factor: other.viscosity_factor,
+            volume_shift: other.volume_shift,
+            ..self.clone()
+        }
+    }
+
     /// Whether its models may be asked beyond their ranges.
     ///
     /// ```
@@ -381,11 +422,27 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn corrected_model(&self) -> String {
-        if self.viscosity_factor == 1.0 {
-            return self.model().to_owned();
+        let mut model = self.model().to_owned();
+        for correction in self.corrections() {
+            model.push_str("; ");
+            model.push_str(&correction);
         }
-        let factor = self.viscosity_factor;
-        format!("{}; dynamic viscosity times {factor}", self.model())
+        model
+    }
+
+    /// What corrects the models, in words; empty unless stated.
+    ///
+    /// ```
+    /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
+    /// assert!(fluid.corrections().is_empty());
+    /// assert_eq!(fluid.with_volume_shift(2e-5)?.corrections(), ["specific volume plus 2e-5 m3/kg"]);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn corrections(&self) -> Vec<String> {
+        let (factor, shift) = (self.viscosity_factor, self.volume_shift);
+        let viscosity = (factor != 1.0).then(|| format!("dynamic viscosity times {factor}"));
+        let volume = (shift != 0.0).then(|| format!("specific volume plus {shift:e} m3/kg"));
+        viscosity.into_iter().chain(volume).collect()
     }
 
     /// The choice of model that leads from the substances to this fluid again.
@@ -429,7 +486,8 @@ impl Fluid {
             Model::Reference(substance) => format!("{:?}", substance.record()),
             Model::Mixture(mixture) => mixture.fingerprint(),
         };
-        format!("{} {} {model}", self.extrapolating, self.viscosity_factor)
+        let (factor, shift) = (self.viscosity_factor, self.volume_shift);
+        format!("{} {factor} {shift} {model}", self.extrapolating)
     }
 
     /// Names of the substances, in the order of the fractions.
@@ -520,7 +578,7 @@ impl Fluid {
         })
     }
 
-    /// The reference equation of the substance on plain numbers; error 202 where the states follow none.
+    /// The reference equation of the substance on plain numbers, without what corrects it; error 202 where the states follow none.
     ///
     /// ```
     /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
@@ -634,6 +692,18 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn critical_point(&self) -> Result<CriticalPoint> {
+        let found = self.critical_point_of_model()?;
+        Ok(self.critical_point_from_model(found))
+    }
+
+    fn critical_point_from_model(&self, found: CriticalPoint) -> CriticalPoint {
+        CriticalPoint {
+            density: self.density_from_model(found.density),
+            ..found
+        }
+    }
+
+    fn critical_point_of_model(&self) -> Result<CriticalPoint> {
         if let Some(mixed) = self.mixed() {
             return mixed.critical_point();
         }
@@ -659,7 +729,12 @@ impl Fluid {
     /// ```
     pub fn critical_points(&self) -> Result<Vec<CriticalPoint>> {
         match self.mixed() {
-            Some(mixed) => Ok(mixed.critical_points()?.to_vec()),
+            Some(mixed) => {
+                let found = mixed.critical_points()?.iter();
+                Ok(found
+                    .map(|point| self.critical_point_from_model(*point))
+                    .collect())
+            }
             None => Ok(vec![self.critical_point()?]),
         }
     }
@@ -740,6 +815,11 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn saturation_at_temperature(&self, temperature: f64) -> Result<Saturation> {
+        if let Some((of_model, shift)) = self.unshifted() {
+            return of_model
+                .saturation_at_temperature(temperature)?
+                .shifted(shift);
+        }
         if let Some(mixed) = self.mixed() {
             return Ok(mixed.saturation(&mixed.coexistence_at_temperature(temperature)?));
         }
@@ -759,6 +839,9 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn saturation_at_pressure(&self, pressure: f64) -> Result<Saturation> {
+        if let Some((of_model, shift)) = self.unshifted() {
+            return of_model.saturation_at_pressure(pressure)?.shifted(shift);
+        }
         if let Some(mixed) = self.mixed() {
             return Ok(mixed.saturation(&mixed.coexistence_at_pressure(pressure)?));
         }
@@ -775,10 +858,11 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn coexistence_at_temperature(&self, temperature: f64) -> Result<Coexistence> {
-        match self.mixed() {
+        let found = match self.mixed() {
             Some(mixed) => mixed.coexistence_at_temperature(temperature),
             None => self.reference()?.coexistence_at_temperature(temperature),
-        }
+        }?;
+        Ok(self.coexistence_from_model(found))
     }
 
     /// Densities and temperature of liquid and vapour in equilibrium at a pressure in Pa.
@@ -789,10 +873,11 @@ impl Fluid {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn coexistence_at_pressure(&self, pressure: f64) -> Result<Coexistence> {
-        match self.mixed() {
+        let found = match self.mixed() {
             Some(mixed) => mixed.coexistence_at_pressure(pressure),
             None => self.reference()?.coexistence_at_pressure(pressure),
-        }
+        }?;
+        Ok(self.coexistence_from_model(found))
     }
 }
 
@@ -822,6 +907,7 @@ impl PartialEq for Fluid {
     fn eq(&self, other: &Self) -> bool {
         if self.extrapolating != other.extrapolating
             || self.viscosity_factor != other.viscosity_factor
+            || self.volume_shift != other.volume_shift
         {
             return false;
         }

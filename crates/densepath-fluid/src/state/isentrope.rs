@@ -6,7 +6,7 @@
 use super::close;
 use super::isobar::{End, Isobar, caloric, pressures};
 use super::pure::Pure;
-use super::{Fluid, State};
+use super::{Fluid, State, shift};
 use crate::error::{Error, Result, finite};
 use crate::num::root::{Tolerance, newton_bisect};
 #[cfg(not(feature = "std"))]
@@ -138,6 +138,10 @@ fn yielding(state: &State) -> Option<f64> {
 }
 
 fn from_caloric(fluid: &Fluid, entropy: f64, quantity: Quantity, target: f64) -> Result<State> {
+    if let Some((of_model, shift)) = fluid.unshifted() {
+        let at = |tried| from_caloric(&of_model, entropy, quantity, tried);
+        return shift::at_caloric(quantity, target, shift, at);
+    }
     finite(Quantity::SpecificEntropy, entropy)?;
     finite(quantity, target)?;
     let need = "the state of a mixture from its entropy and an energy: give a temperature, a pressure or a density";

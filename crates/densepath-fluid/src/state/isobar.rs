@@ -7,7 +7,7 @@ use super::close;
 use super::pure::Pure;
 use super::solve::{PRESSURE_MIN, usual_density, usual_pressure};
 use super::transition::{Place, Transition, caloric_of_solid};
-use super::{Body, Fluid, State};
+use super::{Body, Fluid, State, shift};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::root::{Tolerance, newton_bisect, roots_of_two_branches};
@@ -104,6 +104,10 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn from_p_rho(fluid: &Fluid, pressure: f64, density: f64) -> Result<Self> {
+        if let Some((of_model, shift)) = fluid.unshifted() {
+            let before = shift::before(density, shift)?;
+            return Self::from_p_rho(&of_model, pressure, before)?.shifted(shift);
+        }
         positive(Quantity::Pressure, pressure)?;
         if let Some(mixed) = fluid.mixed() {
             return mixed.state_on_isobar_at_density(pressure, density);
@@ -121,6 +125,10 @@ impl State {
 
     /// The state at a pressure and a caloric quantity.
     fn from_caloric(fluid: &Fluid, pressure: f64, quantity: Quantity, target: f64) -> Result<Self> {
+        if let Some((of_model, shift)) = fluid.unshifted() {
+            let before = shift::caloric_before(quantity, target, shift, pressure);
+            return Self::from_caloric(&of_model, pressure, quantity, before)?.shifted(shift);
+        }
         finite(quantity, target)?;
         positive(Quantity::Pressure, pressure)?;
         if let Some(mixed) = fluid.mixed() {

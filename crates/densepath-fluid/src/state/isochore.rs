@@ -7,7 +7,7 @@ use super::close;
 use super::isobar::caloric;
 use super::pure::Pure;
 use super::solve::usual_density;
-use super::{Body, Fluid, Part, State};
+use super::{Body, Fluid, Part, State, shift};
 use crate::error::{Result, finite, within};
 use crate::num::root::{Tolerance, bracketed, newton_bisect};
 use crate::quantity::Quantity;
@@ -126,6 +126,11 @@ impl Response {
 }
 
 fn from_caloric(fluid: &Fluid, density: f64, quantity: Quantity, target: f64) -> Result<State> {
+    if let Some((of_model, shift)) = fluid.unshifted() {
+        let before = shift::before(density, shift)?;
+        let at = |tried| from_caloric(&of_model, before, quantity, tried);
+        return shift::at_caloric(quantity, target, shift, at);
+    }
     finite(quantity, target)?;
     if let Some(mixed) = fluid.mixed() {
         return mixed.state_on_isochore(density, quantity, target);

@@ -9,7 +9,7 @@ use super::isobar::caloric;
 use super::pure::Pure;
 use super::solve::phase_above_dome;
 use super::transition::{Transition, caloric_of_solid};
-use super::{Body, Fluid, Phase, State};
+use super::{Body, Fluid, Phase, State, shift};
 use crate::eos::solid::SolidPoint;
 use crate::error::{Error, Result, finite, positive};
 use crate::num::root::{Tolerance, roots_of_two_branches};
@@ -95,6 +95,10 @@ impl State {
 }
 
 fn from_caloric(fluid: &Fluid, temperature: f64, quantity: Quantity, target: f64) -> Result<State> {
+    if let Some((of_model, shift)) = fluid.unshifted() {
+        let at = |tried| from_caloric(&of_model, temperature, quantity, tried);
+        return shift::at_caloric(quantity, target, shift, at);
+    }
     finite(quantity, target)?;
     positive(Quantity::Temperature, temperature)?;
     if let Some(mixed) = fluid.mixed() {

@@ -3,6 +3,8 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
+use alloc::sync::Arc;
+
 pub(crate) mod bulk;
 mod cells;
 mod close;
@@ -17,6 +19,7 @@ mod numbers;
 mod pair;
 mod properties;
 mod pure;
+mod shift;
 mod solve;
 mod transition;
 
@@ -146,6 +149,8 @@ pub struct State {
     /// Whether the phase lies beside another one, where none is supercritical.
     is_beside: bool,
     content: Content,
+    /// The state as the model has it, of a fluid whose volume is shifted.
+    of_model: Option<Arc<State>>,
 }
 
 /// What a state consists of.
@@ -338,10 +343,11 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn phase(&self) -> Phase {
-        match (self.phase, self.fluid.mixed()) {
+        match (self.phase, self.of_model().fluid.mixed()) {
             (Some(phase), _) => phase,
             (None, Some(mixed)) => {
-                match mixed.phase_alone(self.temperature, self.pressure, self.density) {
+                let density = self.of_model().density;
+                match mixed.phase_alone(self.temperature, self.pressure, density) {
                     Phase::Supercritical if self.is_beside => Phase::Vapour,
                     phase => phase,
                 }
@@ -501,6 +507,7 @@ impl State {
             phase: Some(phase_of(&parts)),
             is_beside: false,
             content: Content::Several(parts),
+            of_model: None,
         }
     }
 
@@ -535,6 +542,10 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn isochoric_to(&self, temperature: f64) -> Result<State> {
+        if let Some(of_model) = &self.of_model {
+            let found = of_model.isochoric_to(temperature)?;
+            return found.shifted(self.fluid.volume_shift());
+        }
         match self.fluid.mixed() {
             Some(mixed) => mixed.state_on_isochore_at(self, temperature),
             None => State::from_t_rho(&self.fluid, temperature, self.density),
@@ -555,6 +566,10 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn isentropic_to(&self, pressure: f64) -> Result<State> {
+        if let Some(of_model) = &self.of_model {
+            let found = of_model.isentropic_to(pressure)?;
+            return found.shifted(self.fluid.volume_shift());
+        }
         match self.fluid.mixed() {
             Some(mixed) => mixed.state_on_isentrope(self, pressure),
             None => State::from_ps(&self.fluid, pressure, self.specific_entropy()),

@@ -26,8 +26,10 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn to_numbers(&self) -> Vec<f64> {
-        let mut numbers = self.variables().to_vec();
-        for part in self.parts() {
+        // A shift of the volume is the fluid's.
+        let state = self.of_model();
+        let mut numbers = state.variables().to_vec();
+        for part in state.parts() {
             numbers.push(part.mass_fraction);
             match &part.body {
                 Body::Fluid(state) => {
@@ -63,6 +65,9 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn from_numbers(fluid: &Fluid, numbers: &[f64]) -> Result<Self> {
+        if let Some((of_model, shift)) = fluid.unshifted() {
+            return Self::from_numbers(&of_model, numbers)?.shifted(shift);
+        }
         let refuse = || refusal(numbers);
         let [phase, temperature, pressure, density, rest @ ..] = numbers else {
             return Err(refuse());
@@ -92,6 +97,7 @@ impl State {
             phase,
             is_beside: false,
             content: Content::Several(parts),
+            of_model: None,
         })
     }
 

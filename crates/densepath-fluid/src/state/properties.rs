@@ -206,6 +206,10 @@ impl State {
         if self.is_one_phase() {
             return self.speed_of_sound();
         }
+        if let Some(of_model) = &self.of_model {
+            // What the volume yields to the pressure is the same: `c = v / sqrt(-(dv/dp)_s)`.
+            return Ok(of_model.equilibrium_speed_of_sound()? * of_model.density / self.density);
+        }
         let yielding = if self.fluid.mixed().is_some() {
             isentropic_yielding(self).map_or_else(|| self.expanded_yielding(), Ok)?
         } else {
@@ -462,7 +466,7 @@ impl State {
         self.fluid.specific_gas_constant()
     }
 
-    fn thermal_energy(&self) -> f64 {
+    pub(super) fn thermal_energy(&self) -> f64 {
         self.gas_constant() * self.temperature
     }
 }

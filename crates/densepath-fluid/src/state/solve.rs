@@ -2,7 +2,7 @@
 
 use super::pure::Pure;
 use super::transition::Transition;
-use super::{Content, Fluid, Phase, State};
+use super::{Content, Fluid, Phase, State, shift};
 use crate::eos::{Coexistence, Isotherm, PointDerivatives, TauDerivatives, density_between, guess};
 use crate::error::{Error, Result, positive, within};
 #[cfg(not(feature = "std"))]
@@ -35,6 +35,9 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn from_tp(fluid: &Fluid, temperature: f64, pressure: f64) -> Result<Self> {
+        if let Some((of_model, shift)) = fluid.unshifted() {
+            return Self::from_tp(&of_model, temperature, pressure)?.shifted(shift);
+        }
         if let Some(mixed) = fluid.mixed() {
             return mixed.state(temperature, pressure);
         }
@@ -120,6 +123,10 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
+        if let Some((of_model, shift)) = fluid.unshifted() {
+            let before = shift::before(density, shift)?;
+            return Self::from_t_rho(&of_model, temperature, before)?.shifted(shift);
+        }
         if let Some(mixed) = fluid.mixed() {
             return mixed.state_at_density(temperature, density);
         }
@@ -144,6 +151,10 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn one_phase_from_t_rho(fluid: &Fluid, temperature: f64, density: f64) -> Result<Self> {
+        if let Some((of_model, shift)) = fluid.unshifted() {
+            let before = shift::before(density, shift)?;
+            return Self::one_phase_from_t_rho(&of_model, temperature, before)?.shifted(shift);
+        }
         match fluid.mixed() {
             Some(mixed) => mixed.one_phase_at_density(temperature, density),
             None => Self::from_t_rho(fluid, temperature, density),
@@ -280,6 +291,7 @@ impl State {
             phase: Some(phase),
             is_beside: false,
             content,
+            of_model: None,
         }
     }
 

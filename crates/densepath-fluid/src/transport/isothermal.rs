@@ -1,5 +1,7 @@
 //! A fluid at one temperature, as the flow at that temperature asks for it.
 
+use alloc::borrow::Cow;
+
 use super::Point;
 use super::properties::{in_range, model};
 use super::viscosity::Gas;
@@ -207,6 +209,9 @@ impl Isothermal<'_> {
     /// The column of prepared isotherms of this temperature, of a substance that has one.
     fn prepared(&self) -> Option<&Column> {
         let known = self.of_reference.as_ref()?;
+        if self.fluid.volume_shift() != 0.0 {
+            return None;
+        }
         let substance = self.fluid.pure()?;
         let (helmholtz, molar_mass) = (substance.helmholtz(), self.fluid.molar_mass());
         let viscosities = |temperature: f64, densities: &[f64]| {
@@ -222,7 +227,8 @@ impl Isothermal<'_> {
     fn corner(&self) -> Option<f64> {
         let equation = self.fluid.helmholtz().ok()?;
         let distance = equation.temperature_reducing / self.temperature - 1.0;
-        (distance.abs() < NEARLY_CRITICAL).then_some(equation.density_reducing)
+        let corner = self.fluid.density_from_model(equation.density_reducing);
+        (distance.abs() < NEARLY_CRITICAL).then_some(corner)
     }
 
     /// Pressures over density in J/kg and slopes `(dp/drho)_T` in m2/s2 at densities in kg/m3.
@@ -236,12 +242,17 @@ impl Isothermal<'_> {
         };
         let highest = self.fluid.admitted(self.fluid.range()).pressure_max;
         let (model, energy) = (self.fluid.model(), known.isotherm.thermal_energy());
-        let derivatives = known.isotherm.density_derivatives(densities);
-        let points = densities.iter().zip(derivatives);
+        let of_model = self.of_model(densities);
+        let derivatives = known.isotherm.density_derivatives(&of_model);
+        let points = densities.iter().zip(of_model.iter()).zip(derivatives);
         points
-            .map(|(&density, of)| {
-                self.refuse_dome(Quantity::IsothermalCompressibility, density, known)?;
-                let shares = [1.0 + of.a_d, 1.0 + 2.0 * of.a_d + of.a_dd];
+            .map(|((&density, &of_model), of)| {
+                self.refuse_dome(Quantity::IsothermalCompressibility, of_model, known)?;
+                let stretch = of_model / density;
+                let shares = [
+                    stretch * (1.0 + of.a_d),
+                    stretch * stretch * (1.0 + 2.0 * of.a_d + of.a_dd),
+                ];
                 let found = shares.map(|share| energy * share);
                 within(Quantity::Pressure, density * found[0], 0.0, highest, model)?;
                 stable(density, found)
@@ -259,7 +270,8 @@ impl Isothermal<'_> {
             return densities.iter().map(of_state).collect();
         };
         let factor = self.fluid.viscosity_factor();
-        let points = known.points(self.fluid.molar_mass(), densities);
+        let of_model = self.of_model(densities);
+        let points = known.points(self.fluid.molar_mass(), &of_model);
         points
             .map(|point| {
                 self.refuse_dome(Quantity::DynamicViscosity, point.density, known)?;
@@ -268,6 +280,15 @@ impl Isothermal<'_> {
                 Ok([positive(Quantity::DynamicViscosity, viscosity)?])
             })
             .collect()
+    }
+
+    /// The densities in kg/m3 that the model has where those of the fluid, whose volume may be shifted, are given.
+    fn of_model<'d>(&self, densities: &'d [f64]) -> Cow<'d, [f64]> {
+        if self.fluid.volume_shift() == 0.0 {
+            return Cow::Borrowed(densities);
+        }
+        let of_model = |density: &f64| self.fluid.density_of_model(*density);
+        Cow::Owned(densities.iter().map(of_model).collect())
     }
 
     /// Error 301 for a density in the dome, where one phase has the property no longer.
@@ -294,7 +315,9 @@ impl Isothermal<'_> {
         within(Quantity::Pressure, pressure, 0.0, highest, fluid.model())?;
         in_range(fluid, temperature, pressure, &record.valid, &record.name)?;
         match &record.valid_dense {
-            Some(dense) if point.density > fluid.critical_point()?.density => {
+            Some(dense)
+                if fluid.density_from_model(point.density) > fluid.critical_point()?.density =>
+            {
                 in_range(fluid, temperature, pressure, dense, &record.name)
             }
             _ => Ok(()),

@@ -54,7 +54,7 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn transport_notices(&self) -> Vec<Notice> {
-        let Some(mixture) = self.mixture() else {
+        let Some(mixture) = self.of_model().mixture() else {
             return Vec::new();
         };
         [Quantity::DynamicViscosity, Quantity::ThermalConductivity]

@@ -31,7 +31,7 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn dynamic_viscosity(&self) -> Result<f64> {
-        Ok(self.fluid().viscosity_factor() * self.modelled_viscosity()?)
+        Ok(self.fluid().viscosity_factor() * self.of_model().modelled_viscosity()?)
     }
 
     /// The dynamic viscosity in Pa s as its model has it.
@@ -83,17 +83,18 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn thermal_conductivity(&self) -> Result<f64> {
-        if let Some(mixture) = self.mixture() {
+        let state = self.of_model();
+        if let Some(mixture) = state.mixture() {
             return mixture.thermal_conductivity();
         }
         let property = Quantity::ThermalConductivity;
-        let record = self.model(property, |record| record.thermal_conductivity.as_ref())?;
-        self.inside(property, &record.valid, &record.name)?;
-        let viscosity = self.model(property, |record| record.viscosity.as_ref())?;
+        let record = state.model(property, |record| record.thermal_conductivity.as_ref())?;
+        state.inside(property, &record.valid, &record.name)?;
+        let viscosity = state.model(property, |record| record.viscosity.as_ref())?;
         let lambda = record.thermal_conductivity(
-            &self.point(record.reference_temperature())?,
-            self.modelled_viscosity()?,
-            viscosity.zero_density(self.temperature()),
+            &state.point(record.reference_temperature())?,
+            state.modelled_viscosity()?,
+            viscosity.zero_density(state.temperature()),
         );
         finite(property, lambda)
     }
@@ -141,13 +142,14 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn relative_permittivity(&self) -> Result<f64> {
-        if let Some(mixture) = self.mixture() {
+        let state = self.of_model();
+        if let Some(mixture) = state.mixture() {
             return mixture.relative_permittivity();
         }
         let property = Quantity::RelativePermittivity;
-        let record = self.model(property, |record| record.relative_permittivity.as_ref())?;
-        self.inside(property, &record.valid, &record.name)?;
-        record.relative_permittivity(self.filling())
+        let record = state.model(property, |record| record.relative_permittivity.as_ref())?;
+        state.inside(property, &record.valid, &record.name)?;
+        record.relative_permittivity(state.filling())
     }
 
     /// Refractive index n at the sodium D line; as [`State::refractive_index_at`].
@@ -180,13 +182,14 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn refractive_index_at(&self, wavelength: f64) -> Result<f64> {
-        if let Some(mixture) = self.mixture() {
+        let state = self.of_model();
+        if let Some(mixture) = state.mixture() {
             return mixture.refractive_index(wavelength);
         }
         let property = Quantity::RefractiveIndex;
-        let record = self.model(property, |record| record.refractivity.as_ref())?;
-        self.inside(property, &record.valid, &record.name)?;
-        record.refractive_index(self.filling(), wavelength)
+        let record = state.model(property, |record| record.refractivity.as_ref())?;
+        state.inside(property, &record.valid, &record.name)?;
+        record.refractive_index(state.filling(), wavelength)
     }
 
     /// What entropy scaling needs to know.
@@ -293,14 +296,15 @@ impl State {
 
     /// The fluid as the medium of diffusion.
     fn medium(&self) -> Result<Medium> {
-        let solvent = match self.mixture() {
+        let state = self.of_model();
+        let solvent = match state.mixture() {
             Some(mixture) => mixture.solvent()?,
-            None => self.solvent()?,
+            None => state.solvent()?,
         };
         Ok(Medium {
-            temperature: self.temperature(),
-            density: self.density(),
-            dynamic_viscosity: self.dynamic_viscosity()?,
+            temperature: state.temperature(),
+            density: state.density(),
+            dynamic_viscosity: state.dynamic_viscosity()?,
             solvent,
         })
     }

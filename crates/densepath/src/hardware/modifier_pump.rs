@@ -245,9 +245,7 @@ impl ModifierPump {
             },
             feed,
         ])?;
-        let whole = self
-            .mixture_of(&blend)?
-            .with_viscosity_factor(before.fluid().viscosity_factor())?;
+        let whole = self.mixture_of(&blend)?.with_corrections_of(before.fluid());
         let pressure = before.pressure();
         let enthalpy = |part: &Fluid, temperature: f64| -> Result<f64> {
             let alone = State::from_tp(&within(&whole, part)?, temperature, pressure)?;

@@ -21,7 +21,7 @@ use std::io::Read;
 use densepath_fluid::consts::STANDARD_ATMOSPHERE;
 use densepath_fluid::error::{Error, Result, positive};
 use densepath_fluid::units::from_celsius;
-use densepath_fluid::{ModelChoice, Quantity};
+use densepath_fluid::{Fluid, ModelChoice, Quantity};
 
 use crate::hardware::safety;
 use crate::path::{Path, Solution};
@@ -139,13 +139,7 @@ fn read_whole(text: &str) -> Result<Method> {
         None => ModelChoice::Best,
     };
     let fluid = pieces::fluid(&root, model)?;
-    let fluid = match root.optional_number("viscosity_factor")? {
-        Some(factor) => {
-            let corrected = fluid.with_viscosity_factor(factor);
-            sound(&root, "viscosity_factor", corrected)?
-        }
-        None => fluid,
-    };
+    let fluid = corrected(&root, fluid)?;
     let frame = Frame {
         title: title.clone(),
         fluid,
@@ -174,6 +168,24 @@ fn read_whole(text: &str) -> Result<Method> {
         programs,
         document: text.to_owned(),
     })
+}
+
+/// The fluid with what the document corrects its models by.
+fn corrected(root: &Reader<'_>, fluid: Fluid) -> Result<Fluid> {
+    let fluid = match root.optional_number("viscosity_factor")? {
+        Some(factor) => {
+            let corrected = fluid.with_viscosity_factor(factor);
+            sound(root, "viscosity_factor", corrected)?
+        }
+        None => fluid,
+    };
+    let Some(factor) = root.optional_number("density_factor")? else {
+        return Ok(fluid);
+    };
+    let temperature = root.number("density_temperature")?;
+    let pressure = root.number("density_pressure")?;
+    let corrected = fluid.with_density_factor(factor, temperature, pressure);
+    sound(root, "density_factor", corrected)
 }
 
 /// The method of a document in a file. Error 610 if the file cannot be read.

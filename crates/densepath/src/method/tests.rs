@@ -48,7 +48,8 @@ fn the_capillary_example_is_read_and_solved() {
 const CHANGES: &[(&str, &str)] = &[
     (
         "[room]",
-        "ambient_pressure = \"97 kPa\"\nviscosity_factor = 1.01\n[room]",
+        "ambient_pressure = \"97 kPa\"\nviscosity_factor = 1.01\ndensity_factor = 1.002\ndensity_temperature = \"40 degC\"\n\
+         density_pressure = \"150 bar\"\n[room]",
     ),
     (
         "mass = \"28 kg\"",

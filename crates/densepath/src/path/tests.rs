@@ -209,7 +209,15 @@ fn the_capillary_instrument_agrees_with_an_independent_computation() {
 
 #[test]
 fn energy_and_mass_balance_over_the_whole_path() {
-    for path in [packed(CountedAt::Delivery), capillary()] {
+    let corrected = |path: Path| Path {
+        fluid: path
+            .fluid
+            .with_density_factor(1.02, from_celsius(40.0), 150.0 * BAR)
+            .unwrap(),
+        ..path
+    };
+    let paths = [packed(CountedAt::Delivery), capillary()];
+    for path in paths.clone().into_iter().chain(paths.map(corrected)) {
         let solution = path.solve().unwrap();
         // The kinetic energy that the joints drop, some J/kg of 200 kJ/kg, is the whole difference.
         let first = solution.stations[2].state.specific_enthalpy();
@@ -300,6 +308,39 @@ pub(super) fn modified(millilitres: f64) -> Path {
         melting_temperature: None,
     }];
     path
+}
+
+/// A density of the mobile phase that is corrected is so behind the pump of the modifier too, and the streams join with the same heat: `h + c p`
+/// of both is that of their mixture.
+#[test]
+fn a_corrected_density_is_that_of_the_mixture_too() {
+    let plain = modified(0.3);
+    let mut denser = modified(0.3);
+    denser.fluid = denser
+        .fluid
+        .with_density_factor(1.02, from_celsius(40.0), 150.0 * BAR)
+        .unwrap();
+    let shift = denser.fluid.volume_shift();
+    let [plain, denser] = [plain, denser].map(|path| path.solve().unwrap());
+    for station in &denser.stations {
+        assert_eq!(station.state.fluid().volume_shift(), shift);
+    }
+    let joint = |solution: &Solution| {
+        let state = &solution.station("modifier pump").unwrap().state;
+        let before = &solution.stations[2].state;
+        state.temperature() - before.temperature()
+    };
+    // The shares of the streams move by the 2 %, and the heat of mixing with them.
+    assert!((joint(&denser) - joint(&plain)).abs() < 0.1);
+    let supplied = denser.stations[2].mass_flow_rate / plain.stations[2].mass_flow_rate;
+    assert!((supplied - 1.02).abs() < 0.01, "{supplied}");
+    let last = denser.outlet().unwrap();
+    let first = denser.station("modifier pump").unwrap();
+    let behind = denser.passes.iter().skip(1);
+    let heat: f64 = behind.map(|pass| pass.outlet.heat_flow_rate).sum();
+    let gained = last.state.specific_enthalpy() - first.state.specific_enthalpy();
+    let gained = denser.mass_flow_rate * gained;
+    assert!((gained - heat).abs() < 1e-4 * heat.abs(), "{gained} {heat}");
 }
 
 #[test]

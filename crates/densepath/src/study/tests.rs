@@ -315,6 +315,54 @@ fn the_uncertainty_of_the_viscosity_is_propagated() {
     assert_eq!(read_method(&wrong).unwrap_err().code(), 604);
 }
 
+/// A density that is 1 % higher all along the dense path delivers 1 % more mass at the same volume flow, and fills the column with 1 % more.
+#[test]
+fn the_uncertainty_of_the_density_is_propagated() {
+    for text in [
+        PACKED,
+        include_str!("../../../../tests/methods/packed_modifier.toml"),
+    ] {
+        let state = "density_temperature = \"40 degC\"\ndensity_pressure = \"160 bar\"";
+        let text = format!("density_factor = 1.0\n{state}\n{text}");
+        let method = read_method(&text).unwrap();
+        let inputs = [
+            uncertain(&method, "document", "density_factor", 0.01),
+            uncertain(&method, "regulator", "pressure", 0.01e5),
+        ];
+        let output = Output::new("column", "mean_density");
+        let found = &budget(&method, &inputs, std::slice::from_ref(&output)).unwrap()[0];
+        let first = &found.contributions[0];
+        assert_eq!(first.input.key, "density_factor");
+        let relative = first.contribution / found.estimate.value;
+        assert!((relative / 0.01 - 1.0).abs() < 0.1, "{relative}");
+        let drawn = trials(&method, &inputs, std::slice::from_ref(&output), 60, 7).unwrap();
+        assert!(drawn.refusals.is_empty());
+        assert!((drawn.standard_deviation(0) / found.standard_uncertainty - 1.0).abs() < 0.3);
+        let corrected = text.replacen("= 1.0", "= 1.01", 1);
+        let [plain, solved] =
+            [&text, &corrected].map(|text| read_method(text).unwrap().solve().unwrap());
+        assert!(
+            solved.model.contains("specific volume plus -"),
+            "{}",
+            solved.model
+        );
+        assert!(!plain.model.contains("specific volume"));
+        // No factor and one of 1 are the same to the last bit.
+        let without = text
+            .replacen("density_factor = 1.0\n", "", 1)
+            .replacen(state, "", 1);
+        let without = read_method(&without).unwrap().solve().unwrap();
+        assert_eq!(without.delivery_pressure, plain.delivery_pressure);
+        assert_eq!(without.mass_flow_rate, plain.mass_flow_rate);
+    }
+    for wrong in [
+        "density_factor = 2.0\ndensity_temperature = \"40 degC\"\ndensity_pressure = \"150 bar\"\n",
+        "density_factor = 1.01\ndensity_temperature = \"5 degC\"\n",
+    ] {
+        assert!(read_method(&format!("{wrong}{PACKED}")).is_err());
+    }
+}
+
 #[test]
 fn draws_depend_on_the_seed_and_their_number_alone() {
     let method = method();

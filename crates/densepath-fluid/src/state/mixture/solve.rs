@@ -86,6 +86,7 @@ impl Mixed<'_> {
                 ideal,
                 residual: isotherm.residual(self.molar_density(density)),
             },
+            of_model: None,
         }
     }
 

@@ -61,6 +61,23 @@ pub(crate) const ROOT: Table = Table {
              uncertainty in a budget, how sure the model is",
         ),
         Field::optional(
+            "density_factor",
+            Holds::Measure(Quantity::Ratio),
+            "what the density of the model is multiplied by at `density_temperature` and `density_pressure`, which it needs, and \
+             everywhere by the constant shift of the specific volume that this takes: a measured ratio, or, with its uncertainty in \
+             a budget, how sure the model is",
+        ),
+        Field::optional(
+            "density_temperature",
+            Holds::Measure(Quantity::Temperature),
+            "temperature at which `density_factor` holds, such as that of the column",
+        ),
+        Field::optional(
+            "density_pressure",
+            Holds::Measure(Quantity::Pressure),
+            "pressure at which `density_factor` holds, of one dense phase",
+        ),
+        Field::optional(
             "ambient_pressure",
             Holds::Measure(Quantity::Pressure),
             "pressure of the room, from which gauge pressures count and into which the path ends; 101325 Pa if not stated",
