@@ -442,7 +442,7 @@ impl PySolution {
         self.solution.columns.first().map(PyColumn::from)
     }
 
-    /// tuple of Column: The columns.
+    /// tuple of Column: The columns: those of the main line, then those of its branches.
     #[getter]
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
         let columns = self.solution.columns.iter().map(PyColumn::from);

@@ -135,6 +135,8 @@ impl Branches {
         ));
         let mut along = Order {
             is_branch: true,
+            injector: order.injector.clone(),
+            make_up: order.make_up.clone(),
             ..Order::default()
         };
         let parts = self.line(own.into_iter(), &mut along, depth + 1)?;
@@ -226,6 +228,8 @@ struct Order {
     is_branch: bool,
     injector: Option<String>,
     column: Option<String>,
+    /// Whether a column, here or in a branch, stands behind the injector.
+    retains: bool,
     mixer: Option<String>,
     tee: Option<String>,
     make_up: Option<String>,
@@ -252,6 +256,7 @@ impl Order {
         self.tee = Some(tee.to_owned());
         self.gas.by_a_vent |= branch.gas.by_a_vent;
         self.gas.from_an_open_branch |= branch.gas.from_an_open_branch || branch.vent.is_none();
+        self.retains |= branch.retains;
     }
 
     /// Error 606 if a part cannot stand where it does.
@@ -320,8 +325,8 @@ impl Order {
 
     fn admit_role(&mut self, placed: &Placed, role: Role) -> Result<()> {
         match role {
-            Role::Injection | Role::Column if self.is_branch => Err(placed.rule(format!(
-                "a {} cannot stand in a branch: injector and columns stand on the main line",
+            Role::Injection if self.is_branch => Err(placed.rule(format!(
+                "a {} cannot stand in a branch: the injector stands on the main line",
                 placed.kind
             ))),
             Role::Injection if self.injector.is_some() => {
@@ -338,6 +343,7 @@ impl Order {
                 .rule("a column cannot stand behind a make-up: put the modifier_pump behind it")),
             Role::Column => {
                 self.column = Some(placed.name.clone());
+                self.retains |= self.injector.is_some();
                 Ok(())
             }
             Role::Conduit | Role::Mixing | Role::Detection => Ok(()),
@@ -358,10 +364,10 @@ impl Order {
                 "no part holds the pressure: end the dense path with a back_pressure_regulator or a linear_restrictor",
             );
         }
-        if has_solute && (self.injector.is_none() || self.column.is_none()) {
+        if has_solute && (self.injector.is_none() || !self.retains) {
             return layout(
                 "solute",
-                "a band needs an injector and a column: add them, or take the solute away",
+                "a band needs an injector and a column behind it: add them, or take the solute away",
             );
         }
         Ok(())

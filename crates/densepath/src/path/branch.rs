@@ -85,7 +85,8 @@ impl<'a> Tees<'a> {
     }
 }
 
-/// What goes on behind a part, while the pressures of the path are sought.
+/// What goes on behind a part, while the pressures of the path are sought: all of it where the pressure tried is too low for the branch,
+/// as below that of a regulator.
 pub(super) fn kept(
     tee: &Part,
     arriving: Stream,
@@ -95,7 +96,10 @@ pub(super) fn kept(
     if tee.branch.is_empty() {
         return Ok(arriving);
     }
-    let into = tees.flow(tee, &arriving, surroundings)?;
+    let into = match tees.flow(tee, &arriving, surroundings) {
+        Err(Error::Unreachable { .. }) => 0.0,
+        found => found?,
+    };
     let least = LEAST * arriving.mass_flow_rate;
     Ok(Stream {
         mass_flow_rate: (arriving.mass_flow_rate - into).max(least),

@@ -5,7 +5,7 @@ use fluid::{Fluid, Quantity};
 
 use super::gradient::between_joint_and;
 use super::program::{ProgrammedRun, layout};
-use super::solution::Solution;
+use super::solution::{ColumnSummary, Solution};
 use crate::fluid;
 use crate::hardware::cycle::USUAL_EQUILIBRATION_VOLUMES;
 
@@ -152,8 +152,8 @@ impl ProgrammedRun {
 fn cycle(points: &[(f64, &Solution)], plan: &CyclePlan) -> Result<Cycle> {
     let (start, column) = points
         .first()
-        .and_then(|(_, start)| Some((*start, start.columns.first()?)))
-        .ok_or_else(|| layout("a cycle needs a column"))?;
+        .and_then(|(_, start)| Some((*start, column_on_main_line(start)?)))
+        .ok_or_else(|| layout("a cycle needs a column on the main line"))?;
     let volumes = not_negative(Quantity::Ratio, plan.equilibration_volumes)?;
     let dwell_time = dwell_time(start, &column.name);
     let column_time = column.hold_up_time;
@@ -173,6 +173,14 @@ fn cycle(points: &[(f64, &Solution)], plan: &CyclePlan) -> Result<Cycle> {
         runs_per_day,
         uses: uses(points, plan.run_time, rest, runs_per_day),
     })
+}
+
+fn column_on_main_line(solution: &Solution) -> Option<&ColumnSummary> {
+    let on_main_line = |column: &&ColumnSummary| {
+        let mut passes = solution.passes.iter();
+        passes.any(|pass| pass.name == column.name)
+    };
+    solution.columns.iter().find(on_main_line)
 }
 
 /// Time in s from where the last change of the mobile phase is made, the joint of the first modifier or the pump, to a column.

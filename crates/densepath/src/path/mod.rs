@@ -20,6 +20,8 @@ mod tests;
 #[cfg(test)]
 mod tests_of_bands;
 #[cfg(test)]
+mod tests_of_columns;
+#[cfg(test)]
 mod tests_of_detections;
 mod watch;
 

@@ -26,21 +26,31 @@ pub(super) fn report(parts: &[Part], passes: &[Pass], report: &mut SourceReport)
         return;
     };
     tell(solvent, injector, &behind, report);
-    if let Some((column, Ok(entering))) = entering_column(parts, passes) {
-        tell(solvent, column, &entering, report);
+    for (column, entering) in entering_columns(parts, passes) {
+        if let Ok(entering) = entering {
+            tell(solvent, column, &entering, report);
+        }
     }
 }
 
-/// The mobile phase at the first place of the first column, at the temperature that it has there.
-fn entering_column<'a>(parts: &[Part], passes: &'a [Pass]) -> Option<(&'a str, Result<State>)> {
-    let pairs = parts.iter().zip(passes);
-    let (_, pass) = pairs
-        .into_iter()
-        .find(|(part, _)| part.element.role() == Role::Column)?;
-    let place = pass.outlet.profile.first()?;
-    let fluid = pass.inlet.state.fluid();
+/// The mobile phase at the first place of the first column of each line behind the injection, at the temperature that it has there.
+fn entering_columns<'a>(parts: &[Part], passes: &'a [Pass]) -> Vec<(&'a str, Result<State>)> {
+    let mut found = Vec::new();
+    for (part, pass) in parts.iter().zip(passes) {
+        if part.element.role() == Role::Column && pass.injected_share.is_some() {
+            found.extend(entering(pass).map(|state| (pass.name.as_str(), state)));
+            return found;
+        }
+        found.extend(entering_columns(&part.branch, &pass.branch));
+    }
+    found
+}
+
+fn entering(column: &Pass) -> Option<Result<State>> {
+    let place = column.outlet.profile.first()?;
+    let fluid = column.inlet.state.fluid();
     let state = State::from_tp(fluid, place.temperature, place.pressure);
-    Some((&pass.name, state))
+    Some(state)
 }
 
 fn tell(solvent: &Fluid, part: &str, mobile_phase: &State, report: &mut SourceReport) {

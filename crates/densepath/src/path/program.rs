@@ -112,12 +112,11 @@ impl ProgrammedRun {
             .ok_or_else(|| layout("a program needs settings"))?;
         let path = first.path.clone();
         let is_column = |part: &Part| part.element.role() == Role::Column;
-        let columns = all_parts(&path.parts)
-            .into_iter()
-            .filter(|part| is_column(part));
-        let column = path.parts.iter().position(is_column);
-        let Some(column) = column.filter(|_| columns.count() == 1) else {
-            return Err(layout("a programmed run needs exactly one column"));
+        let mut columns = (0..).zip(&path.parts).filter(|(_, part)| is_column(part));
+        let (Some((column, _)), None) = (columns.next(), columns.next()) else {
+            return Err(layout(
+                "a programmed run needs exactly one column on the main line",
+            ));
         };
         if injection(&path.parts).is_none() || path.solutes.is_empty() {
             return Err(layout("a programmed run needs an injector and a solute"));
@@ -296,6 +295,7 @@ impl ProgrammedRun {
     }
 
     fn band(&self, at: &Detection, index: usize, solute: &Solute) -> Result<ProgrammedBand> {
+        self.refuse_second_column(at)?;
         let column = self.path.parts.get(self.column).map(|part| &part.name);
         let rows = at.bands_of_solutes.get(index).map(|budget| &budget.rows);
         let place = rows.and_then(|rows| rows.iter().position(|row| Some(&row.part) == column));
@@ -358,6 +358,24 @@ impl ProgrammedRun {
         pair.ok_or(Error::Internal {
             place: "programmed run without nodes",
         })
+    }
+
+    /// Error 606 for a place that is reached through a column of a branch too: a band travels through one column while settings change.
+    fn refuse_second_column(&self, at: &Detection) -> Result<()> {
+        let on_branches = self
+            .path
+            .parts
+            .iter()
+            .flat_map(|part| all_parts(&part.branch));
+        let mut columns = on_branches.filter(|part| part.element.role() == Role::Column);
+        let rows = at.bands_of_solutes.iter().flat_map(|budget| &budget.rows);
+        let passed: Vec<&str> = rows.map(|row| row.part.as_str()).collect();
+        if columns.any(|column| passed.contains(&column.name.as_str())) {
+            return Err(layout(
+                "a programmed run follows bands through the column of the main line alone: ask for a detector without another column",
+            ));
+        }
+        Ok(())
     }
 
     /// Whether the composition changes in time.

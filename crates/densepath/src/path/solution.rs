@@ -301,7 +301,7 @@ pub struct Solution {
     /// The bands at every detector, and at the end of every line where nothing detects: those of the main line first; none without an
     /// injector.
     pub detections: Vec<Detection>,
-    /// The columns.
+    /// The columns: those of the main line, then those of its branches.
     pub columns: Vec<ColumnSummary>,
     /// Heat to supply and to remove.
     pub duties: Vec<Duty>,
@@ -575,6 +575,7 @@ fn outlet_station(pass: &Pass) -> Station {
 }
 
 fn columns(parts: &[Part], passes: &[Pass]) -> Vec<ColumnSummary> {
+    let own = parts.iter().zip(passes);
     let of = |(part, pass): (&Part, &Pass)| {
         (part.element.role() == Role::Column).then(|| ColumnSummary {
             name: pass.name.clone(),
@@ -585,7 +586,10 @@ fn columns(parts: &[Part], passes: &[Pass]) -> Vec<ColumnSummary> {
             profile: pass.outlet.profile.clone(),
         })
     };
-    parts.iter().zip(passes).filter_map(of).collect()
+    let of_branches = own
+        .clone()
+        .flat_map(|(part, pass)| columns(&part.branch, &pass.branch));
+    own.filter_map(of).chain(of_branches).collect()
 }
 
 /// Notices that belong to no single law: cold liquid that can be shut in, gas in the room.

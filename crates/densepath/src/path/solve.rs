@@ -146,6 +146,14 @@ impl Path {
             .iter()
             .position(|part| part.element.role() == Role::Column);
         let at_oven = matches!(pump.set_flow(), SetFlow::Volume(_, CountedAt::Oven));
+        if at_oven && column.is_none() {
+            return Err(Error::Layout {
+                line: None,
+                key: "counted_at".to_owned(),
+                rule: "a flow counted at the inlet of the column needs a column on the main line"
+                    .to_owned(),
+            });
+        }
         let mut counted = (pump.head_temperature(), pressure);
         for _ in 0..COUNTING_ROUNDS {
             let suction = &feed.suction.state;
