@@ -30,6 +30,7 @@ fn march(bencher: Bencher, thermal: Thermal) {
             diffusion_coefficient: 1.1e-8,
         },
         melting_temperature: None,
+        in_gas: None,
     };
     let surroundings = Surroundings {
         delivery_pressure: 2e7,

@@ -103,3 +103,43 @@ def test_a_report_tells_the_band_at_every_detector(method: dict[str, Any]) -> No
     assert solution.to_dict()["detections"][1]["part"] == "second vent"
     outputs = dp.method_outputs(method)
     assert f"{solution.bands.solute} at second vent" in list(outputs.of)
+
+
+COLUMN = {
+    "kind": "packed_column",
+    "name": "second column",
+    "branch_of": "cell tube",
+    "diameter": "1 mm",
+    "length": "5 cm",
+    "particle_diameter": "5 um",
+    "interparticle_porosity": 0.4,
+    "total_porosity": 0.7,
+}
+
+
+def test_a_column_may_stand_on_a_branch(method: dict[str, Any]) -> None:
+    place = next(place for place, part in enumerate(method["part"]) if part["name"] == "bleed")
+    method["part"].insert(place, COLUMN)
+    solution = dp.solve(method)
+    assert [column.name for column in solution.columns] == ["column", "second column"]
+    assert solution.columns[1].pressure_drop > 0.0
+    assert len(solution.columns[1].profile) > 2
+    first, second = (solution.detection(place).bands_of_solutes[0] for place in ("UV cell", "second vent"))
+    assert second.retention_time > first.retention_time
+    assert {"column", "second column"} <= set(second.rows.part)
+    page, text = report.to_html(solution), report.to_markdown(solution)
+    assert "second column" in page and "second column" in text
+    ends = solution.station("vent").mass_flow_rate + solution.station("second vent").mass_flow_rate
+    assert ends == pytest.approx(solution.station("pump").mass_flow_rate, rel=1e-8)
+
+
+def test_a_band_spreads_in_gas_where_the_solute_is_known(method: dict[str, Any]) -> None:
+    place = next(place for place, part in enumerate(method["part"]) if part["name"] == "second vent")
+    method["part"].insert(place, {"kind": "tube", "name": "gas tube", "branch_of": "cell tube", "diameter": "0.5 mm", "length": "5 cm"})
+    unknown = dp.solve(method)
+    assert any(notice.station == "gas tube" and notice.code == "unknown" for notice in unknown.notices)
+    (solute,) = method["solute"] if isinstance(method["solute"], list) else [method["solute"]]
+    solute |= {"molar_mass": "128.17 g/mol", "diffusion_volume": "140.88 cm3/mol"}
+    known = dp.solve(method)
+    assert not any(notice.station == "gas tube" and notice.code == "unknown" for notice in known.notices)
+    assert known.detection("second vent").bands_of_solutes[0].time_variance > 0.0

@@ -123,6 +123,7 @@ fn solute() -> Solute {
             diffusion_coefficient: 1.1e-8,
         },
         melting_temperature: None,
+        in_gas: None,
     }
 }
 

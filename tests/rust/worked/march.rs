@@ -36,6 +36,7 @@ pub fn solute(example: &Example) -> Solute {
             factor: 1.0,
         },
         melting_temperature: None,
+        in_gas: None,
     }
 }
 

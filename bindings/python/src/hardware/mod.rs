@@ -231,6 +231,7 @@ fn solute(
                 diffusion_coefficient,
             },
             melting_temperature: None,
+            in_gas: None,
         })),
         _ => Err(argument(
             "retention_factor and diffusion_coefficient",

@@ -5,6 +5,7 @@ pub mod diffusion;
 mod enhancement;
 mod entropy;
 mod forms;
+pub mod gas_diffusion;
 mod isothermal;
 mod mixing;
 mod mixture;

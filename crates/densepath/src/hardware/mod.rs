@@ -396,6 +396,7 @@ pub trait Element: std::fmt::Debug + Send + Sync {
     ///     retention: Retention::Constant { retention_factor: 3.0 },
     ///     diffusion: Diffusion::Constant { diffusion_coefficient: 1e-8 },
     ///     melting_temperature: None,
+    ///     in_gas: None,
     /// };
     /// let none = ModifierShare { amount_fraction: 0.0, mass_fraction: 0.0 };
     /// let column = PackedColumn::new(4.6e-3, 0.25, 5e-6, 0.4, 0.7)?;
@@ -581,6 +582,7 @@ impl Outlet {
     /// #     retention: Retention::Constant { retention_factor: 3.0 },
     /// #     diffusion: Diffusion::Constant { diffusion_coefficient: 1e-8 },
     /// #     melting_temperature: None,
+    /// #     in_gas: None,
     /// # };
     /// # let room = Surroundings {
     /// #     delivery_pressure: 200e5,

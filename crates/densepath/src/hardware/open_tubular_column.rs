@@ -206,7 +206,7 @@ impl OpenTubularColumn {
 }
 
 fn diffusion(solute: &Solute, state: &State) -> Result<f64> {
-    solute.diffusion.diffusion_coefficient(state)
+    solute.diffusion_coefficient(state)
 }
 
 impl Element for OpenTubularColumn {

@@ -272,7 +272,7 @@ impl PackedColumn {
                 plate_height: 0.0,
             });
         };
-        let diffusion = solute.diffusion.diffusion_coefficient(state)?;
+        let diffusion = solute.diffusion_coefficient(state)?;
         Ok(Laws {
             friction,
             retention_factor: solute.retention.retention_factor(state, modifier)?,
@@ -322,7 +322,7 @@ impl Element for PackedColumn {
     ) -> Result<SoluteMotion> {
         let flux = self.superficial_flux(mass_flow_rate)?;
         let velocity = flux / (self.total_porosity * state.density());
-        let diffusion = solute.diffusion.diffusion_coefficient(state)?;
+        let diffusion = solute.diffusion_coefficient(state)?;
         let plate_height =
             self.plate_height
                 .plate_height(diffusion, self.particle_diameter, velocity)?;

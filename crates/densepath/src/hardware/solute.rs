@@ -2,7 +2,8 @@
 
 use fluid::error::positive;
 use fluid::transport::diffusion::{Diffusing, DiffusionModel};
-use fluid::{Quantity, Result, State};
+use fluid::transport::gas_diffusion::GasMolecule;
+use fluid::{Error, Quantity, Result, State};
 
 use super::ModifierShare;
 use crate::flow::retention::{Conditions, FittedBox, ModifierBasis, RetentionLaw, Span, Term};
@@ -17,6 +18,7 @@ use crate::fluid;
 ///     retention: Retention::Constant { retention_factor: 3.0 },
 ///     diffusion: Diffusion::Constant { diffusion_coefficient: 1e-8 },
 ///     melting_temperature: Some(508.0),
+///     in_gas: None,
 /// };
 /// assert_eq!(solute.retention, Retention::Constant { retention_factor: 3.0 });
 /// ```
@@ -30,6 +32,44 @@ pub struct Solute {
     pub diffusion: Diffusion,
     /// Melting point in K, if it is known: what a restrictor's tip has to stay above.
     pub melting_temperature: Option<f64>,
+    /// Its mass and size for diffusion in thin gas, if they are known.
+    pub in_gas: Option<GasMolecule>,
+}
+
+impl Solute {
+    /// Diffusion coefficient D in m2/s in a state of the mobile phase: in thin gas by the law of gases where mass and size are known,
+    /// else as stated.
+    ///
+    /// *Valid*: up to a tenth of the critical density by [`State::gas_diffusion_coefficient`], above as [`Diffusion::diffusion_coefficient`].
+    ///
+    /// ```
+    /// use densepath::fluid::transport::gas_diffusion::GasMolecule;
+    /// use densepath::{Fluid, State, hardware::{Diffusion, Retention, Solute}};
+    /// let solute = Solute {
+    ///     name: "naphthalene".to_owned(),
+    ///     retention: Retention::Constant { retention_factor: 3.0 },
+    ///     diffusion: Diffusion::Constant { diffusion_coefficient: 1e-8 },
+    ///     melting_temperature: Some(353.4),
+    ///     in_gas: Some(GasMolecule::of_formula("C10H8", 2)?),
+    /// };
+    /// let at = |pressure| solute.diffusion_coefficient(&State::from_tp(&Fluid::new("CO2")?, 323.15, pressure)?);
+    /// assert_eq!(at(150e5)?, 1e-8);
+    /// // The gas behind a restrictor.
+    /// assert!(at(1e5)? > 5e-6);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn diffusion_coefficient(&self, state: &State) -> Result<f64> {
+        let in_gas = self
+            .in_gas
+            .map(|molecule| state.gas_diffusion_coefficient(molecule));
+        match in_gas {
+            // Too dense for the law of gases.
+            None | Some(Err(Error::OutOfRange { .. })) => {
+                self.diffusion.diffusion_coefficient(state)
+            }
+            Some(found) => found,
+        }
+    }
 }
 
 /// Law of the retention factor k.
@@ -235,6 +275,46 @@ mod tests {
         assert!(close(k, 0.4f64.exp(), 1e-12));
         let error = law.retention_factor(&at(450.0), NEAT).unwrap_err();
         assert_eq!(error.code(), 102);
+    }
+
+    /// Between the gas and the dense fluid neither law holds.
+    #[test]
+    fn each_law_of_diffusion_has_its_densities() {
+        let solute = Solute {
+            name: "naphthalene".to_owned(),
+            retention: Retention::Constant {
+                retention_factor: 1.0,
+            },
+            diffusion: Diffusion::Estimated {
+                model: DiffusionModel::WilkeChang,
+                solute: Diffusing {
+                    molar_volume: 147.6e-6,
+                    molar_mass: None,
+                },
+                factor: 2.0,
+            },
+            melting_temperature: None,
+            in_gas: GasMolecule::of_formula("C10H8", 2).ok(),
+        };
+        let at = |density: f64| State::from_t_rho(&co2(), 373.15, density).unwrap();
+        let found = |density: f64| solute.diffusion_coefficient(&at(density));
+        let gas = at(20.0).gas_diffusion_coefficient(solute.in_gas.unwrap());
+        assert_eq!(found(20.0).unwrap(), gas.unwrap());
+        let dense = solute.diffusion.diffusion_coefficient(&at(700.0));
+        assert_eq!(found(700.0).unwrap(), dense.unwrap());
+        let error = found(100.0).unwrap_err();
+        assert_eq!(
+            (error.code(), error.quantity()),
+            (102, Some(Quantity::Density))
+        );
+        let unknown = Solute {
+            in_gas: None,
+            ..solute.clone()
+        };
+        assert_eq!(
+            unknown.diffusion_coefficient(&at(20.0)).unwrap_err().code(),
+            102
+        );
     }
 
     #[test]

@@ -101,6 +101,7 @@ pub fn naphthalene() -> Solute {
             factor: 1.0,
         },
         melting_temperature: None,
+        in_gas: None,
     }
 }
 

@@ -331,7 +331,7 @@ impl Tube {
             .map_or(march.outlet.temperature(), |point| point.temperature);
         let temperature = 0.5 * (first + march.outlet.temperature());
         let state = State::from_t_rho(march.outlet.fluid(), temperature, flux / velocity)?;
-        let diffusion = solute.diffusion.diffusion_coefficient(&state)?;
+        let diffusion = solute.diffusion_coefficient(&state)?;
         let f = self.friction_factor(&state, flux)?;
         let straight = TubeDispersion::new(diffusion, self.diameter, self.length, velocity, &f)?;
         if let Some(volume_variance) = self.volume_variance {

@@ -3,6 +3,7 @@
 use densepath_fluid::Quantity;
 use densepath_fluid::error::{Result, not_negative, positive};
 use densepath_fluid::transport::diffusion::{Diffusing, DiffusionModel};
+use densepath_fluid::transport::gas_diffusion::GasMolecule;
 
 use super::reader::{Reader, Section};
 use super::{schema, sound};
@@ -22,6 +23,7 @@ fn solute(section: Section<'_>, ambient: Option<f64>) -> Result<Solute> {
         retention: retention(&table)?,
         diffusion: diffusion(&table)?,
         melting_temperature: table.optional_number("melting_temperature")?,
+        in_gas: in_gas(&table)?,
     };
     table.finish()?;
     Ok(solute)
@@ -130,4 +132,18 @@ fn diffusion(table: &Reader<'_>) -> Result<Diffusion> {
         solute,
         factor: sound(table, "diffusion_factor", checked)?,
     })
+}
+
+/// What the law of diffusion in gas asks for, where the document states it.
+fn in_gas(table: &Reader<'_>) -> Result<Option<GasMolecule>> {
+    let Some(volume) = table.optional_number("diffusion_volume")? else {
+        return Ok(None);
+    };
+    let checked = positive(Quantity::MolarVolume, volume);
+    let diffusion_volume = sound(table, "diffusion_volume", checked)?;
+    let checked = positive(Quantity::MolarMass, table.number("molar_mass")?);
+    Ok(Some(GasMolecule {
+        molar_mass: sound(table, "molar_mass", checked)?,
+        diffusion_volume,
+    }))
 }

@@ -103,7 +103,8 @@ const CHANGES: &[(&str, &str)] = &[
     ),
     (
         "diffusion = \"wilke_chang\"",
-        "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"\ndiffusion_factor = 1.1\nmelting_temperature = \"80.2 degC\"",
+        "diffusion = \"he_yu\"\nmolar_mass = \"128.17 g/mol\"\ndiffusion_factor = 1.1\nmelting_temperature = \"80.2 degC\"\n\
+         diffusion_volume = \"140.88 cm3/mol\"",
     ),
     (
         "transfer = 0.06",

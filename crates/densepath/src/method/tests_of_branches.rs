@@ -230,6 +230,34 @@ fn what_is_no_branch_is_refused() {
     assert!(error.to_string().contains("cell tube"), "{error}");
 }
 
+/// A document may put a column on a branch; what has none behind the injector, or a make-up before it, is refused.
+#[test]
+fn a_column_may_stand_on_a_branch() {
+    let column = "[[part]]\nkind = \"packed_column\"\nname = \"second column\"\nbranch_of = \"cell tube\"\nlength = \"5 cm\"\n\
+                  diameter = \"4.6 mm\"\nparticle_diameter = \"5 um\"\ninterparticle_porosity = 0.4\ntotal_porosity = 0.7\n";
+    let text = format!("{PACKED}\n{column}{}", bleed("cell tube", "bleed", "20 um"));
+    let solution = solved(&text);
+    let names: Vec<_> = solution
+        .columns
+        .iter()
+        .map(|one| one.name.as_str())
+        .collect();
+    assert_eq!(names, ["column", "second column"]);
+    let [first, second] =
+        ["UV cell", "bleed"].map(|at| &solution.detection(at).unwrap().bands_of_solutes[0]);
+    assert!(second.retention_time > first.retention_time);
+    let diluted = format!(
+        "{PACKED}\n{}{column}{}",
+        make_up("branch_of = \"cell tube\"\n"),
+        bleed("cell tube", "bleed", "20 um")
+    );
+    let error = read_method(&diluted).unwrap_err();
+    assert!(
+        error.to_string().contains("cannot stand behind a make-up"),
+        "{error}"
+    );
+}
+
 /// The parts behind "bleed" on a branch at the tube to the cell.
 fn behind(kind: &str, keys: &str) -> String {
     format!("[[part]]\nkind = \"{kind}\"\nname = \"{kind}\"\nbranch_of = \"cell tube\"\n{keys}\n")
@@ -268,16 +296,20 @@ fn a_detector_on_a_branch_has_a_chromatogram_of_its_own() {
     assert!(mean(&programmed) < mean(&method));
 }
 
-/// The law of Wilke and Chang ends in gas: the time of the band in a tube there is told, its width is not.
-#[test]
-fn a_band_in_gas_has_a_time_and_no_width() {
-    let text = format!(
+/// A tube in gas before a flame, at the end of a branch.
+fn in_gas() -> String {
+    format!(
         "{PACKED}\n{}{}{}",
         bleed("cell tube", "bleed", "30 um"),
         behind("tube", "diameter = \"0.5 mm\"\nlength = \"5 cm\""),
         behind("gas_detector", "detector = \"flame_ionisation\""),
-    );
-    let solution = solved(&text);
+    )
+}
+
+/// The law of Wilke and Chang ends in gas: the time of the band in a tube there is told, its width is not.
+#[test]
+fn a_band_in_gas_has_a_time_and_no_width() {
+    let solution = solved(&in_gas());
     let flame = solution.detection("gas_detector").unwrap();
     let row = flame.bands_of_solutes[0].rows.last().unwrap();
     // The gas thins out along the tube.
@@ -296,4 +328,51 @@ fn a_band_in_gas_has_a_time_and_no_width() {
     assert!(solution.notices.iter().any(told));
     let cell = solution.detection("UV cell").unwrap();
     assert!(cell.bands_of_solutes[0].time_variance > 0.0);
+}
+
+/// With its mass and diffusion volume the solute spreads in gas as Taylor and Aris say, by the law of Fuller.
+#[test]
+fn a_solute_known_as_a_gas_has_a_width_there() {
+    let known = "[solute]\nmolar_mass = \"128.17 g/mol\"\ndiffusion_volume = \"140.88 cm3/mol\"";
+    let text = changed(&in_gas(), "[solute]", known);
+    let method = read_method(&text).unwrap();
+    let solution = method.solve().unwrap();
+    let flame = solution.detection("gas_detector").unwrap();
+    let bands = &flame.bands_of_solutes[0];
+    let row = bands.rows.iter().find(|row| row.part == "tube").unwrap();
+    let (state, u) = {
+        let station = solution.station("tube").unwrap();
+        (station.state.clone(), 0.05 / row.time)
+    };
+    let molecule = method.path.solutes[0].in_gas.unwrap();
+    let d = state.gas_diffusion_coefficient(molecule).unwrap();
+    let shear = 0.5e-3 * u;
+    let dispersion = d + shear * shear / (192.0 * d);
+    let expected = 2.0 * dispersion * 0.05 / u.powi(3);
+    // The velocity is that of the mean density, the coefficient that of the end; entry and end shorten it a little.
+    assert!(
+        close(row.time_variance, expected, 0.1),
+        "{} {expected}",
+        row.time_variance
+    );
+    assert!(bands.time_variance.is_finite());
+    assert!(flame.chromatogram([], 0.0, 300.0, 10.0).is_ok());
+    let unknown = |notice: &Notice| notice.code == NoticeCode::Unknown && notice.station == "tube";
+    assert!(!solution.notices.iter().any(unknown));
+    // The other detector, before the gas, sees what it saw.
+    let before = solved(&in_gas());
+    let cell =
+        |solution: &Solution| solution.detection("UV cell").unwrap().bands_of_solutes[0].clone();
+    assert_eq!(cell(&before), cell(&solution));
+    let lacking = changed(
+        &in_gas(),
+        "[solute]",
+        "[solute]\ndiffusion_volume = \"140.88 cm3/mol\"",
+    );
+    assert!(
+        read_method(&lacking)
+            .unwrap_err()
+            .to_string()
+            .contains("molar_mass")
+    );
 }

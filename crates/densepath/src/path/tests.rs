@@ -53,6 +53,7 @@ pub(super) fn naphthalene(retention: Retention) -> Solute {
             factor: 1.0,
         },
         melting_temperature: None,
+        in_gas: None,
     }
 }
 
@@ -306,6 +307,7 @@ pub(super) fn modified(millilitres: f64) -> Path {
             diffusion_coefficient: 1e-8,
         },
         melting_temperature: None,
+        in_gas: None,
     }];
     path
 }

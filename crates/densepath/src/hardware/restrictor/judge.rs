@@ -120,7 +120,7 @@ pub(super) fn outlet_of(
 
 /// What the restrictor does to the band, with the diffusion coefficient of the inlet, the smallest along the way.
 fn band(solute: &Solute, state: &State, flow: &RestrictorFlow, way: &BandWay) -> Result<BandShare> {
-    let diffusion = solute.diffusion.diffusion_coefficient(state)?;
+    let diffusion = solute.diffusion_coefficient(state)?;
     match way {
         BandWay::Bore(bore) => in_bore(diffusion, flow, bore),
         BandWay::Bed {
