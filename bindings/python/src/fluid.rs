@@ -882,10 +882,11 @@ impl PyFluid {
             ("volume_shift", self.fluid.volume_shift(), 0.0),
         ];
         let corrected = corrected.map(|(key, value, usual)| {
-            let stated = value != usual;
-            stated
-                .then(|| format!(", {key}={value:?}"))
-                .unwrap_or_default()
+            if value == usual {
+                String::new()
+            } else {
+                format!(", {key}={value:?}")
+            }
         });
         format!(
             "Fluid({substances}, model=\"{}\"{beyond}{})",

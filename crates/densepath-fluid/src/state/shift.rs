@@ -1,16 +1,13 @@
 //! A constant shift of the specific volume, by which the density of a model is corrected.
 //!
 //! `v' = v + c` at each temperature and pressure, hence `g' = g + c p` and `h' = h + c p`. Entropy, internal energy, Helmholtz energy and
-//! both heat capacities stay, and so does each equilibrium of phases, in which the potentials of a substance move alike. A liquid moves by
-//! the same share as the state that the shift was taken from, a thin gas by next to nothing.
+//! both heat capacities stay, and so does each equilibrium of phases, in which the potentials of a substance move alike. A liquid
+//! moves by about the share of the state that the shift was taken from, a thin gas by next to nothing.
 //!
 //! *Source*: Péneloux, Rauzy, Frèze, Fluid Phase Equilib. 8, 7 (1982), doi 10.1016/0378-3812(82)80002-2, from memory.
 //!
 //! A state is sought without the shift, as the model has it, and moved when it is found. It keeps the state of the model, from which
 //! viscosity, conductivity, diffusion and permittivity follow: their laws were drawn to the densities of the model.
-
-#[cfg(not(feature = "std"))]
-use crate::prelude::*;
 
 use alloc::sync::Arc;
 
