@@ -32,9 +32,13 @@ pub(super) struct MixtureState<'a> {
 }
 
 impl State {
-    /// The state with what it is made of, where it does not follow the reference equation of one substance.
+    /// The state with what it is made of, where its models are not those of one record: that of a substance alone speaks of its
+    /// reference equation, or of the cubic one where there is no other.
     pub(super) fn mixture(&self) -> Option<MixtureState<'_>> {
         let constituents = self.fluid().constituents()?;
+        if matches!(constituents.as_slice(), [only] if only.equation.is_none()) {
+            return None;
+        }
         Some(MixtureState {
             state: self,
             constituents,

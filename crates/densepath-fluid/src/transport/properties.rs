@@ -192,8 +192,16 @@ impl State {
         record.refractive_index(state.filling(), wavelength)
     }
 
-    /// What entropy scaling needs to know.
-    pub(super) fn dense(&self) -> Result<Dense> {
+    /// What the scaling of transport properties by residual entropy needs to know. Error 301 for two phases, 303 for a solid.
+    ///
+    /// ```
+    /// # use densepath_fluid::{Fluid, State};
+    /// # let fluid = Fluid::new("ethyl acetate")?;
+    /// // A liquid lacks several gas constants of the entropy of the ideal gas at its density.
+    /// assert!(State::from_tp(&fluid, 298.15, 1e5)?.dense()?.residual_entropy > 3.0);
+    /// # Ok::<(), densepath_fluid::Error>(())
+    /// ```
+    pub fn dense(&self) -> Result<Dense> {
         let molar_mass = self.fluid().molar_mass();
         Ok(Dense {
             temperature: self.temperature(),

@@ -1,5 +1,7 @@
 //! Curves over the residual entropy, which carry the transport properties of a substance into mixtures: fitted to the published
-//! correlations of the substance.
+//! correlations of the substance, or to a handbook where it has none.
+
+mod handbook;
 
 use densepath_fluid::fluids::FluidRecord;
 use densepath_fluid::fluids::transport::{ThermalConductivityRecord, ViscosityRecord};
@@ -63,7 +65,13 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
             )?;
         }
     }
-    Ok(())
+    handbook::run(target, &names)
+}
+
+/// `ln(1 + X)` of coefficients with their exponents at a residual entropy.
+fn curve(coefficients: &[f64], exponents: &[f64], s: f64) -> f64 {
+    let terms = coefficients.iter().zip(exponents);
+    terms.map(|(c, t)| c * s.powf(*t)).sum()
 }
 
 /// States spread over the range by the sequences of Halton in bases 2 and 3.
@@ -156,15 +164,9 @@ fn store(
     target: Target,
 ) -> Result<(), String> {
     let missed = |coefficients: &[f64]| -> Vec<f64> {
-        let curve = |s: f64| -> f64 {
-            coefficients
-                .iter()
-                .zip(EXPONENTS)
-                .map(|(c, t)| c * s.powf(t))
-                .sum()
-        };
         let model = |sample: &Sample| {
-            sample.dilute + residual(&sample.dense, curve(sample.dense.residual_entropy))
+            let logarithm = curve(coefficients, &EXPONENTS, sample.dense.residual_entropy);
+            sample.dilute + residual(&sample.dense, logarithm)
         };
         samples
             .iter()
