@@ -1,13 +1,16 @@
-"""Permittivity and surface tension of liquids from handbook tables, as the Python package `chemicals` carries them.
+"""Permittivity, surface tension and molar refraction of liquids from handbook tables, as the Python package `chemicals` carries them.
 
-`python python/fitting/liquids.py` makes the coefficients of both anew and writes them to the data records; with `--check` it compares the
-stored ones instead. The range and the exponents of each stay as they are in the record.
+`python python/fitting/liquids.py` makes the coefficients anew and writes them to the data records; with `--check` it compares the stored ones
+instead. The range and the exponents of each stay as they are in the record.
 
 - Permittivity of the form `liquid`: the polynomial of the CRC Handbook, table "Permittivity (dielectric constant) of liquids", is turned to
   Kirkwood's function over the molar density of the boiling liquid, and that is fitted by powers of the temperature, relative deviations
   weighted alike.
 - Surface tension of the VDI Heat Atlas: the coefficients of its table. By Sastri and Rao 1995: their formula from the boiling temperature that
   the note of the record names and its critical point, which is one power of `1 - T/T_c`. The line of Jasper 1972: fitted by such a power.
+- Molar refraction: from the refractive index in the note of the record, which is that of the CRC Handbook, table "Physical constants of
+  organic compounds", and the density of the equation of state at 101325 Pa, or boiling. Molar volume of a solvent: of its
+  boiling liquid at 101325 Pa.
 
 Beside the environment of the Python module it needs `chemicals` 1.5.2.
 """
@@ -29,6 +32,9 @@ import densepath as dp
 RECORDS = Path(__file__).parents[2] / "crates" / "densepath-fluid" / "data" / "fluids"
 TABLES = Path(chemicals.__file__).parent
 POINTS = 60
+PRESSURE = 101325.0
+PHYSICAL_CONSTANTS = "Physical constants of organic compounds"
+BOILING = "Of the boiling liquid at 101325 Pa, from the equation of state."
 # Digits of the coefficients.
 DIGITS = 6
 # Exponent of Sastri and Rao 1995 for substances that are neither alcohols nor acids.
@@ -86,6 +92,26 @@ def surface_tension(record: dict[str, Any], tables: dict[str, dict[str, list[str
     return None
 
 
+def refraction(record: dict[str, Any]) -> float:
+    """The molar refraction in cm3/mol that gives the index which the note of a record names."""
+    found = re.search(r"n_D = ([0-9.]+) at ([0-9.]+) K", record["refractivity"]["uncertainty"]["note"])
+    assert found
+    index, temperature = map(float, found.groups())
+    fluid = dp.Fluid(record["name"])
+    boiling = fluid.saturation(temperature=temperature)
+    liquid = boiling.liquid if boiling.pressure > PRESSURE else fluid.state(temperature=temperature, pressure=PRESSURE)
+    density = liquid.density / fluid.molar_mass
+    return float(f"{1e6 * (index**2 - 1.0) / (index**2 + 2.0) / density:.6g}")
+
+
+def boiling_volume(record: dict[str, Any]) -> float | None:
+    """The molar volume of the boiling liquid in m3/mol; nothing for a solid that has none at the pressure of the air."""
+    fluid = dp.Fluid(record["name"])
+    if fluid.saturation(temperature=fluid.saturation_range[0]).pressure > PRESSURE:
+        return None
+    return float(f"{fluid.molar_mass / fluid.saturation(pressure=PRESSURE).liquid.density:.4g}")
+
+
 def lists(numbers: list[Any]) -> str:
     """A list as the records write it."""
     return "[" + ", ".join(lists(n) if isinstance(n, list) else f"{n:g}" if float(n).is_integer() else repr(n) for n in numbers) + "]"
@@ -94,7 +120,7 @@ def lists(numbers: list[Any]) -> str:
 def put(text: str, block: str, key: str, value: str) -> str:
     """The text with the value of a key inside of a block replaced."""
     start = text.index(f'"{block}"')
-    place = re.compile(rf'("{re.escape(key)}": )(\[(?:[^\[\]]|\[[^\[\]]*\])*\])')
+    place = re.compile(rf'("{re.escape(key)}": )(\[(?:[^\[\]]|\[[^\[\]]*\])*\]|[0-9.e+-]+)')
     match = place.search(text, start)
     assert match
     return text[: match.start()] + match[1] + value + text[match.end() :]
@@ -112,6 +138,11 @@ def renewed(text: str, tables: dict[str, dict[str, list[str]]]) -> str:
         if (stored["n"], stored["t"]) != found:
             text = put(put(text, "surface_tension", "n", lists(found[0])), "surface_tension", "t", lists(found[1]))
         print(f"{record['name']}: surface tension {found}")
+    stored = record.get("refractivity")
+    if stored and stored["source"]["title"] == PHYSICAL_CONSTANTS:
+        text = put(text, "refractivity", "R / (cm3/mol)", repr(refraction(record)))
+    if record.get("diffusion_solvent", {}).get("note") == BOILING and (volume := boiling_volume(record)):
+        text = put(text, "diffusion_solvent", "V / (m3/mol)", repr(volume))
     return text
 
 
