@@ -91,8 +91,21 @@ def models(record: dict[str, Any]) -> str:
 
 def uncertainties(record: dict[str, Any]) -> str:
     """What the sources state, in their words."""
-    notes = ((subject, block["uncertainty"]["note"]) for subject, block in blocks(record) if isinstance(block.get("uncertainty"), dict))
+    notes = [(subject, block["uncertainty"]["note"]) for subject, block in blocks(record) if isinstance(block.get("uncertainty"), dict)]
+    judged = record.get("judged_uncertainty")
+    if judged:
+        notes.append(("density, speed of sound and heat capacity elsewhere", f"{judged['note']} {judgement(judged)}"))
     return "\n".join(f"- {subject}: {note}" for subject, note in notes)
+
+
+def judgement(judged: dict[str, Any]) -> str:
+    """What this project judges of every property, phase by phase."""
+    quantities = ("density", "speed_of_sound", "specific_isobaric_heat_capacity")
+
+    def figures(regions: list[dict[str, Any]]) -> str:
+        return ", ".join(f"{percent(region['relative'])} {region.get('phase', 'otherwise')}" for region in regions)
+
+    return "; ".join(f"{quantity.replace('_', ' ')} {figures(judged[quantity])}" for quantity in quantities) + "."
 
 
 def comparisons(record: dict[str, Any]) -> str:

@@ -310,7 +310,7 @@ impl PyFluid {
     /// Raises
     /// ------
     /// RangeError, MissingModelError
-    ///     Where no source states it: outside the range of the estimate, near the critical point, or for this property at all.
+    ///     Where none is known: outside the range of the models, near the critical point, or for this property at all.
     ///
     /// Notes
     /// -----

@@ -141,7 +141,7 @@ impl PyState {
     /// Raises
     /// ------
     /// MissingModelError
-    ///     If the source states none for the property, at this state or near the critical point.
+    ///     If none is known for the property, or near the critical point.
     ///
     /// Examples
     /// --------
@@ -152,7 +152,7 @@ impl PyState {
         Ok(self.state.uncertainty(property_named(property)?)?)
     }
 
-    /// Where the figure of `uncertainty` comes from: the source of the model, or a comparison by this project.
+    /// Where the figure of `uncertainty` comes from: the source of the model, a comparison by this project, or its judgement.
     ///
     /// Parameters
     /// ----------
@@ -513,7 +513,7 @@ impl PySaturation {
         Ok(self.stated_uncertainty(property)?.relative)
     }
 
-    /// Where the figure of `uncertainty` comes from: the source of the model, or a comparison by this project.
+    /// Where the figure of `uncertainty` comes from: the source of the model, a comparison by this project, or its judgement.
     ///
     /// Parameters
     /// ----------

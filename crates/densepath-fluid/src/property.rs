@@ -4,7 +4,7 @@
 use crate::prelude::*;
 
 use crate::error::{Error, Result};
-use crate::fluids::uncertainty::{FluidPhase, StatedUncertainty};
+use crate::fluids::uncertainty::{EquationUncertainty, StatedUncertainty};
 use crate::notice::Notice;
 use crate::num::share;
 use crate::quantity::Quantity;
@@ -105,11 +105,11 @@ properties! {
 
 impl State {
     /// Relative standard uncertainty that the source of its model states for a property here, or that a comparison by this project
-    /// bounds; for the refractive index relative to n - 1.
+    /// bounds, or, where there is neither, that this project judges; for the refractive index relative to n - 1.
     ///
     /// The compression factor has that of the density, from which it follows alone, and the kinematic viscosity the root of the sum
-    /// of the squares of those of viscosity and density. Error 202 where none is known: outside the regions, near the critical point,
-    /// and for other properties.
+    /// of the squares of those of viscosity and density. Error 202 where none is known: near the critical point, in the vapour of acids
+    /// by a cubic equation, and for other properties.
     ///
     /// ```
     /// # use densepath_fluid::{Fluid, Quantity, State};
@@ -145,6 +145,7 @@ impl State {
                 Ok(StatedUncertainty {
                     relative: viscosity.relative.hypot(density.relative),
                     compared_with: viscosity.compared_with.or(density.compared_with),
+                    is_judged: viscosity.is_judged || density.is_judged,
                 })
             }
             _ => self.of_model().uncertainty_of_its_own(property),
@@ -155,10 +156,7 @@ impl State {
     fn uncertainty_of_its_own(&self, property: Quantity) -> Result<StatedUncertainty<'static>> {
         if let Some(relative) = relative_uncertainty(self, property) {
             self.get(property)?;
-            return Ok(StatedUncertainty {
-                relative,
-                compared_with: None,
-            });
+            return Ok(StatedUncertainty::of_source(relative));
         }
         let fluid = self.fluid();
         let unknown = |need| Error::MissingModel {
@@ -174,39 +172,38 @@ impl State {
                 .ok_or_else(|| {
                     unknown("measurements of this property of every pair, compared with the model")
                 })?;
-            return Ok(StatedUncertainty {
-                relative,
-                compared_with: None,
-            });
-        }
-        let record = fluid.record()?;
-        let (temperature, pressure) = (self.temperature(), self.pressure());
-        let phase = self.phase().fluid();
-        let Some(equation) = record.equation_of_state.as_ref() else {
-            let density = record.cubic.as_ref().map(|cubic| &cubic.liquid_density);
-            return density
-                .filter(|_| property == Quantity::Density)
-                .ok_or_else(|| unknown("no source states it"))?
-                .of_liquid(
-                    temperature,
-                    pressure,
-                    phase.unwrap_or(FluidPhase::Supercritical),
-                )
-                .ok_or_else(|| unknown("its equation was compared with the boiling liquid only"));
-        };
-        if !equation.uncertainty.speaks_of(property) {
-            return Err(unknown("no source states it"));
+            return Ok(StatedUncertainty::of_source(relative));
         }
         if self.is_near_critical() {
             return Err(unknown("near the critical point no source states it"));
         }
-        phase
-            .and_then(|phase| {
-                equation
-                    .uncertainty
-                    .at(property, temperature, pressure, phase)
-            })
-            .ok_or_else(|| unknown("its source states it in other regions only"))
+        self.uncertainty_of_record(property)?
+            .ok_or_else(|| unknown("no source states it"))
+    }
+
+    /// What the record of a substance says of the uncertainty of a property that its equation of state gives.
+    fn uncertainty_of_record(
+        &self,
+        property: Quantity,
+    ) -> Result<Option<StatedUncertainty<'static>>> {
+        let record = self.fluid().record()?;
+        let Some(phase) = self.phase().fluid() else {
+            return Ok(None);
+        };
+        let (temperature, pressure) = (self.temperature(), self.pressure());
+        let of_equation = |uncertainty: &'static EquationUncertainty| {
+            uncertainty.at(property, temperature, pressure, phase)
+        };
+        let stated = match (&record.equation_of_state, &record.cubic) {
+            (Some(equation), _) => of_equation(&equation.uncertainty),
+            (None, Some(cubic)) if property == Quantity::Density => {
+                let deviation = &cubic.liquid_density;
+                deviation.of_liquid(temperature, pressure, phase)
+            }
+            _ => None,
+        };
+        let judged = record.judged_uncertainty.as_ref();
+        Ok(stated.or_else(|| Some(of_equation(judged?)?.judged())))
     }
 }
 
@@ -264,10 +261,7 @@ impl Saturation {
                 }
             }),
             Quantity::SurfaceTension => {
-                relative_uncertainty(&self.liquid, property).map(|relative| StatedUncertainty {
-                    relative,
-                    compared_with: None,
-                })
+                relative_uncertainty(&self.liquid, property).map(StatedUncertainty::of_source)
             }
             _ => None,
         };

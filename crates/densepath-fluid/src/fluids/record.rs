@@ -68,6 +68,8 @@ pub struct FluidRecord {
     pub equation_of_state: Option<EquationOfState>,
     /// Constants in the cubic equation of state.
     pub cubic: Option<CubicRecord>,
+    /// What this project judges of the uncertainty of its equation of state where no source states it and nothing was compared.
+    pub(crate) judged_uncertainty: Option<EquationUncertainty>,
     /// The ideal gas, of a substance without reference equation.
     pub ideal_gas: Option<IdealGasRecord>,
     /// The viscosity.

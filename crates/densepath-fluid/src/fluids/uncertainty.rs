@@ -178,6 +178,8 @@ pub struct StatedUncertainty<'a> {
     /// With what this project compared the model; nothing where the source of the model states the figure, or, if its note says
     /// so, an estimate stands in for it.
     pub compared_with: Option<&'a str>,
+    /// Whether this project judges it, since no source states it and nothing was compared here.
+    pub is_judged: bool,
 }
 
 /// Coverage factor of the largest deviation of a comparison.
@@ -199,7 +201,27 @@ impl<'a> StatedUncertainty<'a> {
     pub fn basis(&self) -> String {
         match self.compared_with {
             Some(with) => format!("largest deviation from {with}, taken for k = 2"),
+            None if self.is_judged => {
+                "judged by this project, since no source states it".to_owned()
+            }
             None => "stated with the model".to_owned(),
+        }
+    }
+
+    /// As the source of a model states it.
+    pub(crate) fn of_source(relative: f64) -> Self {
+        Self {
+            relative,
+            compared_with: None,
+            is_judged: false,
+        }
+    }
+
+    /// As this project judges it.
+    pub(crate) fn judged(self) -> Self {
+        Self {
+            is_judged: true,
+            ..self
         }
     }
 
@@ -208,6 +230,7 @@ impl<'a> StatedUncertainty<'a> {
         Self {
             relative: largest / OF_COMPARISONS,
             compared_with: Some(against),
+            is_judged: false,
         }
     }
 
@@ -260,10 +283,7 @@ impl EquationUncertainty {
         };
         let stated = self.vapour_pressure.iter().find(holds);
         stated
-            .map(|region| StatedUncertainty {
-                relative: region.relative / self.coverage_factor,
-                compared_with: None,
-            })
+            .map(|region| StatedUncertainty::of_source(region.relative / self.coverage_factor))
             .or_else(|| {
                 let holds = |known: &&ComparedRecord| {
                     (known.temperature_min..=known.temperature_max).contains(&temperature)
@@ -333,10 +353,7 @@ impl EquationUncertainty {
     ) -> Option<StatedUncertainty<'_>> {
         let stated = first(self.regions(property), temperature, pressure, phase);
         stated
-            .map(|relative| StatedUncertainty {
-                relative: relative / self.coverage_factor,
-                compared_with: None,
-            })
+            .map(|relative| StatedUncertainty::of_source(relative / self.coverage_factor))
             .or_else(|| {
                 let holds = |known: &&ComparedRecord| {
                     let span = (known.temperature_min, known.temperature_max);
