@@ -217,7 +217,13 @@ pub(crate) struct SolventRecord {
     /// Molar volume of the liquid at its normal boiling point in m3/mol.
     #[serde(rename = "V / (m3/mol)")]
     pub molar_volume: f64,
-    /// Where both come from.
+    /// Critical molar volume in m3/mol, where that of the equation of state is wrong.
+    #[serde(rename = "V_c / (m3/mol)")]
+    pub critical_volume: Option<f64>,
+    /// Where it comes from.
+    #[serde(default)]
+    pub critical_volume_note: String,
+    /// Where the others come from.
     pub note: String,
 }
 

@@ -187,7 +187,7 @@ pub fn solvent(constituents: &[Constituent<'_>]) -> Option<Solvent> {
                 molar_mass: constituent.molar_mass,
                 molar_volume: known.molar_volume,
                 critical_temperature,
-                critical_volume: constituent.critical_volume,
+                critical_volume: known.critical_volume.unwrap_or(constituent.critical_volume),
             };
             Some((constituent.amount_fraction, solvent))
         })

@@ -293,6 +293,49 @@ mod tests {
         ("ethanol", 293.15, 1.362),
     ];
 
+    /// Refractive indices at 25 degC from memory of Riddick, Bunger, Sakano, Organic Solvents (1986): not what the molar refractions,
+    /// of 20 degC, came from. Dimethyl ether at 25 degC by the refractions of its atoms (Eisenlohr 1910, from memory), 13.1 cm3/mol.
+    const INDICES: [(&str, f64); 8] = [
+        ("1,4-dioxane", 1.4203),
+        ("N,N-dimethylformamide", 1.4282),
+        ("butan-1-ol", 1.3973),
+        ("chloroform", 1.4429),
+        ("dichloromethane", 1.4212),
+        ("dimethyl sulfoxide", 1.4773),
+        ("ethyl acetate", 1.3698),
+        ("propan-1-ol", 1.3837),
+    ];
+
+    #[test]
+    fn refractive_index_of_solvents_is_near_another_handbook() {
+        use crate::{Fluid, Quantity, State};
+        for (name, expected) in INDICES {
+            let state = State::from_tp(&Fluid::new(name).unwrap(), 298.15, 1e5).unwrap();
+            let n = state.refractive_index().unwrap();
+            let u = state.uncertainty(Quantity::RefractiveIndex).unwrap();
+            let missed = (n - expected) / (expected - 1.0);
+            assert!(missed.abs() < 2.0 * u, "{name} {n}");
+        }
+        let ether = Fluid::new("dimethyl ether").unwrap();
+        let liquid = ether.saturation_at_temperature(298.15).unwrap().liquid;
+        let by_atoms = 13.1e-6 * liquid.density() / ether.molar_mass();
+        let expected = ratio_from_polarization(by_atoms).sqrt();
+        assert!((liquid.refractive_index().unwrap() / expected - 1.0).abs() < 0.01);
+    }
+
+    /// What was remembered comes back: methyl tert-butyl ether at 20 degC, and 1,1,1,2-tetrafluoroethane boiling at 25 degC, whose
+    /// dipoles of 2.06 D (gas, from memory) in the equation of Onsager give 7.0.
+    #[test]
+    fn permittivities_of_one_value_return_it() {
+        use crate::{Fluid, State};
+        let ether = Fluid::new("methyl tert-butyl ether").unwrap();
+        let ether = State::from_tp(&ether, 293.15, 1e5).unwrap();
+        assert!((ether.relative_permittivity().unwrap() - 4.5).abs() < 0.01);
+        let fluid = Fluid::new("1,1,1,2-tetrafluoroethane").unwrap();
+        let liquid = fluid.saturation_at_temperature(298.15).unwrap().liquid;
+        assert!((liquid.relative_permittivity().unwrap() - 9.5).abs() < 0.01);
+    }
+
     /// The gas of the measurements gives back its own refractivity: 449e-6 at the sodium line.
     #[test]
     fn refractive_index_returns_the_measured_gas() {

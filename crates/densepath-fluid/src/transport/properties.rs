@@ -329,7 +329,9 @@ impl State {
             molar_mass,
             molar_volume: known.molar_volume,
             critical_temperature: critical.temperature,
-            critical_volume: molar_mass / critical.density,
+            critical_volume: known
+                .critical_volume
+                .unwrap_or(molar_mass / critical.density),
         })
     }
 
