@@ -296,12 +296,12 @@ impl Compared {
         } = self;
         if *largest < SAME {
             return format!(
-                " The equation of {with} gives the same values, so that it is no second opinion."
+                "The equation of {with} gives the same values, so that it is no second opinion."
             );
         }
         let largest = percent(*largest);
         format!(
-            " The table differs from the equation of {with}, as the same package carries it, by {largest} % at most from \
+            "The table differs from the equation of {with}, as the same package carries it, by {largest} % at most from \
              {from:.0} to {to:.0} K."
         )
     }
@@ -459,28 +459,37 @@ impl<'a> Fitted<'a> {
         let near = doubt.near.max(LEAST).max(2.0 * self.high).max(apart);
         let far = near.hypot(judged.high).max(doubt.elsewhere);
         let [near, far, beyond] = [near, far, 2.0 * far].map(upwards);
-        let mut note = format!(
-            "An estimate. The curve meets the table within {} % (95 of 100).",
-            percent(self.high)
-        );
-        note += &compared.map_or_else(String::new, |known| known.sentence());
-        note += &format!(
-            " How it depends on pressure is the model's: the same fit of {} substances with a published correlation meets these \
-             within {} % on average and {} % (95 of 100) from {:.0} to {:.0} K and to {:.0} MPa; beyond that pressure twice the \
-             figure is stated.",
-            judged.substances,
-            percent(judged.mean),
-            percent(judged.high),
-            PEER_TEMPERATURES[0],
-            PEER_TEMPERATURES[1],
-            1e-6 * PEER_PRESSURE
-        );
-        if self.property.quantity == Quantity::ThermalConductivity {
-            note += " The critical enhancement is left out.";
-        }
-        if !doubt.note.is_empty() {
-            note += &format!(" {}", doubt.note);
-        }
+        let Judged {
+            substances,
+            mean,
+            high: off,
+        } = judged;
+        let (mean, off) = (percent(*mean), percent(*off));
+        let [coldest, hottest] = PEER_TEMPERATURES;
+        let highest = 1e-6 * PEER_PRESSURE;
+        let met = percent(self.high);
+        let is_conductivity = self.property.quantity == Quantity::ThermalConductivity;
+        let sentences = [
+            format!("An estimate. The curve meets the table within {met} % (95 of 100)."),
+            compared.map_or_else(String::new, |known| known.sentence()),
+            format!(
+                "How it depends on pressure is the model's: the same fit of {substances} substances with a published correlation \
+                 meets these within {mean} % on average and {off} % (95 of 100) from {coldest:.0} to {hottest:.0} K and to \
+                 {highest:.0} MPa; beyond that pressure twice the figure is stated."
+            ),
+            if is_conductivity {
+                "The critical enhancement is left out."
+            } else {
+                ""
+            }
+            .to_owned(),
+            doubt.note.clone(),
+        ];
+        let told: Vec<String> = sentences
+            .into_iter()
+            .filter(|words| !words.is_empty())
+            .collect();
+        let note = told.join(" ");
         let Range {
             temperature_min,
             temperature_max,
@@ -514,15 +523,16 @@ impl<'a> Fitted<'a> {
 
 /// The denominator `1 + C3/T + C4/T^2` of a gas, where it is none of one.
 fn denominator(gas: &Row) -> String {
-    let powers: String = [(gas.c_3, -1), (gas.c_4, -2)]
+    let powers: Vec<String> = [(1.0, 0), (gas.c_3, -1), (gas.c_4, -2)]
         .iter()
         .filter(|(c, _)| *c != 0.0)
-        .map(|(c, power)| format!(", [{c}, {power}]"))
+        .map(|(c, power)| format!("[{c}, {power}]"))
         .collect();
-    if powers.is_empty() {
-        return powers;
+    if powers.len() == 1 {
+        return String::new();
     }
-    format!(",\n        \"denominators\": [{{ \"powers\": [[1, 0]{powers}] }}]")
+    let powers = powers.join(", ");
+    format!(",\n        \"denominators\": [{{ \"powers\": [{powers}] }}]")
 }
 
 /// The boiling liquid of a table where the equation of state has one too.
