@@ -708,7 +708,7 @@ record! { @class
         /// >>> import densepath as dp
         /// >>> record = dp.solve("tests/methods/packed_modifier.toml").chromatogram(0.0, 300.0, 10.0)
         /// >>> print(f"{record.peaks.solute[0]} at {record.peaks.time[0]:.1f} s, {record.peaks.time_variance[0] ** 0.5:.2f} s wide")
-        /// invented alkaloid at 107.4 s, 0.94 s wide
+        /// invented alkaloid at 107.3 s, 0.94 s wide
     ]
     [
         ///

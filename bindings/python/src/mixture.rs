@@ -81,7 +81,7 @@ impl PyPhaseBoundary {
     /// >>> import densepath as dp
     /// >>> frame = dp.Fluid({"carbon dioxide": 0.9, "methanol": 0.1}).bubble_point(temperature=303.15).to_pandas()
     /// >>> frame.columns.tolist(), frame.loc["density"].round(0).tolist()
-    /// (['liquid', 'vapour'], [794.0, 216.0])
+    /// (['liquid', 'vapour'], [790.0, 216.0])
     fn to_pandas<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         slf.py()
             .import("densepath._present")?
@@ -147,7 +147,7 @@ record! { @class
         /// >>> import densepath as dp
         /// >>> flash = dp.Fluid({"carbon dioxide": 0.7, "methanol": 0.3}).flash(313.15, 6e6)
         /// >>> [(phase.phase, round(phase.fraction, 3)) for phase in flash.phases]
-        /// [('liquid', 0.47), ('vapour', 0.53)]
+        /// [('liquid', 0.468), ('vapour', 0.532)]
     ]
     [
         ///
@@ -156,7 +156,7 @@ record! { @class
         /// >>> import densepath as dp
         /// >>> flash = dp.Fluid({"carbon dioxide": 0.7, "methanol": 0.3}).flash(313.15, 6e6)
         /// >>> [round(phase["mass_fraction"], 3) for phase in flash.to_dict()["phases"]]
-        /// [0.426, 0.574]
+        /// [0.424, 0.576]
     ]
     PyFlash "Flash" {
         /// float: Temperature T in K.
