@@ -31,6 +31,9 @@ struct Sample {
     value: f64,
 }
 
+/// The limit of zero density and the value of a property at a point.
+type Correlation = fn(&FluidRecord, &Point) -> Option<(f64, f64)>;
+
 /// The residual part of a property from the logarithm that the curve gives.
 type Residual = fn(&Dense, f64) -> f64;
 
@@ -43,26 +46,25 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
         }
         let record = fluid.record().map_err(|error| error.to_string())?;
         let viscosity = record.viscosity.as_ref();
-        if viscosity.is_some_and(ViscosityRecord::has_dense_correlation) {
-            let found = samples(fluid, record, viscosity_of);
-            store(
-                fluid,
-                "viscosity",
-                &found,
-                Dense::residual_viscosity,
-                target,
-            )?;
-        }
         let conductivity = record.thermal_conductivity.as_ref();
-        if conductivity.is_some_and(ThermalConductivityRecord::has_dense_correlation) {
-            let found = samples(fluid, record, conductivity_of);
-            store(
-                fluid,
+        for (block, is_known, of, residual) in [
+            (
+                "viscosity",
+                viscosity.is_some_and(ViscosityRecord::has_dense_correlation),
+                viscosity_of as Correlation,
+                Dense::residual_viscosity as Residual,
+            ),
+            (
                 "thermal_conductivity",
-                &found,
+                conductivity.is_some_and(ThermalConductivityRecord::has_dense_correlation),
+                conductivity_of,
                 Dense::residual_conductivity,
-                target,
-            )?;
+            ),
+        ] {
+            if is_known {
+                let found = samples(fluid, record, of);
+                store(fluid, block, &found, residual, target)?;
+            }
         }
     }
     handbook::run(target, &names)
@@ -75,11 +77,7 @@ fn curve(coefficients: &[f64], exponents: &[f64], s: f64) -> f64 {
 }
 
 /// States spread over the range by the sequences of Halton in bases 2 and 3.
-fn samples(
-    fluid: &Fluid,
-    record: &FluidRecord,
-    of: fn(&FluidRecord, &Point) -> Option<(f64, f64)>,
-) -> Vec<Sample> {
+fn samples(fluid: &Fluid, record: &FluidRecord, of: Correlation) -> Vec<Sample> {
     let place = |index| sample(fluid, record, (halton(index, 2), halton(index, 3)), of);
     (1..=4 * STATES)
         .filter_map(place)
@@ -91,7 +89,7 @@ fn sample(
     fluid: &Fluid,
     record: &FluidRecord,
     (warmth, push): (f64, f64),
-    of: fn(&FluidRecord, &Point) -> Option<(f64, f64)>,
+    of: Correlation,
 ) -> Option<Sample> {
     let valid = &record.viscosity.as_ref()?.valid;
     let critical = fluid.critical_point().ok()?;
