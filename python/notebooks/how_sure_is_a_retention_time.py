@@ -61,9 +61,15 @@ axes.set_xlabel("retention time [s]")
 axes.set_ylabel("draws")
 
 # %% [markdown]
-# What is not in these figures: the doubt of the equations themselves. For the density of the neat fluid it is small against the settings:
+# ## The equations
+#
+# They are not exact either. A document that states a factor of 1 for each of its models lets their doubts be budgeted like those of
+# settings; what no equation states is told apart.
 
 # %%
-column = dp.solve(method).column
-doubt = dp.Fluid("carbon dioxide").uncertainty("density", column.inlet.temperature, column.inlet.pressure)
-print(f"density at the inlet: {100 * doubt:.3f} % by the equation of state")
+document, models, unknown = dp.model_uncertainties(method)
+(budget,) = dp.uncertainty_budget(document, {**settings, **models}, [retention])
+print(f"{budget.value:.1f} s, standard uncertainty {budget.standard_uncertainty:.2f} s; unknown: {', '.join(unknown) or 'none'}")
+for row in budget.contributions:
+    if row["key"].endswith("_factor"):
+        print(f"{row['of']:17} {row['key']:16} {100 * row['standard_uncertainty']:6.3f} % {row['contribution']:7.3f} s {100 * row['share']:5.1f} %")

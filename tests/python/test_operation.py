@@ -221,7 +221,7 @@ HEADS = {"clearance_ratio": None, "heads": 2, "swept_volume": "50 uL", "clearanc
         (packed("pump", counted_at=None), 605, "until it is said where it is counted"),
         (packed("pump", **HEADS), 590, "swept volume must not be smaller"),
         (packed(program=ramp("0.01 min", "100 bar", "300 bar")), 505, "more than the flow of the pumps"),
-        (packed(program=ramp("30 min", "150 bar", "40 bar")), 590, "does not stay one dense phase"),
+        (packed(program=ramp("30 min", "150 bar", "40 bar")), 591, "does not stay one dense phase"),
     ],
     ids=["flow without convention", "swept volume below its clearance", "ramp beyond a limit", "program through the dome"],
 )

@@ -195,7 +195,8 @@ def test_a_report_is_one_whole_page(solution: dp.Solution, tmp_path: Path) -> No
     page = Page(text)
     assert page.open == []
     assert page.outside == []
-    assert page.count["img"] == len(report.FIGURES)
+    # All but that of a run in time.
+    assert page.count["img"] == len(report.FIGURES) - 1
     assert page.count["table"] >= 4
     assert "licensed practice" in text
     assert text.count('<li class="caution">') == sum(notice.severity == "caution" for notice in solution.notices)
@@ -206,7 +207,7 @@ def test_a_report_is_one_whole_page(solution: dp.Solution, tmp_path: Path) -> No
 
 def test_a_report_tells_what_was_set_and_takes_the_colours_of_its_reader(solution: dp.Solution) -> None:
     text = report.to_html(solution, {})
-    told = text[text.index("What was set") :]
+    told = text[text.index("What was set") : text.index("Accuracy")]
     stated = [row for row in dp.method_inputs(solution.document) if row["value"] == row["value"]]
     assert told.count("<tr>") == 1 + len(stated)
     length = next(row["value"] for row in stated if (row["of"], row["key"]) == ("column", "length"))
@@ -222,6 +223,85 @@ def test_a_report_in_markdown_says_the_same(solution: dp.Solution, tmp_path: Pat
     assert [cells[1].strip() for cells in rows[2:]] == list(solution.stations.name)
     assert len({len(cells) for cells in rows}) == 1
     assert all(f"| {row['of']} | {row['key'].replace('_', ' ')} |" in text for row in dp.method_inputs(solution.document) if row["value"] == row["value"])
+
+
+BRANCH = """
+[[part]]
+kind = "packed_column"
+name = "second column"
+branch_of = "cell tube"
+length = "5 cm"
+diameter = "4.6 mm"
+particle_diameter = "5 um"
+interparticle_porosity = 0.4
+total_porosity = 0.7
+
+[[part]]
+kind = "linear_restrictor"
+name = "bleed"
+branch_of = "cell tube"
+diameter = "20 um"
+length = "49.5 cm"
+temperature = "100 degC"
+"""
+
+GRADIENT = """
+[[program]]
+part = "modifier pump"
+key = "volume_flow_rate"
+time = ["0 min", "5 min"]
+value = ["0.05 mL/min", "0.6 mL/min"]
+"""
+
+
+def test_the_way_of_the_stream_shows_every_part_once_and_its_branches_aside() -> None:
+    text = (FOLDER / "packed.toml").read_text(encoding="utf-8")
+    solution = dp.solve(text + BRANCH)
+    figure = Figure(figsize=(8.0, 5.0))
+    axes = plot.flow_path(solution, axes=figure.subplots())
+    assert is_drawn(figure)
+    said = [child.get_text() for child in axes.texts]
+    for name in (*solution.stations.name, *solution.branches.name):
+        assert said.count(name) == 1
+    # The branch stands below its tee and before what goes on.
+    places = {child.get_text(): child.get_position()[1] for child in axes.texts}
+    assert places["cell tube"] < places["second column"] < places["bleed"] < places["UV cell"]
+    boxes = [child.get_window_extent() for child in axes.texts]
+    assert not any(one.overlaps(other) for place, one in enumerate(boxes) for other in boxes[:place])
+    # Behind the restrictor and the regulator the line is dashed.
+    assert sum(line.get_linestyle() == "--" for line in axes.lines) == 1
+
+
+def test_a_run_in_time_tells_where_it_comes_nearest_to_a_second_phase() -> None:
+    text = (FOLDER / "packed_modifier.toml").read_text(encoding="utf-8")
+    solution = dp.solve(text + GRADIENT)
+    nearest = solution.nearest_split()
+    assert nearest is not None
+    time, station = nearest
+    margins = []
+    for flow in (0.05, 0.6):
+        steady = dp.solve(text.replace('"0.3 mL/min"', f'"{flow} mL/min"')).nearest_split()
+        assert steady is not None
+        assert steady[0] == 0.0
+        margins.append(steady[1].single_phase_margin)
+    assert station.single_phase_margin == pytest.approx(min(margins), rel=1e-6)
+    assert time == [0.0, 300.0][int(np.argmin(margins))]
+    figure = report.figures(solution)["program_history"]
+    assert [axes.get_ylabel() for axes in figure.axes] == ["pressure [bar]", "amount fraction", "density [kg/m3]"]
+    assert is_drawn(figure)
+    page = report.to_html(solution, {})
+    assert f"In the run {station.name} comes nearest to a second phase, 300 s after the injection" in page
+
+
+def test_a_run_too_near_to_a_second_phase_is_told() -> None:
+    text = (FOLDER / "packed_modifier.toml").read_text(encoding="utf-8") + GRADIENT
+    hot = text.replace('"40 degC"', '"60 degC"').replace('pressure = "150 bar"', 'pressure = "108 bar"')
+    near = [notice for notice in dp.solve(hot).chromatogram(0.0, 600.0, 20.0).notices if notice.code == "thin_margin"]
+    assert len(near) == 1
+    assert "s after the injection" in near[0].text
+    hotter = text.replace('"40 degC"', '"60 degC"').replace('pressure = "150 bar"', 'pressure = "106 bar"')
+    with pytest.raises(dp.FlowError, match="s after the injection: in"):
+        dp.solve(hotter.replace('"0.3 mL/min"', '"0.02 mL/min"')).chromatogram(0.0, 600.0, 20.0)
 
 
 def test_words_of_a_document_are_no_markup() -> None:

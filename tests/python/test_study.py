@@ -103,3 +103,17 @@ def test_a_map_is_made_of_single_methods():
         PACKED, input=OVEN, output=("method", "delivery_pressure"), target=plane.points["method: delivery_pressure"][4], bounds=(315.0, 325.0), samples=3
     )
     assert single.answers.input == pytest.approx([320.0], abs=1e-6)
+
+
+def test_the_models_state_their_doubts() -> None:
+    document, models, unknown = dp.model_uncertainties(PACKED)
+    inlet = dp.solve(PACKED).column.inlet
+    assert models["document", "viscosity_factor"] == inlet.uncertainty("dynamic_viscosity")
+    assert unknown == {}
+    (plain,) = dp.uncertainty_budget(PACKED, {REGULATOR: 0.5e5}, [DENSITY])
+    (budget,) = dp.uncertainty_budget(document, {REGULATOR: 0.5e5, **models}, [DENSITY])
+    assert abs(budget.value / plain.value - 1.0) < 1e-9
+    assert budget.standard_uncertainty > plain.standard_uncertainty
+    # The density moves with its factor: the share of its own uncertainty, at the inlet, is nearly that at the mean.
+    (row,) = [row for row in budget.contributions if row["key"] == "density_factor"]
+    assert abs(row["contribution"] / (budget.value * models["document", "density_factor"]) - 1.0) < 0.1

@@ -86,6 +86,8 @@ typedef enum dp_error {
     DP_ERROR_LIQUID_FULL = 506,
     /// An error inside one part of a path.
     DP_ERROR_IN_ELEMENT = 590,
+    /// An error at one point of a program.
+    DP_ERROR_IN_PROGRAM = 591,
     /// A document that is not TOML.
     DP_ERROR_SYNTAX = 601,
     /// A key that the document's schema does not know.

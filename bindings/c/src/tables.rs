@@ -1070,6 +1070,8 @@ pub enum dp_error {
     DP_ERROR_LIQUID_FULL = 506,
     /// An error inside one part of a path.
     DP_ERROR_IN_ELEMENT = 590,
+    /// An error at one point of a program.
+    DP_ERROR_IN_PROGRAM = 591,
     /// A document that is not TOML.
     DP_ERROR_SYNTAX = 601,
     /// A key that the document's schema does not know.
@@ -1116,6 +1118,7 @@ ErrorRow { number: 504, name: c"DP_ERROR_FEED_NOT_LIQUID", meaning: c"The feed o
 ErrorRow { number: 505, name: c"DP_ERROR_TOO_FAST", meaning: c"A setting changes faster than the instrument can follow." },
 ErrorRow { number: 506, name: c"DP_ERROR_LIQUID_FULL", meaning: c"A cylinder without vapour space at its temperature that was not said to be one." },
 ErrorRow { number: 590, name: c"DP_ERROR_IN_ELEMENT", meaning: c"An error inside one part of a path." },
+ErrorRow { number: 591, name: c"DP_ERROR_IN_PROGRAM", meaning: c"An error at one point of a program." },
 ErrorRow { number: 601, name: c"DP_ERROR_SYNTAX", meaning: c"A document that is not TOML." },
 ErrorRow { number: 602, name: c"DP_ERROR_UNKNOWN_KEY", meaning: c"A key that the document's schema does not know." },
 ErrorRow { number: 603, name: c"DP_ERROR_MISSING_KEY", meaning: c"A key that is required and missing." },

@@ -8,7 +8,7 @@ use pyo3::types::PyDict;
 
 use crate::error::{Outcome, enter};
 use crate::record::record;
-use crate::solution::PySolution;
+use crate::solution::{PySolution, PyStation};
 use crate::table::{Column, PyTable};
 
 record! {
@@ -96,6 +96,38 @@ impl PySolution {
             runs_per_day: found.runs_per_day,
             uses: PyTable::of("uses", columns),
         })
+    }
+
+    /// Where, and in a run with programs when, the fluid comes nearest to a second phase between the pump and the part that holds the pressure.
+    ///
+    /// Each point of a program is taken as a steady flow: every station has the composition that the pumps make then, which reaches it later.
+    ///
+    /// Returns
+    /// -------
+    /// tuple of float and Station, or None
+    ///     Time in s after the injection, 0 in steady flow, and the station, whose `single_phase_margin` is the distance in pressure and
+    ///     whose `state` has the composition. None where no second phase appears at any pressure.
+    ///
+    /// Raises
+    /// ------
+    /// DocumentError
+    ///     For a method with programs but without injector, solute and exactly one column.
+    /// DensepathError
+    ///     Those of `solve`, at any point of the program.
+    ///
+    /// Examples
+    /// --------
+    /// >>> import densepath as dp
+    /// >>> from pathlib import Path
+    /// >>> program = '[[program]]\npart = "modifier pump"\nkey = "volume_flow_rate"\ntime = ["0 min", "5 min"]\n'
+    /// >>> program += 'value = ["0.05 mL/min", "0.6 mL/min"]\n'
+    /// >>> text = Path("tests/methods/packed_modifier.toml").read_text(encoding="utf-8") + program
+    /// >>> time, station = dp.solve(text).nearest_split()
+    /// >>> print(f"{station.name}, {time:.0f} s: {station.single_phase_margin / 1e5:.1f} bar")
+    /// regulator tube, 300 s: 66.1 bar
+    fn nearest_split(&self, py: Python<'_>) -> Outcome<Option<(f64, PyStation)>> {
+        let found = enter(py, || self.method.nearest_split())?;
+        Ok(found.map(|nearest| (nearest.time, PyStation::from(&nearest.station))))
     }
 
     /// The run of a method with programs at each point of them, solved as a row of steady flows.

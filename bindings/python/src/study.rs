@@ -3,7 +3,8 @@
 use densepath::path::Watch;
 use densepath::study::{
     Answer, Axis, Budget, Contribution, Difference, Found, Map, Output, Question, Told, Trials,
-    UncertainInput, Unresolved, budget, compare, find, map, outputs, trials,
+    UncertainInput, Unresolved, budget, compare, find, map,
+    model_uncertainties as doubts_of_models, outputs, trials,
 };
 use densepath::{Error, Method, Quantity};
 use pyo3::prelude::*;
@@ -335,7 +336,7 @@ record! {
 
 /// The uncertainty of results of a method by the law of propagation, with what each input adds.
 ///
-/// Only doubts of inputs are propagated. Those of the models, which stand in `Fluid.uncertainty`, are inputs of the document too:
+/// Only doubts of inputs are propagated. Those of the models are inputs of the document too, and `model_uncertainties` states them:
 /// `viscosity_factor`, `density_factor` and the `diffusion_factor` of a solute, 1 with the uncertainty of the model.
 ///
 /// Parameters
@@ -425,6 +426,69 @@ fn budget_of(found: &Budget) -> PyUncertaintyBudget {
             ],
         ),
     }
+}
+
+/// What the models of a method leave open, ready for `uncertainty_budget` and `draw_trials`.
+///
+/// The uncertainties that the models of density, viscosity and diffusion state at the inlet of the first column, or where the path has
+/// none at its first station. A factor that the document states is a measured one, and its doubt is for those who measured it: it is left
+/// out. Of plate heights and retention no model states one.
+///
+/// Parameters
+/// ----------
+/// source : path, str or mapping
+///     A method document, as for `solve`.
+///
+/// Returns
+/// -------
+/// document : str
+///     The same method, which states a factor of 1 for each of its models; its results are those without.
+/// uncertainties : dict
+///     Relative standard uncertainties of the factors by (of, key).
+/// unknown : dict of str to str
+///     Properties whose uncertainty is not known there, and why.
+///
+/// Raises
+/// ------
+/// DocumentError
+///     If the document cannot be read or describes no instrument.
+/// FlowError, ConvergenceError, RangeError
+///     As for `solve`.
+///
+/// Notes
+/// -----
+/// One factor holds for all states of a method, which errors of one model at neighbouring states nearly are. The density moves by a
+/// constant shift of the specific volume, as in `Fluid.with_density_factor`.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> document, models, unknown = dp.model_uncertainties("tests/methods/packed.toml")
+/// >>> for (of, key), u in models.items():
+/// ...     print(of, key, f"{100 * u:.3g} %")
+/// document density_factor 0.025 %
+/// document viscosity_factor 1 %
+/// invented aromatic diffusion_factor 25 %
+/// >>> (budget,) = dp.uncertainty_budget(document, {**models, ("regulator", "pressure"): 0.5e5},
+/// ...     [("invented aromatic", "apparent_plate_number")])
+/// >>> budget.contributions.key[0], unknown
+/// ('diffusion_factor', {})
+#[pyfunction]
+pub fn model_uncertainties<'py>(
+    py: Python<'py>,
+    source: &Bound<'py, PyAny>,
+) -> Outcome<(String, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
+    let method = document::read(source)?.method;
+    let found = enter(py, || doubts_of_models(&method))?;
+    let (known, unknown) = (PyDict::new(py), PyDict::new(py));
+    for one in &found.inputs {
+        let name = (one.input.of.as_str(), one.input.key.as_str());
+        known.set_item(name, one.standard_uncertainty)?;
+    }
+    for (quantity, why) in &found.unknown {
+        unknown.set_item(quantity.name(), why.to_string())?;
+    }
+    Ok((found.method.document().to_owned(), known, unknown))
 }
 
 record! { @class

@@ -312,6 +312,13 @@ errors! {
         /// The error itself.
         source: Box<Error>,
     }
+    /// An error at one point of a program.
+    591 InProgram "FlowError" {
+        /// Time in s after the injection.
+        time: f64,
+        /// The error itself.
+        source: Box<Error>,
+    }
     /// A document that is not TOML.
     601 Syntax "DocumentError" {
         /// Line, from 1.
@@ -401,7 +408,7 @@ impl Error {
     /// ```
     pub fn root(&self) -> &Error {
         match self {
-            Error::InElement { source, .. } => source.root(),
+            Error::InElement { source, .. } | Error::InProgram { source, .. } => source.root(),
             other => other,
         }
     }
@@ -534,6 +541,7 @@ impl Error {
     pub fn element(&self) -> Option<&str> {
         match self {
             Error::InElement { element, .. } => Some(element),
+            Error::InProgram { source, .. } => source.element(),
             _ => None,
         }
     }
@@ -709,7 +717,7 @@ impl core::fmt::Display for Error {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         self.describe(f)?;
         match self {
-            Error::InElement { .. } => Ok(()),
+            Error::InElement { .. } | Error::InProgram { .. } => Ok(()),
             _ => self
                 .hint()
                 .map_or(Ok(()), |hint| write!(f, "; hint: {hint}")),
@@ -970,6 +978,9 @@ impl Error {
                 index,
                 source,
             } => write!(f, "in \"{element}\" (part {index}): {source}"),
+            Error::InProgram { time, source } => {
+                write!(f, "{} s after the injection: {source}", significant(*time))
+            }
             Error::Syntax {
                 line,
                 column,
@@ -1015,7 +1026,9 @@ impl Error {
 impl core::error::Error for Error {
     fn source(&self) -> Option<&(dyn core::error::Error + 'static)> {
         match self {
-            Error::InElement { source, .. } => Some(source.as_ref()),
+            Error::InElement { source, .. } | Error::InProgram { source, .. } => {
+                Some(source.as_ref())
+            }
             _ => None,
         }
     }

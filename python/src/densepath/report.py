@@ -5,12 +5,13 @@ The pictures need matplotlib (the extra `plot`). Values are taken from the solut
 >>> import densepath as dp
 >>> from densepath import report
 >>> report.FIGURES
-('pressure_enthalpy', 'pressure_density', 'path_profile', 'band_budget', 'chromatogram')
+('flow_path', 'pressure_enthalpy', 'pressure_density', 'path_profile', 'program_history', 'band_budget', 'chromatogram')
 """
 
 from __future__ import annotations
 
 import io
+import tomllib
 from base64 import b64encode
 from collections.abc import Iterable, Sequence
 from html import escape
@@ -18,10 +19,8 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from . import plot
-from ._core import VERSION, BandBudget, Detection, Solution, Table, laboratory, method_inputs
+from ._core import VERSION, BandBudget, Detection, Solution, Table, laboratory, method_inputs, model_uncertainties
 from ._present import notices_to_html, number
 
 if TYPE_CHECKING:
@@ -29,14 +28,17 @@ if TYPE_CHECKING:
 
 __all__ = ["FIGURES", "figures", "to_html", "to_markdown", "write"]
 
-FIGURES = ("pressure_enthalpy", "pressure_density", "path_profile", "band_budget", "chromatogram")
+FIGURES = ("flow_path", "pressure_enthalpy", "pressure_density", "path_profile", "program_history", "band_budget", "chromatogram")
 """Names of the pictures, in their order."""
 
 _CAPTIONS = {
+    "flow_path": "The way of the stream with the state behind each part. Whole line: one dense phase; dashed: gas or two phases; bars are "
+    "columns, squares pumps, diamonds injectors and detectors, triangles let the pressure down. What branches off stands to the right.",
     "pressure_enthalpy": "The path on the plane of specific enthalpy and pressure. Grey: two phases; dashed: the line of three "
     "phases; dotted: throttling at constant enthalpy.",
     "pressure_density": "The path on the plane of density and pressure.",
     "path_profile": "Pressure, temperature and density along the path; each part takes the same width, the column is shaded.",
+    "program_history": "The ends of the column over the time of the run.",
     "band_budget": "What each part adds to the variance of the band, with its share; thin lines span what the law leaves open.",
     "chromatogram": "What the detector records of one injection, without noise, each peak with the area 1; the highest is drawn as 1.",
 }
@@ -89,7 +91,8 @@ footer { margin-top: 2.5rem; border-top: 1px solid var(--shade); font-size: .85r
 
 
 def figures(solution: Solution) -> dict[str, Figure]:
-    """The pictures of a solution by the names in `FIGURES`; those of bands and peaks only where there are bands.
+    """The pictures of a solution by the names in `FIGURES`; those of bands and peaks only where there are bands, and that of the run in time
+    only where the method has programs.
 
     Parameters
     ----------
@@ -107,17 +110,20 @@ def figures(solution: Solution) -> dict[str, Figure]:
     >>> from densepath import report
     >>> drawn = report.figures(dp.solve("tests/methods/packed.toml"))
     >>> list(drawn)
-    ['pressure_enthalpy', 'pressure_density', 'path_profile', 'band_budget', 'chromatogram']
+    ['flow_path', 'pressure_enthalpy', 'pressure_density', 'path_profile', 'band_budget', 'chromatogram']
     """
     from matplotlib.figure import Figure
 
     def figure(height: float) -> Figure:
         return Figure(figsize=(8.0, height), layout="constrained")
 
-    drawn = {name: figure(5.0) for name in ("pressure_enthalpy", "pressure_density")}
+    rows = len(solution.stations) + len(solution.branches)
+    drawn = {"flow_path": figure(0.6 + 0.24 * rows), "pressure_enthalpy": figure(5.0), "pressure_density": figure(5.0)}
     for name, picture in drawn.items():
         getattr(plot, name)(solution, axes=picture.subplots())
     drawn["path_profile"] = plot.path_profile(solution, figure=figure(7.0))
+    if _runs_in_time(solution):
+        drawn["program_history"] = plot.program_history(solution, figure=figure(6.0))
     if solution.bands is not None:
         drawn["band_budget"] = figure(0.9 + 0.42 * len(solution.bands.rows))
         plot.band_budget(solution, axes=drawn["band_budget"].subplots())
@@ -126,6 +132,11 @@ def figures(solution: Solution) -> dict[str, Figure]:
         record = solution.chromatogram(0.0, end, _SAMPLES / end)
         plot.chromatogram(record, axes=drawn["chromatogram"].subplots())
     return drawn
+
+
+def _runs_in_time(solution: Solution) -> bool:
+    """Whether settings change during the run, and a band meets what they do."""
+    return solution.bands is not None and "program" in tomllib.loads(solution.document)
 
 
 def _image(picture: Figure, caption: str) -> str:
@@ -177,7 +188,21 @@ def _station_rows(stations: Table) -> tuple[list[str], list[list[str]]]:
 def _stations(solution: Solution) -> str:
     header, rows = _station_rows(solution.stations)
     note = "<p>Margin: pressure above the one at which a second phase appears at the same temperature.</p>"
-    return _table(header, rows, words=(0, len(header) - 1)) + note + _branches(solution)
+    return _table(header, rows, words=(0, len(header) - 1)) + note + _branches(solution) + f"<p>{escape(_nearest(solution))}</p>"
+
+
+def _nearest(solution: Solution) -> str:
+    """Which part comes nearest to a second phase in a run in time, and when."""
+    if not _runs_in_time(solution):
+        return ""
+    found = solution.nearest_split()
+    if found is None:
+        return "In the run no part comes near to a second phase at any pressure."
+    time, station = found
+    return (
+        f"In the run {station.name} comes nearest to a second phase, {time:.4g} s after the injection, with "
+        f"{told('pressure', station.single_phase_margin or 0.0)} between."
+    )
 
 
 def _branch_rows(solution: Solution) -> tuple[list[str], list[list[str]]]:
@@ -257,19 +282,18 @@ def _inputs(solution: Solution) -> list[list[str]]:
     ]
 
 
-def _accuracy(solution: Solution) -> str:
-    """The model with its source, and the uncertainty stated for the density in the column."""
+_SURE = ["of", "model", "relative standard uncertainty at the inlet of the column [%]"]
+
+
+def _accuracy(solution: Solution) -> tuple[str, list[list[str]]]:
+    """The model with its source, and how sure the models are at the inlet of the column."""
     fluid = solution.fluid
-    text = f"State of {fluid.name}: {fluid.model} ({fluid.source})."
-    column = solution.column
-    if column is not None:
-        profile = column.profile
-        stated = np.asarray(fluid.uncertainty("density", profile.temperature, profile.pressure, on_error="nan"))
-        if np.isfinite(stated).all():
-            text += f" Its authors state the density in the column to {100.0 * stated.max():.2g} %."
-        else:
-            text += " For the density in the column no uncertainty is stated."
-    return f"<p>{escape(text)}</p>"
+    _, known, unknown = model_uncertainties(solution.document)
+    rows = [
+        [fluid.name if of == "document" else of, key.removesuffix("_factor"), f"{100.0 * u:.2g}"] for (of, key), u in known.items()
+    ]
+    rows += [[fluid.name, quantity.replace("_", " "), why] for quantity, why in unknown.items()]
+    return f"State of {fluid.name}: {fluid.model} ({fluid.source}).", rows
 
 
 def to_html(solution: Solution, drawn: dict[str, Figure] | None = None) -> str:
@@ -296,6 +320,7 @@ def to_html(solution: Solution, drawn: dict[str, Figure] | None = None) -> str:
     True
     """
     drawn = figures(solution) if drawn is None else drawn
+    model, sure = _accuracy(solution)
     pictures = "".join(_image(picture, _CAPTIONS[name]) for name, picture in drawn.items())
     scenario = f"<p><em>{escape(solution.scenario)}</em></p>" if solution.scenario else ""
     notices = notices_to_html(solution.notices).replace("<ul>", '<ul class="notices">')
@@ -318,7 +343,7 @@ def to_html(solution: Solution, drawn: dict[str, Figure] | None = None) -> str:
 <h2>Heat</h2>{_duties(solution)}
 <h2>Parts</h2>{_facts(solution)}
 <h2>What was set</h2>{_table(_SET, _inputs(solution), words=(0, 1, 3))}
-<h2>Accuracy</h2>{_accuracy(solution)}
+<h2>Accuracy</h2><p>{escape(model)}</p>{_table(_SURE, sure, words=(0, 1, 2))}
 <details><summary>The method document</summary><pre>{escape(solution.document)}</pre></details>
 <footer>densepath {VERSION}. Pressures are absolute. A calculation is no proof that an installation is safe: pressure vessels, gas
 in rooms and flammable vapour are matters of local codes and of licensed practice.</footer>
@@ -356,7 +381,7 @@ def to_markdown(solution: Solution) -> str:
     >>> from densepath import report
     >>> text = report.to_markdown(dp.solve("tests/methods/packed.toml"))
     >>> [line for line in text.splitlines() if line.startswith("#")]
-    ['# Purity check on a 4.6 mm packed column', '## Cautions, warnings and remarks', '## Stations', '## Band of invented aromatic', '## What was set']
+    ['# Purity check on a 4.6 mm packed column', '## Cautions, warnings and remarks', '## Stations', '## Band of invented aromatic', '## What was set', '## Accuracy']
     """
     parts = [f"# {solution.title}", solution.scenario or ""]
     parts.append(
@@ -370,6 +395,7 @@ def to_markdown(solution: Solution) -> str:
     parts += ["## Stations", _pipes(*_station_rows(solution.stations))]
     if len(solution.branches):
         parts += ["## Branches", _pipes(*_branch_rows(solution))]
+    parts.append(_nearest(solution))
     for place, at in enumerate(solution.detections):
         for bands in at.bands_of_solutes[:1]:
             where, arrives = (f" at {at.part}", f" {_arrives(at)}") if place else ("", "")
@@ -378,7 +404,8 @@ def to_markdown(solution: Solution) -> str:
                 f"Retention time {bands.retention_time:.5g} s, {bands.apparent_plate_number:.0f} plates.{arrives}",
                 _pipes(["part", "time variance [s2]", "share [%]"], _shares(bands)),
             ]
-    parts += ["## What was set", _pipes(_SET, _inputs(solution))]
+    model, sure = _accuracy(solution)
+    parts += ["## What was set", _pipes(_SET, _inputs(solution)), "## Accuracy", model, _pipes(_SURE, sure)]
     parts.append(f"densepath {VERSION}. A calculation is no proof that an installation is safe: keep to local codes and licensed practice.")
     return "\n\n".join(part for part in parts if part) + "\n"
 

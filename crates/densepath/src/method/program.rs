@@ -6,7 +6,7 @@ use densepath_fluid::{Fluid, Quantity};
 use super::reader::{Holds, Reader, Section};
 use super::{Method, input, read_whole, schema};
 use crate::hardware::schedule::{DensityPoint, schedule};
-use crate::path::{Chromatogram, Cycle, CyclePlan, ProgrammedRun, Setting};
+use crate::path::{Chromatogram, Cycle, CyclePlan, NearestSplit, ProgrammedRun, Setting};
 
 /// Steady flows solved on each ramp, beside those at its ends.
 const BETWEEN: u32 = 15;
@@ -362,6 +362,30 @@ impl Method {
             return self.solve()?.cycle(plan);
         }
         self.programmed_run()?.cycle(plan)
+    }
+
+    /// Where, and in a programmed run when, the fluid comes nearest to a second phase between the pump and the part that holds the pressure;
+    /// nothing where none appears at any pressure. See [`ProgrammedRun::nearest_split`].
+    ///
+    /// Errors: those of [`Method::solve`], at any point of the program.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let nearest = method.nearest_split()?.ok_or("there is one").unwrap();
+    /// assert_eq!((nearest.time, Some(nearest.margin)), (0.0, method.solve()?.single_phase_margin()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn nearest_split(&self) -> Result<Option<NearestSplit>> {
+        if !self.programs.is_empty() {
+            return Ok(self.programmed_run()?.nearest_split());
+        }
+        let solution = self.solve()?;
+        let nearest = solution.nearest_split();
+        Ok(nearest.map(|(station, margin)| NearestSplit {
+            time: 0.0,
+            station: station.clone(),
+            margin,
+        }))
     }
 
     /// The chromatogram of an injection at time zero, programmed or isocratic, from a start to an end in s at a data rate in Hz;

@@ -4,7 +4,9 @@ use fluid::notice::rounded;
 use fluid::{Error, Notice, NoticeCode, Quantity, Result, State};
 
 use super::march::{Part, Pass, all_parts, all_passes};
+use super::phases;
 use super::program::{Node, ProgrammedRun};
+use super::solution::Station;
 use super::source::Pump;
 use crate::fluid;
 
@@ -44,7 +46,63 @@ pub struct ProgramPoint {
     pub storage_mass_flow_rate: f64,
 }
 
+/// Where and when a run comes nearest to a second phase.
+///
+/// ```
+/// let text = std::fs::read_to_string("../../tests/methods/packed_modifier.toml").unwrap();
+/// let gradient = "[[program]]\npart = \"modifier pump\"\nkey = \"volume_flow_rate\"\ntime = [\"0 min\", \"5 min\"]\n\
+///                 value = [\"0.05 mL/min\", \"0.6 mL/min\"]\n";
+/// let method = densepath::read_method(&format!("{text}\n{gradient}"))?;
+/// let nearest = method.nearest_split()?.ok_or("there is one").unwrap();
+/// assert!(nearest.margin > 0.0 && (0.0..=300.0).contains(&nearest.time) && nearest.station.modifier.is_some());
+/// # Ok::<(), densepath::Error>(())
+/// ```
+#[derive(Debug, Clone)]
+pub struct NearestSplit {
+    /// Time t in s after the injection; 0 in steady flow.
+    pub time: f64,
+    /// The station, with its state and the share of modifier.
+    pub station: Station,
+    /// Distance in pressure, in Pa, from the second phase; negative for a vapour.
+    pub margin: f64,
+}
+
 impl ProgrammedRun {
+    /// Of all points of the program, the station that comes nearest to a second phase; nothing where none appears at any pressure.
+    ///
+    /// Each point is taken as a steady flow: every station has the composition that the pumps make then, which reaches it later.
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// // The pressure rises: the start is the nearer.
+    /// assert_eq!(run.nearest_split().map(|nearest| nearest.time), Some(0.0));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn nearest_split(&self) -> Option<NearestSplit> {
+        self.nearest_split_within(f64::INFINITY)
+    }
+
+    /// The same, if the margin is smaller than a pressure in Pa.
+    fn nearest_split_within(&self, mut within: f64) -> Option<NearestSplit> {
+        let mut found = None;
+        for node in &self.nodes {
+            if let Some((station, margin)) =
+                phases::nearest(&node.solution.dense_stations(), within)
+            {
+                within = margin.abs();
+                found = Some(NearestSplit {
+                    time: node.time,
+                    station: station.clone(),
+                    margin,
+                });
+            }
+        }
+        found
+    }
+
     /// The run at each point of its program.
     ///
     /// The flow that is stored is what the steady flows leave out: the column gets less than the pumps deliver while the pressure
@@ -79,7 +137,8 @@ impl ProgrammedRun {
             .collect()
     }
 
-    /// Doubts about the run: what is stored on its way, and what is left out of a change of composition.
+    /// Doubts about the run: what is stored on its way, a second phase near by at any of its points, and what is left out of a change of
+    /// composition.
     ///
     /// ```
     /// # use densepath::path::{ProgrammedRun, Setting};
@@ -93,6 +152,7 @@ impl ProgrammedRun {
     /// ```
     pub fn notices(&self) -> Vec<Notice> {
         let mut notices: Vec<Notice> = self.storage_notice().into_iter().collect();
+        notices.extend(self.split_notice());
         if self.changes_composition() {
             notices.push(Notice::new(
                 NoticeCode::Estimated,
@@ -146,6 +206,21 @@ impl ProgrammedRun {
             (rise > STEADY * behind).then_some(rise)
         });
         rises.fold(0.0, f64::max)
+    }
+
+    fn split_notice(&self) -> Option<Notice> {
+        let nearest = self.nearest_split_within(phases::THIN)?;
+        let share = nearest.station.modifier.map_or(String::new(), |share| {
+            format!(
+                ", with an amount fraction of {} beside the carrier",
+                rounded(share.amount_fraction)
+            )
+        });
+        let when = format!(
+            " in the run, {} s after the injection{share}",
+            rounded(nearest.time)
+        );
+        Some(phases::too_near(&nearest.station, nearest.margin, &when))
     }
 
     fn storage_notice(&self) -> Option<Notice> {

@@ -36,7 +36,7 @@ pub use band::{BandBudget, BandRow};
 pub use chromatogram::{Chromatogram, RecordedPeak};
 pub use cycle::{Cycle, CyclePlan, Use};
 pub use detection::Detection;
-pub use history::ProgramPoint;
+pub use history::{NearestSplit, ProgramPoint};
 pub use march::{Part, Pass};
 pub use program::{ProgrammedBand, ProgrammedRun, Setting};
 pub use solution::{Branch, ColumnSummary, Consumption, Duty, PartFact, Solution, Station};

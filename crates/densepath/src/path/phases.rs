@@ -52,17 +52,34 @@ fn merged(notices: impl Iterator<Item = Notice>) -> Vec<Notice> {
     told.collect()
 }
 
-/// The station that comes nearest to a second phase, if it comes too near.
-fn nearest_split(dense: &[&Station]) -> Option<Notice> {
-    let near = dense
-        .iter()
-        .filter(|station| !station.state.is_known_single_within(THIN));
-    let margins = near.filter_map(|station| Some((station, station.single_phase_margin()?)));
-    // The margin of a vapour is negative, and counts from the dew point.
-    let (station, margin) = margins.min_by(|one, other| one.1.abs().total_cmp(&other.1.abs()))?;
-    if margin.abs() >= THIN {
-        return None;
+/// The station that comes nearest to a second phase, with its margin in Pa, if any comes nearer than a pressure in Pa. The margin of a
+/// vapour is negative, and counts from the dew point.
+pub(super) fn nearest<'a>(dense: &[&'a Station], within: f64) -> Option<(&'a Station, f64)> {
+    let mut found = None;
+    let mut least = within;
+    for station in dense {
+        if station.state.is_known_single_within(least) {
+            continue;
+        }
+        let Some(margin) = station.single_phase_margin() else {
+            continue;
+        };
+        if margin.abs() < least {
+            least = margin.abs();
+            found = Some((*station, margin));
+        }
     }
+    found
+}
+
+/// The doubt about the station that comes nearest to a second phase, if it comes too near.
+fn nearest_split(dense: &[&Station]) -> Option<Notice> {
+    let (station, margin) = nearest(dense, THIN)?;
+    Some(too_near(station, margin, ""))
+}
+
+/// The doubt about a station whose margin in Pa is thin, with words about when it is.
+pub(super) fn too_near(station: &Station, margin: f64, when: &str) -> Notice {
     let by_temperature = station
         .single_phase_temperature_margin()
         .filter(|margin| margin.is_finite())
@@ -70,7 +87,7 @@ fn nearest_split(dense: &[&Station]) -> Option<Notice> {
             format!(", and {} K away", rounded(margin))
         });
     let text = format!(
-        "of all parts this one comes nearest to a second phase: at its {} degC and {} bar(a) it appears {} bar {}{by_temperature}. \
+        "of all parts this one comes nearest to a second phase{when}: at its {} degC and {} bar(a) it appears {} bar {}{by_temperature}. \
          Keep {} bar at least (common practice): change the pressure held or the temperature",
         rounded(to_celsius(station.state.temperature())),
         rounded(station.state.pressure() / BAR),
@@ -79,7 +96,7 @@ fn nearest_split(dense: &[&Station]) -> Option<Notice> {
         rounded(THIN / BAR),
     );
     let notice = Notice::new(NoticeCode::ThinMargin, text);
-    Some(notice.about(Quantity::SinglePhaseMargin).at(&station.name))
+    notice.about(Quantity::SinglePhaseMargin).at(&station.name)
 }
 
 #[cfg(test)]

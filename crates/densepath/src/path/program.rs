@@ -129,7 +129,7 @@ impl ProgrammedRun {
             if !same_parts(&own.parts, &path.parts) {
                 return Err(layout("the settings of a program must have the same parts"));
             }
-            nodes.push(Node::of(time, &own, column)?);
+            nodes.push(Node::of(time, &own, column).map_err(|error| at(time, error))?);
         }
         let made = nodes.iter().map(|node| {
             Ok(Made {
@@ -495,6 +495,17 @@ impl Node {
             Some([a, ..]) => of(a),
             _ => f64::NAN,
         }
+    }
+}
+
+/// An error at one point of a program, told with its time; one of the document tells its place itself.
+fn at(time: f64, error: Error) -> Error {
+    if error.class() == "DocumentError" {
+        return error;
+    }
+    Error::InProgram {
+        time,
+        source: Box::new(error),
     }
 }
 

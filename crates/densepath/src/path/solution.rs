@@ -399,10 +399,27 @@ impl Solution {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn single_phase_margin(&self) -> Option<f64> {
-        let dense = dense_of(&self.stations, self.dense, &self.branches);
-        let dense = dense.into_iter();
-        let margins = dense.filter_map(Station::single_phase_margin);
+        let margins = self.dense_stations().into_iter();
+        let margins = margins.filter_map(Station::single_phase_margin);
         margins.min_by(f64::total_cmp)
+    }
+
+    /// The station between the pump and the part that holds the pressure that comes nearest to a second phase, with its margin in Pa, as
+    /// [`Station::single_phase_margin`]; nothing where none appears at any pressure.
+    ///
+    /// ```
+    /// let solution = densepath::read_method_file("../../tests/methods/packed_modifier.toml")?.solve()?;
+    /// let (station, margin) = solution.nearest_split().ok_or("there is one").unwrap();
+    /// assert_eq!((Some(margin), station.single_phase_margin()), (solution.single_phase_margin(), Some(margin)));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn nearest_split(&self) -> Option<(&Station, f64)> {
+        phases::nearest(&self.dense_stations(), f64::INFINITY)
+    }
+
+    /// The stations before the parts that hold the pressure.
+    pub(super) fn dense_stations(&self) -> Vec<&Station> {
+        dense_of(&self.stations, self.dense, &self.branches)
     }
 
     pub(super) fn assemble(

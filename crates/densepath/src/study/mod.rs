@@ -5,6 +5,7 @@
 mod compare;
 mod find;
 mod map;
+mod models;
 mod output;
 #[cfg(test)]
 mod tests;
@@ -13,6 +14,7 @@ mod uncertainty;
 pub use compare::{Difference, compare};
 pub use find::{Answer, Found, Question, Unresolved, find};
 pub use map::{Axis, Map, map};
+pub use models::{ModelUncertainties, model_uncertainties};
 pub use output::{METHOD, Output, Told, outputs};
 pub use uncertainty::{Budget, Contribution, Trials, UncertainInput, budget, trials};
 

@@ -285,6 +285,58 @@ fn the_uncertainty_of_a_correlation_is_propagated() {
     assert!((first.contribution.abs() / expected - 1.0).abs() < 1e-9 && expected > 10.0);
 }
 
+/// A factor of 1 changes nothing but what it says: the results stay, and the density of the blend in the column moves by the share that its
+/// model states.
+#[test]
+fn the_models_tell_their_uncertainty_as_inputs() {
+    for text in [
+        PACKED,
+        include_str!("../../../../tests/methods/packed_modifier.toml"),
+    ] {
+        let method = read_method(text).unwrap();
+        let models = model_uncertainties(&method).unwrap();
+        let plain = method.solve().unwrap();
+        let same = models.method.solve().unwrap();
+        assert!((same.delivery_pressure / plain.delivery_pressure - 1.0).abs() < 1e-9);
+        let density = &models.inputs[0];
+        assert_eq!(density.input.key, "density_factor");
+        let moved = models
+            .method
+            .with(&[(&density.input, 1.0 + density.standard_uncertainty)])
+            .unwrap();
+        let inlet = &plain.columns[0].inlet;
+        let (t, p) = (inlet.temperature(), inlet.pressure());
+        let blend = moved.solve().unwrap().columns[0].inlet.fluid().clone();
+        let ratio = blend.density(t, p).unwrap() / inlet.fluid().density(t, p).unwrap();
+        let stated = inlet.uncertainty(Quantity::Density).unwrap();
+        // To first order, and the blend of another density at the pumps is another one.
+        assert!(
+            ((ratio - 1.0) / stated - 1.0).abs() < 0.05,
+            "{ratio} {stated}"
+        );
+    }
+}
+
+/// What a document states is not doubted here, and what no model states is told as unknown.
+#[test]
+fn a_measured_factor_is_not_doubted_and_an_unknown_doubt_is_told() {
+    let text = format!("viscosity_factor = 1.02\n{PACKED}");
+    let models = model_uncertainties(&read_method(&text).unwrap()).unwrap();
+    let keys: Vec<_> = models.inputs.iter().map(|one| &one.input.key).collect();
+    assert_eq!(keys, ["density_factor", "diffusion_factor"]);
+    let near = PACKED
+        .replace("pressure = \"150 bar\"", "pressure = \"74.5 bar\"")
+        .replace("\"40 degC\"", "\"31.5 degC\"")
+        .replace("\"3.0 mL/min\"", "\"0.1 mL/min\"");
+    let models = model_uncertainties(&read_method(&near).unwrap()).unwrap();
+    let unknown: Vec<_> = models
+        .unknown
+        .iter()
+        .map(|(quantity, why)| (*quantity, why.code()))
+        .collect();
+    assert_eq!(unknown, [(Quantity::Density, 202)]);
+}
+
 /// The drop of a packed bed in laminar flow is in proportion to the viscosity of all that flows through it, the modifier that is mixed in
 /// on the way included; that of the density, which moves with the pressure, makes the little difference.
 #[test]

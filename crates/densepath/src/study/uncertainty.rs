@@ -1,7 +1,7 @@
 //! How sure the results of a method are, from how sure its inputs are.
 //!
 //! Only doubts of inputs are propagated. Those of density, viscosity and diffusion are inputs too, the factors that a document may state;
-//! how large they are stands in the uncertainty that each fluid states. Those of other models (plate height laws) are not in these figures.
+//! [`model_uncertainties`](super::model_uncertainties) states them. Those of other models (plate height laws) are not in these figures.
 
 use fluid::{Error, Quantity, Result};
 use rand_chacha::ChaCha8Rng;

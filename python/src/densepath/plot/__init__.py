@@ -16,6 +16,8 @@ from ._look import ACCENT, FROST, INK, SHADE, WASH, unit_of
 from .methods import band_budget, chromatogram, method_map, path_profile, profile, restrictor_map, retention_residuals
 from .mixtures import critical_locus, pressure_composition
 from .planes import dome, isopycnics, pressure_density, pressure_enthalpy, pseudo_critical_lines, temperature_entropy
+from .runs import program_history
+from .stream import flow_path
 
 __all__ = [
     "ACCENT",
@@ -28,6 +30,7 @@ __all__ = [
     "chromatogram",
     "critical_locus",
     "dome",
+    "flow_path",
     "isopycnics",
     "method_map",
     "path_profile",
@@ -35,6 +38,7 @@ __all__ = [
     "pressure_density",
     "pressure_enthalpy",
     "profile",
+    "program_history",
     "pseudo_critical_lines",
     "restrictor_map",
     "retention_residuals",
