@@ -278,19 +278,24 @@ def test_a_run_in_time_tells_where_it_comes_nearest_to_a_second_phase() -> None:
     nearest = solution.nearest_split()
     assert nearest is not None
     time, station = nearest
-    margins = []
-    for flow in (0.05, 0.6):
-        steady = dp.solve(text.replace('"0.3 mL/min"', f'"{flow} mL/min"')).nearest_split()
+    # Not at its ends, which have wider margins, but where little of the modifier is in: as a steady flow of that moment says.
+    assert 0.0 < time < 300.0
+
+    def margin(flow: float) -> float:
+        steady = dp.solve(text.replace('"0.3 mL/min"', f'"{flow!r} mL/min"')).nearest_split()
         assert steady is not None
-        assert steady[0] == 0.0
-        margins.append(steady[1].single_phase_margin)
-    assert station.single_phase_margin == pytest.approx(min(margins), rel=1e-6)
-    assert time == [0.0, 300.0][int(np.argmin(margins))]
+        assert (steady[0], steady[1].name) == (0.0, station.name)
+        assert steady[1].single_phase_margin is not None
+        return steady[1].single_phase_margin
+
+    assert station.single_phase_margin is not None
+    assert station.single_phase_margin < min(margin(0.05), margin(0.6))
+    assert station.single_phase_margin == pytest.approx(margin(0.05 + 0.55 * time / 300.0), rel=1e-6)
     figure = report.figures(solution)["program_history"]
     assert [axes.get_ylabel() for axes in figure.axes] == ["pressure [bar]", "amount fraction", "density [kg/m3]"]
     assert is_drawn(figure)
     page = report.to_html(solution, {})
-    assert f"In the run {station.name} comes nearest to a second phase, 300 s after the injection" in page
+    assert f"In the run {station.name} comes nearest to a second phase, {time:.4g} s after the injection" in page
 
 
 def test_a_run_too_near_to_a_second_phase_is_told() -> None:
@@ -299,7 +304,7 @@ def test_a_run_too_near_to_a_second_phase_is_told() -> None:
     near = [notice for notice in dp.solve(hot).chromatogram(0.0, 600.0, 20.0).notices if notice.code == "thin_margin"]
     assert len(near) == 1
     assert "s after the injection" in near[0].text
-    hotter = text.replace('"40 degC"', '"60 degC"').replace('pressure = "150 bar"', 'pressure = "106 bar"')
+    hotter = text.replace('"40 degC"', '"60 degC"').replace('pressure = "150 bar"', 'pressure = "100 bar"')
     with pytest.raises(dp.FlowError, match="s after the injection: in"):
         dp.solve(hotter.replace('"0.3 mL/min"', '"0.02 mL/min"')).chromatogram(0.0, 600.0, 20.0)
 
@@ -319,7 +324,7 @@ def test_the_demonstration_leaves_its_files(tmp_path: Path, capsys: pytest.Captu
     files = {file.name for file in (tmp_path / "out").iterdir()}
     for name in METHODS:
         assert {f"{name}.html", f"{name}_solution.json"} <= files
-        assert {f"{name}_{picture}.png" for picture in report.FIGURES} <= files
+        assert {f"{name}_{picture}.png" for picture in report.FIGURES if picture != "program_history"} <= files
     printed = capsys.readouterr().out
     assert "[2/2] solving" in printed
     assert max(len(line) for line in printed.split("written:")[0].splitlines() if "solving" not in line) <= 120
