@@ -466,8 +466,8 @@ fn budget_of(found: &Budget) -> PyUncertaintyBudget {
 /// >>> document, models, unknown = dp.model_uncertainties("tests/methods/packed.toml")
 /// >>> for (of, key), u in models.items():
 /// ...     print(of, key, f"{100 * u:.3g} %")
-/// document density_factor 0.025 %
-/// document viscosity_factor 1 %
+/// document density_factor 0.05 %
+/// document viscosity_factor 2 %
 /// invented aromatic diffusion_factor 25 %
 /// >>> (budget,) = dp.uncertainty_budget(document, {**models, ("regulator", "pressure"): 0.5e5},
 /// ...     [("invented aromatic", "apparent_plate_number")])
