@@ -373,6 +373,13 @@ mod wide {
             let size = self.simd.abs_f64x4(self.value);
             self.with(self.simd.max_f64s(size, self.simd.splat_f64x4(smallest)))
         }
+
+        #[inline(always)]
+        fn choose(self, one: Self, other: Self) -> Self {
+            let simd = self.simd;
+            let is_positive = simd.greater_than_f64s(self.value, simd.splat_f64x4(0.0));
+            self.with(simd.select_f64s(is_positive, one.value, other.value))
+        }
     }
 }
 

@@ -22,6 +22,8 @@ pub(crate) trait Number:
     fn recip(self) -> Self;
     /// The absolute value, or a small positive number where it is smaller.
     fn abs_at_least(self, smallest: f64) -> Self;
+    /// One number where this one is positive, else another.
+    fn choose(self, one: Self, other: Self) -> Self;
 
     /// The number times a constant.
     #[inline(always)]
@@ -71,5 +73,10 @@ impl Number for f64 {
     #[inline(always)]
     fn abs_at_least(self, smallest: f64) -> Self {
         self.abs().max(smallest)
+    }
+
+    #[inline(always)]
+    fn choose(self, one: Self, other: Self) -> Self {
+        if self > 0.0 { one } else { other }
     }
 }

@@ -2,46 +2,48 @@
 
 use core::ops::{Add, Div, Mul, Neg, Sub};
 
-use super::elementary;
+use super::number::Number;
 
 /// A value and its first derivatives in `N` variables (forward mode: Griewank and Walther, Evaluating Derivatives, 2nd ed. 2008,
 /// chapter 3); with none of them a plain number.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Slopes<const N: usize> {
-    pub(crate) value: f64,
-    pub(crate) slopes: [f64; N],
+pub(crate) struct Slopes<const N: usize, T = f64> {
+    pub(crate) value: T,
+    pub(crate) slopes: [T; N],
 }
 
-impl<const N: usize> Slopes<N> {
-    pub(crate) const fn constant(value: f64) -> Self {
+impl<const N: usize, T: Number> Slopes<N, T> {
+    #[inline(always)]
+    pub(crate) fn constant(value: T) -> Self {
         Self {
             value,
-            slopes: [0.0; N],
+            slopes: [value.like(0.0); N],
         }
     }
 
     /// Variable number `k` of all.
-    pub(crate) fn variable(value: f64, k: usize) -> Self {
-        let mut slopes = [0.0; N];
-        if let Some(slope) = slopes.get_mut(k) {
-            *slope = 1.0;
+    #[inline(always)]
+    pub(crate) fn variable(value: T, k: usize) -> Self {
+        let mut number = Self::constant(value);
+        if let Some(slope) = number.slopes.get_mut(k) {
+            *slope = value.like(1.0);
         }
-        Self { value, slopes }
+        number
     }
 
     /// A function of this number, from its value and its derivative there.
     #[inline(always)]
-    fn chain(self, value: f64, slope: f64) -> Self {
+    fn chain(self, value: T, slope: T) -> Self {
         let mut slopes = self.slopes;
         for s in &mut slopes {
-            *s *= slope;
+            *s = *s * slope;
         }
         Self { value, slopes }
     }
 
     /// A function of two numbers, from its value and its derivative in each.
     #[inline(always)]
-    fn joined(value: f64, (one, by_one): (Self, f64), (two, by_two): (Self, f64)) -> Self {
+    fn joined(value: T, (one, by_one): (Self, T), (two, by_two): (Self, T)) -> Self {
         let mut slopes = one.slopes;
         for (s, other) in slopes.iter_mut().zip(two.slopes) {
             *s = *s * by_one + other * by_two;
@@ -49,49 +51,76 @@ impl<const N: usize> Slopes<N> {
         Self { value, slopes }
     }
 
+    /// The number times one that does not depend on the variables.
+    #[inline(always)]
+    pub(crate) fn scaled(self, factor: T) -> Self {
+        self.chain(self.value * factor, factor)
+    }
+
     #[inline(always)]
     pub(crate) fn recip(self) -> Self {
-        let r = 1.0 / self.value;
-        self.chain(r, -r * r)
+        let r = self.value.recip();
+        self.chain(r, -(r * r))
     }
 
     #[inline(always)]
     pub(crate) fn exp(self) -> Self {
-        let value = elementary::exp(self.value);
+        let value = self.value.exp();
         self.chain(value, value)
     }
 
     #[inline(always)]
     pub(crate) fn ln(self) -> Self {
-        self.chain(elementary::ln(self.value), 1.0 / self.value)
+        self.chain(self.value.ln(), self.value.recip())
     }
 
     #[inline(always)]
     pub(crate) fn sqrt(self) -> Self {
-        let value = elementary::sqrt(self.value);
-        self.chain(value, 0.5 / value)
+        let value = self.value.sqrt();
+        self.chain(value, value.times(2.0).recip())
+    }
+
+    /// One number where a plain one is positive, else another.
+    #[inline(always)]
+    pub(crate) fn choose(by: T, one: Self, other: Self) -> Self {
+        let mut slopes = one.slopes;
+        for (s, other) in slopes.iter_mut().zip(other.slopes) {
+            *s = by.choose(*s, other);
+        }
+        Self {
+            value: by.choose(one.value, other.value),
+            slopes,
+        }
     }
 }
 
-impl<const N: usize> Add for Slopes<N> {
+impl<const N: usize, T: Number> Add for Slopes<N, T> {
     type Output = Self;
 
     #[inline(always)]
-    fn add(self, other: Self) -> Self {
-        Self::joined(self.value + other.value, (self, 1.0), (other, 1.0))
+    fn add(mut self, other: Self) -> Self {
+        self.value = self.value + other.value;
+        for (s, other) in self.slopes.iter_mut().zip(other.slopes) {
+            *s = *s + other;
+        }
+        self
     }
 }
 
-impl<const N: usize> Sub for Slopes<N> {
+impl<const N: usize, T: Number> Sub for Slopes<N, T> {
     type Output = Self;
 
     #[inline(always)]
-    fn sub(self, other: Self) -> Self {
-        Self::joined(self.value - other.value, (self, 1.0), (other, -1.0))
+    fn sub(mut self, other: Self) -> Self {
+        self.value = self.value - other.value;
+        for (s, other) in self.slopes.iter_mut().zip(other.slopes) {
+            *s = *s - other;
+        }
+        self
     }
 }
 
-impl<const N: usize> Mul for Slopes<N> {
+impl<const N: usize, T: Number> Mul for Slopes<N, T> {
     type Output = Self;
 
     #[inline(always)]
@@ -104,44 +133,48 @@ impl<const N: usize> Mul for Slopes<N> {
     }
 }
 
-impl<const N: usize> Div for Slopes<N> {
+impl<const N: usize, T: Number> Div for Slopes<N, T> {
     type Output = Self;
 
     #[inline(always)]
     fn div(self, other: Self) -> Self {
-        let r = 1.0 / other.value;
+        let r = other.value.recip();
         let q = self.value * r;
-        Self::joined(q, (self, r), (other, -q * r))
+        Self::joined(q, (self, r), (other, -(q * r)))
     }
 }
 
-impl<const N: usize> Neg for Slopes<N> {
+impl<const N: usize, T: Number> Neg for Slopes<N, T> {
     type Output = Self;
 
     #[inline(always)]
-    fn neg(self) -> Self {
-        self.chain(-self.value, -1.0)
+    fn neg(mut self) -> Self {
+        self.value = -self.value;
+        for s in &mut self.slopes {
+            *s = -*s;
+        }
+        self
     }
 }
 
-impl<const N: usize> Add<f64> for Slopes<N> {
+impl<const N: usize, T: Number> Add<f64> for Slopes<N, T> {
     type Output = Self;
 
     #[inline(always)]
     fn add(self, constant: f64) -> Self {
         Self {
-            value: self.value + constant,
+            value: self.value.plus(constant),
             ..self
         }
     }
 }
 
-impl<const N: usize> Mul<f64> for Slopes<N> {
+impl<const N: usize, T: Number> Mul<f64> for Slopes<N, T> {
     type Output = Self;
 
     #[inline(always)]
     fn mul(self, constant: f64) -> Self {
-        self.chain(self.value * constant, constant)
+        self.scaled(self.value.like(constant))
     }
 }
 

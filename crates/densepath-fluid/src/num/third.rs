@@ -185,6 +185,10 @@ impl Number for Third {
         let [value, first, second, third] = size.0;
         Self([value.max(smallest), first, second, third])
     }
+
+    fn choose(self, one: Self, other: Self) -> Self {
+        if self.value() > 0.0 { one } else { other }
+    }
 }
 
 #[cfg(test)]

@@ -11,8 +11,9 @@ use crate::prelude::*;
 
 use core::f64::consts::SQRT_2;
 
-use super::{Attraction, Cubic, CubicSubstance, DELTA_1, DELTA_2, WIDTH, compression_factors};
+use super::{Attraction, Cubic, CubicPair, CubicSubstance, DELTA_1, DELTA_2, WIDTH};
 use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::num::number::Number;
 use crate::num::slopes::Slopes;
 
 /// The constants of two substances and of their interaction.
@@ -46,7 +47,7 @@ struct Own {
 impl Own {
     /// `(a/(RT))^(1/2)` in (m3/mol)^(1/2) at a logarithm of the temperature.
     #[inline(always)]
-    fn root<const N: usize>(&self, ln_temperature: Slopes<N>) -> Slopes<N> {
+    fn root<const N: usize, T: Number>(&self, ln_temperature: Slopes<N, T>) -> Slopes<N, T> {
         match self.attraction {
             Attraction::Soave { m } => {
                 let slope = -m * (-0.5 * self.ln_critical_temperature).exp();
@@ -67,22 +68,37 @@ pub(crate) type Pairs<T> = [T; 3];
 
 /// Both conditions: the smallest eigenvalue, and C along its direction `u_i`.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Conditions<const N: usize> {
-    pub(crate) eigenvalue: Slopes<N>,
-    pub(crate) cubic: Slopes<N>,
-    pub(crate) direction: [f64; 2],
+pub(crate) struct Conditions<const N: usize, T = f64> {
+    pub(crate) eigenvalue: Slopes<N, T>,
+    pub(crate) cubic: Slopes<N, T>,
+    pub(crate) direction: [T; 2],
+}
+
+impl<const N: usize> Conditions<N> {
+    /// The same along the direction that points to the side of another.
+    pub(crate) fn towards(self, other: [f64; 2]) -> Self {
+        let [u, v] = self.direction;
+        if u * other[0] + v * other[1] < 0.0 {
+            return Self {
+                cubic: -self.cubic,
+                direction: [-u, -v],
+                ..self
+            };
+        }
+        self
+    }
 }
 
 /// f and h with their first three derivatives in y, each with the factors that go with them.
-struct Functions<const N: usize> {
+struct Functions<const N: usize, T> {
     /// f', f'' = f'^2, f''' = 2 f'^3.
-    free: Slopes<N>,
-    h: [Slopes<N>; 4],
+    free: Slopes<N, T>,
+    h: [Slopes<N, T>; 4],
 }
 
-impl<const N: usize> Functions<N> {
+impl<const N: usize, T: Number> Functions<N, T> {
     #[inline(always)]
-    fn new(y: Slopes<N>) -> Self {
+    fn new(y: Slopes<N, T>) -> Self {
         let r = y.recip();
         let edges = (y * DELTA_1 + 1.0, y * DELTA_2 + 1.0);
         let ratio = edges.0 / edges.1;
@@ -103,20 +119,24 @@ impl<const N: usize> Functions<N> {
 }
 
 /// A composition at a density: all that does not depend on the temperature.
-pub(crate) struct Composed<const N: usize> {
-    x: [Slopes<N>; 2],
-    density: Slopes<N>,
-    y: Slopes<N>,
+pub(crate) struct Composed<const N: usize, T = f64> {
+    x: [Slopes<N, T>; 2],
+    density: Slopes<N, T>,
+    y: Slopes<N, T>,
     /// `dy/dn_i` and `d2y/(dn_i dn_j)`.
-    first: [Slopes<N>; 2],
-    second: Pairs<Slopes<N>>,
-    functions: Functions<N>,
+    first: [Slopes<N, T>; 2],
+    second: Pairs<Slopes<N, T>>,
+    functions: Functions<N, T>,
 }
 
-impl<const N: usize> Composed<N> {
+impl<const N: usize, T: Number> Composed<N, T> {
     /// Of amount fraction x of the second substance at a density without translation in mol/m3.
     #[inline(always)]
-    pub(crate) fn new(pair: &PairConditions, density: Slopes<N>, fraction: Slopes<N>) -> Self {
+    pub(crate) fn new(
+        pair: &PairConditions,
+        density: Slopes<N, T>,
+        fraction: Slopes<N, T>,
+    ) -> Self {
         let [b_11, b_12, b_22] = pair.covolumes;
         let x = [-fraction + 1.0, fraction];
         let rows = [x[0] * b_11 + x[1] * b_12, x[0] * b_12 + x[1] * b_22];
@@ -137,69 +157,75 @@ impl<const N: usize> Composed<N> {
         }
     }
 
-    /// `p/(RT)` in mol/m3 and the logarithms of the fugacity coefficients over it, with `a_ij/(RT)`.
-    pub(crate) fn phase(&self, a: Pairs<Slopes<N>>) -> (f64, [f64; 2]) {
-        let (_, rows, sum) = self.attraction(a);
-        let ([h, h_y, ..], f) = (self.functions.h.map(|h| h.value), self.functions.free.value);
-        let (rho, y, sum) = (self.density.value, self.y.value, sum.value);
-        let pressure = rho * (1.0 + f * y - rho * sum * (h + h_y * y));
-        let ln_free = (1.0 - y).ln();
-        let potential = |i: usize| {
-            let first = self.first[i].value;
-            f * first - ln_free - rho * (2.0 * rows[i].value * h + sum * h_y * first)
-        };
-        let ln_z = (pressure / rho).ln();
-        (pressure, [potential(0) - ln_z, potential(1) - ln_z])
-    }
-
     /// The part of the repulsion in `d2F/(dn_i dn_j)`.
     #[inline(always)]
-    fn repulsion(&self) -> Pairs<Slopes<N>> {
-        let f = self.functions.free;
+    fn repulsion(&self) -> Pairs<Slopes<N, T>> {
         let [y_1, y_2] = self.first;
         let [y_11, y_12, y_22] = self.second;
-        let of = |a: Slopes<N>, b: Slopes<N>, ab: Slopes<N>| f * (a + b + ab + f * a * b);
-        [of(y_1, y_1, y_11), of(y_1, y_2, y_12), of(y_2, y_2, y_22)]
+        [
+            self.repulsion_of(y_1, y_1, y_11),
+            self.repulsion_of(y_1, y_2, y_12),
+            self.repulsion_of(y_2, y_2, y_22),
+        ]
     }
 
-    /// The part of the attraction in it, negative, with `sum_j x_j a_ij/(RT)` and `a/(RT)`.
     #[inline(always)]
-    fn attraction(&self, a: Pairs<Slopes<N>>) -> (Pairs<Slopes<N>>, [Slopes<N>; 2], Slopes<N>) {
-        let [x_1, x_2] = self.x;
+    fn repulsion_of(
+        &self,
+        y_i: Slopes<N, T>,
+        y_j: Slopes<N, T>,
+        y_ij: Slopes<N, T>,
+    ) -> Slopes<N, T> {
+        let f = self.functions.free;
+        f * (y_i + y_j + y_ij + f * y_i * y_j)
+    }
+
+    /// The part of the attraction in it, negative, with `a_ij/(RT)`, `sum_j x_j a_ij/(RT)` and `a/(RT)`.
+    #[inline(always)]
+    fn attraction(&self, a: Pairs<Slopes<N, T>>, sums: Sums<N, T>) -> Pairs<Slopes<N, T>> {
         let [a_11, a_12, a_22] = a;
-        let rows = [x_1 * a_11 + x_2 * a_12, x_1 * a_12 + x_2 * a_22];
-        let sum = x_1 * rows[0] + x_2 * rows[1];
+        let ([one, two], [y_11, y_12, y_22]) = ([0, 1], self.second);
+        [
+            self.attraction_of(a_11, sums, (one, one), y_11),
+            self.attraction_of(a_12, sums, (one, two), y_12),
+            self.attraction_of(a_22, sums, (two, two), y_22),
+        ]
+    }
+
+    #[inline(always)]
+    fn attraction_of(
+        &self,
+        a_ij: Slopes<N, T>,
+        (rows, sum): Sums<N, T>,
+        (i, j): (usize, usize),
+        y_ij: Slopes<N, T>,
+    ) -> Slopes<N, T> {
         let [h, h_y, h_yy, _] = self.functions.h;
-        let ([y_1, y_2], [y_11, y_12, y_22]) = (self.first, self.second);
-        let of = |a_ij: Slopes<N>, (r_i, y_i), (r_j, y_j), y_ij| {
-            let bend: Slopes<N> = h_yy * y_i * y_j + h_y * y_ij;
-            self.density * ((a_ij * h + h_y * (r_i * y_j + r_j * y_i)) * 2.0 + sum * bend)
-        };
-        let (one, two) = ((rows[0], y_1), (rows[1], y_2));
-        let square = [
-            of(a_11, one, one, y_11),
-            of(a_12, one, two, y_12),
-            of(a_22, two, two, y_22),
-        ];
-        (square, rows, sum)
+        let (y_i, y_j) = (self.first[i], self.first[j]);
+        let bend = h_yy * y_i * y_j + h_y * y_ij;
+        self.density * ((a_ij * h + h_y * (rows[i] * y_j + rows[j] * y_i)) * 2.0 + sum * bend)
+    }
+
+    /// `sum_j x_j a_ij/(RT)` and `a/(RT)`.
+    #[inline(always)]
+    fn sums(&self, [a_11, a_12, a_22]: Pairs<Slopes<N, T>>) -> Sums<N, T> {
+        let [x_1, x_2] = self.x;
+        let rows = [x_1 * a_11 + x_2 * a_12, x_1 * a_12 + x_2 * a_22];
+        (rows, x_1 * rows[0] + x_2 * rows[1])
     }
 
     /// The third derivative of F along a change of the amounts.
     #[inline(always)]
     fn third(
         &self,
-        change: [Slopes<N>; 2],
-        a: Pairs<Slopes<N>>,
-        (rows, sum): ([Slopes<N>; 2], Slopes<N>),
-    ) -> Slopes<N> {
-        let [d_1, d_2] = change;
-        let along = |v: [Slopes<N>; 2]| v[0] * d_1 + v[1] * d_2;
-        let twice =
-            |v: Pairs<Slopes<N>>| v[0] * d_1 * d_1 + v[1] * d_1 * d_2 * 2.0 + v[2] * d_2 * d_2;
-        let total = d_1 + d_2;
-        let (y_1, y_2) = (along(self.first), twice(self.second));
+        change: [Slopes<N, T>; 2],
+        a: Pairs<Slopes<N, T>>,
+        (rows, sum): Sums<N, T>,
+    ) -> Slopes<N, T> {
+        let total = change[0] + change[1];
+        let (y_1, y_2) = (along(self.first, change), twice(self.second, change));
         let y_3 = total * y_2 * -3.0;
-        let (a_1, a_2) = (along(rows) * 2.0, twice(a) * 2.0);
+        let (a_1, a_2) = (along(rows, change) * 2.0, twice(a, change) * 2.0);
         let f = self.functions.free;
         let fy = f * y_1;
         let repulsion =
@@ -211,12 +237,12 @@ impl<const N: usize> Composed<N> {
         repulsion - self.density * attraction
     }
 
-    /// Both conditions with `a_ij/(RT)`, towards the side of a direction.
+    /// Both conditions with `a_ij/(RT)`, along either side of the direction.
     #[inline(always)]
-    pub(crate) fn conditions(&self, a: Pairs<Slopes<N>>, towards: [f64; 2]) -> Conditions<N> {
-        let (attraction, rows, sum) = self.attraction(a);
+    pub(crate) fn conditions(&self, a: Pairs<Slopes<N, T>>) -> Conditions<N, T> {
+        let sums = self.sums(a);
+        let [a_11, a_12, a_22] = self.attraction(a, sums);
         let [r_11, r_12, r_22] = self.repulsion();
-        let [a_11, a_12, a_22] = attraction;
         let [x_1, x_2] = self.x;
         // With w_i = u_i / x_i^(1/2) the eigenvalues are those of delta_ij + F_ij x_j, which knows no root of a fraction: it goes
         // on smoothly to a substance alone.
@@ -224,82 +250,118 @@ impl<const N: usize> Composed<N> {
         let (m_11, m_22) = ((r_11 - a_11) * x_1 + 1.0, (r_22 - a_22) * x_2 + 1.0);
         let half = (m_11 - m_22) * 0.5;
         let root = (half * half + f_12 * f_12 * x_1 * x_2).sqrt();
-        let w = if half.value > 0.0 {
-            [-(f_12 * x_2), half + root]
-        } else {
-            [root - half, -(f_12 * x_1)]
-        };
+        let w = [
+            Slopes::choose(half.value, -(f_12 * x_2), root - half),
+            Slopes::choose(half.value, half + root, -(f_12 * x_1)),
+        ];
         let size = x_1 * w[0] * w[0] + x_2 * w[1] * w[1];
         let scale = size.sqrt().recip();
         let w = [w[0] * scale, w[1] * scale];
         let change = [x_1 * w[0], x_2 * w[1]];
         let ideal = change[0] * w[0] * w[0] + change[1] * w[1] * w[1];
-        let cubic = self.third(change, a, (rows, sum)) - ideal;
-        let direction = [x_1.value.sqrt() * w[0].value, x_2.value.sqrt() * w[1].value];
-        let product = direction[0] * towards[0] + direction[1] * towards[1];
-        let sign = if product < 0.0 { -1.0 } else { 1.0 };
         Conditions {
             eigenvalue: (m_11 + m_22) * 0.5 - root,
-            cubic: cubic * sign,
-            direction: [sign * direction[0], sign * direction[1]],
+            cubic: self.third(change, a, sums) - ideal,
+            direction: [x_1.value.sqrt() * w[0].value, x_2.value.sqrt() * w[1].value],
         }
     }
 }
 
+/// Sums over the pairs with one fraction, and with two.
+type Sums<const N: usize, T> = ([Slopes<N, T>; 2], Slopes<N, T>);
+
+/// `sum v_i d_i`.
+#[inline(always)]
+fn along<const N: usize, T: Number>(v: [Slopes<N, T>; 2], d: [Slopes<N, T>; 2]) -> Slopes<N, T> {
+    v[0] * d[0] + v[1] * d[1]
+}
+
+/// `sum v_ij d_i d_j`.
+#[inline(always)]
+fn twice<const N: usize, T: Number>(v: Pairs<Slopes<N, T>>, d: [Slopes<N, T>; 2]) -> Slopes<N, T> {
+    v[0] * d[0] * d[0] + v[1] * d[0] * d[1] * 2.0 + v[2] * d[1] * d[1]
+}
+
+/// Numbers of pairs, each times a weight of its own.
+#[inline(always)]
+fn weighed<T: Number>(weights: Pairs<T>, [m_11, m_12, m_22]: Pairs<Slopes<0, T>>) -> Pairs<T> {
+    [
+        weights[0] * m_11.value,
+        weights[1] * m_12.value,
+        weights[2] * m_22.value,
+    ]
+}
+
 impl Composed<0> {
+    /// `p/(RT)` in mol/m3 and the logarithms of the fugacity coefficients over it, with `a_ij/(RT)`.
+    pub(crate) fn phase(&self, a: Pairs<Slopes<0>>) -> (f64, [f64; 2]) {
+        let (rows, sum) = self.sums(a);
+        let ([h, h_y, ..], f) = (self.functions.h.map(|h| h.value), self.functions.free.value);
+        let (rho, y, sum) = (self.density.value, self.y.value, sum.value);
+        let pressure = rho * (1.0 + f * y - rho * sum * (h + h_y * y));
+        let ln_free = (1.0 - y).ln();
+        let potential = |i: usize| {
+            let first = self.first[i].value;
+            f * first - ln_free - rho * (2.0 * rows[i].value * h + sum * h_y * first)
+        };
+        let ln_z = (pressure / rho).ln();
+        (pressure, [potential(0) - ln_z, potential(1) - ln_z])
+    }
+}
+
+impl<T: Number> Composed<0, T> {
     /// What the smallest eigenvalue takes from the attraction.
-    pub(crate) fn softness(&self) -> Softness {
+    #[inline(always)]
+    pub(crate) fn softness(&self) -> Softness<T> {
         let [x_1, x_2] = [self.x[0].value, self.x[1].value];
         let weights = [x_1, (x_1 * x_2).sqrt(), x_2];
-        let weighed = |[m_11, m_12, m_22]: Pairs<Slopes<0>>| {
-            [
-                weights[0] * m_11.value,
-                weights[1] * m_12.value,
-                weights[2] * m_22.value,
-            ]
-        };
-        let unit = |k: usize| {
-            let mut a = [Slopes::constant(0.0); 3];
-            a[k].value = 1.0;
-            weighed(self.attraction(a).0)
-        };
-        let [r_11, r_12, r_22] = weighed(self.repulsion());
+        let [r_11, r_12, r_22] = weighed(weights, self.repulsion());
         Softness {
-            repulsion: [1.0 + r_11, r_12, 1.0 + r_22],
-            attraction: [unit(0), unit(1), unit(2)],
+            repulsion: [r_11.plus(1.0), r_12, r_22.plus(1.0)],
+            attraction: [
+                weighed(weights, self.attraction_by([1.0, 0.0, 0.0])),
+                weighed(weights, self.attraction_by([0.0, 1.0, 0.0])),
+                weighed(weights, self.attraction_by([0.0, 0.0, 1.0])),
+            ],
         }
+    }
+
+    #[inline(always)]
+    fn attraction_by(&self, [a_11, a_12, a_22]: Pairs<f64>) -> Pairs<Slopes<0, T>> {
+        let like = self.y.value;
+        let a = [
+            Slopes::constant(like.like(a_11)),
+            Slopes::constant(like.like(a_12)),
+            Slopes::constant(like.like(a_22)),
+        ];
+        self.attraction(a, self.sums(a))
     }
 }
 
 /// The matrix of the stability at a composition and a density, as it depends on the temperature.
-pub(crate) struct Softness {
+pub(crate) struct Softness<T = f64> {
     /// `delta_ij` and the repulsion.
-    repulsion: Pairs<f64>,
+    repulsion: Pairs<T>,
     /// Of each `a_kl/(RT)` the share in the entries.
-    attraction: Pairs<Pairs<f64>>,
+    attraction: Pairs<Pairs<T>>,
 }
 
-impl Softness {
+impl<T: Number> Softness<T> {
     /// The smallest eigenvalue with `a_ij/(RT)`.
     #[inline(always)]
-    pub(crate) fn eigenvalue_at(&self, [a_11, a_12, a_22]: Pairs<f64>) -> f64 {
-        let [of_11, of_12, of_22] = &self.attraction;
-        let entry =
-            |k: usize| self.repulsion[k] - a_11 * of_11[k] - a_12 * of_12[k] - a_22 * of_22[k];
-        let (m_11, m_12, m_22) = (entry(0), entry(1), entry(2));
-        let half = 0.5 * (m_11 - m_22);
-        0.5 * (m_11 + m_22) - (half * half + m_12 * m_12).sqrt()
-    }
-
-    /// The same with its slopes.
-    #[inline(always)]
-    pub(crate) fn eigenvalue<const N: usize>(&self, a: Pairs<Slopes<N>>) -> Slopes<N> {
-        let [of_11, of_12, of_22] = self.attraction;
-        let entry =
-            |k: usize| -(a[0] * of_11[k] + a[1] * of_12[k] + a[2] * of_22[k]) + self.repulsion[k];
-        let (m_11, m_12, m_22) = (entry(0), entry(1), entry(2));
+    pub(crate) fn eigenvalue<const N: usize>(&self, a: Pairs<Slopes<N, T>>) -> Slopes<N, T> {
+        let (m_11, m_12, m_22) = (self.entry(0, a), self.entry(1, a), self.entry(2, a));
         let half = (m_11 - m_22) * 0.5;
         (m_11 + m_22) * 0.5 - (half * half + m_12 * m_12).sqrt()
+    }
+
+    #[inline(always)]
+    fn entry<const N: usize>(&self, k: usize, a: Pairs<Slopes<N, T>>) -> Slopes<N, T> {
+        let [of_11, of_12, of_22] = self.attraction;
+        let pull = a[0].scaled(of_11[k]) + a[1].scaled(of_12[k]) + a[2].scaled(of_22[k]);
+        let mut entry = -pull;
+        entry.value = self.repulsion[k] + entry.value;
+        entry
     }
 }
 
@@ -330,22 +392,35 @@ impl PairConditions {
 
     /// `a_ij/(RT)` of each pair in m3/mol at a logarithm of the temperature.
     #[inline(always)]
-    pub(crate) fn attractions<const N: usize>(
+    pub(crate) fn attractions<const N: usize, T: Number>(
         &self,
-        ln_temperature: Slopes<N>,
-    ) -> Pairs<Slopes<N>> {
+        ln_temperature: Slopes<N, T>,
+    ) -> Pairs<Slopes<N, T>> {
         let (q, r) = (self.one.root(ln_temperature), self.two.root(ln_temperature));
         let like = if self.k_1 == 0.0 {
-            Slopes::constant(1.0 - self.k_0)
+            Slopes::constant(ln_temperature.value.like(1.0 - self.k_0))
         } else {
             (-ln_temperature).exp() * -self.k_1 + (1.0 - self.k_0)
         };
         [q * q, q * r * like, r * r]
     }
 
+    /// The pair at a temperature in K with `a_ij/(RT)` there.
+    pub(crate) fn at(&self, temperature: f64, attractions: Pairs<f64>) -> CubicPair {
+        CubicPair {
+            temperature,
+            attractions,
+            covolumes: self.covolumes,
+            translations: [self.one.translation, self.two.translation],
+        }
+    }
+
     /// b in m3/mol at an amount fraction of the second substance.
     #[inline(always)]
-    pub(crate) fn covolume<const N: usize>(&self, fraction: Slopes<N>) -> Slopes<N> {
+    pub(crate) fn covolume<const N: usize, T: Number>(
+        &self,
+        fraction: Slopes<N, T>,
+    ) -> Slopes<N, T> {
         let [b_11, b_12, b_22] = self.covolumes;
         let other = -fraction + 1.0;
         other * (other * b_11 + fraction * (2.0 * b_12)) + fraction * fraction * b_22
@@ -378,53 +453,6 @@ impl PairConditions {
     }
 }
 
-/// The pair at one temperature and pressure.
-pub(crate) struct Isobar {
-    a: Pairs<f64>,
-    covolumes: Pairs<f64>,
-    /// `p/(RT)` in mol/m3.
-    scale: f64,
-}
-
-impl Isobar {
-    /// At a logarithm of the temperature and a pressure in Pa.
-    pub(crate) fn new(pair: &PairConditions, ln_temperature: f64, pressure: f64) -> Self {
-        let a = pair.attractions(Slopes::<0>::constant(ln_temperature));
-        Self {
-            a: a.map(|a| a.value),
-            covolumes: pair.covolumes,
-            scale: pressure / (MOLAR_GAS_CONSTANT * ln_temperature.exp()),
-        }
-    }
-
-    /// Logarithms of the fugacity coefficients of vapour and liquid at amount fractions, without what the translation adds, which
-    /// is the same in all phases.
-    pub(crate) fn ln_coefficients(&self, x: [f64; 2]) -> Option<[[f64; 2]; 2]> {
-        let along = |[m_11, m_12, m_22]: Pairs<f64>| {
-            let rows = [x[0] * m_11 + x[1] * m_12, x[0] * m_12 + x[1] * m_22];
-            (rows, x[0] * rows[0] + x[1] * rows[1])
-        };
-        let ((rows, a), (b_rows, b)) = (along(self.a), along(self.covolumes));
-        let filled = b * self.scale;
-        let (liquid, vapour) = compression_factors(a * self.scale, filled)?;
-        let at = |z: f64| {
-            let ln_free = (z - filled).ln();
-            let pull = a / (WIDTH * b) * (WIDTH * filled / (z + DELTA_2 * filled)).ln_1p();
-            [0, 1].map(|i| {
-                let share = 2.0 * b_rows[i] / b - 1.0;
-                share * (z - 1.0) - ln_free - pull * (2.0 * rows[i] / a - share)
-            })
-        };
-        let of_liquid = at(liquid);
-        let of_vapour = if vapour == liquid {
-            of_liquid
-        } else {
-            at(vapour)
-        };
-        Some([of_vapour, of_liquid])
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -440,7 +468,8 @@ mod tests {
         [t, d, x]: [Three; 3],
         towards: [f64; 2],
     ) -> Conditions<3> {
-        Composed::new(pair, d.exp(), x).conditions(pair.attractions(t), towards)
+        let place = Composed::new(pair, d.exp(), x);
+        place.conditions(pair.attractions(t)).towards(towards)
     }
 
     proptest! {

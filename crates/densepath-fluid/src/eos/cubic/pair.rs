@@ -30,12 +30,12 @@ use crate::num::once::OnceLock;
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CubicPair {
-    temperature: f64,
+    pub(super) temperature: f64,
     /// `a_ij / (R T)` and `b_ij` in m3/mol of the first with itself, of both, of the second with itself.
-    attractions: [f64; 3],
-    covolumes: [f64; 3],
+    pub(super) attractions: [f64; 3],
+    pub(super) covolumes: [f64; 3],
     /// `c_i` in m3/mol.
-    translations: [f64; 2],
+    pub(super) translations: [f64; 2],
 }
 
 impl CubicPair {
@@ -214,7 +214,12 @@ impl PairAt {
 
     /// The Gibbs energy of all compositions of [`compositions`]; nothing where a root is not found.
     pub(crate) fn scan(&self) -> Option<Scan> {
-        run(Scanning { pair: self })
+        self.samples(&compositions().second)
+    }
+
+    /// The Gibbs energy of compositions, told by the amount fractions of the second substance; nothing where a root is not found.
+    pub(crate) fn samples<const P: usize>(&self, second: &[f64; P]) -> Option<[Sample; P]> {
+        run(Scanning { pair: self, second })
     }
 }
 
@@ -364,8 +369,9 @@ impl Sample {
 /// The residual Gibbs energy of all compositions.
 pub(crate) type Scan = [Sample; POINTS];
 
-struct Scanning<'a> {
+struct Scanning<'a, const P: usize> {
     pair: &'a PairAt,
+    second: &'a [f64; P],
 }
 
 /// Steps of the iteration of a root, and its last relative step within which it has settled: the energy has no slope in z.
@@ -449,14 +455,13 @@ impl Sheet {
     }
 }
 
-impl Task for Scanning<'_> {
-    type Output = Option<Scan>;
+impl<const P: usize> Task for Scanning<'_, P> {
+    type Output = Option<[Sample; P]>;
 
     #[inline(always)]
-    fn with<K: Kind>(self, kind: K) -> Option<Scan> {
-        let all = compositions();
-        let mut scan = [Sample::default(); POINTS];
-        let blocks = all.second.chunks(K::LANES);
+    fn with<K: Kind>(self, kind: K) -> Self::Output {
+        let mut scan = [Sample::default(); P];
+        let blocks = self.second.chunks(K::LANES);
         for (second, samples) in blocks.zip(scan.chunks_mut(K::LANES)) {
             let two = kind.load(second);
             let one = kind.splat(1.0) - two;

@@ -74,7 +74,8 @@ fn closed<const N: usize>(pair: &PairConditions, place: &Place, reference: Direc
     // Without translation the volume is greater by c.
     let density = density / (density * pair.translation(fraction) + 1.0);
     let a = pair.attractions(variable(0));
-    let found = Composed::new(pair, density, fraction).conditions(a, reference);
+    let found = Composed::new(pair, density, fraction).conditions(a);
+    let found = found.towards(reference);
     let (eigenvalue, cubic) = (found.eigenvalue, found.cubic);
     let slope = |row: Slopes<N>, k: usize| row.slopes.get(k).copied().unwrap_or(0.0);
     Sloped {

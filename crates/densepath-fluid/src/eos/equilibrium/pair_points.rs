@@ -1,23 +1,24 @@
 //! Critical points of two substances by a cubic equation, whose conditions have a closed form.
 //!
 //! At every place of a row, of densities or of compositions, the temperatures at which the smallest eigenvalue of the stability is
-//! zero are found from levels of the temperature, with its slope for what lies between them. Where C changes sign from one
-//! place to the next along one limit of stability, or comes near to zero within, both conditions are solved together.
+//! zero are found from levels of the temperature, with its slope for what lies between them, several places side by side. Where C
+//! changes sign from one place to the next along one limit of stability, or comes near to zero within, both conditions are solved
+//! together.
 
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
-use smallvec::SmallVec;
-
 use super::critical::MixtureCriticalPoint;
 use super::pair_stability::TangentPlane;
 use crate::consts::MOLAR_GAS_CONSTANT;
-use crate::eos::cubic::conditions::{Composed, Conditions, Isobar, PairConditions, Pairs};
+use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions, Softness};
+use crate::num::lanes::{Kind, Task, run};
+use crate::num::number::Number;
 use crate::num::root::{Tolerance, bracketed};
 use crate::num::slopes::Slopes;
 
 /// Places of a row.
-const PLACES: u32 = 24;
+const PLACES: usize = 25;
 /// Levels of the temperature.
 const LEVELS: usize = 12;
 /// How far beyond the bounds of ln T limits are followed, so that critical points just within them lie between two.
@@ -60,15 +61,14 @@ pub(super) fn pair_point(
     let constant = Slopes::<0>::constant;
     let (density, x) = (ln_density.exp(), constant(fraction));
     let place = Composed::new(pair, constant(density), x);
-    let (scaled, ln_coefficients) = place.phase(pair.attractions(constant(ln_temperature)));
+    let attractions = pair.attractions(constant(ln_temperature));
+    let (scaled, ln_coefficients) = place.phase(attractions);
     let temperature = ln_temperature.exp();
     let pressure = scaled * MOLAR_GAS_CONSTANT * temperature;
     let is_stable = is_tested && pressure > 0.0 && {
-        let plane = TangentPlane {
-            isobar: Isobar::new(pair, ln_temperature, pressure),
-            fractions: [1.0 - fraction, fraction],
-            ln_coefficients,
-        };
+        let pair = pair.at(temperature, attractions.map(|a| a.value));
+        let fractions = [1.0 - fraction, fraction];
+        let plane = TangentPlane::new(pair.at(pressure), fractions, ln_coefficients);
         plane.is_lowest()
     };
     MixtureCriticalPoint {
@@ -100,22 +100,17 @@ impl Row {
 struct Limit {
     share: f64,
     ln_temperature: f64,
-    /// How ln T rose along the row.
-    rise: f64,
     /// C, scaled so that it stays finite as the covolume is filled.
     cubic: f64,
     direction: [f64; 2],
 }
 
-type Limits = SmallVec<[Limit; 2]>;
-
 /// The search along a row.
 struct RowSearch<'a> {
     pair: &'a PairConditions,
     row: Row,
-    /// ln T of the levels, and `a_ij/(RT)` there.
+    /// ln T of the levels.
     levels: [f64; LEVELS],
-    attractions: [Pairs<f64>; LEVELS],
 }
 
 impl<'a> RowSearch<'a> {
@@ -123,27 +118,25 @@ impl<'a> RowSearch<'a> {
     fn new(pair: &'a PairConditions, row: Row, temperatures: (f64, f64)) -> Self {
         let (low, high) = (temperatures.0.ln() - BEYOND, temperatures.1.ln() + BEYOND);
         let part = (high - low) / (LEVELS - 1) as f64;
-        let (mut levels, mut attractions) = ([low; LEVELS], [[0.0; 3]; LEVELS]);
-        for (k, (level, a)) in levels.iter_mut().zip(&mut attractions).enumerate() {
-            *level += part * k as f64;
-            *a = values_of(pair.attractions(Slopes::<0>::constant(*level)));
-        }
         Self {
             pair,
             row,
-            levels,
-            attractions,
+            levels: core::array::from_fn(|k| low + part * k as f64),
         }
     }
 
     /// The critical points of the row.
     fn points(&self) -> Vec<Found> {
         let mut found = Vec::new();
-        let mut rows: [Limits; 2] = Default::default();
-        for step in 0..=PLACES {
-            let [first, before] = &rows;
-            let here = self.limits(f64::from(step) / f64::from(PLACES), before);
-            for limit in &here {
+        let shares: [f64; PLACES] = core::array::from_fn(|step| step as f64 / (PLACES - 1) as f64);
+        let limits = self.limits(&shares);
+        let mut rest = limits.as_slice();
+        let mut rows: [&[Limit]; 2] = [&[]; 2];
+        for share in shares {
+            let here;
+            (here, rest) = rest.split_at(rest.partition_point(|limit| limit.share <= share));
+            let [first, before] = rows;
+            for limit in here {
                 let Some(last) = nearest(before, limit.ln_temperature) else {
                     continue;
                 };
@@ -153,75 +146,138 @@ impl<'a> RowSearch<'a> {
                     self.dip([*first, *last, *limit], &mut found);
                 }
             }
-            let [_, before] = rows;
             rows = [before, here];
         }
         found
     }
 
-    fn composed<const N: usize>(&self, filled: Slopes<N>, fraction: Slopes<N>) -> Composed<N> {
-        let density = filled / self.pair.covolume(fraction);
-        Composed::new(self.pair, density, fraction)
+    /// The place of a share of the row.
+    #[inline(always)]
+    fn place<const N: usize, T: Number>(&self, share: Slopes<N, T>) -> Composed<N, T> {
+        let (from, to) = (self.row.from, self.row.to);
+        let filled = share * (to[0] - from[0]) + from[0];
+        let fraction = share * (to[1] - from[1]) + from[1];
+        Composed::new(self.pair, filled / self.pair.covolume(fraction), fraction)
     }
 
-    /// All limits of stability at a place; those at a place before tell where they may lie.
-    fn limits(&self, share: f64, before: &Limits) -> Limits {
-        let [filled, fraction] = self.row.place(share);
-        let place = self.composed(Slopes::constant(filled), Slopes::constant(fraction));
-        let softness = place.softness();
-        let eigenvalue = |ln_temperature: f64| {
-            let a = self
-                .pair
-                .attractions(Slopes::<1>::variable(ln_temperature, 0));
-            (softness.eigenvalue(a), a)
-        };
-        let mut limits = Limits::new();
-        let free = 1.0 - filled;
-        let mut add = |low: (f64, f64), high: (f64, f64)| {
-            let guess = before
-                .iter()
-                .map(|limit| limit.ln_temperature + limit.rise * (share - limit.share));
-            let (ln_temperature, a) = root(low, high, guess, &eigenvalue);
-            let [a_11, a_12, a_22] = values_of(a).map(Slopes::constant);
-            let found = place.conditions([a_11, a_12, a_22], [1.0, 0.0]);
-            let last = nearest(before, ln_temperature);
-            limits.push(Limit {
-                share,
-                ln_temperature,
-                rise: last.map_or(0.0, |last| {
-                    (ln_temperature - last.ln_temperature) / (share - last.share)
-                }),
-                cubic: found.cubic.value * free * free * free,
-                direction: found.direction,
-            });
-        };
-        let mut values = [0.0; LEVELS];
-        for (value, a) in values.iter_mut().zip(&self.attractions) {
-            *value = softness.eigenvalue_at(*a);
-        }
-        let at = |k: usize| (self.levels[k], values[k]);
-        for k in 1..LEVELS {
-            let (low, high) = (at(k - 1), at(k));
-            if (low.1 < 0.0) != (high.1 < 0.0) {
+    /// All limits of stability at some places, place after place.
+    fn limits(&self, shares: &[f64]) -> Vec<Limit> {
+        let brackets = run(Bracketing {
+            search: self,
+            shares,
+        });
+        run(Solving {
+            search: self,
+            brackets: &brackets,
+        })
+    }
+
+    /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels.
+    fn bracket(&self, share: f64, lane: &Lane<'_>, brackets: &mut Vec<Bracket>) {
+        let mut add = |low, high| brackets.push(Bracket { share, low, high });
+        let (changes, turns) = lane.steps();
+        let mut wanted = changes | turns;
+        while wanted != 0 {
+            let k = wanted.trailing_zeros() as usize;
+            wanted &= wanted - 1;
+            let (low, high) = (self.levels[k - 1], self.levels[k]);
+            if changes >> k & 1 == 1 {
                 add(low, high);
-            } else if is_nearest(&values, k - 1) || is_nearest(&values, k) {
-                let ends = [low.0, high.0].map(|t| (t, eigenvalue(t).0));
-                if let Some(turn) = turned(ends[0], ends[1], &|t| eigenvalue(t).0) {
-                    add(low, turn);
-                    add(turn, high);
-                }
+            } else if let Some(turn) = self.turn(share, lane.end(k - 1, low), lane.end(k, high)) {
+                add(low, turn);
+                add(turn, high);
             }
         }
-        limits
+    }
+
+    /// The smallest eigenvalue with its slope in ln T at a place.
+    fn eigenvalue(&self, softness: &Softness, ln_temperature: f64) -> End {
+        let a = self
+            .pair
+            .attractions(Slopes::<1>::variable(ln_temperature, 0));
+        End {
+            place: ln_temperature,
+            eigenvalue: softness.eigenvalue(a),
+        }
+    }
+
+    /// ln T between two levels at which the smallest eigenvalue has the other sign than at both, if its slopes lead to one.
+    fn turn(&self, share: f64, mut low: End, mut high: End) -> Option<f64> {
+        let is_negative = low.eigenvalue.value < 0.0;
+        let side = if is_negative { 1.0 } else { -1.0 };
+        for _ in 0..TURNS {
+            let [from, to] = [low.eigenvalue, high.eigenvalue];
+            let [rise, fall] = [from, to].map(|end| side * end.slopes[0]);
+            let width = high.place - low.place;
+            // Beyond the tangents of both ends a smooth turn does not reach.
+            let reach = (side * from.value + rise * width).max(side * to.value - fall * width);
+            if rise <= 0.0 || fall >= 0.0 || reach < 0.0 {
+                return None;
+            }
+            let middle = low.place + width * rise / (rise - fall);
+            let softness = self.place(Slopes::constant(share)).softness();
+            let middle = self.eigenvalue(&softness, middle);
+            if (middle.eigenvalue.value < 0.0) != is_negative {
+                return Some(middle.place);
+            }
+            if side * middle.eigenvalue.slopes[0] > 0.0 {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        None
+    }
+
+    /// The limit of stability in a bracket, roughly: by Newton's method, and halving where it leaves the bracket.
+    fn limit(&self, bracket: &Bracket) -> Limit {
+        let place = self.place(Slopes::constant(bracket.share));
+        let softness = place.softness();
+        let (mut below, mut above) = (bracket.low, bracket.high);
+        let rises = self.eigenvalue(&softness, below).eigenvalue.value < 0.0;
+        let mut ln_temperature = 0.5 * (below + above);
+        for _ in 0..STEPS {
+            let found = self.eigenvalue(&softness, ln_temperature).eigenvalue;
+            if (found.value < 0.0) == rises {
+                below = ln_temperature;
+            } else {
+                above = ln_temperature;
+            }
+            let newton = ln_temperature - found.value / found.slopes[0];
+            let next = if newton > below && newton < above {
+                newton
+            } else {
+                0.5 * (below + above)
+            };
+            let step = next - ln_temperature;
+            ln_temperature = next;
+            if step.abs() < ROUGH {
+                break;
+            }
+        }
+        let a = self.pair.attractions(Slopes::constant(ln_temperature));
+        let found = place.conditions(a);
+        Limit::new(
+            bracket.share,
+            ln_temperature,
+            self.scaled(bracket.share, found.cubic.value),
+            found.direction,
+        )
+    }
+
+    /// C so that it stays finite as the covolume is filled.
+    #[inline(always)]
+    fn scaled<T: Number>(&self, share: T, cubic: T) -> T {
+        let (from, to) = (self.row.from[0], self.row.to[0]);
+        let free = share.times(from - to).plus(1.0 - from);
+        cubic * free * free * free
     }
 
     /// The limit of stability at a place between two, along the one that leads from one to the other.
     fn follow(&self, share: f64, first: &Limit, last: &Limit) -> Option<Limit> {
         let part = (share - first.share) / (last.share - first.share);
-        let rise = (last.ln_temperature - first.ln_temperature) / (last.share - first.share);
         let middle = first.ln_temperature + part * (last.ln_temperature - first.ln_temperature);
-        let limits = self.limits(share, &core::iter::once(Limit { rise, ..*first }).collect());
-        nearest(&limits, middle).copied()
+        nearest(&self.limits(&[share]), middle).copied()
     }
 
     /// The critical points where C comes nearer to zero at the second of three limits than at the others, with one sign.
@@ -232,7 +288,14 @@ impl<'a> RowSearch<'a> {
             if changes_sign(&first, &second) || sizes[1] > sizes[0] || sizes[1] > sizes[2] {
                 return;
             }
-            let share = lowest(limits.map(|limit| limit.share), sizes);
+            let shares = limits.map(|limit| limit.share);
+            // Below the chords drawn on a smooth dip does not reach.
+            let rise = |k: usize| (sizes[k + 1] - sizes[k]) / (shares[k + 1] - shares[k]);
+            let reach = (rise(1) * (shares[1] - shares[0])).max(-rise(0) * (shares[2] - shares[1]));
+            if sizes[1] > reach {
+                return;
+            }
+            let share = lowest(shares, sizes);
             let (from, to) = if share < second.share {
                 (first, second)
             } else {
@@ -259,7 +322,12 @@ impl<'a> RowSearch<'a> {
     fn between(&self, first: &Limit, last: &Limit) -> Option<Found> {
         let cubic = |limit: &Limit| limit.cubic * alignment(&limit.direction, &first.direction);
         let part = first.cubic / (first.cubic - cubic(last));
-        let start = self.follow(first.share + (last.share - first.share) * part, first, last)?;
+        let on_chord = |from: f64, to: f64| from + (to - from) * part;
+        let start = Limit {
+            share: on_chord(first.share, last.share),
+            ln_temperature: on_chord(first.ln_temperature, last.ln_temperature),
+            ..*first
+        };
         if let Some(found) = self.solved(&start, first, last) {
             return Some(found);
         }
@@ -310,17 +378,198 @@ impl<'a> RowSearch<'a> {
     }
 
     fn conditions(&self, ln_temperature: f64, share: f64, towards: [f64; 2]) -> Conditions<2> {
-        let [filled, fraction] = [0, 1].map(|k| {
-            let (from, to) = (self.row.from[k], self.row.to[k]);
-            Slopes::<2>::variable(share, 1) * (to - from) + from
-        });
         let a = self.pair.attractions(Slopes::variable(ln_temperature, 0));
-        self.composed(filled, fraction).conditions(a, towards)
+        let place = self.place(Slopes::variable(share, 1));
+        place.conditions(a).towards(towards)
     }
 }
 
-fn values_of<const N: usize>([a_11, a_12, a_22]: Pairs<Slopes<N>>) -> Pairs<f64> {
-    [a_11.value, a_12.value, a_22.value]
+/// The brackets of all limits of stability at some places.
+struct Bracketing<'a> {
+    search: &'a RowSearch<'a>,
+    shares: &'a [f64],
+}
+
+impl Task for Bracketing<'_> {
+    type Output = Vec<Bracket>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Vec<Bracket> {
+        let search = self.search;
+        // `a_ij/(RT)` and their slopes at all levels.
+        let mut attractions = [[[0.0; LEVELS]; 2]; 3];
+        for block in (0..LEVELS).step_by(K::LANES) {
+            let levels = Slopes::<1, _>::variable(kind.load(&search.levels[block..]), 0);
+            let found = search.pair.attractions(levels);
+            for (of, a) in attractions.iter_mut().zip(found) {
+                kind.store(a.value, &mut of[0][block..]);
+                kind.store(a.slopes[0], &mut of[1][block..]);
+            }
+        }
+        let mut brackets = Vec::with_capacity(self.shares.len());
+        let mut values = [[[0.0; 8]; 2]; LEVELS];
+        for shares in self.shares.chunks(K::LANES) {
+            let softness = search.place(Slopes::constant(kind.load(shares))).softness();
+            for (level, values) in values.iter_mut().enumerate() {
+                let mut a = [Slopes::constant(kind.splat(0.0)); 3];
+                for (a, of) in a.iter_mut().zip(&attractions) {
+                    a.value = kind.splat(of[0][level]);
+                    a.slopes = [kind.splat(of[1][level])];
+                }
+                let found = softness.eigenvalue(a);
+                kind.store(found.value, &mut values[0]);
+                kind.store(found.slopes[0], &mut values[1]);
+            }
+            for (lane, share) in shares.iter().enumerate().take(8) {
+                search.bracket(
+                    *share,
+                    &Lane {
+                        values: &values,
+                        lane,
+                    },
+                    &mut brackets,
+                );
+            }
+        }
+        brackets
+    }
+}
+
+/// The smallest eigenvalue at all levels and its slopes, of one of several places side by side.
+struct Lane<'a> {
+    values: &'a [[[f64; 8]; 2]; LEVELS],
+    lane: usize,
+}
+
+impl Lane<'_> {
+    fn value(&self, level: usize) -> f64 {
+        self.values[level][0][self.lane]
+    }
+
+    fn end(&self, level: usize, place: f64) -> End {
+        let [value, slope] = self.values[level].map(|lanes| lanes[self.lane]);
+        let slopes = [slope];
+        End {
+            place,
+            eigenvalue: Slopes { value, slopes },
+        }
+    }
+
+    /// The steps between levels, told by bits with the numbers of the levels above them, in which the smallest eigenvalue changes its
+    /// sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
+    fn steps(&self) -> (u32, u32) {
+        let (mut changes, mut falls) = (0, 0);
+        for level in 1..LEVELS {
+            let (below, above) = (self.value(level - 1), self.value(level));
+            changes |= u32::from((below < 0.0) != (above < 0.0)) << level;
+            falls |= u32::from(above.abs() <= below.abs()) << level;
+        }
+        let all = (1 << LEVELS) - 2;
+        let (falls, rises) = (falls & !changes, all & !falls & !changes);
+        let nearest = (falls | 1) & (rises >> 1 | 1 << (LEVELS - 1));
+        (changes, (nearest | nearest << 1) & !changes & all)
+    }
+}
+
+/// Two values of ln T at a place, between which the smallest eigenvalue changes its sign.
+#[derive(Debug, Clone, Copy)]
+struct Bracket {
+    share: f64,
+    low: f64,
+    high: f64,
+}
+
+/// The limits of stability in brackets.
+struct Solving<'a> {
+    search: &'a RowSearch<'a>,
+    brackets: &'a [Bracket],
+}
+
+impl Task for Solving<'_> {
+    type Output = Vec<Limit>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Vec<Limit> {
+        let (search, pair) = (self.search, self.search.pair);
+        let mut limits = Vec::with_capacity(self.brackets.len());
+        for brackets in self.brackets.chunks(K::LANES) {
+            let mut given = [[0.0; 8]; 3];
+            for (lane, bracket) in brackets.iter().enumerate().take(8) {
+                given[0][lane] = bracket.share;
+                given[1][lane] = bracket.low;
+                given[2][lane] = bracket.high;
+            }
+            let count = brackets.len();
+            let share = kind.load(&given[0][..count]);
+            let (low, high) = (kind.load(&given[1][..count]), kind.load(&given[2][..count]));
+            let place = search.place(Slopes::constant(share));
+            let softness = place.softness();
+            let of_low = softness.eigenvalue(pair.attractions(Slopes::variable(low, 0)));
+            let of_high = softness.eigenvalue(pair.attractions(Slopes::variable(high, 0)));
+            let start = start((low, of_low), (high, of_high));
+            let a = pair.attractions(Slopes::<1, _>::variable(start, 0));
+            let found = softness.eigenvalue(a);
+            let step = -(found.value * found.slopes[0].recip());
+            let conditions = place.conditions([
+                Slopes::constant(a[0].value + a[0].slopes[0] * step),
+                Slopes::constant(a[1].value + a[1].slopes[0] * step),
+                Slopes::<0, _>::constant(a[2].value + a[2].slopes[0] * step),
+            ]);
+            let cubic = search.scaled(share, conditions.cubic.value);
+            let [u, v] = conditions.direction;
+            let mut lanes = [[0.0; 8]; 5];
+            for (number, lanes) in [start, step, cubic, u, v].into_iter().zip(&mut lanes) {
+                kind.store(number, lanes);
+            }
+            let [start, step, cubic, u, v] = lanes;
+            for (lane, bracket) in brackets.iter().enumerate().take(8) {
+                let ln_temperature = start[lane] + step[lane];
+                let is_inside = ln_temperature >= bracket.low && ln_temperature <= bracket.high;
+                // What a step of Newton's method leaves goes with its square.
+                limits.push(if is_inside && step[lane] * step[lane] < ROUGH {
+                    let direction = [u[lane], v[lane]];
+                    Limit::new(bracket.share, ln_temperature, cubic[lane], direction)
+                } else {
+                    search.limit(bracket)
+                });
+            }
+        }
+        limits
+    }
+}
+
+/// Where ln T as the cubic in the smallest eigenvalue through two of its values with their slopes leads to zero; else the chord.
+#[inline(always)]
+fn start<T: Number>(low: (T, Slopes<1, T>), high: (T, Slopes<1, T>)) -> T {
+    let (width, rise) = (high.0 - low.0, high.1.value - low.1.value);
+    let part = -(low.1.value * rise.recip());
+    let rest = (-part).plus(1.0);
+    let from = rise * (width * low.1.slopes[0]).recip();
+    let to = rise * (width * high.1.slopes[0]).recip();
+    let bend = part * rest * (rest * from.plus(-1.0) - part * to.plus(-1.0));
+    let chord = low.0 + width * part;
+    let bent = chord + width * bend;
+    ((bent - low.0) * (high.0 - bent)).choose(bent, chord)
+}
+
+/// The smallest eigenvalue at a logarithm of the temperature.
+#[derive(Debug, Clone, Copy)]
+struct End {
+    place: f64,
+    eigenvalue: Slopes<1>,
+}
+
+impl Limit {
+    /// A limit with C along one side of the direction.
+    fn new(share: f64, ln_temperature: f64, cubic: f64, [u, v]: [f64; 2]) -> Self {
+        let side = if u < 0.0 { -1.0 } else { 1.0 };
+        Self {
+            share,
+            ln_temperature,
+            cubic: side * cubic,
+            direction: [side * u, side * v],
+        }
+    }
 }
 
 fn nearest(limits: &[Limit], ln_temperature: f64) -> Option<&Limit> {
@@ -365,83 +614,6 @@ fn lowest(at: [f64; 3], values: [f64; 3]) -> f64 {
         b + off.copysign(lowest - b)
     } else {
         lowest.clamp(a + off, c - off)
-    }
-}
-
-/// Whether the smallest eigenvalue is nearer to zero at a level than at both beside it, and has one sign at all three.
-fn is_nearest(values: &[f64; LEVELS], k: usize) -> bool {
-    let Some(here) = values.get(k).copied() else {
-        return false;
-    };
-    let is_nearer = |beside: Option<&f64>| {
-        beside.is_none_or(|value| (*value < 0.0) == (here < 0.0) && here.abs() <= value.abs())
-    };
-    is_nearer(values.get(k + 1)) && is_nearer(values.get(k.wrapping_sub(1)))
-}
-
-/// A place between two levels at which the smallest eigenvalue has the other sign than at both, if its slopes lead to one.
-fn turned(
-    mut low: (f64, Slopes<1>),
-    mut high: (f64, Slopes<1>),
-    eigenvalue: &impl Fn(f64) -> Slopes<1>,
-) -> Option<(f64, f64)> {
-    let is_negative = low.1.value < 0.0;
-    let side = if is_negative { 1.0 } else { -1.0 };
-    for _ in 0..TURNS {
-        let [rise, fall] = [side * low.1.slopes[0], side * high.1.slopes[0]];
-        let width = high.0 - low.0;
-        // Beyond the tangents of both ends a smooth turn does not reach.
-        let reach = (side * low.1.value + rise * width).max(side * high.1.value - fall * width);
-        if rise <= 0.0 || fall >= 0.0 || reach < 0.0 {
-            return None;
-        }
-        let middle = low.0 + width * rise / (rise - fall);
-        let found = eigenvalue(middle);
-        if (found.value < 0.0) != is_negative {
-            return Some((middle, found.value));
-        }
-        if side * found.slopes[0] > 0.0 {
-            low = (middle, found);
-        } else {
-            high = (middle, found);
-        }
-    }
-    None
-}
-
-/// The zero of the smallest eigenvalue between two levels with `a_ij/(RT)` there, roughly: by Newton's method from a guess between
-/// them, and halving where it leaves them.
-fn root<T: Copy>(
-    low: (f64, f64),
-    high: (f64, f64),
-    mut guesses: impl Iterator<Item = f64>,
-    eigenvalue: &impl Fn(f64) -> (Slopes<1>, T),
-) -> (f64, T) {
-    let (mut below, mut above) = (low.0, high.0);
-    let rises = low.1 < 0.0;
-    let secant = || low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1);
-    let mut x = guesses
-        .find(|x| *x > below && *x < above)
-        .unwrap_or_else(secant);
-    let mut steps = STEPS;
-    loop {
-        let (found, told) = eigenvalue(x);
-        if (found.value < 0.0) == rises {
-            below = x;
-        } else {
-            above = x;
-        }
-        let newton = x - found.value / found.slopes[0];
-        let next = if newton > below && newton < above {
-            newton
-        } else {
-            0.5 * (below + above)
-        };
-        steps -= 1;
-        if (next - x).abs() < ROUGH || steps == 0 {
-            return (next, told);
-        }
-        x = next;
     }
 }
 

@@ -8,23 +8,23 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
-use smallvec::SmallVec;
-
-use crate::eos::cubic::conditions::Isobar;
+use crate::eos::cubic::PairAt;
+use crate::num::once::OnceLock;
 
 /// Distance below zero that rounding can feign.
 const ROUNDING: f64 = 1e-11;
 /// The grid in `ln(w_2/w_1)`: its end, its steps, and the distances from the phase tested around it. Within the least of them the
 /// distance of a critical phase, whose first three derivatives are zero, is below rounding.
 const END: f64 = 9.0;
-const STEPS: u32 = 18;
+const STEPS: usize = 18;
 const AROUND: [f64; 4] = [0.004, 0.03, 0.15, 0.5];
+const PLACES: usize = STEPS + 1 + 2 * AROUND.len() + 1;
 /// Steps towards a minimum at most, and slope at which it is reached: what is left in the distance is its square.
 const REFINED: u32 = 40;
 const FLAT: f64 = 1e-7;
 
 /// The distance and its slope in the fraction of the second substance at a place of the grid.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 struct Point {
     /// `ln(w_2/w_1)`.
     place: f64,
@@ -33,86 +33,99 @@ struct Point {
     slope: f64,
 }
 
-/// Vapour or liquid.
+/// Liquid or vapour.
 type Branch = usize;
 
 /// The tangent plane of a phase at a temperature and a pressure.
 pub(super) struct TangentPlane {
-    pub(super) isobar: Isobar,
-    /// Amount fractions of the phase tested.
-    pub(super) fractions: [f64; 2],
+    pair: PairAt,
+    /// Amount fractions of the phase tested, the logarithm of the first and of the ratio of both.
+    fractions: [f64; 2],
+    ln_fraction: f64,
+    tested: f64,
     /// Logarithms of its fugacity coefficients.
-    pub(super) ln_coefficients: [f64; 2],
+    ln_coefficients: [f64; 2],
 }
 
 impl TangentPlane {
+    /// That of a phase of some amount fractions, with the logarithms of its fugacity coefficients.
+    pub(super) fn new(pair: PairAt, fractions: [f64; 2], ln_coefficients: [f64; 2]) -> Self {
+        let [z_1, z_2] = fractions;
+        Self {
+            pair,
+            fractions,
+            ln_fraction: z_1.ln(),
+            tested: (z_2 / z_1).ln(),
+            ln_coefficients,
+        }
+    }
+
     /// Whether no other phase of the two substances lies below the plane of a critical one.
     pub(super) fn is_lowest(&self) -> bool {
         let [z_1, z_2] = self.fractions;
         if z_1 <= 0.0 || z_2 <= 0.0 {
-            let own = self.isobar.ln_coefficients(self.fractions);
-            let present = usize::from(z_1 <= 0.0);
-            let lower = |phi: [f64; 2]| phi[present] - self.ln_coefficients[present] < -ROUNDING;
-            return own.is_some_and(|own| !own.into_iter().any(lower));
+            return self.is_lowest_alone();
         }
-        let tested = (z_2 / z_1).ln();
-        let mut places: SmallVec<[f64; 32]> = (0..=STEPS)
-            .map(|step| END * (2.0 * f64::from(step) / f64::from(STEPS) - 1.0))
-            .chain(
-                AROUND
-                    .into_iter()
-                    .flat_map(|off| [tested - off, tested + off]),
-            )
-            .chain([tested])
-            .collect();
-        places.sort_unstable_by(f64::total_cmp);
-        let mut ends: Option<([Point; 2], [Point; 2])> = None;
-        for place in places {
-            let Some(here) = self.at(place) else {
-                return false;
-            };
-            let (first, last) = ends.unwrap_or((here, here));
-            let is_lower = |branch: Branch| {
-                here[branch].distance < -ROUNDING
-                    || self.dips((last[branch], here[branch]), branch, tested)
-            };
-            if is_lower(0) || is_lower(1) {
-                return false;
-            }
-            ends = Some((first, here));
-        }
-        ends.is_some_and(|(first, last)| {
-            let below = first.map(|point| point.beyond(-1.0));
-            let above = last.map(|point| point.beyond(1.0));
-            let mut traces = below.into_iter().chain(above);
-            traces.all(|point| point.distance >= -ROUNDING)
+        let Some(points) = self.at(&places(self.tested)) else {
+            return false;
+        };
+        let [first, .., last] = &points;
+        let below = first.iter().map(|point| point.beyond(-1.0));
+        let above = last.iter().map(|point| point.beyond(1.0));
+        // Where there is one density everywhere, both branches are one.
+        let has_two = points
+            .iter()
+            .any(|[one, other]| one.distance != other.distance);
+        below.chain(above).all(|distance| distance >= -ROUNDING)
+            && !self.has_lower(&points, 0)
+            && !(has_two && self.has_lower(&points, 1))
+    }
+
+    /// Whether a branch leads below the plane at a place or between two.
+    fn has_lower(&self, points: &[[Point; 2]], branch: Branch) -> bool {
+        let is_below = |point: &[Point; 2]| point[branch].distance < -ROUNDING;
+        let dips = |ends: &[[Point; 2]]| match ends {
+            [low, high] => self.dips((low[branch], high[branch]), branch),
+            _ => false,
+        };
+        points.iter().any(is_below) || points.windows(2).any(dips)
+    }
+
+    /// The same of a substance alone, whose energy is the logarithm of its fugacity coefficient.
+    fn is_lowest_alone(&self) -> bool {
+        let [z_1, z_2] = self.fractions;
+        let own = self.ln_coefficients[usize::from(z_1 <= 0.0)];
+        let found = self.pair.samples(&[z_2]);
+        found.is_some_and(|[sample]| {
+            let mut sheets = sample.sheets.iter();
+            sheets.all(|sheet| sheet.energy - own >= -ROUNDING)
         })
     }
 
     /// The distances on both roots of the density.
-    fn at(&self, place: f64) -> Option<[Point; 2]> {
-        let rise = place.exp();
-        let w = [1.0 / (1.0 + rise), rise / (1.0 + rise)];
-        let [z_1, z_2] = self.fractions;
-        // ln w_1/z_1, and the same of the second substance from it.
-        let ideal = -(z_1 * (1.0 + rise)).ln();
-        let apart = place - (z_2 / z_1).ln();
+    fn at<const P: usize>(&self, places: &[Place; P]) -> Option<[[Point; 2]; P]> {
         let [own_1, own_2] = self.ln_coefficients;
-        let found = self.isobar.ln_coefficients(w)?;
-        Some(found.map(|[phi_1, phi_2]| {
-            let one = ideal + phi_1 - own_1;
-            let slope = apart + phi_2 - own_2 - phi_1 + own_1;
-            Point {
-                place,
-                w,
-                distance: one + w[1] * slope,
-                slope,
+        let samples = self.pair.samples(&places.map(|place| place.w[1]))?;
+        let mut points = [[Point::default(); 2]; P];
+        for ((points, place), sample) in points.iter_mut().zip(places).zip(&samples) {
+            // ln w_1/z_1, and the same of the second substance from it.
+            let ideal = place.ln_w - self.ln_fraction;
+            let tilt = place.at - self.tested - own_2 + own_1;
+            for (point, sheet) in points.iter_mut().zip(&sample.sheets) {
+                *point = Point {
+                    place: place.at,
+                    w: place.w,
+                    distance: ideal - own_1 + sheet.energy + place.w[1] * tilt,
+                    slope: tilt + sheet.slope,
+                };
             }
-        }))
+        }
+        Some(points)
     }
 
     /// Whether a minimum between two places lies below zero.
-    fn dips(&self, (mut low, mut high): (Point, Point), branch: Branch, tested: f64) -> bool {
+    fn dips(&self, (mut low, mut high): (Point, Point), branch: Branch) -> bool {
+        let tested = self.tested;
         let is_tested = |a: &Point, b: &Point| {
             (a.place - tested).abs() <= AROUND[0] && (b.place - tested).abs() <= AROUND[0]
         };
@@ -125,7 +138,7 @@ impl TangentPlane {
             }
             let (a, b) = (weights[0] * low.slope, weights[1] * high.slope);
             let place = (low.place * b - high.place * a) / (b - a);
-            let Some(found) = self.at(place).map(|found| found[branch]) else {
+            let Some(found) = self.at(&[Place::new(place)]).map(|[found]| found[branch]) else {
                 return false;
             };
             if found.distance < -ROUNDING {
@@ -146,6 +159,59 @@ impl TangentPlane {
     }
 }
 
+/// A composition by `ln(w_2/w_1)`, with its amount fractions and ln w_1.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    at: f64,
+    w: [f64; 2],
+    ln_w: f64,
+}
+
+impl Place {
+    fn new(at: f64) -> Self {
+        let rise = at.exp();
+        let w = 1.0 / (1.0 + rise);
+        Self {
+            at,
+            w: [w, rise * w],
+            ln_w: -rise.ln_1p(),
+        }
+    }
+}
+
+/// The places of the grid that are the same for all phases.
+fn grid() -> &'static [Place; STEPS + 1] {
+    static GRID: OnceLock<[Place; STEPS + 1]> = OnceLock::new();
+    let place = |step| Place::new(END * (2.0 * step as f64 / STEPS as f64 - 1.0));
+    GRID.get_or_init(|| core::array::from_fn(place))
+}
+
+/// The grid around the phase tested, in order.
+fn places(tested: f64) -> [Place; PLACES] {
+    let below = AROUND.into_iter().rev().map(|off| tested - off);
+    let above = AROUND.into_iter().map(|off| tested + off);
+    let mut around = below
+        .chain([tested])
+        .chain(above)
+        .map(Place::new)
+        .peekable();
+    let mut grid = grid().iter().peekable();
+    let mut last = Place::new(tested);
+    core::array::from_fn(|_| {
+        let is_around = match (grid.peek(), around.peek()) {
+            (Some(grid), Some(around)) => around.at < grid.at,
+            (grid, _) => grid.is_none(),
+        };
+        let next = if is_around {
+            around.next()
+        } else {
+            grid.next().copied()
+        };
+        last = next.unwrap_or(last);
+        last
+    })
+}
+
 impl Point {
     /// Where the tangents at two points meet: no convex function lies below.
     fn below(&self, other: &Self) -> f64 {
@@ -154,15 +220,14 @@ impl Point {
         self.distance + a * (at - self.w[1])
     }
 
-    /// The minimum at the trace beyond this point towards one side, where the coefficients no longer change with the fraction:
-    /// `t = t_0 + w (ln w/w_0 - 1)`; the point itself where there is none.
-    fn beyond(self, side: f64) -> Self {
+    /// The distance of the minimum at the trace beyond this point towards one side, where the coefficients no longer change with the
+    /// fraction: `t = t_0 + w (ln w/w_0 - 1)`; that of the point itself where there is none.
+    fn beyond(&self, side: f64) -> f64 {
         let trace = if side < 0.0 { self.w[1] } else { self.w[0] };
         let ahead = -side * self.slope;
         if ahead <= 0.0 {
-            return self;
+            return self.distance;
         }
-        let distance = self.distance - trace * (ahead - 1.0) - trace * (-ahead).exp();
-        Self { distance, ..self }
+        self.distance - trace * (ahead - 1.0) - trace * (-ahead).exp()
     }
 }
