@@ -38,3 +38,10 @@ impl<T> From<T> for OnceLock<T> {
         ))
     }
 }
+
+#[cfg(not(feature = "std"))]
+impl<T: Clone> Clone for OnceLock<T> {
+    fn clone(&self) -> Self {
+        self.get().cloned().map_or_else(Self::new, Self::from)
+    }
+}

@@ -212,21 +212,18 @@ impl Fluid {
     /// ```
     pub fn flash(&self, temperature: f64, pressure: f64) -> Result<Flash> {
         let state = State::from_tp(self, temperature, pressure)?;
-        let parts = state.fluid_phases();
-        let amounts: Vec<f64> = parts
-            .iter()
-            .map(|(mass, phase)| mass * phase.fluid().specific_gas_constant())
-            .collect();
-        let whole: f64 = amounts.iter().sum();
-        let phases = parts
-            .iter()
-            .zip(&amounts)
-            .map(|((mass_fraction, phase), amount)| FlashPhase {
-                amount_fraction: amount / whole,
-                mass_fraction: *mass_fraction,
-                state: (*phase).clone(),
+        let mut phases: Vec<FlashPhase> = state
+            .into_fluid_phases()
+            .map(|(mass_fraction, state)| FlashPhase {
+                amount_fraction: mass_fraction * state.fluid().specific_gas_constant(),
+                mass_fraction,
+                state,
             })
             .collect();
+        let whole: f64 = phases.iter().map(|phase| phase.amount_fraction).sum();
+        for phase in &mut phases {
+            phase.amount_fraction /= whole;
+        }
         Ok(Flash {
             temperature,
             pressure,

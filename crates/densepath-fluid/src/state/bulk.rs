@@ -6,7 +6,7 @@
 use super::cells::{densities, fill, filled_density};
 use super::pure::Pure;
 use super::solve::phase_above_dome;
-use super::{Content, Fluid, Phase, State, shift};
+use super::{Content, Energy, Fluid, Phase, State, shift};
 use crate::eos::EnergyPoint;
 use crate::error::{Error, Result, positive};
 #[cfg(not(feature = "std"))]
@@ -156,7 +156,6 @@ struct States<'a> {
 
 impl<'a> States<'a> {
     fn new(fluid: Pure<'a>) -> Self {
-        let EnergyPoint { ideal, residual } = EnergyPoint::default();
         Self {
             fluid,
             densities: [f64::NAN; BATCH],
@@ -168,7 +167,7 @@ impl<'a> States<'a> {
                 density: f64::NAN,
                 phase: None,
                 is_beside: false,
-                content: Content::One { ideal, residual },
+                content: Content::One(Energy::Known(EnergyPoint::default())),
                 of_model: None,
             },
         }
@@ -205,8 +204,7 @@ impl<'a> States<'a> {
         } else {
             Phase::Vapour
         });
-        let EnergyPoint { ideal, residual } = *energy;
-        state.content = Content::One { ideal, residual };
+        state.content = Content::One(Energy::Known(*energy));
         (state.temperature, state.pressure, state.density) = (temperature, pressure, density);
         Some(state)
     }

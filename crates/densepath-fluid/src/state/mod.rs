@@ -27,10 +27,11 @@ pub use fluid::{CriticalPoint, Fluid, substances};
 pub use mixture::ModelChoice;
 pub(crate) use mixture::{Constituent, Mixed};
 
+use crate::eos::EnergyPoint;
 use crate::eos::solid::SolidPoint;
-use crate::eos::{PointDerivatives, TauDerivatives};
 use crate::error::Result;
 use crate::fluids::uncertainty::FluidPhase;
+use crate::num::once::OnceLock;
 
 /// Which phases a state consists of.
 ///
@@ -156,14 +157,18 @@ pub struct State {
 /// What a state consists of.
 #[derive(Debug, Clone)]
 enum Content {
-    /// One fluid phase with the derivatives of its Helmholtz energy.
-    One {
-        /// The part of the ideal gas, its dependence on density included.
-        ideal: TauDerivatives,
-        residual: PointDerivatives,
-    },
+    /// One fluid phase.
+    One(Energy),
     /// Several phases, the solid first, then by falling density, or the solid alone.
     Several(Vec<Part>),
+}
+
+/// The derivatives of the Helmholtz energy of one fluid phase.
+#[derive(Debug, Clone)]
+enum Energy {
+    Known(EnergyPoint),
+    /// Of a phase of a mixture, computed when it is first asked for.
+    Sought(OnceLock<EnergyPoint>),
 }
 
 /// One of several phases.
@@ -365,13 +370,25 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn is_one_phase(&self) -> bool {
-        matches!(self.content, Content::One { .. })
+        matches!(self.content, Content::One(_))
+    }
+
+    /// The derivatives of the Helmholtz energy; nothing for several phases.
+    fn energy(&self) -> Option<&EnergyPoint> {
+        match &self.content {
+            Content::One(Energy::Known(energy)) => Some(energy),
+            Content::One(Energy::Sought(energy)) => {
+                let mixed = self.fluid.mixed()?;
+                Some(energy.get_or_init(|| mixed.energy(self.temperature, self.density)))
+            }
+            Content::Several(_) => None,
+        }
     }
 
     /// The phases, none where there is one fluid phase alone.
     fn parts(&self) -> &[Part] {
         match &self.content {
-            Content::One { .. } => &[],
+            Content::One(_) => &[],
             Content::Several(parts) => parts,
         }
     }
@@ -394,13 +411,26 @@ impl State {
     /// ```
     pub fn fluid_phases(&self) -> Vec<(f64, &State)> {
         match &self.content {
-            Content::One { .. } => vec![(1.0, self)],
+            Content::One(_) => vec![(1.0, self)],
             Content::Several(parts) => {
                 let fluid = |part: &'_ Part| part.mass_fraction;
                 let pairs = parts.iter().map(|part| (fluid(part), part.fluid()));
                 pairs.filter_map(|(w, state)| Some((w, state?))).collect()
             }
         }
+    }
+
+    /// As [`State::fluid_phases`], the phases themselves.
+    pub(crate) fn into_fluid_phases(self) -> impl Iterator<Item = (f64, State)> {
+        let (one, several) = match self.content {
+            Content::One(_) => (Some((1.0, self)), Vec::new()),
+            Content::Several(parts) => (None, parts),
+        };
+        let fluids = several.into_iter().filter_map(|part| match part.body {
+            Body::Fluid(state) => Some((part.mass_fraction, state)),
+            Body::Solid(_) => None,
+        });
+        one.into_iter().chain(fluids)
     }
 
     /// Mass fraction of vapour: 1 for a vapour, 0 for a liquid, between for two phases; nothing above the critical point.
@@ -421,7 +451,7 @@ impl State {
                 let vapour = parts.iter().filter(|part| part.is(Phase::Vapour));
                 Some(whole(vapour))
             }
-            Content::One { .. } => match self.phase() {
+            Content::One(_) => match self.phase() {
                 Phase::Vapour => Some(1.0),
                 Phase::Liquid | Phase::Solid => Some(0.0),
                 _ => None,
@@ -490,7 +520,7 @@ impl State {
     /// The phases, or the state itself where it is one phase.
     fn whole_or_parts(&self) -> Vec<Part> {
         match &self.content {
-            Content::One { .. } => vec![Part::of_fluid(self.clone(), 1.0)],
+            Content::One(_) => vec![Part::of_fluid(self.clone(), 1.0)],
             Content::Several(parts) => parts.clone(),
         }
     }

@@ -160,8 +160,7 @@ fn part<'n>(fluid: &Fluid, numbers: &'n [f64]) -> Result<Option<(Part, &'n [f64]
 fn one(fluid: &Fluid, variables: [f64; 3], phase: Option<Phase>) -> Result<State> {
     let [temperature, pressure, density] = checked(variables)?;
     if let Some(mixed) = fluid.mixed() {
-        let isotherm = mixed.isotherm(temperature);
-        return Ok(mixed.single(isotherm.as_ref(), density, pressure, phase));
+        return Ok(mixed.phase_of(temperature, pressure, density, phase));
     }
     let pure = fluid.reference()?;
     let phase = phase.ok_or_else(|| refusal(&variables))?;

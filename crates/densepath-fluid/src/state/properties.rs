@@ -1,9 +1,9 @@
 //! Properties of a state from the derivatives of its Helmholtz energy (Span and Wagner 1996, table 3).
 
 use super::mixture::isentropic_yielding;
-use super::{Body, Content, State};
+use super::{Body, State};
 use crate::eos::solid::SolidPoint;
-use crate::eos::{PointDerivatives, TauDerivatives};
+use crate::eos::{EnergyPoint, PointDerivatives, TauDerivatives};
 use crate::error::{Error, Result};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -434,9 +434,9 @@ impl State {
         property: Quantity,
         of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
     ) -> Result<f64> {
-        match &self.content {
-            Content::One { ideal, residual } => Ok(of(self, ideal, residual)),
-            Content::Several(_) => Err(self.not_one_fluid(property)),
+        match self.energy() {
+            Some(EnergyPoint { ideal, residual }) => Ok(of(self, ideal, residual)),
+            None => Err(self.not_one_fluid(property)),
         }
     }
 
@@ -447,19 +447,17 @@ impl State {
         whole: impl Fn(&State) -> f64,
         solid: impl Fn(&SolidPoint) -> f64,
     ) -> f64 {
-        match &self.content {
-            Content::One { ideal, residual } => of(self, ideal, residual),
-            Content::Several(parts) => {
-                let shares = parts.iter().map(|part| {
-                    let value = match &part.body {
-                        Body::Fluid(state) => whole(state),
-                        Body::Solid(point) => solid(point),
-                    };
-                    part.mass_fraction * value
-                });
-                shares.sum()
-            }
+        if let Some(EnergyPoint { ideal, residual }) = self.energy() {
+            return of(self, ideal, residual);
         }
+        let shares = self.parts().iter().map(|part| {
+            let value = match &part.body {
+                Body::Fluid(state) => whole(state),
+                Body::Solid(point) => solid(point),
+            };
+            part.mass_fraction * value
+        });
+        shares.sum()
     }
 
     fn gas_constant(&self) -> f64 {

@@ -11,9 +11,9 @@
 
 use alloc::sync::Arc;
 
-use super::{Body, Content, Fluid, Part, Saturation, State};
+use super::{Body, Content, Energy, Fluid, Part, Saturation, State};
 use crate::eos::solid::SolidPoint;
-use crate::eos::{Coexistence, PointDerivatives};
+use crate::eos::{Coexistence, EnergyPoint, PointDerivatives};
 use crate::error::{Error, Result, finite, positive, within};
 use crate::quantity::Quantity;
 
@@ -181,13 +181,13 @@ impl State {
     /// The state of the model with its volume shifted. Error 102 where the shift is too large a share of the volume.
     pub(crate) fn shifted(self, shift: f64) -> Result<Self> {
         let density = after(self.density, shift)?;
-        let content = match &self.content {
-            Content::One { ideal, residual } => Content::One {
-                ideal: *ideal,
-                residual: residual.stretched(self.density / density),
-            },
-            Content::Several(parts) => {
-                let shifted = parts.iter().map(|part| part.clone().shifted(shift));
+        let content = match self.energy() {
+            Some(energy) => Content::One(Energy::Known(EnergyPoint {
+                ideal: energy.ideal,
+                residual: energy.residual.stretched(self.density / density),
+            })),
+            None => {
+                let shifted = self.parts().iter().map(|part| part.clone().shifted(shift));
                 Content::Several(shifted.collect::<Result<_>>()?)
             }
         };

@@ -2,8 +2,10 @@
 
 use super::pure::Pure;
 use super::transition::Transition;
-use super::{Content, Fluid, Phase, State, shift};
-use crate::eos::{Coexistence, Isotherm, PointDerivatives, TauDerivatives, density_between, guess};
+use super::{Content, Energy, Fluid, Phase, State, shift};
+use crate::eos::{
+    Coexistence, EnergyPoint, Isotherm, PointDerivatives, TauDerivatives, density_between, guess,
+};
 use crate::error::{Error, Result, positive, within};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -276,7 +278,7 @@ impl State {
         residual: PointDerivatives,
     ) -> Self {
         let ideal = isotherm.ideal();
-        let content = Content::One {
+        let energy = EnergyPoint {
             ideal: TauDerivatives {
                 value: isotherm.delta(density).ln() + ideal.value,
                 ..ideal
@@ -290,7 +292,7 @@ impl State {
             density,
             phase: Some(phase),
             is_beside: false,
-            content,
+            content: Content::One(Energy::Known(energy)),
             of_model: None,
         }
     }

@@ -417,6 +417,24 @@ fn energy_and_slope<N: Number>(a: Form<N>, b: Form<N>, free: N) -> [N; 2] {
     ]
 }
 
+/// y at the root from a start, with the last step towards it, g and its slope.
+#[inline(always)]
+fn end<N: Number>(a: Form<N>, b: Form<N>, cubic: [N; 3], start: N) -> [N; 4] {
+    let root = root_from(cubic, start);
+    let [energy, slope] = energy_and_slope(a, b, root.free.abs_at_least(1e-300));
+    [root.free, root.step, energy, slope]
+}
+
+/// How near two roots of the polynomial beside a root are to being real, as in [`others`]: below one they are not.
+#[inline(always)]
+fn nearness<N: Number>(free: N, c_1: N, c_0: N) -> N {
+    let per_free = free.recip();
+    let product = -(c_0 * per_free);
+    let sum = (c_1 - product) * per_free;
+    let square = (sum * sum).times(0.25);
+    sum.choose(square * product.recip(), sum.like(0.0))
+}
+
 /// The roots of the polynomial beside one of its roots, whose product is `-c_0/y`, with their sum as in [`compression_factors`].
 #[inline(always)]
 fn others(free: f64, [c_1, c_0]: [f64; 2]) -> Others {
@@ -470,18 +488,36 @@ impl<const P: usize> Task for Scanning<'_, P> {
             let c_1 = a.value + b.value.times(2.0) * b.value.plus(-2.0);
             let c_0 = (b.value * b.value).times(-2.0);
             let cubic = [b.value.times(4.0).plus(-1.0), c_1, c_0];
-            let ends = [
-                root_from(cubic, kind.splat(0.0)),
-                root_from(cubic, kind.splat(1.0)),
-            ];
             let mut lanes = [[[0.0; 8]; 4]; 2];
-            for (root, lanes) in ends.into_iter().zip(&mut lanes) {
-                let free = root.free.abs_at_least(1e-300);
-                let [energy, slope] = energy_and_slope(a, b, free);
-                let rows = [root.free, root.step, energy, slope];
-                for (row, lanes) in rows.into_iter().zip(lanes) {
-                    kind.store(row, lanes);
+            let liquid = end(a, b, cubic, kind.splat(0.0));
+            for (row, lanes) in liquid.into_iter().zip(&mut lanes[0]) {
+                kind.store(row, lanes);
+            }
+            // Mostly there is one root at all these compositions.
+            let mut lone = [[0.0; 8]; 2];
+            kind.store(nearness(liquid[0], c_1, cubic[2]), &mut lone[0]);
+            kind.store(b.value, &mut lone[1]);
+            let [free, step, ..] = &lanes[0];
+            let mut roots = step.iter().zip(free).zip(&lone[0]).take(second.len());
+            if roots.all(|((step, free), near)| step.abs() < SETTLED * free && *near < 1.0) {
+                for (lane, sample) in samples.iter_mut().enumerate().take(8) {
+                    let [free, _, energy, slope] = lanes[0].map(|row| row[lane]);
+                    let sheet = Sheet {
+                        energy,
+                        slope,
+                        free,
+                        compression: free + lone[1][lane],
+                    };
+                    *sample = Sample {
+                        sheets: [sheet; 2],
+                        others: lone[0][lane],
+                    };
                 }
+                continue;
+            }
+            let vapour = end(a, b, cubic, kind.splat(1.0));
+            for (row, lanes) in vapour.into_iter().zip(&mut lanes[1]) {
+                kind.store(row, lanes);
             }
             let mut forms = [[0.0; 8]; 3];
             for (row, lanes) in [b.value, c_1, c_0].into_iter().zip(&mut forms) {

@@ -15,7 +15,7 @@ use super::boundary::{Boundary, BoundaryKind, kind};
 use super::flash::{Equilibrium, PhaseShare};
 use smallvec::SmallVec;
 
-use crate::eos::cubic::{CubicPair, POINTS, PairAt, PairPhase, Sample, Scan, compositions};
+use crate::eos::cubic::{CubicPair, POINTS, PairAt, PairPhase, Sample, Scan, Sheet, compositions};
 use crate::eos::mixture::{Branch, CriticalConstants};
 use crate::num::Amounts;
 
@@ -322,16 +322,18 @@ impl Heights {
     fn new(sample: &Sample, x: [f64; 2], ln_x: [f64; 2], potentials: [f64; 2]) -> Self {
         let ideal = dot(x, difference(ln_x, potentials));
         let tilt = potentials[0] - potentials[1];
-        let sheets = sample.sheets.map(|sheet| Height {
+        let height = |sheet: &Sheet| Height {
             value: sheet.energy + ideal,
             slope: sheet.slope + tilt + ln_x[1] - ln_x[0],
             residual_slope: sheet.slope + tilt,
             volume: sheet.compression,
-        });
+        };
+        let [liquid, vapour] = &sample.sheets;
+        let (is_lone, first) = (sample.is_lone(), height(liquid));
         Self {
             fractions: x,
-            sheets,
-            is_lone: sample.is_lone(),
+            sheets: [first, if is_lone { first } else { height(vapour) }],
+            is_lone,
             is_doubtful: false,
         }
     }
@@ -456,6 +458,9 @@ impl Interval {
             high.value - high.slope * third,
         );
         let corners = [low.value, one, other, high.value];
+        if corners.iter().all(|corner| *corner > MARGIN) {
+            return true;
+        }
         // Where it rises all the way from beside a phase, the curve begins on the plane.
         let least = |is_beside: bool| if is_beside { -ROUNDING } else { RISING };
         let [left, right] = self.is_beside;

@@ -282,7 +282,7 @@ impl<'a> RowSearch<'a> {
 
     /// The critical points where C comes nearer to zero at the second of three limits than at the others, with one sign.
     fn dip(&self, mut limits: [Limit; 3], found: &mut Vec<Found>) {
-        for _ in 0..DIPS {
+        for tried in 0..DIPS {
             let [first, second, third] = limits;
             let sizes = limits.map(|limit| limit.cubic.abs());
             if changes_sign(&first, &second) || sizes[1] > sizes[0] || sizes[1] > sizes[2] {
@@ -292,7 +292,7 @@ impl<'a> RowSearch<'a> {
             // Below the chords drawn on a smooth dip does not reach.
             let rise = |k: usize| (sizes[k + 1] - sizes[k]) / (shares[k + 1] - shares[k]);
             let reach = (rise(1) * (shares[1] - shares[0])).max(-rise(0) * (shares[2] - shares[1]));
-            if sizes[1] > reach {
+            if tried > 0 && sizes[1] > reach {
                 return;
             }
             let share = lowest(shares, sizes);

@@ -54,16 +54,16 @@ impl Mixture {
     pub(super) fn new(system: Arc<System>, composition: Composition) -> Result<Self> {
         let present = || {
             let pairs = system.components.iter().zip(composition.amount_fractions());
-            pairs.filter(|(_, x)| **x > 0.0)
+            pairs.filter(|(_, x)| **x > 0.0).map(|(c, _)| c)
         };
-        let mean = |of: fn(&Component) -> f64| present().map(|(c, x)| x * of(c)).sum();
         let mut alone = present();
         let sole = match (alone.next(), alone.next(), system.kind) {
-            (Some((component, _)), None, Kind::MultiFluid) => component.substance.clone(),
+            (Some(component), None, Kind::MultiFluid) => component.substance.clone(),
             _ => None,
         };
+        drop(alone);
         let ranges: Vec<Range> = present()
-            .map(|(component, _)| range_of(component, system.kind))
+            .map(|component| range_of(component, system.kind))
             .collect::<Result<_>>()?;
         let bound = |of: fn(&Range) -> f64, pick: fn(f64, f64) -> f64, start| {
             ranges.iter().map(of).fold(start, pick)
@@ -77,27 +77,36 @@ impl Mixture {
             .filter(|pair| is_present(pair.first) && is_present(pair.second))
             .filter_map(|pair| pair.pressure_max(system.kind))
             .fold(f64::INFINITY, f64::min);
-        let (model_molar_mass, critical_volume) =
-            (mean(|c| c.model_molar_mass), mean(|c| c.critical_volume));
-        drop(alone);
         let lowest = present().zip(&ranges);
-        let temperature_min = lowest
-            .map(|((component, _), range)| component.lowest(range))
-            .fold(0.0, f64::max);
-        Ok(Self {
-            model_molar_mass,
-            critical_volume,
+        let range = Range {
+            temperature_min: lowest
+                .map(|(component, range)| component.lowest(range))
+                .fold(0.0, f64::max),
+            temperature_max: bound(|r| r.temperature_max, f64::min, f64::INFINITY),
+            pressure_max: bound(|r| r.pressure_max, f64::min, trusted),
+        };
+        Ok(Self::composed(system, composition, sole, range))
+    }
+
+    /// A composition with what depends on which substances are present.
+    fn composed(
+        system: Arc<System>,
+        composition: Composition,
+        sole: Option<Arc<Substance>>,
+        range: Range,
+    ) -> Self {
+        let pairs = || system.components.iter().zip(composition.amount_fractions());
+        let mean = |of: fn(&Component) -> f64| pairs().map(|(c, x)| x * of(c)).sum();
+        Self {
+            model_molar_mass: mean(|c| c.model_molar_mass),
+            critical_volume: mean(|c| c.critical_volume),
             sole,
-            range: Range {
-                temperature_min,
-                temperature_max: bound(|r| r.temperature_max, f64::min, f64::INFINITY),
-                pressure_max: bound(|r| r.pressure_max, f64::min, trusted),
-            },
+            range,
             critical_points: OnceLock::new(),
             cells: OnceLock::new(),
             system,
             composition,
-        })
+        }
     }
 
     pub(super) fn sole(&self) -> Option<&Substance> {
@@ -171,7 +180,17 @@ impl Mixture {
     /// The same system in another composition; error 103 for what is none.
     pub(super) fn with(&self, amount_fractions: &[f64]) -> Result<Self> {
         let composition = self.composition.with_amount_fractions(amount_fractions)?;
-        Self::new(self.system.clone(), composition)
+        let mut pairs = self.fractions().iter().zip(composition.amount_fractions());
+        let system = self.system.clone();
+        if pairs.all(|(x, y)| (*x > 0.0) == (*y > 0.0)) {
+            return Ok(Self::composed(
+                system,
+                composition,
+                self.sole.clone(),
+                self.range,
+            ));
+        }
+        Self::new(system, composition)
     }
 
     pub(super) fn range(&self) -> Range {

@@ -279,17 +279,14 @@ impl Mixed<'_> {
     pub(crate) fn states_at(&self, boundary: &Boundary) -> Result<(State, State)> {
         let (temperature, pressure) = (boundary.temperature, boundary.pressure);
         let is_bubble = boundary.kind == BoundaryKind::Bubble;
-        let mut warm = self.warm(temperature);
         let mixture = self.beside(
-            &mut warm,
-            pressure,
+            (temperature, pressure),
             self.fractions(),
             boundary.molar_density,
             !is_bubble,
         )?;
         let other = self.beside(
-            &mut warm,
-            pressure,
+            (temperature, pressure),
             &boundary.incipient_fractions,
             boundary.incipient_molar_density,
             is_bubble,

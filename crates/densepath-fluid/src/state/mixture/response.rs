@@ -37,7 +37,7 @@ impl Response {
     pub(super) fn of(state: &State) -> Option<Self> {
         let specific_volume = 1.0 / state.density;
         let (push, spring, capacity) = match &state.content {
-            Content::One { .. } => {
+            Content::One(_) => {
                 let compressibility = state.isothermal_compressibility().ok()?;
                 (
                     state.isobaric_expansivity().ok()? / compressibility,
@@ -145,9 +145,7 @@ impl Coexisting {
     }
 
     fn fluid(state: &State, mass_fraction: f64) -> Option<Self> {
-        let Content::One { residual, .. } = state.content else {
-            return None;
-        };
+        let residual = state.energy()?.residual;
         let mixed = state.fluid.mixed()?;
         let (temperature, density) = (state.temperature, mixed.molar_density(state.density));
         let isotherm = mixed.isotherm(temperature);

@@ -3,20 +3,19 @@
 use super::Mixed;
 use super::cross::{Crossing, Inner, no_edge};
 use super::response::Response;
-use crate::eos::TauDerivatives;
 use crate::eos::equilibrium::{Equilibrium, Given, PhaseShare, flash};
 use crate::eos::mixture::MixtureIsotherm;
+use crate::eos::{EnergyPoint, TauDerivatives};
 use crate::error::{Error, Result, finite, positive, within};
 use crate::num::extremum::maximum;
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
-use smallvec::SmallVec;
-
+use crate::num::once::OnceLock;
 use crate::quantity::Quantity;
 use crate::state::isobar::caloric;
 use crate::state::solve::{PRESSURE_MIN, usual_density};
-use crate::state::{Content, Fluid, Part, Phase, State, phase_of};
+use crate::state::{Content, Energy, Fluid, Part, Phase, State, phase_of};
 
 /// Where iterations in temperature start, in K.
 const USUAL_TEMPERATURE: f64 = 300.0;
@@ -31,18 +30,29 @@ const SAME_DENSITY: f64 = 1e-8;
 /// Name of a solver in errors.
 const AT_DENSITY: &str = "pressure at given temperature and density";
 
-/// The ideal gas of each substance at one temperature.
-type Ideals = SmallVec<[TauDerivatives; 4]>;
-
-/// What the phases at one temperature share.
-pub(super) struct Warm<'a> {
-    ideals: Ideals,
-    /// Turned to the composition of each phase.
-    isotherm: Box<dyn MixtureIsotherm + 'a>,
-}
-
 impl Mixed<'_> {
-    /// One phase of the mixture of a known density in kg/m3; its phase is none where its word is not known yet.
+    /// One phase of the mixture at a temperature in K, a pressure in Pa and a density in kg/m3; its phase is none where its word is
+    /// not known yet.
+    pub(in crate::state) fn phase_of(
+        &self,
+        temperature: f64,
+        pressure: f64,
+        density: f64,
+        phase: Option<Phase>,
+    ) -> State {
+        State {
+            fluid: self.handle.clone(),
+            temperature,
+            pressure,
+            density,
+            phase,
+            is_beside: false,
+            content: Content::One(Energy::Sought(OnceLock::new())),
+            of_model: None,
+        }
+    }
+
+    /// As [`Mixed::phase_of`], with an isotherm at hand.
     pub(in crate::state) fn single(
         &self,
         isotherm: &dyn MixtureIsotherm,
@@ -50,65 +60,34 @@ impl Mixed<'_> {
         pressure: f64,
         phase: Option<Phase>,
     ) -> State {
-        let ideals = self.ideals(isotherm.temperature());
-        self.single_of(&ideals, isotherm, density, pressure, phase)
+        let energy = Energy::Known(self.energy_of(isotherm, density));
+        State {
+            content: Content::One(energy),
+            ..self.phase_of(isotherm.temperature(), pressure, density, phase)
+        }
     }
 
-    /// As [`Mixed::single`], by the ideal gases at the temperature.
-    fn single_of(
-        &self,
-        ideals: &Ideals,
-        isotherm: &dyn MixtureIsotherm,
-        density: f64,
-        pressure: f64,
-        phase: Option<Phase>,
-    ) -> State {
+    /// The Helmholtz energy of one phase at a temperature in K and a density in kg/m3.
+    pub(in crate::state) fn energy(&self, temperature: f64, density: f64) -> EnergyPoint {
+        self.energy_of(self.isotherm(temperature).as_ref(), density)
+    }
+
+    fn energy_of(&self, isotherm: &dyn MixtureIsotherm, density: f64) -> EnergyPoint {
         let components = self.system.components.iter().zip(self.fractions());
-        let present = components.zip(ideals).filter(|((_, x), _)| **x > 0.0);
+        let present = components.filter(|(_, x)| **x > 0.0);
         // The partial density of each substance: the mixing of ideal gases is in its logarithm.
-        let ideal = present.fold(TauDerivatives::default(), |sum, ((component, x), ideal)| {
+        let ideal = present.fold(TauDerivatives::default(), |sum, (component, x)| {
             let partial = x * component.model_molar_mass / self.model_molar_mass * density;
-            let part = component.ideal.compressed(*ideal, partial);
+            let part = component.ideal.at(isotherm.temperature(), partial);
             sum + TauDerivatives {
                 value: x * part.value,
                 first: x * part.first,
                 second: x * part.second,
             }
         });
-        State {
-            fluid: self.handle.clone(),
-            temperature: isotherm.temperature(),
-            pressure,
-            density,
-            phase,
-            is_beside: false,
-            content: Content::One {
-                ideal,
-                residual: isotherm.residual(self.molar_density(density)),
-            },
-            of_model: None,
-        }
-    }
-
-    /// The ideal gas of each substance present at a temperature in K.
-    fn ideals(&self, temperature: f64) -> Ideals {
-        let components = self.system.components.iter().zip(self.fractions());
-        components
-            .map(|(component, x)| {
-                if *x > 0.0 {
-                    component.ideal.warmed(temperature)
-                } else {
-                    TauDerivatives::default()
-                }
-            })
-            .collect()
-    }
-
-    /// What the phases at a temperature in K share.
-    pub(super) fn warm(&self, temperature: f64) -> Warm<'_> {
-        Warm {
-            ideals: self.ideals(temperature),
-            isotherm: self.isotherm(temperature),
+        EnergyPoint {
+            ideal,
+            residual: isotherm.residual(self.molar_density(density)),
         }
     }
 
@@ -170,9 +149,8 @@ impl Mixed<'_> {
     pub(super) fn state_of(&self, found: &Equilibrium) -> Result<State> {
         let (temperature, pressure) = (found.temperature, found.pressure);
         if let [only] = found.phases.as_slice() {
-            let isotherm = self.isotherm(temperature);
             let density = self.density(only.molar_density);
-            return Ok(self.single(isotherm.as_ref(), density, pressure, None));
+            return Ok(self.phase_of(temperature, pressure, density, None));
         }
         self.refuse_emptied(found)?;
         let shares: Vec<(f64, &[f64])> = found
@@ -181,12 +159,11 @@ impl Mixed<'_> {
             .map(|phase| (phase.fraction, phase.fractions.as_slice()))
             .collect();
         let shares = self.mass_shares(&shares);
-        let mut warm = self.warm(temperature);
         let mut parts = Vec::with_capacity(found.phases.len());
         let phases = found.phases.iter().zip(shares).enumerate();
         for (place, (phase, share)) in phases {
             let (fractions, density) = (&phase.fractions, phase.molar_density);
-            let state = self.beside(&mut warm, pressure, fractions, density, place == 0)?;
+            let state = self.beside((temperature, pressure), fractions, density, place == 0)?;
             parts.push(Part::of_fluid(state, share));
         }
         parts.reverse();
@@ -235,8 +212,7 @@ impl Mixed<'_> {
     /// points and a liquid on its own.
     pub(super) fn beside(
         &self,
-        warm: &mut Warm<'_>,
-        pressure: f64,
+        (temperature, pressure): (f64, f64),
         fractions: &[f64],
         molar_density: f64,
         is_thinnest: bool,
@@ -246,9 +222,8 @@ impl Mixed<'_> {
         } else {
             self.handle.with_amount_fractions(fractions)?
         };
-        let Warm { ideals, isotherm } = warm;
         let Some(mixed) = handle.mixed() else {
-            return pure_phase(&handle, isotherm.temperature(), pressure, is_thinnest);
+            return pure_phase(&handle, temperature, pressure, is_thinnest);
         };
         let density = mixed.density(molar_density);
         let phase = match (is_thinnest, mixed.is_dense(molar_density)) {
@@ -256,11 +231,9 @@ impl Mixed<'_> {
             (true, false) => Some(Phase::Vapour),
             (true, true) => None,
         };
-        isotherm.recompose(mixed.fractions());
-        let state = mixed.single_of(ideals, isotherm.as_ref(), density, pressure, phase);
         Ok(State {
             is_beside: true,
-            ..state
+            ..mixed.phase_of(temperature, pressure, density, phase)
         })
     }
 
