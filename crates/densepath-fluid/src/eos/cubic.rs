@@ -18,7 +18,7 @@ use core::f64::consts::SQRT_2;
 use smallvec::SmallVec;
 
 pub use self::pair::CubicPair;
-pub(crate) use self::pair::{POINTS, PairAt, PairPhase, Sample, Scan, Sheet, compositions};
+pub(crate) use self::pair::{POINTS, PairAt, PairPhase, Sample, Sheet, compositions};
 use super::helmholtz::PointDerivatives;
 use super::mixture::{
     CriticalConstants, Densities, DensityDerivatives, MixtureIsotherm, MixtureModel,

@@ -213,12 +213,12 @@ impl PairAt {
     }
 
     /// The Gibbs energy of all compositions of [`compositions`]; nothing where a root is not found.
-    pub(crate) fn scan(&self) -> Option<Scan> {
+    pub(crate) fn scan(&self) -> Option<Vec<Sample>> {
         self.samples(&compositions().second)
     }
 
     /// The Gibbs energy of compositions, told by the amount fractions of the second substance; nothing where a root is not found.
-    pub(crate) fn samples<const P: usize>(&self, second: &[f64; P]) -> Option<[Sample; P]> {
+    pub(crate) fn samples(&self, second: &[f64]) -> Option<Vec<Sample>> {
         run(Scanning { pair: self, second })
     }
 }
@@ -330,7 +330,7 @@ pub(crate) fn compositions() -> &'static Compositions {
 }
 
 /// The residual Gibbs energy of one composition at one root.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 pub(crate) struct Sheet {
     /// g and `dg/dx_2`.
     pub(crate) energy: f64,
@@ -341,7 +341,7 @@ pub(crate) struct Sheet {
 }
 
 /// The residual Gibbs energy of one composition.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 pub(crate) struct Sample {
     /// At the smallest and the greatest root, which are the same where there is one.
     pub(crate) sheets: [Sheet; 2],
@@ -366,12 +366,9 @@ impl Sample {
     }
 }
 
-/// The residual Gibbs energy of all compositions.
-pub(crate) type Scan = [Sample; POINTS];
-
-struct Scanning<'a, const P: usize> {
+struct Scanning<'a> {
     pair: &'a PairAt,
-    second: &'a [f64; P],
+    second: &'a [f64],
 }
 
 /// Steps of the iteration of a root, and its last relative step within which it has settled: the energy has no slope in z.
@@ -473,14 +470,14 @@ impl Sheet {
     }
 }
 
-impl<const P: usize> Task for Scanning<'_, P> {
-    type Output = Option<[Sample; P]>;
+impl Task for Scanning<'_> {
+    type Output = Option<Vec<Sample>>;
 
     #[inline(always)]
     fn with<K: Kind>(self, kind: K) -> Self::Output {
-        let mut scan = [Sample::default(); P];
-        let blocks = self.second.chunks(K::LANES);
-        for (second, samples) in blocks.zip(scan.chunks_mut(K::LANES)) {
+        let mut scan = Vec::with_capacity(self.second.len());
+        let (mut lanes, mut lone) = ([[[0.0; 8]; 4]; 2], [[0.0; 8]; 2]);
+        for second in self.second.chunks(K::LANES) {
             let two = kind.load(second);
             let one = kind.splat(1.0) - two;
             let a = form(self.pair.attractions, [one, two]);
@@ -488,19 +485,18 @@ impl<const P: usize> Task for Scanning<'_, P> {
             let c_1 = a.value + b.value.times(2.0) * b.value.plus(-2.0);
             let c_0 = (b.value * b.value).times(-2.0);
             let cubic = [b.value.times(4.0).plus(-1.0), c_1, c_0];
-            let mut lanes = [[[0.0; 8]; 4]; 2];
             let liquid = end(a, b, cubic, kind.splat(0.0));
             for (row, lanes) in liquid.into_iter().zip(&mut lanes[0]) {
                 kind.store(row, lanes);
             }
             // Mostly there is one root at all these compositions.
-            let mut lone = [[0.0; 8]; 2];
             kind.store(nearness(liquid[0], c_1, cubic[2]), &mut lone[0]);
             kind.store(b.value, &mut lone[1]);
             let [free, step, ..] = &lanes[0];
-            let mut roots = step.iter().zip(free).zip(&lone[0]).take(second.len());
+            let count = second.len().min(8);
+            let mut roots = step.iter().zip(free).zip(&lone[0]).take(count);
             if roots.all(|((step, free), near)| step.abs() < SETTLED * free && *near < 1.0) {
-                for (lane, sample) in samples.iter_mut().enumerate().take(8) {
+                for lane in 0..count {
                     let [free, _, energy, slope] = lanes[0].map(|row| row[lane]);
                     let sheet = Sheet {
                         energy,
@@ -508,10 +504,10 @@ impl<const P: usize> Task for Scanning<'_, P> {
                         free,
                         compression: free + lone[1][lane],
                     };
-                    *sample = Sample {
+                    scan.push(Sample {
                         sheets: [sheet; 2],
                         others: lone[0][lane],
-                    };
+                    });
                 }
                 continue;
             }
@@ -523,7 +519,7 @@ impl<const P: usize> Task for Scanning<'_, P> {
             for (row, lanes) in [b.value, c_1, c_0].into_iter().zip(&mut forms) {
                 kind.store(row, lanes);
             }
-            for (lane, sample) in samples.iter_mut().enumerate().take(8) {
+            for lane in 0..count {
                 let [covolume, c_1, c_0] = [forms[0][lane], forms[1][lane], forms[2][lane]];
                 let of = |end: usize| {
                     let [free, step, energy, slope] = &lanes[end];
@@ -549,13 +545,13 @@ impl<const P: usize> Task for Scanning<'_, P> {
                         sheets[1] = Sheet::new(self.pair, fractions, large.max(any.free));
                     }
                 }
-                *sample = Sample {
+                scan.push(Sample {
                     sheets,
                     others: match others {
                         Others::None(nearness) => nearness,
                         Others::Two(..) => f64::INFINITY,
                     },
-                };
+                });
             }
         }
         Some(scan)

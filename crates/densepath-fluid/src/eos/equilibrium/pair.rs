@@ -13,9 +13,7 @@ use crate::prelude::*;
 
 use super::boundary::{Boundary, BoundaryKind, kind};
 use super::flash::{Equilibrium, PhaseShare};
-use smallvec::SmallVec;
-
-use crate::eos::cubic::{CubicPair, POINTS, PairAt, PairPhase, Sample, Scan, Sheet, compositions};
+use crate::eos::cubic::{CubicPair, POINTS, PairAt, PairPhase, Sample, Sheet, compositions};
 use crate::eos::mixture::{Branch, CriticalConstants};
 use crate::num::Amounts;
 
@@ -168,26 +166,28 @@ fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
 
 /// The Gibbs energy over all compositions.
 struct Curve {
-    scan: Scan,
+    scan: Vec<Sample>,
 }
 
 impl Curve {
     /// The compositions between which the lower hull of the curve spans an amount fraction of the second substance.
     fn hull_over(&self, fraction: f64) -> Option<(usize, usize)> {
         let all = compositions();
-        let mut hull: SmallVec<[(usize, f64, f64); POINTS]> = SmallVec::new();
+        let mut hull = [(0, 0.0, 0.0); POINTS];
+        let mut count = 0;
         let points = self.scan.iter().zip(&all.fractions).zip(&all.logarithms);
         for (index, ((sample, x), ln_x)) in points.enumerate() {
             let (x, g) = (x[1], sample.stable().energy + dot(*x, *ln_x));
-            while let [.., (_, x_a, g_a), (_, x_b, g_b)] = *hull {
+            while let [.., (_, x_a, g_a), (_, x_b, g_b)] = hull[..count] {
                 if (g_b - g_a) * (x - x_a) < (g - g_a) * (x_b - x_a) {
                     break;
                 }
-                hull.pop();
+                count -= 1;
             }
-            hull.push((index, x, g));
+            hull[count] = (index, x, g);
+            count += 1;
         }
-        let right = hull.iter().position(|(_, x, _)| *x >= fraction)?;
+        let right = hull[..count].iter().position(|(_, x, _)| *x >= fraction)?;
         let left = right.checked_sub(1)?;
         Some((hull.get(left)?.0, hull.get(right)?.0))
     }
@@ -221,11 +221,10 @@ impl Curve {
             return false;
         };
         let all = compositions();
-        let mut heights = [Heights::default(); POINTS];
         let points = self.scan.iter().zip(&all.fractions).zip(&all.logarithms);
-        for (height, ((sample, x), ln_x)) in heights.iter_mut().zip(points) {
-            *height = Heights::new(sample, *x, *ln_x, potentials);
-        }
+        let mut heights: Vec<Heights> = points
+            .map(|((sample, x), ln_x)| Heights::new(sample, *x, *ln_x, potentials))
+            .collect();
         let neighbours = self.scan.windows(3).enumerate();
         for (place, window) in neighbours {
             let [before, here, after] = [0, 1, 2].map(|index| window[index].others);
@@ -288,7 +287,7 @@ fn peak([before, here, after]: [f64; 3]) -> f64 {
 const PURER: f64 = 0.3;
 
 /// One sheet of the curve above a tangent plane at one composition.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 struct Height {
     value: f64,
     /// Its slope in the second amount fraction, and the part of it without ideal mixing.
@@ -306,7 +305,7 @@ impl Height {
 }
 
 /// Both sheets of the curve above a tangent plane at one composition.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 struct Heights {
     fractions: [f64; 2],
     sheets: [Height; 2],

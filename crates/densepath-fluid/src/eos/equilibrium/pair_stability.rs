@@ -24,7 +24,7 @@ const REFINED: u32 = 40;
 const FLAT: f64 = 1e-7;
 
 /// The distance and its slope in the fraction of the second substance at a place of the grid.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 struct Point {
     /// `ln(w_2/w_1)`.
     place: f64,
@@ -69,7 +69,9 @@ impl TangentPlane {
         let Some(points) = self.at(&places(self.tested)) else {
             return false;
         };
-        let [first, .., last] = &points;
+        let [first, .., last] = points.as_slice() else {
+            return false;
+        };
         let below = first.iter().map(|point| point.beyond(-1.0));
         let above = last.iter().map(|point| point.beyond(1.0));
         // Where there is one density everywhere, both branches are one.
@@ -96,31 +98,28 @@ impl TangentPlane {
         let [z_1, z_2] = self.fractions;
         let own = self.ln_coefficients[usize::from(z_1 <= 0.0)];
         let found = self.pair.samples(&[z_2]);
-        found.is_some_and(|[sample]| {
-            let mut sheets = sample.sheets.iter();
+        found.is_some_and(|found| {
+            let mut sheets = found.iter().flat_map(|sample| &sample.sheets);
             sheets.all(|sheet| sheet.energy - own >= -ROUNDING)
         })
     }
 
     /// The distances on both roots of the density.
-    fn at<const P: usize>(&self, places: &[Place; P]) -> Option<[[Point; 2]; P]> {
+    fn at<const P: usize>(&self, places: &[Place; P]) -> Option<Vec<[Point; 2]>> {
         let [own_1, own_2] = self.ln_coefficients;
         let samples = self.pair.samples(&places.map(|place| place.w[1]))?;
-        let mut points = [[Point::default(); 2]; P];
-        for ((points, place), sample) in points.iter_mut().zip(places).zip(&samples) {
+        let points = places.iter().zip(&samples).map(|(place, sample)| {
             // ln w_1/z_1, and the same of the second substance from it.
             let ideal = place.ln_w - self.ln_fraction;
             let tilt = place.at - self.tested - own_2 + own_1;
-            for (point, sheet) in points.iter_mut().zip(&sample.sheets) {
-                *point = Point {
-                    place: place.at,
-                    w: place.w,
-                    distance: ideal - own_1 + sheet.energy + place.w[1] * tilt,
-                    slope: tilt + sheet.slope,
-                };
-            }
-        }
-        Some(points)
+            sample.sheets.map(|sheet| Point {
+                place: place.at,
+                w: place.w,
+                distance: ideal - own_1 + sheet.energy + place.w[1] * tilt,
+                slope: tilt + sheet.slope,
+            })
+        });
+        Some(points.collect())
     }
 
     /// Whether a minimum between two places lies below zero.
@@ -138,9 +137,11 @@ impl TangentPlane {
             }
             let (a, b) = (weights[0] * low.slope, weights[1] * high.slope);
             let place = (low.place * b - high.place * a) / (b - a);
-            let Some(found) = self.at(&[Place::new(place)]).map(|[found]| found[branch]) else {
+            let found = self.at(&[Place::new(place)]);
+            let Some([found]) = found.as_deref() else {
                 return false;
             };
+            let found = found[branch];
             if found.distance < -ROUNDING {
                 return true;
             }
