@@ -181,15 +181,14 @@ impl State {
     /// The state of the model with its volume shifted. Error 102 where the shift is too large a share of the volume.
     pub(crate) fn shifted(self, shift: f64) -> Result<Self> {
         let density = after(self.density, shift)?;
-        let content = match self.energy() {
-            Some(energy) => Content::One(Energy::Known(EnergyPoint {
+        let content = if let Some(energy) = self.energy() {
+            Content::One(Energy::Known(EnergyPoint {
                 ideal: energy.ideal,
                 residual: energy.residual.stretched(self.density / density),
-            })),
-            None => {
-                let shifted = self.parts().iter().map(|part| part.clone().shifted(shift));
-                Content::Several(shifted.collect::<Result<_>>()?)
-            }
+            }))
+        } else {
+            let shifted = self.parts().iter().map(|part| part.clone().shifted(shift));
+            Content::Several(shifted.collect::<Result<_>>()?)
         };
         Ok(Self {
             fluid: self.fluid.shifted_by(shift),

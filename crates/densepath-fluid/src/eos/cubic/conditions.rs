@@ -13,7 +13,7 @@ use core::f64::consts::SQRT_2;
 
 use super::{Attraction, Cubic, CubicPair, CubicSubstance, DELTA_1, DELTA_2, WIDTH};
 use crate::consts::MOLAR_GAS_CONSTANT;
-use crate::num::number::Number;
+use crate::num::number;
 use crate::num::slopes::Slopes;
 
 /// The constants of two substances and of their interaction.
@@ -47,7 +47,10 @@ struct Own {
 impl Own {
     /// `(a/(RT))^(1/2)` in (m3/mol)^(1/2) at a logarithm of the temperature.
     #[inline(always)]
-    fn root<const N: usize, T: Number>(&self, ln_temperature: Slopes<N, T>) -> Slopes<N, T> {
+    fn root<const N: usize, T: number::Number>(
+        &self,
+        ln_temperature: Slopes<N, T>,
+    ) -> Slopes<N, T> {
         match self.attraction {
             Attraction::Soave { m } => {
                 let slope = -m * (-0.5 * self.ln_critical_temperature).exp();
@@ -96,7 +99,7 @@ struct Functions<const N: usize, T> {
     h: [Slopes<N, T>; 4],
 }
 
-impl<const N: usize, T: Number> Functions<N, T> {
+impl<const N: usize, T: number::Number> Functions<N, T> {
     #[inline(always)]
     fn new(y: Slopes<N, T>) -> Self {
         let r = y.recip();
@@ -129,7 +132,7 @@ pub(crate) struct Composed<const N: usize, T = f64> {
     functions: Functions<N, T>,
 }
 
-impl<const N: usize, T: Number> Composed<N, T> {
+impl<const N: usize, T: number::Number> Composed<N, T> {
     /// Of amount fraction x of the second substance at a density without translation in mol/m3.
     #[inline(always)]
     pub(crate) fn new(
@@ -272,19 +275,28 @@ type Sums<const N: usize, T> = ([Slopes<N, T>; 2], Slopes<N, T>);
 
 /// `sum v_i d_i`.
 #[inline(always)]
-fn along<const N: usize, T: Number>(v: [Slopes<N, T>; 2], d: [Slopes<N, T>; 2]) -> Slopes<N, T> {
+fn along<const N: usize, T: number::Number>(
+    v: [Slopes<N, T>; 2],
+    d: [Slopes<N, T>; 2],
+) -> Slopes<N, T> {
     v[0] * d[0] + v[1] * d[1]
 }
 
 /// `sum v_ij d_i d_j`.
 #[inline(always)]
-fn twice<const N: usize, T: Number>(v: Pairs<Slopes<N, T>>, d: [Slopes<N, T>; 2]) -> Slopes<N, T> {
+fn twice<const N: usize, T: number::Number>(
+    v: Pairs<Slopes<N, T>>,
+    d: [Slopes<N, T>; 2],
+) -> Slopes<N, T> {
     v[0] * d[0] * d[0] + v[1] * d[0] * d[1] * 2.0 + v[2] * d[1] * d[1]
 }
 
 /// Numbers of pairs, each times a weight of its own.
 #[inline(always)]
-fn weighed<T: Number>(weights: Pairs<T>, [m_11, m_12, m_22]: Pairs<Slopes<0, T>>) -> Pairs<T> {
+fn weighed<T: number::Number>(
+    weights: Pairs<T>,
+    [m_11, m_12, m_22]: Pairs<Slopes<0, T>>,
+) -> Pairs<T> {
     [
         weights[0] * m_11.value,
         weights[1] * m_12.value,
@@ -309,7 +321,7 @@ impl Composed<0> {
     }
 }
 
-impl<T: Number> Composed<0, T> {
+impl<T: number::Number> Composed<0, T> {
     /// What the smallest eigenvalue takes from the attraction.
     #[inline(always)]
     pub(crate) fn softness(&self) -> Softness<T> {
@@ -346,7 +358,7 @@ pub(crate) struct Softness<T = f64> {
     attraction: Pairs<Pairs<T>>,
 }
 
-impl<T: Number> Softness<T> {
+impl<T: number::Number> Softness<T> {
     /// The smallest eigenvalue with `a_ij/(RT)`.
     #[inline(always)]
     pub(crate) fn eigenvalue<const N: usize>(&self, a: Pairs<Slopes<N, T>>) -> Slopes<N, T> {
@@ -392,7 +404,7 @@ impl PairConditions {
 
     /// `a_ij/(RT)` of each pair in m3/mol at a logarithm of the temperature.
     #[inline(always)]
-    pub(crate) fn attractions<const N: usize, T: Number>(
+    pub(crate) fn attractions<const N: usize, T: number::Number>(
         &self,
         ln_temperature: Slopes<N, T>,
     ) -> Pairs<Slopes<N, T>> {
@@ -417,7 +429,7 @@ impl PairConditions {
 
     /// b in m3/mol at an amount fraction of the second substance.
     #[inline(always)]
-    pub(crate) fn covolume<const N: usize, T: Number>(
+    pub(crate) fn covolume<const N: usize, T: number::Number>(
         &self,
         fraction: Slopes<N, T>,
     ) -> Slopes<N, T> {

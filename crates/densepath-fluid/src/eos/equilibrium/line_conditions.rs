@@ -9,6 +9,7 @@ use nalgebra::{Matrix2x3, Vector2, Vector3};
 use super::critical::conditions;
 use crate::eos::cubic::conditions::{Composed, PairConditions};
 use crate::eos::mixture::MixtureModel;
+use crate::num::lanes::{Kind, Task, run};
 use crate::num::slopes::Slopes;
 
 /// A place: ln T, ln rho, fraction of the second substance.
@@ -67,6 +68,7 @@ pub(super) fn fractions_of(place: &Place) -> [f64; 2] {
 }
 
 /// The conditions in closed form with their slopes in the first `N` variables.
+#[inline(always)]
 fn closed<const N: usize>(pair: &PairConditions, place: &Place, reference: Direction) -> Sloped {
     let variable = |k: usize| Slopes::<N>::variable(place[k], k);
     let fraction = variable(2);
@@ -83,6 +85,22 @@ fn closed<const N: usize>(pair: &PairConditions, place: &Place, reference: Direc
         direction: found.direction,
         residual: Vector2::new(eigenvalue.value, cubic.value),
         slopes: Matrix2x3::from_fn(|i, k| slope(if i == 0 { eigenvalue } else { cubic }, k)),
+    }
+}
+
+/// The conditions in closed form with all slopes, compiled for the processor chosen.
+struct ClosedSlopes<'a> {
+    pair: &'a PairConditions,
+    place: &'a Place,
+    reference: Direction,
+}
+
+impl Task for ClosedSlopes<'_> {
+    type Output = Sloped;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, _kind: K) -> Sloped {
+        closed::<3>(self.pair, self.place, self.reference)
     }
 }
 
@@ -124,7 +142,11 @@ impl<'a> LineConditions<'a> {
     /// The conditions with their slopes.
     pub(super) fn sloped(&self, place: &Place, reference: Direction) -> Sloped {
         if let Some(pair) = &self.pair {
-            return closed::<3>(pair, place, reference);
+            return run(ClosedSlopes {
+                pair,
+                place,
+                reference,
+            });
         }
         let (residual, direction) = self.residual(place, reference);
         Sloped {

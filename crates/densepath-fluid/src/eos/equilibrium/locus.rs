@@ -546,9 +546,15 @@ impl LocusBranch {
 
     /// Whether the line passes through a place.
     fn passes(&self, place: &Place) -> bool {
-        let places = self.points.iter().map(LocusPoint::place);
-        let mut ends = places.clone().zip(places.skip(1));
-        ends.any(|(from, to)| distance(place, &from, &to) < PASSES)
+        let passes = |from: &LocusPoint, to: &LocusPoint| {
+            // Most of the line is farther off by its fraction alone.
+            let [a, b] = [from, to].map(|end| end.amount_fraction - place.z);
+            a.min(b) < PASSES
+                && a.max(b) > -PASSES
+                && distance(place, &from.place(), &to.place()) < PASSES
+        };
+        let mut ends = self.points.windows(2);
+        ends.any(|ends| matches!(ends, [from, to] if passes(from, to)))
     }
 }
 

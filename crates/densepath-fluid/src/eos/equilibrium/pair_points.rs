@@ -13,7 +13,7 @@ use super::pair_stability::TangentPlane;
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions, Softness};
 use crate::num::lanes::{Kind, Task, run};
-use crate::num::number::Number;
+use crate::num::number;
 use crate::num::root::{Tolerance, bracketed};
 use crate::num::slopes::Slopes;
 
@@ -153,7 +153,7 @@ impl<'a> RowSearch<'a> {
 
     /// The place of a share of the row.
     #[inline(always)]
-    fn place<const N: usize, T: Number>(&self, share: Slopes<N, T>) -> Composed<N, T> {
+    fn place<const N: usize, T: number::Number>(&self, share: Slopes<N, T>) -> Composed<N, T> {
         let (from, to) = (self.row.from, self.row.to);
         let filled = share * (to[0] - from[0]) + from[0];
         let fraction = share * (to[1] - from[1]) + from[1];
@@ -267,7 +267,7 @@ impl<'a> RowSearch<'a> {
 
     /// C so that it stays finite as the covolume is filled.
     #[inline(always)]
-    fn scaled<T: Number>(&self, share: T, cubic: T) -> T {
+    fn scaled<T: number::Number>(&self, share: T, cubic: T) -> T {
         let (from, to) = (self.row.from[0], self.row.to[0]);
         let free = share.times(from - to).plus(1.0 - from);
         cubic * free * free * free
@@ -509,7 +509,7 @@ impl Task for Solving<'_> {
             let start = start((low, of_low), (high, of_high));
             let a = pair.attractions(Slopes::<1, _>::variable(start, 0));
             let found = softness.eigenvalue(a);
-            let step = -(found.value * found.slopes[0].recip());
+            let step = -(found.value * number::Number::recip(found.slopes[0]));
             let conditions = place.conditions([
                 Slopes::constant(a[0].value + a[0].slopes[0] * step),
                 Slopes::constant(a[1].value + a[1].slopes[0] * step),
@@ -540,7 +540,7 @@ impl Task for Solving<'_> {
 
 /// Where ln T as the cubic in the smallest eigenvalue through two of its values with their slopes leads to zero; else the chord.
 #[inline(always)]
-fn start<T: Number>(low: (T, Slopes<1, T>), high: (T, Slopes<1, T>)) -> T {
+fn start<T: number::Number>(low: (T, Slopes<1, T>), high: (T, Slopes<1, T>)) -> T {
     let (width, rise) = (high.0 - low.0, high.1.value - low.1.value);
     let part = -(low.1.value * rise.recip());
     let rest = (-part).plus(1.0);

@@ -25,7 +25,7 @@ use super::pure::Substance;
 use super::{CriticalPoint, Fluid, Phase};
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::Helmholtz;
-use crate::eos::equilibrium::critical_points;
+use crate::eos::equilibrium::{PhaseShare, critical_points};
 use crate::eos::mixture::{MixtureIsotherm, MixtureModel};
 use crate::error::{Error, Result};
 use crate::fluids::Composition;
@@ -245,11 +245,11 @@ impl Mixture {
         density / self.model_molar_mass
     }
 
-    /// Shares of the whole amount by mass of phases told by amount: each share with the amount fractions in the phase.
-    pub(super) fn mass_shares(&self, phases: &[(f64, &[f64])]) -> Amounts {
-        let mass_of = |(share, fractions): &(f64, &[f64])| {
-            let pairs = self.system.components.iter().zip(fractions.iter());
-            share * pairs.map(|(c, x)| c.model_molar_mass * x).sum::<f64>()
+    /// Shares of the whole by mass of phases told by amount.
+    pub(super) fn mass_shares(&self, phases: &[PhaseShare]) -> Amounts {
+        let mass_of = |phase: &PhaseShare| {
+            let pairs = self.system.components.iter().zip(&phase.fractions);
+            phase.fraction * pairs.map(|(c, x)| c.model_molar_mass * x).sum::<f64>()
         };
         let masses: Amounts = phases.iter().map(mass_of).collect();
         let sum: f64 = masses.iter().sum();

@@ -153,12 +153,7 @@ impl Mixed<'_> {
             return Ok(self.phase_of(temperature, pressure, density, None));
         }
         self.refuse_emptied(found)?;
-        let shares: Vec<(f64, &[f64])> = found
-            .phases
-            .iter()
-            .map(|phase| (phase.fraction, phase.fractions.as_slice()))
-            .collect();
-        let shares = self.mass_shares(&shares);
+        let shares = self.mass_shares(&found.phases);
         let mut parts = Vec::with_capacity(found.phases.len());
         let phases = found.phases.iter().zip(shares).enumerate();
         for (place, (phase, share)) in phases {
