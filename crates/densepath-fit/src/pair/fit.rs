@@ -103,6 +103,8 @@ const DENSITY_GUIDE: ([f64; 4], [f64; 3], [f64; 6]) = (
 pub type VapourGuide = (usize, f64, f64);
 pub const VAPOUR_GUIDE: VapourGuide = (8, 0.4, -1.0);
 pub const CLOSE_VAPOUR_GUIDE: VapourGuide = (3, 0.15, 0.3);
+/// The same of a published equation of the pair.
+pub const PUBLISHED_VAPOUR_GUIDE: VapourGuide = (2, 0.05, 0.3);
 /// Temperatures in K and fractions at which the second virial coefficient of the unlike pair is drawn to that of the cubic
 /// equation.
 const VIRIAL_GUIDE: ([f64; 7], [f64; 5]) = (

@@ -177,7 +177,7 @@ impl Pair<'_> {
         }
         if let Some(plan) = &self.plan.multi_fluid {
             let (family, fitted) = self.fit_multi_fluid(plan, cubic_model.as_deref())?;
-            record.multi_fluid = Some(multi_fluid_record(&family, &fitted));
+            record.multi_fluid = Some(multi_fluid_record(&family, &fitted, plan));
             weights.multi_fluid = fitted.series;
         }
         Ok(weights)
@@ -197,21 +197,34 @@ impl Pair<'_> {
         };
         let start = family.start(plan.start);
         let mut terms = fit::terms(self.plan, self.rows, plan.density_uncertainty);
-        terms.extend(fit::mixing_terms(self.plan));
-        terms.extend(fit::dense_terms(self.plan, family.model(&start).as_ref()));
+        let own = family.model(&start);
+        let is_published = plan.published.is_some();
+        let guide = if is_published {
+            Some(own.as_ref())
+        } else {
+            cubic
+        };
+        if !is_published {
+            terms.extend(fit::mixing_terms(self.plan));
+            terms.extend(fit::dense_terms(self.plan, own.as_ref()));
+        }
         terms.extend(fit::beside_line_terms(&plan.beside_line));
         terms.extend(fit::guide_terms(plan.line_guide.iter().copied()));
-        if let Some(cubic) = cubic {
-            let guide = match plan.virial_guide {
+        if let Some(other) = guide {
+            let closeness = match plan.virial_guide {
                 Some(uncertainty) => {
-                    terms.extend(fit::virial_terms(self.plan, cubic, uncertainty));
-                    fit::CLOSE_VAPOUR_GUIDE
+                    terms.extend(fit::virial_terms(self.plan, other, uncertainty));
+                    if is_published {
+                        fit::PUBLISHED_VAPOUR_GUIDE
+                    } else {
+                        fit::CLOSE_VAPOUR_GUIDE
+                    }
                 }
                 None => fit::VAPOUR_GUIDE,
             };
-            terms.extend(fit::vapour_terms(self.plan, self.rows, cubic, guide));
+            terms.extend(fit::vapour_terms(self.plan, self.rows, other, closeness));
             terms.extend(fit::line_terms(
-                cubic,
+                other,
                 &plan.line_temperatures,
                 (plan.line_uncertainty, plan.line_fraction_uncertainty),
             ));
@@ -221,7 +234,6 @@ impl Pair<'_> {
             let other = stored.as_deref().or(cubic);
             let other = other.ok_or("no equation to take excess volumes from")?;
             let masses = family.molar_masses();
-            let own = family.model(&start);
             terms.extend(fit::density_terms(
                 other,
                 masses,
@@ -233,7 +245,7 @@ impl Pair<'_> {
             terms.extend(fit::excess_volume_terms(
                 &given.points,
                 family.molar_masses(),
-                family.model(&start).as_ref(),
+                own.as_ref(),
                 given.uncertainty,
             ));
         }
@@ -364,7 +376,11 @@ fn this_project(title: &str, note: &str) -> Source {
     }
 }
 
-fn multi_fluid_record(family: &MultiFluidFamily, fitted: &Fitted) -> MultiFluidRecord {
+fn multi_fluid_record(
+    family: &MultiFluidFamily,
+    fitted: &Fitted,
+    plan: &MultiFluidPlan,
+) -> MultiFluidRecord {
     let parameters: Vec<f64> = fitted.parameters.iter().map(|p| rounded(*p)).collect();
     let departures = family.departures(&parameters);
     let form = if departures.is_empty() {
@@ -372,13 +388,16 @@ fn multi_fluid_record(family: &MultiFluidFamily, fitted: &Fitted) -> MultiFluidR
     } else {
         "reducing functions and departure"
     };
+    let start = plan.published.as_ref().map_or(String::new(), |published| {
+        format!(" Its form, its start and the gas of the start are those of {published}.")
+    });
+    let note = format!(
+        "Fitted together to densities, bubble pressures and what is known of the critical line, with one stable phase asked for where the \
+         pair mixes freely; `cargo xtask fit pair` repeats the fit.{start}"
+    );
     MultiFluidRecord {
         name: format!("{form} fitted by this project in 2026"),
-        source: this_project(
-            "Multi-fluid equation of a pair",
-            "Fitted together to densities, bubble pressures and what is known of the critical line, with one stable phase \
-             asked for where the pair mixes freely; `cargo xtask fit pair` repeats the fit.",
-        ),
+        source: this_project("Multi-fluid equation of a pair", &note),
         smooth: family.smooth,
         reducing: reducing(&parameters),
         departures,

@@ -50,6 +50,9 @@ pub struct MultiFluidPlan {
     pub start: [f64; 4],
     /// Whether smooth stand-ins take the common variables.
     pub smooth: bool,
+    /// Where the start was published, an equation of a pair that parts into liquids: guides draw to that one, not to the cubic equation,
+    /// and nothing is asked to mix.
+    pub published: Option<String>,
     /// Relative uncertainty of the densities, which settles how the fit shares out its deviations.
     pub density_uncertainty: f64,
     /// Densities that the fit is drawn to where none were measured.
