@@ -1,18 +1,21 @@
 //! Isotherms above the critical temperature, prepared as series in density whose coefficients are series in temperature.
 //!
-//! The temperatures are divided into columns, each twice as far from the critical temperature as the one before, where the isotherms
-//! bend ever more slowly. A column is made when it is first asked for, in some tenths of a millisecond; one in which the series do not
-//! meet the fluid is left to the equation. What a column holds depends on nothing but the fluid.
+//! The temperatures are divided into columns, each by the same factor farther from the critical temperature than the one before, where
+//! the isotherms bend ever more slowly, and the densities of a column into pieces of a low degree. A column is made when it is first
+//! asked for, in some tenths of a millisecond; one in which the series do not meet the fluid is left to the equation. What a column
+//! holds depends on nothing but the fluid.
 
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
 use super::helmholtz::Helmholtz;
 use crate::num::once::OnceLock;
-use crate::num::series::{Family, Series};
+use crate::num::series::{Family, Series, Surface};
 
-/// Number of columns, and the distance of the hottest from the critical temperature, relative to that, in powers of two.
-const COLUMNS: i32 = 10;
+/// Number of columns, those by which their distance from the critical temperature doubles, and the distance of the hottest, relative
+/// to that temperature, in powers of two.
+const COLUMNS: i32 = 30;
+const DOUBLING: i32 = 2;
 const HOTTEST: i32 = 0;
 /// Lowest and highest density over the reducing one.
 const DENSITIES: [f64; 2] = [1e-6, 2.4];
@@ -26,11 +29,11 @@ pub(crate) struct Prepared {
 /// The isotherms of one column.
 #[derive(Debug)]
 pub(crate) struct Column {
-    /// Pressure over density in J/kg and slope of the pressure, below and above the reducing density, where equations with terms that
-    /// are not analytic at the critical point have a corner.
-    pressures: [Family<2>; 2],
+    /// Pressure over density in J/kg and slope of the pressure, by rising density, on both sides of the reducing one, where equations
+    /// with terms that are not analytic at the critical point have a corner.
+    pressures: Vec<Family<2>>,
     /// Viscosity in Pa s.
-    viscosities: Family<1>,
+    viscosities: Vec<Family<1>>,
     densities: [f64; 2],
 }
 
@@ -44,11 +47,11 @@ impl Prepared {
         viscosities: impl FnMut(f64, &[f64]) -> Option<Vec<[f64; 1]>>,
     ) -> Option<&Column> {
         let critical = helmholtz.dome_top.temperature;
-        let place = (temperature / critical - 1.0).log2().floor() - f64::from(HOTTEST - COLUMNS);
-        let found = (0..COLUMNS).find(|column| f64::from(*column) == place)?;
-        let at = |power: i32| critical * (1.0 + f64::from(power).exp2());
-        let coldest = found + HOTTEST - COLUMNS;
-        let range = [at(coldest), at(coldest + 1)];
+        let coldest = DOUBLING * HOTTEST - COLUMNS;
+        let distance = f64::from(DOUBLING) * (temperature / critical - 1.0).log2();
+        let found = (0..COLUMNS).find(|column| f64::from(coldest + column) == distance.floor())?;
+        let at = |step: i32| critical * (1.0 + (f64::from(step) / f64::from(DOUBLING)).exp2());
+        let range = [at(coldest + found), at(coldest + found + 1)];
         let make = || Column::new(helmholtz, range, viscosities);
         let column = self.columns.get(usize::try_from(found).ok()?)?;
         column.get_or_init(make).as_ref()
@@ -62,25 +65,28 @@ impl Column {
         viscosities: impl FnMut(f64, &[f64]) -> Option<Vec<[f64; 1]>>,
     ) -> Option<Self> {
         let corner = helmholtz.density_reducing;
-        let [low, high] = DENSITIES.map(|share| share * corner);
-        let family = |ends| {
-            Family::new(
-                ends,
-                Some(corner),
-                temperatures,
-                |temperature, densities| {
-                    let isotherm = helmholtz.isotherm(temperature);
-                    let energy = isotherm.thermal_energy();
-                    let found = isotherm.density_derivatives(densities).into_iter();
-                    let pair = found.map(|of| [1.0 + of.a_d, 1.0 + 2.0 * of.a_d + of.a_dd]);
-                    Some(pair.map(|pair| pair.map(|share| energy * share)).collect())
-                },
-            )
+        let densities = DENSITIES.map(|share| share * corner);
+        let pressures = |temperature: f64, densities: &[f64]| {
+            let isotherm = helmholtz.isotherm(temperature);
+            let energy = isotherm.thermal_energy();
+            let found = isotherm.density_derivatives(densities).into_iter();
+            let pair = found.map(|of| [1.0 + of.a_d, 1.0 + 2.0 * of.a_d + of.a_dd]);
+            Some(pair.map(|pair| pair.map(|share| energy * share)).collect())
+        };
+        let mut pressures = Surface {
+            corner,
+            parameters: temperatures,
+            functions: pressures,
+        };
+        let mut viscosities = Surface {
+            corner,
+            parameters: temperatures,
+            functions: viscosities,
         };
         Some(Self {
-            pressures: [family([low, corner])?, family([corner, high])?],
-            viscosities: Family::new([low, high], None, temperatures, viscosities)?,
-            densities: [low, high],
+            pressures: pressures.families(densities)?,
+            viscosities: viscosities.families(densities)?,
+            densities,
         })
     }
 
@@ -90,9 +96,30 @@ impl Column {
         from >= low && to <= high
     }
 
-    /// The series of pressure over density and its slope, and of the viscosity, at a temperature in K.
-    pub(crate) fn at(&self, temperature: f64) -> (Vec<Series<2>>, Vec<Series<1>>) {
-        let pressures = self.pressures.iter().map(|family| family.at(temperature));
-        (pressures.collect(), vec![self.viscosities.at(temperature)])
+    /// The series of pressure over density and its slope, and of the viscosity, at a temperature in K, that hold the densities
+    /// between two in kg/m3.
+    pub(crate) fn at(
+        &self,
+        temperature: f64,
+        densities: [f64; 2],
+    ) -> (Vec<Series<2>>, Vec<Series<1>>) {
+        let pressures = holding(&self.pressures, temperature, densities);
+        (
+            pressures,
+            holding(&self.viscosities, temperature, densities),
+        )
     }
+}
+
+fn holding<const N: usize>(
+    families: &[Family<N>],
+    temperature: f64,
+    [from, to]: [f64; 2],
+) -> Vec<Series<N>> {
+    let holds = |family: &&Family<N>| {
+        let [low, high] = family.ends();
+        high >= from && low <= to
+    };
+    let families = families.iter().filter(holds);
+    families.map(|family| family.at(temperature)).collect()
 }

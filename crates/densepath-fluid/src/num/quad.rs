@@ -32,7 +32,7 @@ where
     Ok(half * sum)
 }
 
-/// Points and weights of the ten-point rule on `[from, to]`, for integrands that are sampled once and weighed often.
+/// Points and weights of the ten-point rule on `[from, to]`, from the first on, for integrands that are sampled once and weighed often.
 ///
 /// ```
 /// use densepath_fluid::num::quad::samples;
@@ -42,10 +42,11 @@ where
 pub fn samples(from: f64, to: f64) -> [(f64, f64); 10] {
     let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
     let mut samples = [(middle, 0.0); 10];
-    for (pair, (node, weight)) in samples.chunks_exact_mut(2).zip(GAUSS_10) {
-        for (sample, side) in pair.iter_mut().zip([-1.0, 1.0]) {
-            *sample = (middle + side * half * node, half * weight);
-        }
+    let (before, behind) = samples.split_at_mut(GAUSS_10.len());
+    let sides = before.iter_mut().rev().zip(behind);
+    for ((below, above), (node, weight)) in sides.zip(GAUSS_10) {
+        *below = (middle - half * node, half * weight);
+        *above = (middle + half * node, half * weight);
     }
     samples
 }
@@ -63,5 +64,6 @@ mod tests {
             .map(|(x, weight)| weight * 20.0 * x.powi(19))
             .sum();
         assert!((sum - 1.0).abs() < 1e-14);
+        assert!(samples(0.0, 1.0).is_sorted_by(|one, other| one.0 < other.0));
     }
 }

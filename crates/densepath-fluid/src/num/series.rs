@@ -135,9 +135,8 @@ pub struct Series<const N: usize> {
     to: f64,
     /// Arguments there.
     ends: [f64; 2],
-    /// Number of coefficients that count.
-    count: usize,
-    coefficients: [[f64; N]; COUNT],
+    /// Coefficients, as far as they count.
+    coefficients: Vec<[f64; N]>,
 }
 
 /// Sums of Chebyshev polynomials at several arguments, which are given doubled, by the recurrence of C. W. Clenshaw, Math. Tables
@@ -299,8 +298,7 @@ impl<const N: usize> Series<N> {
             from,
             to,
             ends,
-            count: last.map_or(1, |last| last + 1),
-            coefficients,
+            coefficients: coefficients[..=last.unwrap_or(0)].to_vec(),
         }
     }
 
@@ -353,7 +351,7 @@ impl<const N: usize> Series<N> {
     fn at_coordinates<const LANES: usize>(&self, coordinates: [f64; LANES]) -> [[f64; N]; LANES] {
         let scale = 2.0 / (self.to - self.from);
         let doubled = coordinates.map(|x| scale * ((x - self.from) - (self.to - x)));
-        sums(&self.coefficients[..self.count], doubled)
+        sums(&self.coefficients, doubled)
     }
 
     /// The points of a quadrature between two arguments, in the coordinate in which the functions are smooth: arguments, weights in an
@@ -547,11 +545,15 @@ fn node(scale: Scale, [from, to]: [f64; 2], [low, high]: [f64; 2], j: usize) -> 
     }
 }
 
-/// Distance of the points of a parameter in those of the highest degree, and their number.
-const PARAMETER_STRIDE: usize = 5;
+/// Distances of the points of the argument and of the parameter of a family in those of the highest degree, and their numbers.
+const ARGUMENT_STRIDE: usize = 4;
+const ARGUMENTS: usize = DEGREE / ARGUMENT_STRIDE + 1;
+const PARAMETER_STRIDE: usize = 8;
 const PARAMETERS: usize = DEGREE / PARAMETER_STRIDE + 1;
+/// Number of halvings after which functions have no family.
+const FINEST: u32 = 6;
 
-/// Series that depend on a parameter: each coefficient is a series in it.
+/// Series of low degree that depend on a parameter: each coefficient is a series in it.
 #[derive(Debug)]
 pub(crate) struct Family<const N: usize> {
     scale: Scale,
@@ -566,42 +568,94 @@ pub(crate) struct Family<const N: usize> {
     coefficients: Vec<[[f64; N]; PARAMETERS]>,
 }
 
-impl<const N: usize> Family<N> {
-    /// The family of functions of a parameter and an argument, all above zero, in the cube root of the distance from a corner at one
-    /// of its ends if there is one; nothing where that does not meet them as [`Sampler::series`] does.
-    pub(crate) fn new(
-        ends: [f64; 2],
-        corner: Option<f64>,
-        parameters: [f64; 2],
-        mut functions: impl FnMut(f64, &[f64]) -> Option<Vec<[f64; N]>>,
-    ) -> Option<Self> {
-        let scale = corner.map_or(Scale::Plain, Scale::FromCorner);
+/// Functions of a parameter and an argument, all above zero, that are to be met by families between two parameters.
+pub(crate) struct Surface<F> {
+    /// Where an argument may be a corner.
+    pub corner: f64,
+    /// Lowest and highest parameter.
+    pub parameters: [f64; 2],
+    /// The functions at a parameter and several arguments.
+    pub functions: F,
+}
+
+impl<F> Surface<F> {
+    /// Families between two arguments around the corner that meet the functions as [`Sampler::series`] does: one if that does, or
+    /// those of both sides, halved where they do not; nothing where halves do not help.
+    pub(crate) fn families<const N: usize>(
+        &mut self,
+        [from, to]: [f64; 2],
+    ) -> Option<Vec<Family<N>>>
+    where
+        F: FnMut(f64, &[f64]) -> Option<Vec<[f64; N]>>,
+    {
+        if let Some(only) = self.family(Scale::Plain, [from, to]) {
+            return Some(vec![only]);
+        }
+        let mut found = Vec::new();
+        self.refine([from, self.corner], 0, &mut found)?;
+        self.refine([self.corner, to], 0, &mut found)?;
+        Some(found)
+    }
+
+    fn refine<const N: usize>(
+        &mut self,
+        [from, to]: [f64; 2],
+        depth: u32,
+        found: &mut Vec<Family<N>>,
+    ) -> Option<()>
+    where
+        F: FnMut(f64, &[f64]) -> Option<Vec<[f64; N]>>,
+    {
+        let at_corner = from == self.corner || to == self.corner;
+        let bent = at_corner.then_some(Scale::FromCorner(self.corner));
+        for scale in [Some(Scale::Plain), bent].into_iter().flatten() {
+            if let Some(family) = self.family(scale, [from, to]) {
+                found.push(family);
+                return Some(());
+            }
+        }
+        if depth == FINEST {
+            return None;
+        }
+        // Towards a corner ever finer.
+        let scale = bent.unwrap_or(Scale::Plain);
+        let middle = scale.argument(0.5 * (scale.of(from) + scale.of(to)));
+        self.refine([from, middle], depth + 1, found)?;
+        self.refine([middle, to], depth + 1, found)
+    }
+
+    /// The family between two arguments, if one of its degrees does.
+    fn family<const N: usize>(&mut self, scale: Scale, ends: [f64; 2]) -> Option<Family<N>>
+    where
+        F: FnMut(f64, &[f64]) -> Option<Vec<[f64; N]>>,
+    {
         let [from, to] = ends.map(|end| scale.of(end));
-        let arguments: Vec<f64> = (0..COUNT)
-            .map(|j| node(scale, [from, to], ends, j))
-            .collect();
+        let places = (0..COUNT).step_by(ARGUMENT_STRIDE);
+        let arguments: Vec<f64> = places.map(|j| node(scale, [from, to], ends, j)).collect();
         let mut least = [f64::INFINITY; N];
         let mut rows = Vec::with_capacity(PARAMETERS);
         for m in 0..PARAMETERS {
+            let parameters = self.parameters;
             let parameter = node(Scale::Plain, parameters, parameters, m * PARAMETER_STRIDE);
-            let found = functions(parameter, &arguments)?;
-            if !found
-                .iter()
-                .flatten()
-                .all(|value| *value > 0.0 && value.is_finite())
-            {
+            let found = (self.functions)(parameter, &arguments)?;
+            let good = |value: &f64| *value > 0.0 && value.is_finite();
+            if !found.iter().flatten().all(good) {
                 return None;
             }
             let mut values = [[0.0; N]; COUNT];
-            for (value, found) in values.iter_mut().zip(found) {
+            for (value, found) in values.iter_mut().step_by(ARGUMENT_STRIDE).zip(found) {
                 *value = found;
                 least = core::array::from_fn(|i| least[i].min(found[i]));
             }
-            rows.push(Folded::new(&values, 1).all());
+            let folded = Folded::new(&values, ARGUMENT_STRIDE);
+            if folded.tail(&least) > TOLERANCE {
+                return None;
+            }
+            rows.push(folded.all());
         }
-        let mut coefficients: Vec<_> = (0..COUNT).map(|k| along(&rows, k)).collect();
+        let mut coefficients: Vec<_> = (0..ARGUMENTS).map(|k| along(&rows, k)).collect();
         let size = |of: &[[f64; N]]| of.iter().map(|c| relative(c, &least)).fold(0.0, f64::max);
-        let in_argument = coefficients.iter().skip(COUNT - TAIL).map(|of| size(of));
+        let in_argument = coefficients[ARGUMENTS - TAIL..].iter().map(|of| size(of));
         let in_parameter = coefficients.iter().map(|of| size(&of[PARAMETERS - TAIL..]));
         let error = in_argument.chain(in_parameter).fold(0.0, f64::max);
         if error > TOLERANCE {
@@ -610,14 +664,21 @@ impl<const N: usize> Family<N> {
         let counts = |of: &[[f64; N]; PARAMETERS]| size(of) > NEGLIGIBLE * TOLERANCE;
         let last = coefficients.iter().rposition(counts);
         coefficients.truncate(last.map_or(1, |last| last + 1));
-        Some(Self {
+        Some(Family {
             scale,
             from,
             to,
             ends,
-            parameters,
+            parameters: self.parameters,
             coefficients,
         })
+    }
+}
+
+impl<const N: usize> Family<N> {
+    /// Lowest and highest argument.
+    pub(crate) fn ends(&self) -> [f64; 2] {
+        self.ends
     }
 
     /// The series of a parameter.
@@ -631,19 +692,18 @@ impl<const N: usize> Family<N> {
             (before, current) = (current, 2.0 * t * current - before);
             found
         });
-        let mut coefficients = [[0.0; N]; COUNT];
-        for (sum, row) in coefficients.iter_mut().zip(&self.coefficients) {
-            for (polynomial, row) in polynomials.iter().zip(row) {
-                *sum = core::array::from_fn(|i| sum[i] + polynomial * row[i]);
-            }
-        }
+        let sum = |row: &[[f64; N]; PARAMETERS]| {
+            let terms = polynomials.iter().zip(row);
+            terms.fold([0.0; N], |sum, (polynomial, row)| {
+                core::array::from_fn(|i| sum[i] + polynomial * row[i])
+            })
+        };
         Series {
             scale: self.scale,
             from: self.from,
             to: self.to,
             ends: self.ends,
-            count: self.coefficients.len(),
-            coefficients,
+            coefficients: self.coefficients.iter().map(sum).collect(),
         }
     }
 }
@@ -672,18 +732,26 @@ mod tests {
     }
 
     #[test]
-    fn a_family_meets_its_functions_between_its_points() {
-        for ends in [[0.0, 1.0], [1.0, 2.4]] {
-            let functions =
-                |parameter: f64, x: &[f64]| Some(x.iter().map(|x| bent(parameter, *x)).collect());
-            let family = Family::new(ends, Some(1.0), [1.0, 2.0], functions).unwrap();
-            for step in 0..=40 {
-                let share = f64::from(step) / 40.0;
-                let (parameter, x) = (1.0 + share * share, ends[0] + share * (ends[1] - ends[0]));
-                let [found] = family.at(parameter).at([x]);
-                for (found, expected) in found.into_iter().zip(bent(parameter, x)) {
-                    assert!((found / expected - 1.0).abs() < 1e-8, "{parameter} {x}");
-                }
+    fn families_meet_their_functions_between_their_points() {
+        let functions =
+            |parameter: f64, x: &[f64]| Some(x.iter().map(|x| bent(parameter, *x)).collect());
+        let mut surface = Surface {
+            corner: 1.0,
+            parameters: [1.0, 1.4],
+            functions,
+        };
+        let families: Vec<Family<2>> = surface.families([0.0, 2.4]).unwrap();
+        assert!(families.len() < 8 && families[0].ends()[0] == 0.0);
+        for pair in families.windows(2) {
+            assert_eq!(pair[0].ends()[1], pair[1].ends()[0]);
+        }
+        for step in 0..=40 {
+            let share = f64::from(step) / 40.0;
+            let (parameter, x) = (1.0 + 0.4 * share * share, 2.4 * share);
+            let family = families.iter().find(|family| x <= family.ends()[1]);
+            let [found] = family.unwrap().at(parameter).at([x]);
+            for (found, expected) in found.into_iter().zip(bent(parameter, x)) {
+                assert!((found / expected - 1.0).abs() < 1e-8, "{parameter} {x}");
             }
         }
     }
@@ -691,10 +759,14 @@ mod tests {
     #[test]
     fn a_jump_in_the_argument_or_the_parameter_makes_no_family() {
         let family = |function: fn(f64, f64) -> f64| {
-            let all = |parameter: f64, x: &[f64]| {
-                Some(x.iter().map(|x| [function(parameter, *x)]).collect())
+            let mut surface = Surface {
+                corner: 0.0,
+                parameters: [1.0, 2.0],
+                functions: |parameter: f64, x: &[f64]| {
+                    Some(x.iter().map(|x| [function(parameter, *x)]).collect())
+                },
             };
-            Family::new([1.0, 2.0], None, [1.0, 2.0], all).is_some()
+            surface.families::<1>([1.0, 2.0]).is_some()
         };
         assert!(family(|parameter, x| parameter + x));
         assert!(!family(|_, x| if x > 1.3 { 2.0 } else { 1.0 }));

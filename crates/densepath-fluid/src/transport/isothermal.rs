@@ -181,18 +181,12 @@ impl Isothermal<'_> {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn series(&self, ends: [f64; 2]) -> Result<IsothermalSeries> {
+        if let Some(series) = self.of_column(ends)? {
+            return Ok(series);
+        }
         // What is in the range of the models at both ends is between them too.
         self.pressures(&ends)?;
         self.viscosities(&ends)?;
-        if let Some(column) = self.prepared().filter(|column| column.holds(ends)) {
-            let (pressures, viscosities) = column.at(self.temperature);
-            let factor = self.fluid.viscosity_factor();
-            let viscosities = viscosities.into_iter().map(|series| series.times(factor));
-            return Ok(IsothermalSeries {
-                pressures,
-                viscosities: viscosities.collect(),
-            });
-        }
         let corner = self.corner();
         let mut pressures = Sampler {
             properties: |densities: &[f64]| self.pressures(densities),
@@ -204,6 +198,26 @@ impl Isothermal<'_> {
             pressures: pressures.series(ends, corner)?,
             viscosities: viscosities.smooth_series(ends, corner)?,
         })
+    }
+
+    /// The series of prepared isotherms between two densities, if there are any.
+    fn of_column(&self, ends: [f64; 2]) -> Result<Option<IsothermalSeries>> {
+        let column = self.prepared().filter(|column| column.holds(ends));
+        let (Some(known), Some(column)) = (&self.of_reference, column) else {
+            return Ok(None);
+        };
+        let (pressures, viscosities) = column.at(self.temperature, ends);
+        for density in ends {
+            let holding = pressures.iter().find(|piece| density <= piece.ends()[1]);
+            let [[over_density, _]] = holding.map_or([[f64::NAN; 2]], |piece| piece.at([density]));
+            self.refuse_range(density, over_density * density, known.viscosity)?;
+        }
+        let factor = self.fluid.viscosity_factor();
+        let viscosities = viscosities.into_iter().map(|series| series.times(factor));
+        Ok(Some(IsothermalSeries {
+            pressures,
+            viscosities: viscosities.collect(),
+        }))
     }
 
     /// The column of prepared isotherms of this temperature, of a substance that has one.
@@ -275,7 +289,7 @@ impl Isothermal<'_> {
         points
             .map(|point| {
                 self.refuse_dome(Quantity::DynamicViscosity, point.density, known)?;
-                self.refuse_range(&point, known.viscosity)?;
+                self.refuse_range(point.density, point.pressure, known.viscosity)?;
                 let viscosity = factor * known.viscosity(&point);
                 Ok([positive(Quantity::DynamicViscosity, viscosity)?])
             })
@@ -309,15 +323,14 @@ impl Isothermal<'_> {
         })
     }
 
-    fn refuse_range(&self, point: &Point, record: &ViscosityRecord) -> Result<()> {
-        let (fluid, temperature, pressure) = (self.fluid, point.temperature, point.pressure);
+    /// The range of the viscosity at a density in kg/m3 of the model.
+    fn refuse_range(&self, density: f64, pressure: f64, record: &ViscosityRecord) -> Result<()> {
+        let (fluid, temperature) = (self.fluid, self.temperature);
         let highest = fluid.admitted(fluid.range()).pressure_max;
         within(Quantity::Pressure, pressure, 0.0, highest, fluid.model())?;
         in_range(fluid, temperature, pressure, &record.valid, &record.name)?;
         match &record.valid_dense {
-            Some(dense)
-                if fluid.density_from_model(point.density) > fluid.critical_point()?.density =>
-            {
+            Some(dense) if fluid.density_from_model(density) > fluid.critical_point()?.density => {
                 in_range(fluid, temperature, pressure, dense, &record.name)
             }
             _ => Ok(()),

@@ -359,6 +359,32 @@ impl Isotherm {
         )
     }
 
+    /// Density in kg/m3 at the inlet, up to that of the isotherm, with which a mass flow rate in kg/s passes a bore d and a length L in
+    /// m; none if the isotherm has none, or if the flow might choke on the way.
+    ///
+    /// The flux tells where the flow ends, and the length from there grows with the density of the inlet.
+    ///
+    /// Errors: 101 and 102 as [`Isotherm::flow`].
+    pub(crate) fn inlet_density_for(
+        &self,
+        diameter: f64,
+        length: f64,
+        mass_flow_rate: f64,
+        wall: Wall,
+    ) -> Result<Option<f64>> {
+        let tube = Tube::new(self, diameter, wall)?;
+        positive(Quantity::MassFlowRate, mass_flow_rate)?;
+        long_enough(length, diameter)?;
+        let flux = mass_flow_rate / circular_area(diameter)?;
+        if flux >= self.sonic_flux() || self.reopens(flux * (1.0 + BESIDE)) {
+            return Ok(None);
+        }
+        let from = self.end(self.choking_point(flux)?);
+        self.density_where(from, &tube.kinks(flux), length, |rho, point| {
+            tube.step(flux, rho, point).dz
+        })
+    }
+
     /// Distance in m from the inlet at which a flow has expanded to a density in kg/m3.
     ///
     /// Errors: 101 for a density that the flow does not reach between inlet and exit.
@@ -535,7 +561,7 @@ struct Laminar {
 }
 
 /// Steps after which a laminar flux has settled.
-const LAMINAR_STEPS: u32 = 40;
+const LAMINAR_STEPS: u32 = 12;
 /// Step relative to the density to which an exit is sought for its length alone, which has no slope in it there.
 const NEARLY: f64 = 1e-7;
 /// Relative step of the flux that tells on which side of a sonic minimum a root lies.
@@ -577,8 +603,8 @@ impl Answer {
     }
 }
 
-/// Newton step of a logarithm that leaves its root known to the last digits.
-const NEWTON: f64 = 1e-10;
+/// Newton step of a logarithm that leaves its root known to its square, beyond [`ROOT`].
+const NEWTON: f64 = 1e-7;
 
 /// One bore on one isotherm.
 struct Tube<'a> {
@@ -629,16 +655,28 @@ impl<'a> Tube<'a> {
         mass_flux: f64,
         weights: impl Fn(f64, StepOf) -> [f64; M],
     ) -> [f64; M] {
+        self.isotherm
+            .integrate(from, &self.kinks(mass_flux), |rho, point| {
+                weights(rho, self.step(mass_flux, rho, point))
+            })
+    }
+
+    /// The viscosities at which the slope of the friction factor jumps.
+    fn kinks(&self, mass_flux: f64) -> [f64; 2] {
+        kinks(self.wall).map(|reynolds| mass_flux * self.diameter / reynolds)
+    }
+
+    fn step(&self, mass_flux: f64, rho: f64, point: IsothermPoint) -> StepOf {
         let (d, g) = (self.diameter, mass_flux);
-        let kinks = kinks(self.wall).map(|reynolds| g * d / reynolds);
-        self.isotherm.integrate(from, &kinks, |rho, point| {
-            let reynolds_number = g * d / point.dynamic_viscosity;
-            let (f, exponent) =
-                darcy_with_exponent(self.wall, reynolds_number, self.relative_roughness);
-            let lost = 2.0 * d / f;
-            let dz = lost * (rho * rho * point.dp_drho_t / (g * g) - 1.0);
-            weights(rho, StepOf { dz, lost, exponent })
-        })
+        let reynolds_number = g * d / point.dynamic_viscosity;
+        let (f, exponent) =
+            darcy_with_exponent(self.wall, reynolds_number, self.relative_roughness);
+        let lost = 2.0 * d / f;
+        StepOf {
+            dz: lost * (rho * rho * point.dp_drho_t / (g * g) - 1.0),
+            lost,
+            exponent,
+        }
     }
 
     /// The flux for a length, from one near it: in logarithms the length is a power of the flow, or nearly so, and a few Newton steps

@@ -5,7 +5,7 @@
 //! integrated in density, and the equation of state is asked a few dozen times only, whatever is solved for.
 
 use crate::fluid::error::{Error, Result, positive, within};
-use crate::fluid::num::root::{Tolerance, bracketed, newton_bisect, secant};
+use crate::fluid::num::root::{Tolerance, bracketed, newton, newton_bisect, secant};
 use crate::fluid::num::series::{Sampler, Series};
 use crate::fluid::quantity::Quantity;
 use std::sync::Arc;
@@ -47,6 +47,13 @@ const SERIES: &str = "the series of the fluid at one temperature";
 /// Number of halvings of a panel.
 const HALVINGS: u32 = 12;
 
+/// The numbers of the pieces that hold a stretch of an isotherm.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Pieces {
+    pressures: usize,
+    viscosities: usize,
+}
+
 /// The properties along an isotherm.
 ///
 /// The viscosity has series of its own: it is smooth where the pressure is not, near the critical point, and costs as much there.
@@ -58,15 +65,15 @@ struct Properties {
 }
 
 impl Properties {
-    /// Properties at several densities of the piece of that number.
+    /// Properties at several densities of pieces.
     fn points<const LANES: usize>(
         &self,
-        piece: usize,
+        pieces: Pieces,
         densities: [f64; LANES],
     ) -> [IsothermPoint; LANES] {
-        let pressures = self.pressures.get(piece);
+        let pressures = self.pressures.get(pieces.pressures);
         let pressures = pressures.map_or([[f64::NAN; 2]; LANES], |piece| piece.at(densities));
-        let viscosities = self.viscosities(densities);
+        let viscosities = self.viscosities(pieces, densities);
         std::array::from_fn(|k| IsothermPoint {
             pressure: pressures[k][0] * densities[k],
             dp_drho_t: pressures[k][1],
@@ -75,9 +82,9 @@ impl Properties {
     }
 
     /// The points of the quadrature between two densities.
-    fn samples(&self, piece: usize, ends: [f64; 2]) -> Option<[Sample; 10]> {
-        let places = self.pressures.get(piece)?.samples(ends);
-        let viscosities = self.viscosities(places.map(|(density, ..)| density));
+    fn samples(&self, pieces: Pieces, ends: [f64; 2]) -> Option<[Sample; 10]> {
+        let places = self.pressures.get(pieces.pressures)?.samples(ends);
+        let viscosities = self.viscosities(pieces, places.map(|(density, ..)| density));
         Some(std::array::from_fn(|k| {
             let (density, weight, [over_density, dp_drho_t]) = places[k];
             Sample {
@@ -92,22 +99,21 @@ impl Properties {
         }))
     }
 
-    fn point(&self, piece: usize, density: f64) -> IsothermPoint {
-        let [point] = self.points(piece, [density]);
+    fn point(&self, pieces: Pieces, density: f64) -> IsothermPoint {
+        let [point] = self.points(pieces, [density]);
         point
     }
 
-    /// A panel of a piece, or several where one is not exact.
+    /// A panel of pieces, or several where one is not exact.
     fn push_panels(
         &self,
-        piece: usize,
+        pieces: Pieces,
         ends: [(f64, IsothermPoint); 2],
         halvings: u32,
         panels: &mut Vec<Panel>,
     ) {
-        let (Some(panel), Some(series)) =
-            (Panel::new(self, piece, ends), self.pressures.get(piece))
-        else {
+        let series = self.pressures.get(pieces.pressures);
+        let (Some(panel), Some(series)) = (Panel::new(self, pieces, ends), series) else {
             return;
         };
         if halvings == 0 || panel.is_exact() {
@@ -115,31 +121,42 @@ impl Properties {
             return;
         }
         let middle = series.middle(panel.densities());
-        let middle = (middle, self.point(piece, middle));
-        self.push_panels(piece, [ends[0], middle], halvings - 1, panels);
-        self.push_panels(piece, [middle, ends[1]], halvings - 1, panels);
+        let middle = (middle, self.point(pieces, middle));
+        self.push_panels(pieces, [ends[0], middle], halvings - 1, panels);
+        self.push_panels(pieces, [middle, ends[1]], halvings - 1, panels);
     }
 
-    fn viscosities<const LANES: usize>(&self, densities: [f64; LANES]) -> [f64; LANES] {
-        let holds = |piece: &&Series<1>, density: f64| density <= piece.ends()[1];
-        let holding = |density: f64| {
-            let found = self.viscosities.iter().find(|piece| holds(piece, density));
-            found.or(self.viscosities.last())
-        };
-        match self.viscosities.as_slice() {
-            [only] => only.at(densities).map(|[viscosity]| viscosity),
-            _ => densities.map(|density| {
-                holding(density).map_or(f64::NAN, |piece| piece.at([density])[0][0])
-            }),
-        }
+    fn viscosities<const LANES: usize>(
+        &self,
+        pieces: Pieces,
+        densities: [f64; LANES],
+    ) -> [f64; LANES] {
+        let piece = self.viscosities.get(pieces.viscosities);
+        let found = piece.map_or([[f64::NAN]; LANES], |piece| piece.at(densities));
+        found.map(|[viscosity]| viscosity)
+    }
+
+    /// The stretches between two densities that the pieces leave whole, by rising density.
+    fn stretches(&self, [low, high]: [f64; 2]) -> impl Iterator<Item = (Pieces, [f64; 2])> {
+        let pressures = self.pressures.iter().map(Series::ends).enumerate();
+        let stretches = pressures.flat_map(move |(pressures, [from, to])| {
+            let viscosities = self.viscosities.iter().map(Series::ends).enumerate();
+            viscosities.map(move |(viscosities, [thin, dense])| {
+                let pieces = Pieces {
+                    pressures,
+                    viscosities,
+                };
+                (pieces, [from.max(thin).max(low), to.min(dense).min(high)])
+            })
+        });
+        stretches.filter(|(_, [from, to])| *to > from * BESIDE)
     }
 }
 
 /// A stretch of an isotherm with the points of the quadrature in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Panel {
-    /// Its piece.
-    piece: usize,
+    pieces: Pieces,
     /// Densities and properties at both ends.
     ends: [(f64, IsothermPoint); 2],
     /// Smallest and largest viscosity met in it.
@@ -163,10 +180,14 @@ struct Sample {
 }
 
 impl Panel {
-    fn new(properties: &Properties, piece: usize, ends: [(f64, IsothermPoint); 2]) -> Option<Self> {
-        let samples = properties.samples(piece, ends.map(|(density, _)| density))?;
+    fn new(
+        properties: &Properties,
+        pieces: Pieces,
+        ends: [(f64, IsothermPoint); 2],
+    ) -> Option<Self> {
+        let samples = properties.samples(pieces, ends.map(|(density, _)| density))?;
         let mut panel = Self {
-            piece,
+            pieces,
             ends,
             viscosities: (f64::INFINITY, 0.0),
             sonic_fluxes: (f64::INFINITY, 0.0),
@@ -197,14 +218,15 @@ impl Panel {
         difference.abs() <= INEXACT * high.pressure
     }
 
-    /// Densities and properties at the ends and the points of the quadrature, in no order.
+    /// Densities and properties at the ends and the points of the quadrature, by rising density.
     fn sampled(&self) -> [(f64, IsothermPoint); 12] {
         let [from, to] = self.ends;
         let mut points = [from; 12];
-        points[1] = to;
-        for (place, sample) in points.iter_mut().skip(2).zip(&self.samples) {
+        let inner = points.iter_mut().skip(1);
+        for (place, sample) in inner.zip(&self.samples) {
             *place = (sample.density, sample.point);
         }
+        points[11] = to;
         points
     }
 
@@ -222,8 +244,7 @@ impl Panel {
         if inside.fold(f64::INFINITY, f64::min) >= low.min(high) {
             return self.ends[0];
         }
-        let mut points = self.sampled();
-        points.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+        let points = self.sampled();
         let lowest = (0..points.len()).min_by(|i, j| flux(points[*i]).total_cmp(&flux(points[*j])));
         let row = lowest.and_then(|place| points.get(place.checked_sub(1)?..place + 2));
         let Some(&[mut below, mut least, mut above]) = row else {
@@ -240,7 +261,7 @@ impl Panel {
             if !(vertex > a && vertex < c) || (vertex - b).abs() < VERTEX * b {
                 break;
             }
-            let next = (vertex, properties.point(self.piece, vertex));
+            let next = (vertex, properties.point(self.pieces, vertex));
             let outer = if flux(next) < fb {
                 std::mem::replace(&mut least, next)
             } else {
@@ -397,9 +418,17 @@ impl Isotherm {
             pressures,
             viscosities,
         };
+        let holding = |density: f64, all: &[[f64; 2]]| {
+            let place = all.iter().position(|[_, dense]| density <= *dense);
+            place.unwrap_or_default()
+        };
+        let thick: Vec<_> = properties.viscosities.iter().map(Series::ends).collect();
         let at = |density: f64| {
-            let holds = known.iter().position(|[_, high]| density <= *high);
-            properties.point(holds.unwrap_or(0), density)
+            let pieces = Pieces {
+                pressures: holding(density, &known),
+                viscosities: holding(density, &thick),
+            };
+            properties.point(pieces, density)
         };
         let (outlet, inlet) = (at(from), at(to));
         if from >= to {
@@ -426,19 +455,22 @@ impl Isotherm {
 
     /// Points of the quadrature between two densities in a panel.
     fn samples(&self, panel: &Panel, ends: [f64; 2]) -> [Sample; 10] {
-        let found = self.known.properties.samples(panel.piece, ends);
+        if ends == panel.densities() {
+            return panel.samples;
+        }
+        let found = self.known.properties.samples(panel.pieces, ends);
         found.unwrap_or(panel.samples)
     }
 
     /// The piece of a panel.
     fn piece(&self, panel: &Panel) -> Result<&Series<2>> {
         let pieces = &self.known.properties.pressures;
-        pieces.get(panel.piece).ok_or(NO_PIECES)
+        pieces.get(panel.pieces.pressures).ok_or(NO_PIECES)
     }
 
     /// Properties at a density in a panel.
     fn point(&self, panel: &Panel, density: f64) -> IsothermPoint {
-        self.known.properties.point(panel.piece, density)
+        self.known.properties.point(panel.pieces, density)
     }
 
     /// Properties at the outlet.
@@ -569,7 +601,7 @@ impl Isotherm {
         })?;
         let inlet = self.point(panel, density);
         let ends = [panel.ends[0], (density, inlet)];
-        let top = Panel::new(&self.known.properties, panel.piece, ends).filter(|_| density > low);
+        let top = Panel::new(&self.known.properties, panel.pieces, ends).filter(|_| density > low);
         Ok(Self {
             known: Arc::clone(&self.known),
             whole: place,
@@ -621,24 +653,70 @@ impl Isotherm {
             }
         };
         for panel in self.panels().filter(|panel| panel.ends[1].0 > from) {
-            let [low, high] = panel.densities();
-            let mut cuts = Vec::new();
-            for viscosity in kinks {
-                self.push_crossings(panel, *viscosity, &mut cuts);
-            }
-            if cuts.is_empty() && low >= from {
-                add(&panel.samples);
-                continue;
-            }
-            cuts.sort_by(f64::total_cmp);
-            let mut start = low.max(from);
-            let inner = cuts.into_iter().filter(|cut| *cut > from);
-            for end in inner.chain([high]) {
-                add(&self.samples(panel, [start, end]));
-                start = end;
+            for stretch in self.stretches(panel, from, kinks) {
+                add(&self.samples(panel, stretch));
             }
         }
         sum
+    }
+
+    /// The density up to which the integral from the density `from` of a function above zero comes to a value, cut as
+    /// [`Isotherm::integrate`] does; none if it does not before the inlet.
+    pub(crate) fn density_where(
+        &self,
+        from: f64,
+        kinks: &[f64],
+        value: f64,
+        f: impl Fn(f64, IsothermPoint) -> f64,
+    ) -> Result<Option<f64>> {
+        let mut left = value;
+        for panel in self.panels().filter(|panel| panel.ends[1].0 > from) {
+            for [low, high] in self.stretches(panel, from, kinks) {
+                let to = |density: f64| -> f64 {
+                    let samples = self.samples(panel, [low, density]);
+                    let terms = samples.iter();
+                    terms.map(|at| at.weight * f(at.density, at.point)).sum()
+                };
+                let whole = to(high);
+                if whole < left {
+                    left -= whole;
+                    continue;
+                }
+                let excess = |density: f64| {
+                    let slope = f(density, self.point(panel, density)) / density;
+                    (to(density) - left, slope)
+                };
+                let start = low + (high - low) * (left / whole);
+                let steps = newton(start, (low, high), NEARLY * high, |rho| Some(excess(rho)));
+                return match steps {
+                    Some(found) => Ok(Some(found)),
+                    None => {
+                        newton_bisect("isotherm", low, high, start, FINE, |rho| Ok(excess(rho)))
+                            .map(Some)
+                    }
+                };
+            }
+        }
+        Ok(None)
+    }
+
+    /// The stretches of a panel from the density `from` on, cut where the viscosity takes one of the values `kinks`.
+    fn stretches(
+        &self,
+        panel: &Panel,
+        from: f64,
+        kinks: &[f64],
+    ) -> impl Iterator<Item = [f64; 2]> + use<> {
+        let [low, high] = panel.densities();
+        let mut start = low.max(from);
+        let mut cuts = Vec::new();
+        for viscosity in kinks {
+            self.push_crossings(panel, *viscosity, &mut cuts);
+        }
+        cuts.retain(|cut| *cut > start);
+        cuts.sort_by(f64::total_cmp);
+        let ends = cuts.into_iter().chain([high]);
+        ends.map(move |end| [std::mem::replace(&mut start, end), end])
     }
 
     /// Densities inside a panel at which the viscosity crosses a value, by what is known of the panel.
@@ -648,13 +726,11 @@ impl Isotherm {
             return;
         }
         let excess = |density: f64| {
-            let [at] = self.known.properties.viscosities([density]);
+            let [at] = self.known.properties.viscosities(panel.pieces, [density]);
             at - viscosity
         };
-        let mut points = panel.sampled();
-        points.sort_by(|(one, _), (other, _)| one.total_cmp(other));
         let mut low: Option<(f64, f64)> = None;
-        for (density, point) in points {
+        for (density, point) in panel.sampled() {
             let high = (density, point.dynamic_viscosity - viscosity);
             if let Some(low) = low.replace(high)
                 && low.1 * high.1 < 0.0
@@ -733,6 +809,8 @@ impl Isotherm {
 
 /// Step relative to the density below which a choking point is found.
 const SETTLED: f64 = 1e-13;
+/// Newton step relative to the density that leaves a root known to its square.
+const NEARLY: f64 = 1e-8;
 /// Relative difference within which a pressure is that of the inlet.
 const SAME_PRESSURE: f64 = 1e-12;
 
@@ -745,17 +823,12 @@ const NO_PIECES: Error = Error::Internal {
     place: "flow::isotherm, an isotherm without pieces",
 };
 
-/// Panels of all pieces by rising density between two densities, each of a width that the quadrature knows.
-fn panels(properties: &Properties, [low, high]: [f64; 2]) -> Vec<Panel> {
+/// Panels by rising density between two densities, each of a width that the quadrature knows.
+fn panels(properties: &Properties, ends: [f64; 2]) -> Vec<Panel> {
     let mut panels = Vec::new();
-    for (piece, series) in properties.pressures.iter().enumerate() {
-        let [from, to] = series.ends();
-        let (from, to) = (from.max(low), to.min(high));
-        if to <= from * BESIDE {
-            continue;
-        }
+    for (pieces, [from, to]) in properties.stretches(ends) {
         let count = ((to / from).ln() / WIDEST).ceil().max(1.0);
-        let at = |density: f64| (density, properties.point(piece, density));
+        let at = |density: f64| (density, properties.point(pieces, density));
         let mut start = at(from);
         let mut number = 1.0;
         while start.0 < to {
@@ -764,7 +837,7 @@ fn panels(properties: &Properties, [low, high]: [f64; 2]) -> Vec<Panel> {
             } else {
                 at(to)
             };
-            properties.push_panels(piece, [start, end], HALVINGS, &mut panels);
+            properties.push_panels(pieces, [start, end], HALVINGS, &mut panels);
             (start, number) = (end, number + 1.0);
         }
     }

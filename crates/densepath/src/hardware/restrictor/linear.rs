@@ -4,7 +4,10 @@ use fluid::error::positive;
 use fluid::{Fluid, Quantity, Result};
 
 use super::bored::{BoredRestrictor, RestrictorHeating, isotherm};
-use super::{BandWay, Choking, Restrictor, RestrictorEnd, RestrictorFlow};
+use super::{
+    BandWay, Choking, Restrictor, RestrictorEnd, RestrictorFlow, inlet_pressure_for,
+    inlet_pressure_where,
+};
 use crate::flow::bore::{Bore, Stretch};
 use crate::flow::capillary::{CapillaryEnd, CapillaryFlow, Isotherm};
 use crate::flow::friction::{Regime, Transition, Wall};
@@ -13,6 +16,8 @@ use crate::hardware::ProfilePoint;
 
 /// Points of the profile.
 const POINTS: u32 = 24;
+/// Pressure in Pa up to which an inlet pressure is sought on one isotherm: above most instruments.
+const ORDINARY_PRESSURE: f64 = 6e7;
 /// Relative uncertainty of the law by regime (common practice, no source).
 const LAMINAR: f64 = 0.02;
 const TURBULENT: f64 = 0.1;
@@ -516,6 +521,55 @@ impl Restrictor for LinearRestrictor {
             }
         };
         Ok(calculated * self.calibration_factor)
+    }
+
+    fn inlet_pressure_for(
+        &self,
+        mass_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        let (held, calculated) = (
+            self.held(temperature),
+            mass_flow_rate / self.calibration_factor,
+        );
+        if let Some(held) = held
+            && let Ok(isotherm) = self.isotherm(fluid, held, ORDINARY_PRESSURE, outlet_pressure)
+            && let Some(density) =
+                isotherm.inlet_density_for(self.diameter, self.length, calculated, self.wall)?
+        {
+            return fluid.pressure(held, density);
+        }
+        inlet_pressure_for(self, mass_flow_rate, fluid, temperature, outlet_pressure)
+    }
+
+    fn inlet_pressure_for_volume_flow(
+        &self,
+        volume_flow_rate: f64,
+        fluid: &Fluid,
+        temperature: f64,
+        outlet_pressure: f64,
+    ) -> Result<f64> {
+        positive(Quantity::VolumeFlowRate, volume_flow_rate)?;
+        let held = self.held(temperature);
+        let isotherm = held.and_then(|held| {
+            self.isotherm(fluid, held, ORDINARY_PRESSURE, outlet_pressure)
+                .ok()
+        });
+        let passed = |pressure: f64| match &isotherm {
+            Some(isotherm) if pressure <= ORDINARY_PRESSURE => {
+                let flow = isotherm.below(pressure)?;
+                let flow = flow.flow(self.diameter, self.length, self.wall)?;
+                Ok(flow.mass_flow_rate * self.calibration_factor)
+            }
+            _ => self.mass_flow_rate(fluid, temperature, pressure, outlet_pressure),
+        };
+        inlet_pressure_where(fluid, outlet_pressure, |pressure| {
+            let passed = passed(pressure)?;
+            let wanted = volume_flow_rate * fluid.density(temperature, pressure)?;
+            Ok((passed - wanted) / (passed + wanted))
+        })
     }
 
     fn calibration_factor(&self) -> f64 {

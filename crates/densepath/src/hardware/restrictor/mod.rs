@@ -440,11 +440,7 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
         temperature: f64,
         outlet_pressure: f64,
     ) -> Result<f64> {
-        positive(Quantity::MassFlowRate, mass_flow_rate)?;
-        inlet_pressure_where(fluid, outlet_pressure, |pressure| {
-            let passed = self.mass_flow_rate(fluid, temperature, pressure, outlet_pressure)?;
-            Ok((passed - mass_flow_rate) / (passed + mass_flow_rate))
-        })
+        inlet_pressure_for(self, mass_flow_rate, fluid, temperature, outlet_pressure)
     }
 
     /// Inlet pressure in Pa at which a volume flow rate in m3/s enters, counted before the restrictor: that of a column of a
@@ -559,6 +555,21 @@ pub trait Restrictor: Sized + std::fmt::Debug + Send + Sync {
         };
         program.iter().map(point).collect()
     }
+}
+
+/// [`Restrictor::inlet_pressure_for`] of any of them.
+fn inlet_pressure_for(
+    restrictor: &impl Restrictor,
+    mass_flow_rate: f64,
+    fluid: &Fluid,
+    temperature: f64,
+    outlet_pressure: f64,
+) -> Result<f64> {
+    positive(Quantity::MassFlowRate, mass_flow_rate)?;
+    inlet_pressure_where(fluid, outlet_pressure, |pressure| {
+        let passed = restrictor.mass_flow_rate(fluid, temperature, pressure, outlet_pressure)?;
+        Ok((passed - mass_flow_rate) / (passed + mass_flow_rate))
+    })
 }
 
 /// The lowest inlet pressure in Pa above that of the outlet at which an excess that rises through it vanishes.
