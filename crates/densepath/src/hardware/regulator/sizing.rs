@@ -1,9 +1,9 @@
 //! The valve of a regulator: the opening that a flow asks for, and how well it can hold its pressure.
 
-use densepath_fluid::error::{Result, positive};
+use densepath_fluid::error::{Error, Result, positive};
 use densepath_fluid::notice::rounded;
 use densepath_fluid::units::BAR;
-use densepath_fluid::{Notice, NoticeCode, Phase, Quantity, State};
+use densepath_fluid::{Fluid, Notice, NoticeCode, Phase, Quantity, State};
 
 use crate::flow::valve::{AREA_OF_KV, CV_OVER_KV, Valve, ripple, throat_pressure};
 use crate::hardware::restrictor::throat;
@@ -177,8 +177,24 @@ fn is_gas(state: &State) -> Result<bool> {
     Ok(match state.phase() {
         Phase::Vapour => true,
         Phase::Liquid | Phase::LiquidLiquid => false,
-        _ => state.density() < state.fluid().critical_point()?.density,
+        _ => state.density() < critical_density(state.fluid())?,
     })
+}
+
+/// Density in kg/m3 that tells a gas from a liquid: that of the critical point, or of a composition that has none that of the critical
+/// volumes of its substances by amount (W. B. Kay, Ind. Eng. Chem. 28, 1014 (1936), from memory).
+fn critical_density(fluid: &Fluid) -> Result<f64> {
+    match fluid.critical_point() {
+        Err(Error::Unreachable { .. }) => {
+            let parts = fluid.substances().into_iter().zip(fluid.amount_fractions());
+            let volumes = parts.map(|(name, share)| {
+                let part = Fluid::new(name)?;
+                Ok(share * part.molar_mass() / part.critical_point()?.density)
+            });
+            Ok(fluid.molar_mass() / volumes.sum::<Result<f64>>()?)
+        }
+        found => Ok(found?.density),
+    }
 }
 
 /// Vapour pressure and critical pressure in Pa of a liquid, the bubble pressure for a mixture.
@@ -390,6 +406,20 @@ mod tests {
         assert_eq!(service(10.0, 100.0, ROOM), Service::Flashing);
         assert_eq!(service(100.0, 50.0, 45e5), Service::Gas);
         assert_eq!(service(100.0, 50.0, ROOM), Service::ChokedGas);
+    }
+
+    /// Much helium beside carbon dioxide leaves no critical point to tell a gas from a liquid by.
+    #[test]
+    fn a_mixture_without_a_critical_point_has_a_valve_too() {
+        let blend = Fluid::mixture(&[("carbon dioxide", 0.5), ("helium", 0.5)]).unwrap();
+        assert_eq!(blend.critical_point().unwrap_err().code(), 402);
+        // By the critical volumes of both: 467.6 kg/m3 of 44.0098 g/mol, 69.6 kg/m3 of 4.0026 g/mol (CoolProp 8.0.0).
+        let expected = (44.0098 + 4.0026) / (44.0098 / 467.6 + 4.0026 / 69.6);
+        let found = critical_density(&blend).unwrap();
+        assert!(close(found, expected, 1e-2), "{found} {expected}");
+        let inlet = State::from_tp(&blend, from_celsius(100.0), 50e5).unwrap();
+        let size = valve_size(Valve::default(), &inlet, 1e-5, 45e5).unwrap();
+        assert_eq!(size.service, Service::Gas);
     }
 
     #[test]

@@ -34,6 +34,7 @@ pub use frit::FritRestrictor;
 pub use judge::tip_notices;
 pub use linear::LinearRestrictor;
 pub use orifice::OrificeRestrictor;
+pub(crate) use throat::throat_near;
 pub use throat::{Throat, throat};
 
 /// What limits the flow.

@@ -10,6 +10,8 @@ use crate::fluid;
 const LOWEST: f64 = 0.02;
 /// Pressures at which the fluid is looked at for its being faster than sound.
 const LOOKS: u32 = 16;
+/// How far beside the throat of a fluid nearby one is looked for, as a share of its pressure.
+const NEARBY: f64 = 0.03;
 /// The flux hardly changes beside its hump.
 const CLOSE: Tolerance = Tolerance {
     relative: 1e-10,
@@ -52,6 +54,15 @@ pub struct Throat {
 /// # Ok::<(), densepath::Error>(())
 /// ```
 pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
+    throat_near(inlet, outlet_pressure, None)
+}
+
+/// As [`throat`], begun from that of a fluid nearby at rest: its pressure over that of its inlet.
+pub(crate) fn throat_near(
+    inlet: &State,
+    outlet_pressure: f64,
+    near: Option<f64>,
+) -> Result<Throat> {
     positive(Quantity::Pressure, outlet_pressure)?;
     let p_0 = inlet.pressure();
     if outlet_pressure >= p_0 {
@@ -62,11 +73,14 @@ pub fn throat(inlet: &State, outlet_pressure: f64) -> Result<Throat> {
     }
     let expansion = Expansion { inlet };
     let lowest = outlet_pressure.max(LOWEST * p_0);
-    let choking = expansion.choking(lowest)?;
-    let is_choked = choking.is_some() || lowest > outlet_pressure;
+    let choking = match near {
+        Some(ratio) => expansion.choking_near(lowest, ratio)?,
+        None => expansion.choking(lowest)?,
+    };
+    let is_choked = choking.is_ok() || lowest > outlet_pressure;
     let (state, velocity) = match choking {
-        Some(place) => (place.state, place.velocity),
-        None => expansion.at(lowest)?,
+        Ok(place) => (place.state, place.velocity),
+        Err(above) => expansion.at(&above.state, lowest)?,
     };
     Ok(Throat {
         mass_flux: state.density() * velocity,
@@ -99,8 +113,9 @@ struct Expansion<'a> {
 }
 
 impl Expansion<'_> {
-    fn at(&self, pressure: f64) -> Result<(State, f64)> {
-        let state = self.inlet.isentropic_to(pressure)?;
+    /// The fluid and its velocity at a pressure, sought from a state of the same entropy.
+    fn at(&self, from: &State, pressure: f64) -> Result<(State, f64)> {
+        let state = from.isentropic_to(pressure)?;
         if state.solid_fraction() > 0.0 {
             return Err(Error::PhaseChange {
                 position: 0.0,
@@ -112,8 +127,8 @@ impl Expansion<'_> {
         Ok((state, (2.0 * drop.max(0.0)).sqrt()))
     }
 
-    fn place(&self, pressure: f64) -> Result<Place> {
-        let (state, velocity) = self.at(pressure)?;
+    fn place(&self, from: &State, pressure: f64) -> Result<Place> {
+        let (state, velocity) = self.at(from, pressure)?;
         Ok(Place {
             pressure,
             velocity,
@@ -122,36 +137,61 @@ impl Expansion<'_> {
         })
     }
 
-    /// The first place at which the fluid is as fast as sound, if it lies above a pressure in Pa: there the flux has its hump.
-    fn choking(&self, lowest: f64) -> Result<Option<Place>> {
+    /// The fluid at rest.
+    fn rest(&self) -> Result<Place> {
+        self.place(self.inlet, self.inlet.pressure())
+    }
+
+    /// The first place at which the fluid is as fast as sound, if it lies above a pressure in Pa: there the flux has its hump. Else
+    /// the last one above that pressure.
+    fn choking(&self, lowest: f64) -> Result<std::result::Result<Place, Place>> {
         let p_0 = self.inlet.pressure();
         let pressure = |step: u32| p_0 - (p_0 - lowest) * f64::from(step) / f64::from(LOOKS);
-        let mut above = self.place(p_0)?;
+        let mut above = self.rest()?;
         for step in 1..=LOOKS {
-            let below = self.place(pressure(step))?;
+            let below = self.place(&above.state, pressure(step))?;
             if below.excess >= 0.0 {
-                return self.between(below, above).map(Some);
+                return self.between(below, above).map(Ok);
             }
             above = below;
         }
-        Ok(None)
+        Ok(Err(above))
+    }
+
+    /// As [`Expansion::choking`], looked for about a share of the pressure at rest first.
+    fn choking_near(&self, lowest: f64, share: f64) -> Result<std::result::Result<Place, Place>> {
+        let near = share * self.inlet.pressure();
+        let [low, high] = [near * (1.0 - NEARBY), near * (1.0 + NEARBY)];
+        if low > lowest && high < self.inlet.pressure() {
+            let above = self.place(self.inlet, high)?;
+            let below = self.place(&above.state, low)?;
+            if above.excess < 0.0 && below.excess >= 0.0 {
+                return self.between(below, above).map(Ok);
+            }
+        }
+        self.choking(lowest)
     }
 
     /// The place between two that are and are not as fast as sound.
     fn between(&self, below: Place, above: Place) -> Result<Place> {
-        let (below, above) = self.onset(below, above)?;
+        let (mut below, above) = self.onset(below, above)?;
+        let (low, high) = (below.pressure, above.pressure);
         if is_closed(&below, &above) {
             return Ok(below);
         }
-        let excess = |pressure: f64| Ok(self.place(pressure)?.excess);
-        let (low, high) = (below.pressure, above.pressure);
-        self.place(bracketed(
-            "pressure in the throat",
-            low,
-            high,
-            CLOSE,
-            excess,
-        )?)
+        let ends = [(low, below.excess), (high, above.excess)];
+        let excess = |pressure: f64| {
+            if let Some((_, known)) = ends.iter().find(|(end, _)| *end == pressure) {
+                return Ok(*known);
+            }
+            below = self.place(&below.state, pressure)?;
+            Ok(below.excess)
+        };
+        let found = bracketed("pressure in the throat", low, high, CLOSE, excess)?;
+        if below.pressure == found {
+            return Ok(below);
+        }
+        self.place(&below.state, found)
     }
 
     /// Draws the two places together about the pressure at which a second phase appears, as long as one has it and the other has not:
@@ -164,7 +204,8 @@ impl Expansion<'_> {
             if !is_jump || is_closed(&below, &above) {
                 break;
             }
-            let between = self.place(line.next(below.pressure, above.pressure))?;
+            let pressure = line.next(below.pressure, above.pressure);
+            let between = self.place(&below.state, pressure)?;
             if between.excess < 0.0 {
                 line.pass(between.pressure);
                 above = between;

@@ -8,7 +8,7 @@ use densepath_fluid::{Notice, NoticeCode, Quantity, State};
 
 use super::RATING_SHARE;
 use crate::flow::circular_area;
-use crate::hardware::restrictor::throat;
+use crate::hardware::restrictor::throat_near;
 
 /// Share of the mass that leaves in one step; the middle of each step gives its rates, so that halving it changes times by less
 /// than a thousandth.
@@ -291,6 +291,8 @@ struct Rates {
     /// dt/ds in s.
     time: f64,
     mass_flow_rate: f64,
+    /// Pressure in the throat over that before it, near which that of the next step lies.
+    throat: f64,
 }
 
 impl LetDown {
@@ -372,8 +374,9 @@ impl LetDown {
         }
         let mut points: Vec<LetDownPoint> = Vec::new();
         let (mut state, mut here, mut time) = (start.clone(), mass, 0.0);
+        let mut throat = None;
         let is_complete = loop {
-            let Some(rates) = self.rates(&state, here, area)? else {
+            let Some(rates) = self.rates(&state, here, area, throat)? else {
                 break false;
             };
             let point = LetDownPoint {
@@ -389,13 +392,25 @@ impl LetDown {
             }
             let middle = self.moved(&state, here, &rates, 0.5 * STEP)?;
             let half = here * (-0.5 * STEP).exp();
-            let Some(rates) = self.rates(&middle, half, area)? else {
+            let Some(rates) = self.rates(&middle, half, area, Some(rates.throat))? else {
                 break false;
             };
+            throat = Some(rates.throat);
             let next = self.moved(&state, here, &rates, STEP)?;
             if next.pressure() <= end_pressure {
-                let left = self.last(points.last(), &next, here, time, &rates, end_pressure)?;
-                points.push(left);
+                let step = Step {
+                    from: &state,
+                    to: &next,
+                    mass: here,
+                    rates: &rates,
+                };
+                let (share, state) = self.last(&step, end_pressure)?;
+                points.push(LetDownPoint {
+                    time: time + share * STEP * rates.time,
+                    state,
+                    mass: here * (-share * STEP).exp(),
+                    mass_flow_rate: rates.mass_flow_rate,
+                });
                 break true;
             }
             (state, here, time) = (next, here * (-STEP).exp(), time + STEP * rates.time);
@@ -453,48 +468,69 @@ impl LetDown {
     }
 
     /// The rates at a state; none where dry ice forms in the hole.
-    fn rates(&self, state: &State, mass: f64, area: f64) -> Result<Option<Rates>> {
+    fn rates(
+        &self,
+        state: &State,
+        mass: f64,
+        area: f64,
+        near: Option<f64>,
+    ) -> Result<Option<Rates>> {
         let leaving = match (self.drawn, state.vapour(), state.liquid()) {
             (Drawn::Vapour, Some(vapour), _) => vapour,
             (Drawn::Liquid, _, Some(liquid)) => liquid,
             _ => state,
         };
-        let flux = match throat(leaving, self.room_pressure) {
-            Ok(throat) => throat.mass_flux,
+        let throat = match throat_near(leaving, self.room_pressure, near) {
+            Ok(throat) => throat,
             Err(Error::PhaseChange { .. } | Error::Solid { .. }) => return Ok(None),
             Err(error) => return Err(error),
         };
-        let mass_flow_rate = area * flux;
+        let mass_flow_rate = area * throat.mass_flux;
         Ok(Some(Rates {
             energy: state.specific_internal_energy() - leaving.specific_enthalpy(),
             conductance: self.wall_conductance / mass_flow_rate,
             time: mass / mass_flow_rate,
             mass_flow_rate,
+            throat: throat.state.pressure() / leaving.pressure(),
         }))
     }
 
-    /// The point at the end pressure, inside the last step.
-    fn last(
-        &self,
-        before: Option<&LetDownPoint>,
-        next: &State,
-        mass: f64,
-        time: f64,
-        rates: &Rates,
-        end_pressure: f64,
-    ) -> Result<LetDownPoint> {
-        let from = before.map_or(next, |point| &point.state);
+    /// The share of a step at whose end the pressure has come to that wanted, with the state there.
+    fn last(&self, step: &Step<'_>, end_pressure: f64) -> Result<(f64, State)> {
+        let Step {
+            from,
+            to,
+            mass,
+            rates,
+        } = *step;
+        let mut best = (1.0, to.clone(), to.pressure() - end_pressure);
         // The pressure may have a kink inside the step, where the first bubble appears.
-        let excess =
-            |share: f64| Ok(self.moved(from, mass, rates, share * STEP)?.pressure() - end_pressure);
-        let step = STEP * bracketed("end of a vessel let down", 0.0, 1.0, END, excess)?;
-        Ok(LetDownPoint {
-            time: time + step * rates.time,
-            state: self.moved(from, mass, rates, step)?,
-            mass: mass * (-step).exp(),
-            mass_flow_rate: rates.mass_flow_rate,
-        })
+        let excess = |share: f64| {
+            if share == 0.0 {
+                return Ok(from.pressure() - end_pressure);
+            }
+            if share == 1.0 {
+                return Ok(to.pressure() - end_pressure);
+            }
+            let state = self.moved(from, mass, rates, share * STEP)?;
+            let excess = state.pressure() - end_pressure;
+            if excess.abs() < best.2.abs() {
+                best = (share, state, excess);
+            }
+            Ok(excess)
+        };
+        bracketed("end of a vessel let down", 0.0, 1.0, END, excess)?;
+        Ok((best.0, best.1))
     }
+}
+
+/// One step of a course.
+struct Step<'a> {
+    from: &'a State,
+    to: &'a State,
+    /// Mass in kg at its beginning.
+    mass: f64,
+    rates: &'a Rates,
 }
 
 fn judge(points: &[LetDownPoint], is_complete: bool) -> Vec<Notice> {
