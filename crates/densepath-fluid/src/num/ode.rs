@@ -1,6 +1,6 @@
 //! Initial value problems by an embedded Runge-Kutta pair with step control.
 
-use super::root::{Tolerance, bracketed};
+use super::root::{Tolerance, bracketed, secant};
 use crate::error::{Error, Result};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -253,6 +253,9 @@ pub struct Arrival<const N: usize> {
     pub slope: [f64; N],
 }
 
+/// Width relative to a step to which an event is placed in it.
+const LAST: f64 = 1e-13;
+
 /// Solution of the autonomous dy/dx = `f(y)` from `start` on, up to the first accepted step at whose end the `margin`, of the
 /// solution and its slope, is no longer above zero; the place where it vanishes is found inside that step.
 ///
@@ -307,37 +310,24 @@ where
             width = grown;
             continue;
         }
+        let beyond = Arrival {
+            x: here.x + width,
+            y,
+            slope,
+        };
         if margin(&y, &slope) > 0.0 {
-            here = Arrival {
-                x: here.x + width,
-                y,
-                slope,
-            };
-            observe(&here)?;
-            width = grown;
+            observe(&beyond)?;
+            (here, width) = (beyond, grown);
             continue;
         }
-        let mut beside = here;
-        let tolerance = Tolerance {
-            relative: 1e-13,
-            ..Tolerance::default()
-        };
-        bracketed(solver, 0.0, width, tolerance, |share| {
+        let between = |share: f64| {
             let (y, slopes, _) = attempt(0.0, share, &here.y, here.slope, &control, &mut f)?;
-            let slope = slopes[6];
-            let left = margin(&y, &slope);
-            // The last place on this side of the event is the end.
-            if left >= 0.0 && here.x + share >= beside.x {
-                beside = Arrival {
-                    x: here.x + share,
-                    y,
-                    slope,
-                };
-            }
-            Ok(left)
-        })?;
-        observe(&beside)?;
-        return Ok(beside);
+            let (x, slope) = (here.x + share, slopes[6]);
+            Ok(Arrival { x, y, slope })
+        };
+        let end = event(solver, [here, beyond], between, margin)?;
+        observe(&end)?;
+        return Ok(end);
     }
     Err(Error::NoConvergence {
         solver,
@@ -345,6 +335,48 @@ where
         residual: margin(&here.y, &here.slope),
         tolerance: 0.0,
     })
+}
+
+/// The place between two at which the margin vanishes.
+fn event<const N: usize>(
+    solver: &'static str,
+    [here, beyond]: [Arrival<N>; 2],
+    mut between: impl FnMut(f64) -> Result<Arrival<N>>,
+    margin: impl Fn(&[f64; N], &[f64; N]) -> f64,
+) -> Result<Arrival<N>> {
+    let left = |place: &Arrival<N>| margin(&place.y, &place.slope);
+    let (width, mut end) = (beyond.x - here.x, here);
+    let rise = (left(&beyond) - left(&here)) / width;
+    let start = (-left(&here) / rise, rise);
+    let steps = secant(start, (0.0, width), LAST * width, |share| {
+        end = between(share).ok()?;
+        Some(left(&end))
+    });
+    if let Some(share) = steps {
+        // Where it was passed, back to this side of it.
+        let mut back = LAST * width;
+        while left(&end) < 0.0 && back < 1e3 * LAST * width {
+            end = between(share - back)?;
+            back *= 10.0;
+        }
+        if left(&end) >= 0.0 {
+            return Ok(end);
+        }
+    }
+    end = here;
+    let tolerance = Tolerance {
+        relative: LAST,
+        ..Tolerance::default()
+    };
+    bracketed(solver, 0.0, width, tolerance, |share| {
+        let place = between(share)?;
+        // The last place on this side of the event is the end.
+        if left(&place) >= 0.0 && place.x >= end.x {
+            end = place;
+        }
+        Ok(left(&place))
+    })?;
+    Ok(end)
 }
 
 /// One step: the new value, the slopes met, that of the new value last, and the error in units of the tolerance.

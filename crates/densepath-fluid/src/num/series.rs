@@ -145,10 +145,26 @@ fn sums<const N: usize, const COUNT: usize>(
     coefficients: &[[f64; N]],
     doubled: [f64; COUNT],
 ) -> [[f64; N]; COUNT] {
+    if COUNT < ROWS {
+        return doubled.map(|doubled| sum(coefficients, doubled));
+    }
     run(Sums {
         coefficients,
         doubled,
     })
+}
+
+/// As [`sums`] at one argument, the functions side by side.
+fn sum<const N: usize>(coefficients: &[[f64; N]], doubled: f64) -> [f64; N] {
+    let [first, rest @ ..] = coefficients else {
+        return [0.0; N];
+    };
+    let (mut one, mut two) = ([0.0; N], [0.0; N]);
+    for coefficient in rest.iter().rev() {
+        let next = core::array::from_fn(|i| doubled * one[i] + (coefficient[i] - two[i]));
+        (two, one) = (one, next);
+    }
+    core::array::from_fn(|i| 0.5 * doubled * one[i] + (first[i] - two[i]))
 }
 
 /// What [`sums`] does.

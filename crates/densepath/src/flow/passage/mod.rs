@@ -229,8 +229,8 @@ pub(crate) struct Passage<'a, M: Medium> {
 
 /// Largest step of the parameter, of which one unit is the whole bore or a factor e of density.
 const LARGEST: f64 = 0.25;
-/// Smallest step of the parameter, with which a border of phases is crossed.
-const SMALLEST: f64 = 1e-9;
+/// Smallest step of the parameter, with which a border of phases is crossed, over the error allowed of one step.
+const SMALLEST: f64 = 1e-2;
 /// Factor between mass flow rates tried for a bracket.
 const FACTOR: f64 = 1.6;
 /// Number of mass flow rates tried for a bracket.
@@ -239,6 +239,14 @@ const ROOT: Tolerance = Tolerance {
     relative: 1e-12,
     iterations: 100,
 };
+/// Error allowed of one step of a rough march, relative to the drop of pressure; how near to the logarithm of the mass flow rate such
+/// marches lead, relative to it; and the first step from there of exact marches to its other side.
+const ROUGH: f64 = 1e-6;
+const NEAR: Tolerance = Tolerance {
+    relative: 1e-6,
+    iterations: 100,
+};
+const ASIDE: f64 = 1e-4;
 /// Lengths of the bore beyond its outlet after which a flow surely comes farther than its end: through a wide tube it may come for ever.
 const FAR: usize = 64;
 /// Relative step of the mass flow rate to the side on which a flow that chokes inside the bore does not.
@@ -295,17 +303,25 @@ impl<M: Medium> Passage<'_, M> {
                 outlet: self.outlet_pressure,
             });
         }
-        let length = self.bore.length();
-        let excess = |logarithm: f64| {
-            let run = self.run(f64::exp(logarithm), false, true)?;
-            Ok((length - run.reach) / (length + run.reach))
+        // Rough marches tell where the flow lies, so that few exact ones are left.
+        let drop = 1.0 - self.outlet_pressure / entering.pressure;
+        let rough = Passage {
+            precision: self.precision.max(ROUGH * drop),
+            ..*self
         };
-        let (low, high) = bracket(self.first_flow(&entering)?, &excess)?;
-        if low == high {
-            return self.describe(low);
-        }
-        let root = bracketed("mass flow rate of a passage", low, high, ROOT, excess)?;
-        self.describe(root)
+        let root = "mass flow rate of a passage";
+        let first = self.first_flow(&entering)?;
+        let (low, high) = bracket(first, FACTOR.ln(), &|flow| rough.excess(flow))?;
+        let near = bracketed(root, low, high, NEAR, |flow| rough.excess(flow))?;
+        let (low, high) = bracket(near, ASIDE, &|flow| self.excess(flow))?;
+        self.describe(bracketed(root, low, high, ROOT, |flow| self.excess(flow))?)
+    }
+
+    /// How much shorter than the bore the logarithm of a mass flow rate comes, between -1 and 1.
+    fn excess(&self, logarithm: f64) -> Result<f64> {
+        let length = self.bore.length();
+        let run = self.run(logarithm.exp(), false, true)?;
+        Ok((length - run.reach) / (length + run.reach))
     }
 
     /// The flow that a mass flow rate in kg/s would make, and how far it comes: the length in m at which it chokes or meets the
@@ -435,7 +451,8 @@ impl<M: Medium> Passage<'_, M> {
             self.precision,
             [0.0, 1.0, 0.0, span, f64::INFINITY, f64::INFINITY],
         );
-        (control.largest, control.smallest, control.first) = (LARGEST, SMALLEST, 0.02);
+        (control.largest, control.first) = (LARGEST, 0.02);
+        control.smallest = SMALLEST * self.precision;
         let slopes = |y: &Vector| self.slopes(way, y).map(|(slopes, _)| slopes);
         let outside = if way.floor { self.outlet_pressure } else { 0.0 };
         let margin = |y: &Vector, slope: &Vector| {
@@ -573,9 +590,9 @@ impl<M: Medium> Passage<'_, M> {
     }
 }
 
-/// Logarithms of mass flow rates of which the first comes beyond the end and the second not, from a first one on.
-fn bracket(first: f64, excess: &impl Fn(f64) -> Result<f64>) -> Result<(f64, f64)> {
-    let step = FACTOR.ln();
+/// Logarithms of mass flow rates of which the first comes beyond the end and the second not, from a first one on in steps that double
+/// up to [`FACTOR`]; twice the same if it comes to the end.
+fn bracket(first: f64, mut step: f64, excess: &impl Fn(f64) -> Result<f64>) -> Result<(f64, f64)> {
     let mut flow = first;
     let mut found = excess(flow)?;
     for _ in 0..TRIALS {
@@ -592,6 +609,7 @@ fn bracket(first: f64, excess: &impl Fn(f64) -> Result<f64>) -> Result<(f64, f64
             return Ok((flow.min(next), flow.max(next)));
         }
         (flow, found) = (next, other);
+        step = (2.0 * step).min(FACTOR.ln());
     }
     Err(Error::Unreachable {
         quantity: Quantity::MassFlowRate,

@@ -253,7 +253,7 @@ impl BoredRestrictor {
                 outlet: positive(Quantity::Pressure, outlet_pressure)?,
             });
         }
-        let real = RealFluid(fluid);
+        let real = RealFluid::new(fluid);
         let along = |heating: &Heating| {
             self.passage_of(&real, heating, &inlet, outlet_pressure)
                 .flow()
