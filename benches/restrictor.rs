@@ -48,6 +48,19 @@ fn diameter_near_critical(bencher: Bencher) {
     bencher.bench(|| wide.diameter_for(84.0 * FLOW, &fluid, 313.15, 150e5, OUTSIDE));
 }
 
+#[divan::bench]
+fn inlet_pressure_for(bencher: Bencher) {
+    let (fluid, restrictor) = (co2(), linear());
+    bencher.bench(|| restrictor.inlet_pressure_for(FLOW, &fluid, TEMPERATURE, OUTSIDE));
+}
+
+/// Half a kelvin above the critical temperature.
+#[divan::bench]
+fn length_near_critical(bencher: Bencher) {
+    let (fluid, restrictor) = (co2(), linear());
+    bencher.bench(|| restrictor.length_for(FLOW, &fluid, 304.65, INLET, OUTSIDE));
+}
+
 /// A sizing call on an isotherm at hand.
 #[divan::bench]
 fn length_on_isotherm(bencher: Bencher) {

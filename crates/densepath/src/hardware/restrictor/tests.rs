@@ -30,7 +30,7 @@ fn a_restrictor_without_heat_flashes_where_an_independent_march_does() {
     let bore = Bore::new(vec![Stretch::straight(10e-6, 0.2)]).unwrap();
     let inlet = State::from_tp(&fluid, 373.15, 200e5).unwrap();
     let (_, passed) = Passage {
-        medium: &medium::RealFluid(&fluid),
+        medium: &medium::RealFluid::new(&fluid),
         bore: &bore,
         wall: Wall::SMOOTH,
         heating: &Heating::Adiabatic,
@@ -890,5 +890,75 @@ proptest! {
         prop_assert!(close(bore, 1e-6 * size, 1e-9), "{bore}");
         let length = frit.length_for(of_frit(pressure, OUTSIDE), &fluid, temperature, pressure, OUTSIDE).unwrap();
         prop_assert!(close(length, 20e-3, 1e-9), "{length}");
+    }
+
+    /// So do tubes at one temperature, from a hundredth of a kelvin above the critical temperature on, laminar and turbulent.
+    #[test]
+    fn laws_of_tubes(
+        above in -2.0..2.2f64, pressure in 80e5..400e5f64, more in 1.02..1.5f64, bore in 3e-6..150e-6f64, length in 0.05..2.0f64,
+        share in 0.0..0.95f64,
+    ) {
+        let fluid = co2();
+        let temperature = fluid.critical_point().unwrap().temperature + 10f64.powf(above);
+        let tube = LinearRestrictor::new(bore, length).unwrap();
+        let outlet = OUTSIDE + share * share * (pressure - OUTSIDE);
+        let of = |inlet: f64, outlet: f64| tube.flow(&fluid, temperature, inlet, outlet);
+        // Near the critical temperature wide bores choke on the way, for which no law is here.
+        let (Ok(found), Ok(higher)) = (of(pressure, outlet), of(more * pressure, outlet)) else {
+            return Ok(());
+        };
+        let flow = found.mass_flow_rate;
+        prop_assert!(higher.mass_flow_rate > flow);
+        if found.is_choked {
+            let lower = of(pressure, 0.9 * outlet).unwrap();
+            prop_assert!(close(lower.mass_flow_rate, flow, 1e-9));
+        } else {
+            prop_assert!(of(pressure, 0.9 * outlet).map_or(true, |lower| lower.mass_flow_rate >= flow));
+        }
+        let back = tube.length_for(flow, &fluid, temperature, pressure, outlet).unwrap();
+        prop_assert!(close(back, length, 1e-9), "{back}");
+        let back = tube.diameter_for(flow, &fluid, temperature, pressure, outlet).unwrap();
+        prop_assert!(close(back, bore, 1e-9), "{back}");
+        // Where a flow on the way up to a pressure chokes inside, that is told.
+        match tube.inlet_pressure_for(flow, &fluid, temperature, outlet) {
+            Ok(back) => prop_assert!(close(back, pressure, 1e-9), "{back}"),
+            Err(error) => prop_assert_eq!(error.code(), 501),
+        }
+    }
+
+    /// And cones, with and without heat: friction makes entropy on the way, through boiling too.
+    #[test]
+    fn laws_of_cones(
+        temperature in 310.0..420.0f64, pressure in 90e5..300e5f64, more in 1.05..1.5f64, bore in 6e-6..40e-6f64, cone in 0.4..2.5f64,
+        length in 0.05..0.5f64, adiabatic in any::<bool>(),
+    ) {
+        let fluid = co2();
+        let part = BoredRestrictor::tapered(bore, bore * cone, length).unwrap();
+        let part = if adiabatic { part.with_heating(RestrictorHeating::Adiabatic).unwrap() } else { part };
+        let Ok(found) = part.passage(&fluid, temperature, pressure, OUTSIDE) else {
+            // Dry ice, or choking inside.
+            return Ok(());
+        };
+        let flow = found.mass_flow_rate;
+        if let Ok(higher) = part.mass_flow_rate(&fluid, temperature, more * pressure, OUTSIDE) {
+            prop_assert!(higher > flow);
+        }
+        if found.choking != Choking::None {
+            let lower = part.mass_flow_rate(&fluid, temperature, pressure, 0.9 * OUTSIDE).unwrap();
+            prop_assert!(close(lower, flow, 1e-8));
+        }
+        let lengths = part.length_factor_for(flow, &fluid, temperature, pressure, OUTSIDE).unwrap();
+        prop_assert!(close(lengths, 1.0, 1e-9), "{lengths}");
+        let wider = part.with_bores_times(1.2).unwrap();
+        let bores = 1.2 * wider.bore_factor_for(flow, &fluid, temperature, pressure, OUTSIDE).unwrap();
+        prop_assert!(close(bores, 1.0, 1e-9), "{bores}");
+        if adiabatic {
+            let entropy = |point: &crate::hardware::ProfilePoint| {
+                State::from_t_rho(&fluid, point.temperature, point.density).unwrap().specific_entropy()
+            };
+            for pair in found.profile.windows(2) {
+                prop_assert!(entropy(&pair[1]) >= entropy(&pair[0]) - 1e-4);
+            }
+        }
     }
 }
