@@ -67,6 +67,8 @@ const LAMINAR: f64 = 0.02;
 const TURBULENT: f64 = 0.1;
 const FLASHING: f64 = 0.3;
 
+/// Relative error allowed of one step of a march: that of the flow is some hundred times as large.
+const PRECISION: f64 = 1e-12;
 /// Mach number below which a choked flow stopped at a border of phases, beyond which sound is slower.
 const NEARLY_SONIC: f64 = 0.99;
 
@@ -295,11 +297,7 @@ impl BoredRestrictor {
             temperature: inlet.temperature(),
             density: inlet.density(),
             outlet_pressure,
-            // One temperature asks no equation of state, so that more steps cost nothing.
-            precision: match self.heating {
-                RestrictorHeating::Isothermal(_) => 1e-12,
-                _ => 1e-10,
-            },
+            precision: PRECISION,
         }
     }
 

@@ -635,6 +635,9 @@ impl<R: Restrictor> Element for R {
 #[cfg(test)]
 mod tests;
 
+/// Halvings of a step that leads out of the range of a law, before which the root may lie.
+const RETREATS: u32 = 6;
+
 /// Root of a falling or rising excess over a factor around 1, sought outwards in both directions.
 fn factor_for(
     quantity: Quantity,
@@ -645,6 +648,11 @@ fn factor_for(
     if start == 0.0 {
         return Ok(1.0);
     }
+    let crosses = |found: f64| (found < 0.0) != (start < 0.0);
+    let between = |one: f64, other: f64| {
+        let (low, high) = (one.min(other), one.max(other));
+        bracketed("size of a restrictor", low, high, ROOT, &excess).map(f64::exp)
+    };
     let step = f64::ln(2.0);
     let mut faults = [None, None];
     let mut last = [0.0, 0.0];
@@ -653,15 +661,17 @@ fn factor_for(
             if faults[side].is_some() {
                 continue;
             }
-            let next = sign * step * f64::from(reach);
-            match excess(next) {
-                Ok(found) if (found < 0.0) != (start < 0.0) => {
-                    let (low, high) = (next.min(last[side]), next.max(last[side]));
-                    return bracketed("size of a restrictor", low, high, ROOT, excess)
-                        .map(f64::exp);
+            let mut next = sign * step * f64::from(reach);
+            for _ in 0..=RETREATS {
+                match excess(next) {
+                    Ok(found) if crosses(found) => return between(next, last[side]),
+                    Ok(_) => {
+                        last[side] = next;
+                        break;
+                    }
+                    Err(fault) => faults[side] = Some(fault),
                 }
-                Ok(_) => last[side] = next,
-                Err(fault) => faults[side] = Some(fault),
+                next = 0.5 * (next + last[side]);
             }
         }
     }

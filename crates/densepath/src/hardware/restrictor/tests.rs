@@ -950,8 +950,11 @@ proptest! {
         let lengths = part.length_factor_for(flow, &fluid, temperature, pressure, OUTSIDE).unwrap();
         prop_assert!(close(lengths, 1.0, 1e-9), "{lengths}");
         let wider = part.with_bores_times(1.2).unwrap();
-        let bores = 1.2 * wider.bore_factor_for(flow, &fluid, temperature, pressure, OUTSIDE).unwrap();
-        prop_assert!(close(bores, 1.0, 1e-9), "{bores}");
+        // Beside a flow that just does not freeze, bores are tried that do.
+        match wider.bore_factor_for(flow, &fluid, temperature, pressure, OUTSIDE) {
+            Ok(bores) => prop_assert!(close(1.2 * bores, 1.0, 1e-9), "{bores}"),
+            Err(error) => prop_assert_eq!(error.code(), 502),
+        }
         if adiabatic {
             let entropy = |point: &crate::hardware::ProfilePoint| {
                 State::from_t_rho(&fluid, point.temperature, point.density).unwrap().specific_entropy()
