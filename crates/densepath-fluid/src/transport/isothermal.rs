@@ -172,11 +172,12 @@ impl Isothermal<'_> {
     /// # let fluid = Fluid::new("carbon dioxide")?;
     /// let state = State::from_tp(&fluid, 313.15, 150e5)?;
     /// let series = fluid.isothermal(313.15)?.series([2.0, state.density()])?;
-    /// let [[over_density, dp_drho_t]] = series.pressures[1].at([state.density()]);
+    /// let (Some(pressures), Some(viscosities)) = (series.pressures.last(), series.viscosities.last()) else { unreachable!() };
+    /// let [[over_density, dp_drho_t]] = pressures.at([state.density()]);
     /// assert!((over_density * state.density() / 150e5 - 1.0).abs() < 1e-7);
     /// // (dp/drho)_T is 1 / (rho kappa_T).
     /// assert!((dp_drho_t * state.density() * state.isothermal_compressibility()? - 1.0).abs() < 1e-7);
-    /// let [[viscosity]] = series.viscosities[0].at([state.density()]);
+    /// let [[viscosity]] = viscosities.at([state.density()]);
     /// assert!((viscosity / state.dynamic_viscosity()? - 1.0).abs() < 1e-7);
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
