@@ -95,8 +95,9 @@ where
 /// Newton or secant steps tried before a root is given up.
 const STEPS: u32 = 12;
 
-/// Root of a function whose derivative is known by Newton steps from a start, once a step is below `settled`; the step is taken, so
-/// that what is left is about its square.
+/// Root of a function whose derivative is known by Newton steps from a start, once a step and the value before it are below `settled`;
+/// the step is taken, so that what is left is about its square. For functions and arguments of which 1 is much, such as logarithms:
+/// a short step alone says nothing near a pole of the function, where every step is short.
 ///
 /// Nothing where the function has no value, a step leaves the bounds, or the steps do not settle: for functions with one root, to
 /// be sought in a bracket then.
@@ -106,6 +107,9 @@ const STEPS: u32 = 12;
 /// let root = newton(1.5, (1.0, 2.0), 1e-8, |x| Some((x * x - 2.0, 2.0 * x)));
 /// assert!(root.is_some_and(|x| (x - 2.0_f64.sqrt()).abs() < 1e-15));
 /// assert_eq!(newton(1.5, (1.0, 2.0), 1e-8, |x| Some((x * x + 2.0, 2.0 * x))), None);
+/// // Beside the pole of a logarithm all steps are short.
+/// let found = newton(1.0 - 1e-12, (-1.0, 1.0), 1e-8, |x| Some(((1.0 - x).ln(), 1.0 / (x - 1.0))));
+/// assert!(found.is_none_or(|x| x.abs() < 1e-15));
 /// ```
 pub fn newton<F>(start: f64, (low, high): (f64, f64), settled: f64, mut f: F) -> Option<f64>
 where
@@ -120,7 +124,7 @@ where
         if !(low..=high).contains(&x) {
             return None;
         }
-        if step.abs() <= settled {
+        if step.abs().max(value.abs()) <= settled {
             return Some(x);
         }
     }

@@ -203,7 +203,13 @@ impl Isotherm {
         let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
         let pressure = self.inlet().pressure;
         let start = neighbour.share(pressure) * laminar.mass_flux;
-        let flux = match tube.flux_near(start.min(highest), highest, length) {
+        // Beside the flux of sound at the inlet, where the length vanishes, no start leads away soon.
+        let start = if start < highest {
+            start
+        } else {
+            HALFWAY * highest
+        };
+        let flux = match tube.flux_near(start, highest, length) {
             Some(flux) => flux,
             None => tube.flux_in_bracket(highest, length)?,
         };
@@ -560,6 +566,8 @@ struct Laminar {
     exit: Option<f64>,
 }
 
+/// Share of the highest flux to begin with where no lower one is known.
+const HALFWAY: f64 = 0.5;
 /// Steps after which a laminar flux has settled.
 const LAMINAR_STEPS: u32 = 12;
 /// Step relative to the density to which an exit is sought for its length alone, which has no slope in it there.

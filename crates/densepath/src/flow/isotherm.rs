@@ -682,19 +682,23 @@ impl Isotherm {
                     left -= whole;
                     continue;
                 }
+                // What is left, as a share of the whole, over ln density.
                 let excess = |density: f64| {
-                    let slope = f(density, self.point(panel, density)) / density;
-                    (to(density) - left, slope)
+                    let slope = f(density, self.point(panel, density));
+                    ((to(density) - left) / value, slope / value)
                 };
                 let start = low + (high - low) * (left / whole);
-                let steps = newton(start, (low, high), NEARLY * high, |rho| Some(excess(rho)));
-                return match steps {
-                    Some(found) => Ok(Some(found)),
-                    None => {
-                        newton_bisect("isotherm", low, high, start, FINE, |rho| Ok(excess(rho)))
-                            .map(Some)
-                    }
+                let near = |logarithm: f64| Some(excess(logarithm.exp()));
+                let steps = newton(start.ln(), (low.ln(), high.ln()), NEARLY, near);
+                let in_bracket = || {
+                    newton_bisect("isotherm", low, high, start, FINE, |density| {
+                        let (excess, slope) = excess(density);
+                        Ok((excess, slope / density))
+                    })
                 };
+                return steps
+                    .map_or_else(in_bracket, |logarithm| Ok(logarithm.exp()))
+                    .map(Some);
             }
         }
         Ok(None)
@@ -809,7 +813,7 @@ impl Isotherm {
 
 /// Step relative to the density below which a choking point is found.
 const SETTLED: f64 = 1e-13;
-/// Newton step relative to the density that leaves a root known to its square.
+/// Newton step of the logarithm of a density that leaves a root known to its square.
 const NEARLY: f64 = 1e-8;
 /// Relative difference within which a pressure is that of the inlet.
 const SAME_PRESSURE: f64 = 1e-12;
