@@ -325,7 +325,7 @@ where
             let (x, slope) = (here.x + share, slopes[6]);
             Ok(Arrival { x, y, slope })
         };
-        let end = event(solver, [here, beyond], between, margin)?;
+        let end = event(solver, [here, beyond], width, between, margin)?;
         observe(&end)?;
         return Ok(end);
     }
@@ -337,15 +337,17 @@ where
     })
 }
 
-/// The place between two at which the margin vanishes.
+/// The place between two at which the margin vanishes, by the step of a width between them, which rounding leaves different from the
+/// difference of their places.
 fn event<const N: usize>(
     solver: &'static str,
     [here, beyond]: [Arrival<N>; 2],
+    width: f64,
     mut between: impl FnMut(f64) -> Result<Arrival<N>>,
     margin: impl Fn(&[f64; N], &[f64; N]) -> f64,
 ) -> Result<Arrival<N>> {
     let left = |place: &Arrival<N>| margin(&place.y, &place.slope);
-    let (width, mut end) = (beyond.x - here.x, here);
+    let mut end = here;
     let rise = (left(&beyond) - left(&here)) / width;
     let start = (-left(&here) / rise, rise);
     let steps = secant(start, (0.0, width), LAST * width, |share| {
@@ -431,6 +433,23 @@ fn add<const N: usize>(y: &mut [f64; N], factor: f64, slope: &[f64; N]) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The smallest steps are shorter than what rounding leaves of the place.
+    #[test]
+    fn an_event_at_a_jump_is_found() {
+        for jump in [0.7, 1.1, 2.3, 3.7] {
+            let turns = |y: &[f64; 1]| Ok([if y[0] < jump { 1.0 } else { -1.0 }]);
+            let control = Control {
+                first: 0.02,
+                largest: 0.25,
+                smallest: 1e-14,
+                ..Control::new(1e-12, [1.0])
+            };
+            let margin = |_: &[f64; 1], slope: &[f64; 1]| slope[0];
+            let found = integrate_until("turn", [0.0], control, turns, margin, |_| Ok(()));
+            assert!((found.unwrap().y[0] - jump).abs() < 1e-12, "{jump}");
+        }
+    }
 
     #[test]
     fn an_event_is_placed_inside_a_step() {
