@@ -1,4 +1,8 @@
 //! The throat of an expansion: the place where the fluid is as fast as sound, beyond which the pressure outside has no influence.
+//!
+//! Near the critical point there may be two such places: sound slows at a jump where a second phase appears, and is faster again below
+//! it. The throat is the one of the greater flux; what lies between them is passed in a shock that expands the fluid, whose losses are
+//! left out.
 
 use fluid::error::{Error, positive};
 use fluid::num::root::{Tolerance, bracketed};
@@ -12,6 +16,10 @@ const LOWEST: f64 = 0.02;
 const LOOKS: u32 = 16;
 /// How far beside the throat of a fluid nearby one is looked for, as a share of its pressure.
 const NEARBY: f64 = 0.03;
+/// Share of the critical temperature above which a substance may have two humps.
+pub(super) const NEARLY_CRITICAL: f64 = 0.95;
+/// How far below a hump it is first looked whether the fluid is slower than sound again, as a share of its pressure.
+const FIRST_LOOK: f64 = 0.01;
 /// The flux hardly changes beside its hump.
 const CLOSE: Tolerance = Tolerance {
     relative: 1e-10,
@@ -78,19 +86,17 @@ pub(crate) fn throat_near(
         None => expansion.choking(lowest)?,
     };
     let is_choked = choking.is_ok() || lowest > outlet_pressure;
-    let (state, velocity) = match choking {
-        Ok(place) => (place.state, place.velocity),
-        Err(above) => expansion.at(&above.state, lowest)?,
-    };
+    let (Ok(place) | Err(place)) = choking;
     Ok(Throat {
-        mass_flux: state.density() * velocity,
-        state,
-        velocity,
+        mass_flux: place.mass_flux(),
+        state: place.state,
+        velocity: place.velocity,
         is_choked,
     })
 }
 
 /// The fluid at one pressure of its expansion.
+#[derive(Clone)]
 struct Place {
     pressure: f64,
     state: State,
@@ -100,6 +106,11 @@ struct Place {
 }
 
 impl Place {
+    /// Mass flux in kg/(m2 s).
+    fn mass_flux(&self) -> f64 {
+        self.state.density() * self.velocity
+    }
+
     /// Mass fraction of the phase that is the smaller one, of liquid and vapour: near the border of one phase, how far it is away.
     fn young_share(&self) -> f64 {
         let vapour = self.state.vapour_fraction().unwrap_or(0.0);
@@ -142,39 +153,102 @@ impl Expansion<'_> {
         self.place(self.inlet, self.inlet.pressure())
     }
 
-    /// The first place at which the fluid is as fast as sound, if it lies above a pressure in Pa: there the flux has its hump. Else
-    /// the last one above that pressure.
+    /// The place of the greatest flux above a pressure in Pa, where the fluid is as fast as sound and the flux has a hump; or that at
+    /// this pressure, if there the flux is greater.
+    ///
+    /// Near the critical point sound is slow, so that there may be a hump at the border of two phases and, once sound has overtaken the
+    /// fluid again, another one below it.
     fn choking(&self, lowest: f64) -> Result<std::result::Result<Place, Place>> {
         let p_0 = self.inlet.pressure();
-        let pressure = |step: u32| p_0 - (p_0 - lowest) * f64::from(step) / f64::from(LOOKS);
+        let pressure =
+            |step: u32| lowest + (p_0 - lowest) * f64::from(LOOKS - step) / f64::from(LOOKS);
         let mut above = self.rest()?;
-        for step in 1..=LOOKS {
-            let below = self.place(&above.state, pressure(step))?;
-            if below.excess >= 0.0 {
-                return self.between(below, above).map(Ok);
+        let mut greatest: Option<Place> = None;
+        for pressure in (1..=LOOKS).map(pressure) {
+            if pressure >= above.pressure {
+                continue;
             }
-            above = below;
+            let below = match (self.place(&above.state, pressure), &greatest) {
+                (Err(_), Some(_)) => break,
+                (below, _) => below?,
+            };
+            let Some(hump) = self.hump(&below, &above)? else {
+                above = below;
+                continue;
+            };
+            let reopening = self.reopening(&hump, lowest);
+            let greater = |other: &Place| hump.mass_flux() > other.mass_flux();
+            if greatest.as_ref().is_none_or(greater) {
+                greatest = Some(hump);
+            }
+            match reopening {
+                Some(place) => above = place,
+                None => return Ok(greatest.ok_or(above)),
+            }
         }
-        Ok(Err(above))
+        Ok(match greatest {
+            Some(hump) if above.pressure > lowest || hump.mass_flux() >= above.mass_flux() => {
+                Ok(hump)
+            }
+            _ => Err(above),
+        })
     }
 
-    /// As [`Expansion::choking`], looked for about a share of the pressure at rest first.
+    /// As [`Expansion::choking`], looked for about a share of the pressure at rest first, except where there may be two humps.
     fn choking_near(&self, lowest: f64, share: f64) -> Result<std::result::Result<Place, Place>> {
         let near = share * self.inlet.pressure();
         let [low, high] = [near * (1.0 - NEARBY), near * (1.0 + NEARBY)];
         if low > lowest && high < self.inlet.pressure() {
             let above = self.place(self.inlet, high)?;
             let below = self.place(&above.state, low)?;
-            if above.excess < 0.0 && below.excess >= 0.0 {
+            if above.excess < 0.0 && below.excess >= 0.0 && !is_nearly_critical(&below.state)? {
                 return self.between(below, above).map(Ok);
             }
         }
         self.choking(lowest)
     }
 
+    /// The hump of the flux between a place and one above it at which the fluid is slower than sound, if there is one: sound, which
+    /// slows at a jump where a second phase appears, may overtake the fluid again before the lower place.
+    fn hump(&self, below: &Place, above: &Place) -> Result<Option<Place>> {
+        if below.excess >= 0.0 {
+            return self.between(below.clone(), above.clone()).map(Some);
+        }
+        if below.young_share() == 0.0 || above.young_share() > 0.0 {
+            return Ok(None);
+        }
+        let has_one_phase = |place: &Place| place.young_share() == 0.0;
+        let (inside, _) = self.drawn_together(below.clone(), above.clone(), has_one_phase)?;
+        if inside.excess < 0.0 {
+            return Ok(None);
+        }
+        self.between(inside, above.clone()).map(Some)
+    }
+
+    /// A place below a hump, above a pressure in Pa, at which sound has overtaken the fluid again: looked for in steps that double, as
+    /// long as it gains on it.
+    fn reopening(&self, hump: &Place, lowest: f64) -> Option<Place> {
+        let mut ahead = f64::INFINITY;
+        let mut share = FIRST_LOOK;
+        let mut above = hump.state.clone();
+        while share < 1.0 && hump.pressure * (1.0 - share) > lowest {
+            let place = self.place(&above, hump.pressure * (1.0 - share)).ok()?;
+            if place.excess < 0.0 {
+                return Some(place);
+            }
+            if place.excess >= ahead {
+                return None;
+            }
+            (ahead, above) = (place.excess, place.state);
+            share *= 2.0;
+        }
+        None
+    }
+
     /// The place between two that are and are not as fast as sound.
     fn between(&self, below: Place, above: Place) -> Result<Place> {
-        let (mut below, above) = self.onset(below, above)?;
+        let is_slower = |place: &Place| place.excess < 0.0;
+        let (mut below, above) = self.drawn_together(below, above, is_slower)?;
         let (low, high) = (below.pressure, above.pressure);
         if is_closed(&below, &above) {
             return Ok(below);
@@ -196,8 +270,13 @@ impl Expansion<'_> {
 
     /// Draws the two places together about the pressure at which a second phase appears, as long as one has it and the other has not:
     /// sound slows there at a jump, which only halving would close in on, while the share of the young phase leads to its end
-    /// like the ordinate of a line.
-    fn onset(&self, mut below: Place, mut above: Place) -> Result<(Place, Place)> {
+    /// like the ordinate of a line. A place between them takes that of the upper one if it is above what is sought.
+    fn drawn_together(
+        &self,
+        mut below: Place,
+        mut above: Place,
+        is_above: impl Fn(&Place) -> bool,
+    ) -> Result<(Place, Place)> {
         let mut line = Line::from(&below);
         for _ in 0..CLOSE.iterations {
             let is_jump = below.young_share() > 0.0 && above.young_share() == 0.0;
@@ -206,7 +285,7 @@ impl Expansion<'_> {
             }
             let pressure = line.next(below.pressure, above.pressure);
             let between = self.place(&below.state, pressure)?;
-            if between.excess < 0.0 {
+            if is_above(&between) {
                 line.pass(between.pressure);
                 above = between;
             } else {
@@ -216,6 +295,13 @@ impl Expansion<'_> {
         }
         Ok((below, above))
     }
+}
+
+/// Whether a fluid is so near its critical point that sound may be slower there than in equilibrium with more of a second phase.
+fn is_nearly_critical(state: &State) -> Result<bool> {
+    let fluid = state.fluid();
+    Ok(!fluid.is_mixture()
+        && state.temperature() > NEARLY_CRITICAL * fluid.critical_point()?.temperature)
 }
 
 fn is_closed(below: &Place, above: &Place) -> bool {
