@@ -4,7 +4,9 @@
 //! Momentum and energy (`flow::balance`) are integrated in temperature and density along a parameter that grows with the
 //! distance and with the expansion alike, so that the slopes stay finite where the flow reaches the speed of sound: there the
 //! distance turns, and the march ends. The mass flow rate is the one whose march comes just to the end of the bore when it
-//! chokes or has reached the pressure outside. For that the bore is continued beyond its outlet with its last diameter.
+//! chokes or has reached the pressure outside. For that the bore is continued beyond its outlet with its last diameter. Near the
+//! critical point sound is slowest where a second phase appears; a flow that is slower than sound again behind that place leaps over it
+//! in a shock that expands the fluid, and does not choke there.
 //!
 //! *Source*: A. H. Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow, vol. 1, Ronald Press, 1953, ch. 6 to 8
 //! (from memory), for the balances, for the flow of Fanno and for choking at the speed of the waves that fit the exchange of
@@ -13,7 +15,7 @@
 
 use super::balance::{Balance, Exchange, Local, balance};
 use super::bore::{Bore, Piece, Stretch};
-use super::friction::{Regime, Wall, darcy};
+use super::friction::{Regime, Wall, darcy, kinks};
 use crate::fluid::error::{Error, Result, positive};
 use crate::fluid::num::ode::{Arrival, Control, integrate_until};
 use crate::fluid::num::root::{Tolerance, bracketed};
@@ -41,6 +43,11 @@ pub(crate) trait Medium {
     ///
     /// Error 502 where the march must not go: where solid forms, or for a fluid whose phases are not modelled.
     fn point(&self, temperature: f64, density: f64) -> Result<Point>;
+
+    /// Whether a fluid is so near its critical point that sound, slow there, may overtake a flow again that has reached it.
+    fn is_nearly_critical(&self, _: &Point) -> bool {
+        false
+    }
 
     /// Conductance of the film at the wall per length, `pi Nu lambda` in W/(m K), at a Reynolds number.
     fn film_conductance(&self, point: &Point, reynolds_number: f64) -> Result<f64>;
@@ -231,6 +238,20 @@ pub(crate) struct Passage<'a, M: Medium> {
 const LARGEST: f64 = 0.25;
 /// Smallest step of the parameter, with which a border of phases is crossed, over the error allowed of one step.
 const SMALLEST: f64 = 1e-2;
+/// Step of the parameter past the speed of sound from which a march looks whether it is slower again, and the logarithm of the ratio of
+/// densities over which it looks.
+const PAST: f64 = 1e-9;
+const LEAP: f64 = 0.5;
+/// Most shocks that expand in one piece of the bore, each begun twice as far past the speed of sound as the one before: the noise of
+/// the equation of state beside the critical point makes several of one.
+const LEAPS: i32 = 12;
+/// How much less open to a flow the way may seem by the noise of the equation of state beside the critical point.
+const NOISE: f64 = 0.05;
+/// What ends the look for sound that is faster where it is slower instead.
+const LOST: Error = Error::Internal {
+    place: "flow::passage, sound that does not overtake the flow",
+};
+const MARCH: &str = "march along a passage";
 /// Factor between mass flow rates tried for a bracket.
 const FACTOR: f64 = 1.6;
 /// Number of mass flow rates tried for a bracket.
@@ -252,12 +273,16 @@ const FAR: usize = 64;
 /// Relative step of the mass flow rate to the side on which a flow that chokes inside the bore does not.
 const BESIDE: f64 = 1e-9;
 /// Relative step of the mass flow rate beyond what the march leaves open of it.
-const BEYOND: f64 = 1e-7;
+const BEYOND: f64 = 5e-9;
+/// How far beyond a kink of the friction factor a march leaves it, as a share of the Reynolds number.
+const KINK: f64 = 1e-9;
 /// How far a jump may lie from the end of the bore, as a share, for an exit that chokes inside it.
 const AT_THE_END: f64 = 1e-6;
 
-/// Temperature, ln density, pressure, coordinate, time, heat taken up.
-type Vector = [f64; 6];
+/// Number of what is marched.
+const WIDTH: usize = 7;
+/// Temperature, ln density, pressure, coordinate, time, heat taken up, and what has the Reynolds number for its slope.
+type Vector = [f64; WIDTH];
 
 /// Result of one march.
 struct Run {
@@ -276,14 +301,69 @@ struct Way {
     /// Distance in m of its beginning from the inlet.
     before: f64,
     mass_flow_rate: f64,
-    /// Whether the march ends at the pressure outside.
-    floor: bool,
+    /// Pressure in Pa at which the march ends.
+    outside: f64,
 }
 
 impl Way {
     /// Metres per unit of the coordinate.
     fn metres(&self) -> f64 {
         self.piece.length() / self.piece.span()
+    }
+
+    /// Whether a march has come to the end of the piece.
+    fn is_passed(&self, y: &Vector) -> bool {
+        y[3] / self.piece.span() >= 1.0 - 1e-12
+    }
+
+    /// Whether it has come down to the pressure outside.
+    fn is_outside(&self, y: &Vector) -> bool {
+        y[2] <= self.outside * (1.0 + 1e-11)
+    }
+}
+
+/// A stretch of Reynolds numbers between those at which the slope of the friction factor jumps. A march ends its steps there: over a jump
+/// the error of a step is not what it is told to be, and sizes found back from flows would know it.
+#[derive(Clone, Copy)]
+struct Law {
+    kinks: [f64; 2],
+    stretch: usize,
+}
+
+impl Law {
+    /// How far a Reynolds number, as a share, is inside the stretch, or a little beside it.
+    fn margin(&self, reynolds_number: f64) -> f64 {
+        let [above, below] = self.distances(reynolds_number);
+        above.min(below) + KINK
+    }
+
+    /// Distances above the lower and below the upper end of the stretch.
+    fn distances(&self, reynolds_number: f64) -> [f64; 2] {
+        let low = self
+            .stretch
+            .checked_sub(1)
+            .and_then(|place| self.kinks.get(place));
+        let high = self.kinks.get(self.stretch);
+        [
+            low.map_or(f64::INFINITY, |low| reynolds_number / low - 1.0),
+            high.map_or(f64::INFINITY, |high| 1.0 - reynolds_number / high),
+        ]
+    }
+
+    /// Whether a march has left the stretch.
+    fn is_left(&self, reynolds_number: f64) -> bool {
+        self.margin(reynolds_number) < 0.5 * KINK
+    }
+
+    /// The stretch beyond the end that is near.
+    fn next(self, reynolds_number: f64) -> Self {
+        let [above, below] = self.distances(reynolds_number);
+        let stretch = if above < below {
+            self.stretch - 1
+        } else {
+            self.stretch + 1
+        };
+        Self { stretch, ..self }
     }
 }
 
@@ -384,8 +464,13 @@ impl<M: Medium> Passage<'_, M> {
         }
         if run.comes_out && run.end == End::Choked {
             // The pressure at the end changes by thousands of times as much as the flow: whether it is above that outside because
-            // the flow chokes, or by what the flow is not known better, a little more flow tells.
-            run.end = self.run((logarithm + BEYOND).exp(), false, false)?.end;
+            // the flow chokes, or by what the flow is not known better, a little more flow tells; and whether the fluid leaves its
+            // model at the end, which then is what holds the flow, and no law.
+            let more = self.run((logarithm + BEYOND).exp(), false, false)?;
+            if let Some(fault) = more.fault {
+                return Err(fault);
+            }
+            run.end = more.end;
         }
         Ok(passed(mass_flow_rate, run))
     }
@@ -402,6 +487,7 @@ impl<M: Medium> Passage<'_, M> {
                 self.temperature,
                 self.density.ln(),
                 entering.pressure,
+                0.0,
                 0.0,
                 0.0,
                 0.0,
@@ -422,7 +508,11 @@ impl<M: Medium> Passage<'_, M> {
                 before: run.reach,
                 mass_flow_rate,
                 // A widening bore can regain pressure, so that what is below the pressure outside may still come out.
-                floor: !widens || index >= count,
+                outside: if widens && index < count {
+                    0.0
+                } else {
+                    self.outlet_pressure
+                },
             };
             run.comes_out = self.through(&way, &mut run, with_places)?;
             if !run.comes_out {
@@ -446,47 +536,24 @@ impl<M: Medium> Passage<'_, M> {
 
     /// Marches through one piece; whether the flow comes out of it.
     fn through(&self, way: &Way, run: &mut Run, with_places: bool) -> Result<bool> {
-        let span = way.piece.span();
-        let mut control = Control::new(
-            self.precision,
-            [0.0, 1.0, 0.0, span, f64::INFINITY, f64::INFINITY],
-        );
-        (control.largest, control.first) = (LARGEST, 0.02);
-        control.smallest = SMALLEST * self.precision;
-        let slopes = |y: &Vector| self.slopes(way, y).map(|(slopes, _)| slopes);
-        let outside = if way.floor { self.outlet_pressure } else { 0.0 };
-        let margin = |y: &Vector, slope: &Vector| {
-            let to_sound = slope[3] / span;
-            let to_end = 1.0 - y[3] / span;
-            let to_outside = (y[2] - outside) / self.outlet_pressure;
-            to_sound.min(to_end).min(to_outside)
-        };
         let mut last = run.last;
         let mut places = Vec::new();
-        let observe = |arrival: &Arrival<6>| {
-            last = arrival.y;
-            if with_places {
-                let (_, place) = self.slopes(way, &arrival.y)?;
-                places.push(place);
+        let observe = |arrival: &Arrival<WIDTH>| {
+            // The end of one leg is the beginning of the next.
+            if with_places && (places.is_empty() || arrival.y != last) {
+                places.push(self.slopes(way, &arrival.y)?.1);
             }
+            last = arrival.y;
             Ok(())
         };
-        let ended = integrate_until(
-            "march along a passage",
-            run.last,
-            control,
-            slopes,
-            margin,
-            observe,
-        );
+        let ended = self.legs(way, run.last, observe);
         run.places.append(&mut places);
         run.last = last;
         run.reach = way.before + way.metres() * last[3];
         match ended {
-            Ok(end) if end.y[3] / span >= 1.0 - 1e-12 => Ok(true),
+            Ok(end) if way.is_passed(&end.y) => Ok(true),
             Ok(end) => {
-                let is_outside = end.y[2] <= outside * (1.0 + 1e-11);
-                run.end = if is_outside {
+                run.end = if way.is_outside(&end.y) {
                     End::Outside
                 } else {
                     End::Choked
@@ -504,6 +571,124 @@ impl<M: Medium> Passage<'_, M> {
             }
             Err(fault) => Err(fault),
         }
+    }
+
+    /// Marches to the end of a piece, the pressure outside or the speed of sound, from one change of the law of friction to the next.
+    fn legs(
+        &self,
+        way: &Way,
+        mut start: Vector,
+        mut observe: impl FnMut(&Arrival<WIDTH>) -> Result<()>,
+    ) -> Result<Arrival<WIDTH>> {
+        let span = way.piece.span();
+        let (mut law, mut leaps) = (self.law(way, &start)?, 0..LEAPS);
+        loop {
+            let margin = |y: &Vector, slope: &Vector| {
+                let to_sound = slope[3] / span;
+                let to_end = 1.0 - y[3] / span;
+                let to_outside = (y[2] - way.outside) / self.outlet_pressure;
+                let margins = [to_end, to_outside, law.margin(slope[6])];
+                margins.into_iter().fold(to_sound, f64::min)
+            };
+            let slopes = |y: &Vector| self.slopes(way, y).map(|(slopes, _)| slopes);
+            let control = self.control(span);
+            let end = integrate_until(MARCH, start, control, slopes, margin, &mut observe)?;
+            if way.is_passed(&end.y) || way.is_outside(&end.y) {
+                return Ok(end);
+            }
+            if law.is_left(end.slope[6]) {
+                (start, law) = (end.y, law.next(end.slope[6]));
+                continue;
+            }
+            match leaps
+                .next()
+                .and_then(|leap| self.reopening(way, &end, leap))
+            {
+                Some(beyond) => (start, law) = (beyond, self.law(way, &beyond)?),
+                None => return Ok(end),
+            }
+        }
+    }
+
+    /// The law of friction that holds at a place.
+    fn law(&self, way: &Way, y: &Vector) -> Result<Law> {
+        let kinks = match way.piece {
+            Piece::Tube(_) => kinks(self.wall),
+            Piece::Joint { .. } => [f64::INFINITY; 2],
+        };
+        let (_, place) = self.slopes(way, y)?;
+        let stretch = kinks
+            .iter()
+            .filter(|kink| place.reynolds_number > **kink)
+            .count();
+        Ok(Law { kinks, stretch })
+    }
+
+    /// How steps along a piece of a span are controlled.
+    fn control(&self, span: f64) -> Control<WIDTH> {
+        let not_controlled = f64::INFINITY;
+        let scale = [
+            0.0,
+            1.0,
+            0.0,
+            span,
+            not_controlled,
+            not_controlled,
+            not_controlled,
+        ];
+        Control {
+            largest: LARGEST,
+            first: 0.02,
+            smallest: SMALLEST * self.precision,
+            ..Control::new(self.precision, scale)
+        }
+    }
+
+    /// Where a flow that has reached the speed of sound is slower again at the same place, at a lower pressure: near the critical point
+    /// sound is slowest at the border of two phases and faster beyond it, and the flow leaps there, as a shock that expands the fluid.
+    /// Nothing where there is no such state, and the flow chokes.
+    ///
+    /// Along the parameter the distance turns back while the flow is faster than sound, and forward again where it is slower: over the
+    /// shock mass, energy and place are the same, and momentum but for the friction of the loop. In two phases sound that falls behind
+    /// once more does not catch up. Shocks that expand are what equilibrium makes of a fluid whose sound is faster at lower density, as
+    /// two phases are near the critical point (N. R. Nannan, A. Guardone and P. Colonna, Phys. Fluids 26, 021701 (2014); from memory).
+    fn reopening(&self, way: &Way, sonic: &Arrival<WIDTH>, leap: i32) -> Option<Vector> {
+        let (_, place) = self.slopes(way, &sonic.y).ok()?;
+        let held = matches!(self.heating, Heating::Wall(_));
+        if held || !self.medium.is_nearly_critical(&place.point) {
+            return None;
+        }
+        let mut start = sonic.y;
+        let past = PAST * 2.0_f64.powi(leap);
+        for (start, slope) in start.iter_mut().zip(sonic.slope) {
+            *start += past * slope;
+        }
+        let slopes = |y: &Vector| self.slopes(way, y).map(|(slopes, _)| slopes);
+        let lowest = sonic.y[1] - LEAP;
+        let margin = |y: &Vector, slope: &Vector| {
+            let back = if slope[3] > 0.0 {
+                sonic.y[3] - y[3]
+            } else {
+                1.0
+            };
+            back.min(y[1] - lowest)
+        };
+        let span = way.piece.span();
+        let mut most = f64::NEG_INFINITY;
+        let gains = |at: &Arrival<WIDTH>| {
+            let (slope, place) = self.slopes(way, &at.y)?;
+            let open = slope[3] / span;
+            let is_lost = place.point.vapour_fraction.is_some() && open < most.min(0.0) - NOISE;
+            most = most.max(open);
+            if is_lost { Err(LOST) } else { Ok(()) }
+        };
+        let ended =
+            integrate_until(MARCH, start, self.control(span), slopes, margin, gains).ok()?;
+        let [_, logarithm, pressure, back, ..] = ended.y;
+        let is_back = logarithm > lowest + PAST && sonic.y[3] - back < AT_THE_END * span;
+        let mut beyond = sonic.y;
+        beyond[..3].copy_from_slice(&ended.y[..3]);
+        (is_back && pressure > self.outlet_pressure).then_some(beyond)
     }
 
     /// Slopes of all that is marched along the parameter, and the place.
@@ -551,6 +736,7 @@ impl<M: Medium> Passage<'_, M> {
             open / scale,
             metres * open / velocity / scale,
             heat / scale,
+            reynolds_number,
         ];
         let place = Place {
             position,

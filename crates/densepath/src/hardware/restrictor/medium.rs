@@ -5,23 +5,39 @@ use std::cell::OnceCell;
 use fluid::num::series::{Sampler, Series};
 use fluid::{Error, Fluid, Phase, Result, State};
 
+use super::throat::NEARLY_CRITICAL;
 use crate::flow::balance::Local;
 use crate::flow::heat::{film_conductance, nusselt_number};
 use crate::flow::passage::{Medium, Point};
 use crate::fluid;
 
+/// Share of the critical density above which a fluid may be nearly critical.
+const DENSE: f64 = 0.3;
+
 /// A real fluid.
 #[derive(Debug)]
 pub(super) struct RealFluid<'a> {
     fluid: &'a Fluid,
+    /// Temperature in K and density in kg/m3 above which a substance is nearly critical; infinite for mixtures, whose two phases are
+    /// no medium.
+    nearly_critical: [f64; 2],
     /// Made when a march first comes to two phases: it will come back to them thousands of times.
     dome: OnceCell<Option<Dome>>,
 }
 
 impl<'a> RealFluid<'a> {
     pub(super) fn new(fluid: &'a Fluid) -> Self {
+        // A search for that of a mixture would be in vain.
+        let critical = (!fluid.is_mixture()).then(|| fluid.critical_point().ok());
+        let nearly_critical = critical.flatten().map(|critical| {
+            [
+                NEARLY_CRITICAL * critical.temperature,
+                DENSE * critical.density,
+            ]
+        });
         Self {
             fluid,
+            nearly_critical: nearly_critical.unwrap_or([f64::INFINITY; 2]),
             dome: OnceCell::new(),
         }
     }
@@ -56,6 +72,11 @@ impl Medium for RealFluid<'_> {
             }
             _ => Err(splits),
         }
+    }
+
+    fn is_nearly_critical(&self, point: &Point) -> bool {
+        let [temperature, density] = self.nearly_critical;
+        point.local.temperature > temperature && point.local.density > density
     }
 
     /// Of one phase after [`nusselt_number`]; of two phases between those of the liquid and of the vapour by mass, each at the Reynolds
