@@ -20,6 +20,8 @@ mod medium;
 mod orifice;
 mod throat;
 
+use std::cell::Cell;
+
 use fluid::error::{Error, positive};
 use fluid::num::root::{Tolerance, bracketed};
 use fluid::{Fluid, Notice, Quantity, Result, State};
@@ -581,23 +583,29 @@ fn inlet_pressure_where(
 ) -> Result<f64> {
     positive(Quantity::Pressure, outlet_pressure)?;
     let highest = fluid.range().pressure_max.min(HIGHEST_PRESSURE);
-    let (mut low, mut fault) = (outlet_pressure, None);
+    let between =
+        |low: f64, high: f64| root_between("inlet pressure of a restrictor", [low, high], &excess);
+    // Just above the outlet pressure nothing flows.
+    let (mut low, mut fault) = (outlet_pressure * (1.0 + 1e-9), None);
     while low < highest {
         let high = (FACTOR * low).min(highest);
         match excess(high) {
             Ok(found) if found >= 0.0 => {
-                return match fault {
-                    Some(fault) => Err(fault),
-                    None if low == outlet_pressure => {
-                        // Just above the outlet pressure nothing flows.
-                        let start = outlet_pressure * (1.0 + 1e-9);
-                        bracketed("inlet pressure of a restrictor", start, high, ROOT, &excess)
-                    }
-                    None => bracketed("inlet pressure of a restrictor", low, high, ROOT, &excess),
+                let Some(fault) = fault else {
+                    return between(low, high);
                 };
+                let (above, below) =
+                    towards_end(high, low, &excess, |found| found < 0.0).ok_or(fault)?;
+                return between(below, above);
             }
             Ok(_) => fault = None,
             Err(error @ (Error::PhaseChange { .. } | Error::Choked { .. })) => {
+                if fault.is_none()
+                    && let Some((below, above)) =
+                        towards_end(low, high, &excess, |found| found >= 0.0)
+                {
+                    return between(below, above);
+                }
                 fault = Some(error);
             }
             Err(error) => return Err(error),
@@ -610,6 +618,50 @@ fn inlet_pressure_where(
         max: highest,
         reason: "no inlet pressure drives this flow through the restrictor",
     })
+}
+
+/// The root of an excess between two places of different signs; where the law does not hold at a place between them, as far as it holds
+/// from either of the two.
+fn root_between(
+    solver: &'static str,
+    ends: [f64; 2],
+    excess: &impl Fn(f64) -> Result<f64>,
+) -> Result<f64> {
+    let hole = Cell::new(None);
+    let noted = |place: f64| excess(place).inspect_err(|_| hole.set(Some(place)));
+    let root =
+        |[one, other]: [f64; 2]| bracketed(solver, one.min(other), one.max(other), ROOT, noted);
+    let (found, hole) = (root(ends), hole.get());
+    let (Err(fault), Some(hole)) = (&found, hole) else {
+        return found;
+    };
+    for end in ends {
+        let at_end = excess(end)?;
+        let crosses = |found: f64| (found < 0.0) != (at_end < 0.0);
+        if let Some((one, other)) = towards_end(end, hole, excess, crosses) {
+            return root([one, other]);
+        }
+    }
+    Err(fault.clone())
+}
+
+/// The last place before and the first behind a change of sign between a place where a law holds and one where it does not, sought by
+/// halving towards where it ends.
+fn towards_end(
+    mut held: f64,
+    mut end: f64,
+    excess: &impl Fn(f64) -> Result<f64>,
+    crosses: impl Fn(f64) -> bool,
+) -> Option<(f64, f64)> {
+    for _ in 0..RETREATS {
+        let middle = 0.5 * (held + end);
+        match excess(middle) {
+            Ok(found) if crosses(found) => return Some((held, middle)),
+            Ok(_) => held = middle,
+            Err(_) => end = middle,
+        }
+    }
+    None
 }
 
 /// As a part of a path every restrictor holds the pressure before it and lets the fluid out into the room.
@@ -632,46 +684,53 @@ impl<R: Restrictor> Element for R {
     }
 }
 
-#[cfg(test)]
-mod tests;
+/// Halvings by which the end of the range of a law is closed in on, before which the root may lie.
+const RETREATS: u32 = 20;
 
-/// Halvings of a step that leads out of the range of a law, before which the root may lie.
-const RETREATS: u32 = 6;
+/// Logarithms of factors to begin with, where the law does not hold at those before.
+const STARTS: [f64; 9] = [0.0, -0.1, 0.1, -0.2, 0.2, -0.4, 0.4, -0.8, 0.8];
 
-/// Root of a falling or rising excess over a factor around 1, sought outwards in both directions.
+/// Root of a falling or rising excess over a factor around 1, sought outwards in both directions from the first place at which the
+/// law holds.
 fn factor_for(
     quantity: Quantity,
     reason: &'static str,
     excess: impl Fn(f64) -> Result<f64>,
 ) -> Result<f64> {
-    let start = excess(0.0)?;
+    let known = |place: &f64| Some((*place, excess(*place).ok()?));
+    let Some((origin, start)) = STARTS.iter().find_map(known) else {
+        return Err(excess(0.0).err().unwrap_or(Error::Unreachable {
+            quantity,
+            min: 0.0,
+            max: f64::INFINITY,
+            reason,
+        }));
+    };
     if start == 0.0 {
-        return Ok(1.0);
+        return Ok(origin.exp());
     }
     let crosses = |found: f64| (found < 0.0) != (start < 0.0);
     let between = |one: f64, other: f64| {
-        let (low, high) = (one.min(other), one.max(other));
-        bracketed("size of a restrictor", low, high, ROOT, &excess).map(f64::exp)
+        root_between("size of a restrictor", [one, other], &excess).map(f64::exp)
     };
     let step = f64::ln(2.0);
     let mut faults = [None, None];
-    let mut last = [0.0, 0.0];
+    let mut last = [origin, origin];
     for reach in 1..=40 {
         for (side, sign) in [1.0, -1.0].into_iter().enumerate() {
             if faults[side].is_some() {
                 continue;
             }
-            let mut next = sign * step * f64::from(reach);
-            for _ in 0..=RETREATS {
-                match excess(next) {
-                    Ok(found) if crosses(found) => return between(next, last[side]),
-                    Ok(_) => {
-                        last[side] = next;
-                        break;
+            let next = origin + sign * step * f64::from(reach);
+            match excess(next) {
+                Ok(found) if crosses(found) => return between(next, last[side]),
+                Ok(_) => last[side] = next,
+                Err(fault) => {
+                    faults[side] = Some(fault);
+                    if let Some((one, other)) = towards_end(last[side], next, &excess, crosses) {
+                        return between(one, other);
                     }
-                    Err(fault) => faults[side] = Some(fault),
                 }
-                next = 0.5 * (next + last[side]);
             }
         }
     }
@@ -686,3 +745,6 @@ fn factor_for(
             reason,
         }))
 }
+
+#[cfg(test)]
+mod tests;
