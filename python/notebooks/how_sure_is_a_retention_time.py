@@ -68,8 +68,8 @@ axes.set_ylabel("draws")
 
 # %%
 document, models, unknown = dp.model_uncertainties(method)
-(budget,) = dp.uncertainty_budget(document, {**settings, **models}, [retention])
-print(f"{budget.value:.1f} s, standard uncertainty {budget.standard_uncertainty:.2f} s; unknown: {', '.join(unknown) or 'none'}")
-for row in budget.contributions:
-    if row["key"].endswith("_factor"):
-        print(f"{row['of']:17} {row['key']:16} {100 * row['standard_uncertainty']:6.3f} % {row['contribution']:7.3f} s {100 * row['share']:5.1f} %")
+(whole,) = dp.uncertainty_budget(document, {**settings, **models}, [retention])
+print(f"{whole.value:.1f} s, standard uncertainty {whole.standard_uncertainty:.2f} s; unknown: {', '.join(unknown) or 'none'}")
+for part in whole.contributions:
+    if part["key"].endswith("_factor"):
+        print(f"{part['of']:17} {part['key']:16} {100 * part['standard_uncertainty']:6.3f} % {part['contribution']:7.3f} s {100 * part['share']:5.1f} %")

@@ -53,6 +53,9 @@ axes = dp.plot.critical_locus("carbon dioxide", "methanol", solution=modified, a
 # ## Along the instrument
 
 # %%
+axes = dp.plot.flow_path(packed)
+
+# %%
 figure = dp.plot.path_profile(packed)
 
 # %%
@@ -66,6 +69,19 @@ axes = dp.plot.band_budget(packed)
 
 # %%
 axes = dp.plot.chromatogram(packed.chromatogram(0.0, 300.0, 20.0))
+
+# %% [markdown]
+# ## A run in time
+
+# %%
+gradient = """
+[[program]]
+part = "modifier pump"
+key = "volume_flow_rate"
+time = ["0 min", "5 min"]
+value = ["0.05 mL/min", "0.6 mL/min"]
+"""
+figure = dp.plot.program_history(dp.solve((methods / "packed_modifier.toml").read_text("utf-8") + gradient))
 
 # %% [markdown]
 # ## What a fit of retention leaves

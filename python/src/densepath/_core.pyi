@@ -139,6 +139,7 @@ __all__ = [
     "mass_flow_from_gas_meter",
     "method_inputs",
     "method_outputs",
+    "model_uncertainties",
     "method_schema",
     "peak_density",
     "peak_fraction_behind_mixer",
@@ -1087,6 +1088,7 @@ class Solution:
         areas: _Numbers = ...,
         detector: str | None = None,
     ) -> Chromatogram: ...
+    def nearest_split(self) -> tuple[float, Station] | None: ...
     def program_history(self) -> Table: ...
     def cycle(self, run_time: float, *, handling_time: float = 0.0, equilibration_volumes: float = 10.0) -> Cycle: ...
     @property
@@ -2898,6 +2900,7 @@ def find_input(
     progress: _Progress | None = None,
     time_limit: float | None = None,
 ) -> FoundInput: ...
+def model_uncertainties(source: _Document) -> tuple[str, dict[_Name, float], dict[str, str]]: ...
 def uncertainty_budget(
     source: _Document, uncertainties: dict[_Name, float], outputs: Sequence[_Name]
 ) -> tuple[UncertaintyBudget, ...]: ...

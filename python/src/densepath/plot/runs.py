@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from .._core import Solution, Table
 from ._look import ACCENT, DASHED, DOTTED, INK, LABEL, SHADE, Units, label, measured, new, shown, unit_of
@@ -12,8 +12,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 # Lines of each row: the column of the history, the words beside it and how it is drawn.
-_INLET, _OUTLET, _PUMP = ("inlet of the column", INK, "-"), ("outlet of the column", ACCENT, DASHED), ("pump", SHADE, DOTTED)
-_LINES = {
+_Line: TypeAlias = tuple[str, str, str | tuple[int, tuple[float, float]]]
+_INLET: _Line = ("inlet of the column", INK, "-")
+_OUTLET: _Line = ("outlet of the column", ACCENT, DASHED)
+_PUMP: _Line = ("pump", SHADE, DOTTED)
+_LINES: dict[str, dict[str, _Line]] = {
     "pressure": {"delivery_pressure": _PUMP, "inlet_pressure": _INLET, "outlet_pressure": _OUTLET},
     "amount_fraction": {"inlet_modifier": _INLET, "outlet_modifier": _OUTLET},
     "density": {"inlet_density": _INLET, "outlet_density": _OUTLET},

@@ -100,8 +100,8 @@ def flow_path(solution: Solution, *, units: Units = "laboratory", axes: Axes | N
     >>> from matplotlib.figure import Figure
     >>> solution = dp.solve("tests/methods/packed.toml")
     >>> axes = dp.plot.flow_path(solution, axes=Figure().subplots())
-    >>> [text.get_text() for text in axes.texts][-2:]
-    ['1.81', 'vapour']
+    >>> [text.get_text() for text in axes.texts][:4]
+    ['supply cylinder', 'liquid', 'suction line', 'liquid']
     """
     rows = _rows(solution)
     axes = new(axes, 8.0, 0.9 + 0.24 * len(rows))
