@@ -105,7 +105,7 @@ def test_a_map_is_made_of_single_methods():
     assert single.answers.input == pytest.approx([320.0], abs=1e-6)
 
 
-def test_the_models_state_their_doubts() -> None:
+def test_the_models_state_their_doubts():
     document, models, unknown = dp.model_uncertainties(PACKED)
     inlet = dp.solve(PACKED).column.inlet
     assert models["document", "viscosity_factor"] == inlet.uncertainty("dynamic_viscosity")
@@ -117,3 +117,20 @@ def test_the_models_state_their_doubts() -> None:
     # The density moves with its factor: the share of its own uncertainty, at the inlet, is nearly that at the mean.
     (row,) = [row for row in budget.contributions if row["key"] == "density_factor"]
     assert abs(row["contribution"] / (budget.value * models["document", "density_factor"]) - 1.0) < 0.1
+
+
+def test_a_program_holds_a_result():
+    program = '[[program]]\npart = "regulator"\nkey = "pressure"\ntime = ["0 min", "5 min"]\nvalue = ["150 bar", "200 bar"]\n'
+    text = PACKED.read_text(encoding="utf-8") + program
+    asked = {"input": ("pump", "volume_flow_rate"), "output": ("column", "velocity"), "target": 4e-3}
+    document, points = dp.hold_output(text, bounds=(1e-8, 1e-7), **asked)
+    assert list(points.time[[0, -1]]) == [0.0, 300.0]
+    assert max(abs(points.output / 4e-3 - 1.0)) < 1e-6
+    # More flow in proportion to the mass in the column: the velocity stays while the density rises.
+    history = dp.solve(document).program_history()
+    mass = history.mass_flow_rate / history.outlet_density
+    assert max(abs(mass / mass[0] - 1.0)) < 1e-3
+    with pytest.raises(dp.ArgumentError, match="no program of the method changes"):
+        dp.hold_output(document, bounds=(1e-8, 1e-7), **asked)
+    with pytest.raises(dp.DocumentError, match="nothing changes in time"):
+        dp.hold_output(PACKED, bounds=(1e-8, 1e-7), **asked)

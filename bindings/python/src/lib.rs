@@ -103,7 +103,7 @@ mod _core {
     #[pymodule_export]
     use super::study::{
         PyFoundInput, PyMethodMap, PyTrials, PyUncertaintyBudget, compare_methods, draw_trials,
-        find_input, map_method, method_inputs, method_outputs, model_uncertainties,
+        find_input, hold_output, map_method, method_inputs, method_outputs, model_uncertainties,
         uncertainty_budget,
     };
     #[pymodule_export]

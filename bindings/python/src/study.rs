@@ -3,7 +3,7 @@
 use densepath::path::Watch;
 use densepath::study::{
     Answer, Axis, Budget, Contribution, Difference, Found, Map, Output, Question, Told, Trials,
-    UncertainInput, Unresolved, budget, compare, find, map,
+    UncertainInput, Unresolved, budget, compare, find, hold, map,
     model_uncertainties as doubts_of_models, outputs, trials,
 };
 use densepath::{Error, Method, Quantity};
@@ -290,6 +290,101 @@ fn found_input(found: &Found) -> PyFoundInput {
 
 fn refusal(error: Option<&Error>) -> String {
     error.map_or(String::new(), Error::to_string)
+}
+
+/// The program of an input that holds a result of a method with programs at a value.
+///
+/// As the flow for a constant velocity while a pressure rises. At each point of the programs, and at those between at which a run is solved,
+/// the question is asked as by `find_input`; of several answers the one nearest to that of the time before counts, at first to what the
+/// document states. Between these times the input is straight.
+///
+/// Parameters
+/// ----------
+/// source : path, str or mapping
+///     A method document with programs, as for `solve`.
+/// input : tuple of two str, keyword-only
+///     What is to be programmed: a part and its key.
+/// output : tuple of two str, keyword-only
+///     What is to be held; see `method_outputs`.
+/// target : float, keyword-only
+///     Its value in SI units.
+/// bounds : tuple of two float, keyword-only
+///     The lowest and the highest value of the input tried, in SI units.
+/// samples : int, keyword-only, optional
+///     Number of values solved first at each time; 4 if not given.
+/// time_limit : float, keyword-only, optional
+///     Seconds after which the work is given up.
+///
+/// Returns
+/// -------
+/// document : str
+///     The method with the program of the input beside its own.
+/// points : Table
+///     `time` in s after the injection, the `input` and the `output` that it leads to in steady flow, in SI units.
+///
+/// Raises
+/// ------
+/// ArgumentError
+///     For an input that is programmed already.
+/// DocumentError
+///     For a method without programs, or an input that is none of a part.
+/// FlowError
+///     Where no value within the bounds leads to the target, with the time.
+/// StoppedError
+///     If the time is over before the work is done.
+///
+/// Examples
+/// --------
+/// >>> import densepath as dp
+/// >>> from pathlib import Path
+/// >>> program = '[[program]]\npart = "regulator"\nkey = "pressure"\ntime = ["0 min", "5 min"]\nvalue = ["150 bar", "200 bar"]\n'
+/// >>> text = Path("tests/methods/packed.toml").read_text(encoding="utf-8") + program
+/// >>> document, points = dp.hold_output(text, input=("pump", "volume_flow_rate"), output=("column", "velocity"),
+/// ...     target=4e-3, bounds=(1e-8, 1e-7))
+/// >>> [f"{flow * 6e7:.3f} mL/min" for flow in points.input[[0, -1]]]
+/// ['2.237 mL/min', '2.333 mL/min']
+#[pyfunction]
+#[pyo3(signature = (source, *, input, output, target, bounds, samples = 4, time_limit = None))]
+#[allow(
+    clippy::needless_pass_by_value,
+    clippy::too_many_arguments,
+    reason = "sequences of Python, and its keywords"
+)]
+pub fn hold_output(
+    py: Python<'_>,
+    source: &Bound<'_, PyAny>,
+    input: Name,
+    output: Name,
+    target: f64,
+    bounds: (f64, f64),
+    samples: usize,
+    time_limit: Option<f64>,
+) -> Outcome<(String, PyTable)> {
+    let (method, watch) = watched_method(source, time_limit)?;
+    let question = Question {
+        input: method.input(&input.0, &input.1)?,
+        output: output_of(output),
+        target,
+        low: bounds.0,
+        high: bounds.1,
+        samples,
+    };
+    let listener = Listener::of(py, None, None)?;
+    let held = watched(py, &watch, &listener, || hold(&method, &question))?;
+    let answers = || held.answers.iter();
+    let columns = vec![
+        Column::numbers(Quantity::Time, held.times.iter().copied()),
+        Column::named(
+            "input",
+            question.input.quantity.unit(),
+            answers().map(|answer| answer.input),
+        ),
+        Column::named("output", "SI", answers().map(|answer| answer.output)),
+    ];
+    Ok((
+        held.method.document().to_owned(),
+        PyTable::of("points", columns),
+    ))
 }
 
 /// The uncertain inputs of a dictionary: names and standard uncertainties.

@@ -125,6 +125,7 @@ __all__ = [
     "flooded_length",
     "gas_detectors",
     "heated_shut_in",
+    "hold_output",
     "isocratic_peak_capacity",
     "isothermal_phase_diagram",
     "laboratory",
@@ -2900,6 +2901,16 @@ def find_input(
     progress: _Progress | None = None,
     time_limit: float | None = None,
 ) -> FoundInput: ...
+def hold_output(
+    source: _Document,
+    *,
+    input: _Name,
+    output: _Name,
+    target: float,
+    bounds: tuple[float, float],
+    samples: int = 4,
+    time_limit: float | None = None,
+) -> tuple[str, Table]: ...
 def model_uncertainties(source: _Document) -> tuple[str, dict[_Name, float], dict[str, str]]: ...
 def uncertainty_budget(
     source: _Document, uncertainties: dict[_Name, float], outputs: Sequence[_Name]

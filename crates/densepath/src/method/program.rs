@@ -4,7 +4,7 @@ use densepath_fluid::error::Result;
 use densepath_fluid::{Fluid, Quantity};
 
 use super::reader::{Holds, Reader, Section};
-use super::{Method, input, read_whole, schema};
+use super::{Input, Method, input, measure, read_whole, schema};
 use crate::hardware::schedule::{DensityPoint, schedule};
 use crate::path::{Chromatogram, Cycle, CyclePlan, NearestSplit, ProgrammedRun, Setting};
 
@@ -306,6 +306,17 @@ impl Method {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn programmed_run(&self) -> Result<ProgrammedRun> {
+        let settings = self.program_times().into_iter().map(|time| {
+            Ok(Setting {
+                time,
+                path: self.setting(time)?.path,
+            })
+        });
+        ProgrammedRun::new(settings.collect::<Result<_>>()?)
+    }
+
+    /// Times in s at which the instrument is solved: the points of all programs and some between.
+    pub(crate) fn program_times(&self) -> Vec<f64> {
         let mut knots: Vec<f64> = self.programs.iter().flat_map(Program::knots).collect();
         knots.sort_by(f64::total_cmp);
         knots.dedup();
@@ -318,17 +329,46 @@ impl Method {
             );
         }
         times.extend(knots.last());
-        let settings = times.into_iter().map(|time| {
-            Ok(Setting {
-                time,
-                path: self.setting(time)?.path,
-            })
-        });
-        ProgrammedRun::new(settings.collect::<Result<_>>()?)
+        times
+    }
+
+    /// The method with another program of straight segments for a key of a part: times in s and values in SI.
+    ///
+    /// Errors: those of [`read_method`](super::read_method) for what cannot be.
+    ///
+    /// ```
+    /// let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// let programmed = method.with_program(&method.input("regulator", "pressure")?, &[(0.0, 150e5), (300.0, 180e5)])?;
+    /// assert_eq!(programmed.programs[0].value(150.0), 165e5);
+    /// assert!(programmed.programmed_run().is_ok());
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn with_program(&self, input: &Input, points: &[(f64, f64)]) -> Result<Method> {
+        let list = |quantity, of: fn(&(f64, f64)) -> f64| -> toml::Value {
+            let written = points
+                .iter()
+                .map(|point| measure::written(of(point), quantity));
+            toml::Value::Array(written.collect())
+        };
+        let mut program = toml::Table::new();
+        program.insert("part".to_owned(), input.of.clone().into());
+        program.insert("key".to_owned(), input.key.clone().into());
+        program.insert("time".to_owned(), list(Quantity::Time, |point| point.0));
+        program.insert("value".to_owned(), list(input.quantity, |point| point.1));
+        let mut document = self.parsed()?;
+        let mut programs = match document.remove(schema::PROGRAM.heading) {
+            Some(toml::Value::Array(programs)) => programs,
+            one => one.into_iter().collect(),
+        };
+        programs.push(program.into());
+        document.insert(schema::PROGRAM.heading.to_owned(), programs.into());
+        let mut changed = read_whole(&document.to_string())?;
+        changed.path.watch = self.path.watch.clone();
+        Ok(changed)
     }
 
     /// The method with the values that its programs have at a time in s.
-    pub(super) fn setting(&self, time: f64) -> Result<Method> {
+    pub(crate) fn setting(&self, time: f64) -> Result<Method> {
         let mut document = self.parsed()?;
         document.remove("program");
         for program in &self.programs {

@@ -4,6 +4,7 @@
 
 mod compare;
 mod find;
+mod hold;
 mod map;
 mod models;
 mod output;
@@ -13,6 +14,7 @@ mod uncertainty;
 
 pub use compare::{Difference, compare};
 pub use find::{Answer, Found, Question, Unresolved, find};
+pub use hold::{Held, hold};
 pub use map::{Axis, Map, map};
 pub use models::{ModelUncertainties, model_uncertainties};
 pub use output::{METHOD, Output, Told, outputs};

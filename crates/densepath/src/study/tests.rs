@@ -605,3 +605,55 @@ fn the_band_at_a_detector_on_a_branch_is_told() {
         to_json(&in_gas)["detections"][1]["bands_of_solutes"][0]["time_variance / s2"].is_null()
     );
 }
+
+/// The velocity in the column stays while the pressure rises and the fluid becomes denser: the flow that does it rises too, and the run of
+/// the document that comes back has that velocity at every point, solved anew.
+#[test]
+fn a_program_holds_the_velocity() {
+    let plain = method();
+    let pressure = plain.input("regulator", "pressure").unwrap();
+    let denser = plain
+        .with_program(&pressure, &[(0.0, 120e5), (600.0, 200e5)])
+        .unwrap();
+    let question = Question {
+        input: plain.input("pump", "volume_flow_rate").unwrap(),
+        output: Output::new("column", "velocity"),
+        target: 4.5e-3,
+        low: 1e-6 / 60.0,
+        high: 6e-6 / 60.0,
+        samples: 4,
+    };
+    let held = hold(&denser, &question).unwrap();
+    assert_eq!((held.times.len(), held.times[16]), (17, 600.0));
+    let rises = held
+        .answers
+        .windows(2)
+        .all(|two| two[0].input < two[1].input);
+    assert!(rises, "{:?}", held.answers);
+    let run = held.method.programmed_run().unwrap();
+    let mut met = 0;
+    for (time, solution) in run.solutions() {
+        let velocity = question.output.value(solution).unwrap().value;
+        let is_told = held.times.contains(&time);
+        // Between the times told the flow is a chord of a gentle curve.
+        let within = if is_told { 1e-6 } else { 2e-4 };
+        let off = velocity / question.target - 1.0;
+        assert!(off.abs() < within, "{time}: {velocity}");
+        met += usize::from(is_told);
+    }
+    assert_eq!(met, 17);
+    // What is programmed already cannot be sought, nor can what no program changes.
+    let again = hold(&held.method, &question).unwrap_err();
+    assert_eq!(again.code(), 104, "{again}");
+    let room = Question {
+        input: plain.input("room", "temperature").unwrap(),
+        ..question.clone()
+    };
+    assert_eq!(hold(&denser, &room).unwrap_err().class(), "DocumentError");
+    let unreachable = Question {
+        target: 1.0,
+        ..question
+    };
+    let error = hold(&denser, &unreachable).unwrap_err();
+    assert_eq!((error.code(), error.root().code()), (591, 405), "{error}");
+}
