@@ -82,6 +82,8 @@ pub fn watched<T: Send>(
             watch.stop();
         }
         let done = py.detach(|| worker.join());
+        // The work may have ended just after it was last looked at.
+        let interrupted = interrupted.and_then(|()| listener.tell(watch.solved()));
         (done.unwrap_or(Err(Error::Internal { place })), interrupted)
     });
     let closed = listener.close();

@@ -49,6 +49,12 @@ pub(crate) trait Medium {
         false
     }
 
+    /// Whether liquid and vapour are about to freeze here. Where three phases of a substance are in equilibrium the pressure stays while
+    /// the volume grows: sound stands still, and a flow that comes so far chokes.
+    fn freezes(&self, _: &Point) -> bool {
+        false
+    }
+
     /// Conductance of the film at the wall per length, `pi Nu lambda` in W/(m K), at a Reynolds number.
     fn film_conductance(&self, point: &Point, reynolds_number: f64) -> Result<f64>;
 }
@@ -453,8 +459,11 @@ impl<M: Medium> Passage<'_, M> {
             // sound there and comes to the end at a pressure above that outside.
             run = self.run((logarithm - BESIDE).exp(), true, false)?;
         }
-        if let Some(fault) = run.fault {
-            return Err(fault);
+        if let Some(fault) = run.fault.take() {
+            if ends_inside(&run) || !self.is_freezing(&run.last)? {
+                return Err(fault);
+            }
+            run.end = End::Choked;
         }
         if ends_inside(&run) {
             return Err(Error::Choked {
@@ -465,14 +474,19 @@ impl<M: Medium> Passage<'_, M> {
         if run.comes_out && run.end == End::Choked {
             // The pressure at the end changes by thousands of times as much as the flow: whether it is above that outside because
             // the flow chokes, or by what the flow is not known better, a little more flow tells; and whether the fluid leaves its
-            // model at the end, which then is what holds the flow, and no law.
+            // model at the end, which then is what holds the flow, and no law, unless it freezes there.
             let more = self.run((logarithm + BEYOND).exp(), false, false)?;
-            if let Some(fault) = more.fault {
-                return Err(fault);
+            match more.fault {
+                Some(_) if self.is_freezing(&run.last)? => {}
+                Some(fault) => return Err(fault),
+                None => run.end = more.end,
             }
-            run.end = more.end;
         }
         Ok(passed(mass_flow_rate, run))
+    }
+
+    fn is_freezing(&self, y: &Vector) -> Result<bool> {
+        Ok(self.medium.freezes(&self.medium.point(y[0], y[1].exp())?))
     }
 
     /// The march of a mass flow rate to the place where it ends, or no farther than the end of the bore.

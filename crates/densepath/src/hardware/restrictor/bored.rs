@@ -42,7 +42,7 @@ pub enum RestrictorHeating {
 ///
 /// Flow: momentum and energy along the bore with friction of any regime, kinetic energy, steps and cones, choking; see
 /// [`crate::flow::passage`]. *Valid*: cones up to 0.2 of bore per length, stretches above ten bores; mixtures as long as they
-/// stay one phase; one substance through the dome in equilibrium, down to its triple point. *Uncertainty*: 2 % laminar, 10 %
+/// stay one phase; one substance through the dome in equilibrium, down to its triple point, where it chokes. *Uncertainty*: 2 % laminar, 10 %
 /// turbulent, 30 % where it flashes; in practice that of the bore, so calibrate.
 ///
 /// ```

@@ -14,6 +14,9 @@ use crate::fluid;
 /// Share of the critical density above which a fluid may be nearly critical.
 const DENSE: f64 = 0.3;
 
+/// Share of the temperature above the triple point within which a march has come to it.
+const FREEZING: f64 = 1e-6;
+
 /// A real fluid.
 #[derive(Debug)]
 pub(super) struct RealFluid<'a> {
@@ -77,6 +80,13 @@ impl Medium for RealFluid<'_> {
     fn is_nearly_critical(&self, point: &Point) -> bool {
         let [temperature, density] = self.nearly_critical;
         point.local.temperature > temperature && point.local.density > density
+    }
+
+    fn freezes(&self, point: &Point) -> bool {
+        let warmest = |triple: f64| triple * (1.0 + FREEZING);
+        let triple = self.fluid.triple_temperature();
+        point.vapour_fraction.is_some()
+            && triple.is_ok_and(|triple| point.local.temperature < warmest(triple))
     }
 
     /// Of one phase after [`nusselt_number`]; of two phases between those of the liquid and of the vapour by mass, each at the Reynolds

@@ -58,7 +58,8 @@ pub enum Choking {
     Isothermal,
     /// The speed of sound of a fluid of one phase.
     Adiabatic,
-    /// The speed of sound of liquid and vapour in equilibrium, or the border at which they appear.
+    /// The speed of sound of liquid and vapour in equilibrium, the border at which they appear, or the triple point, at which they freeze
+    /// and sound in equilibrium stands still.
     TwoPhase,
 }
 
