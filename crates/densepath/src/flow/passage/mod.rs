@@ -458,6 +458,10 @@ impl<M: Medium> Passage<'_, M> {
             // A flow that chokes inside the bore: the largest that does not, which then has its least distance to the speed of
             // sound there and comes to the end at a pressure above that outside.
             run = self.run((logarithm - BESIDE).exp(), true, false)?;
+            if run.fault.is_some() {
+                // What freezes there is found less closely.
+                run = self.run((logarithm - 4.0 * BESIDE).exp(), true, false)?;
+            }
         }
         if let Some(fault) = run.fault.take() {
             if ends_inside(&run) || !self.is_freezing(&run.last)? {
@@ -477,7 +481,7 @@ impl<M: Medium> Passage<'_, M> {
             // model at the end, which then is what holds the flow, and no law, unless it freezes there.
             let more = self.run((logarithm + BEYOND).exp(), false, false)?;
             match more.fault {
-                Some(_) if self.is_freezing(&run.last)? => {}
+                Some(_) if self.is_freezing(&more.last)? => {}
                 Some(fault) => return Err(fault),
                 None => run.end = more.end,
             }

@@ -910,6 +910,13 @@ fn a_flow_chokes_where_it_freezes() {
         assert!(found.mass_flow_rate > last);
         last = found.mass_flow_rate;
     }
+    // One that widens regains pressure behind the place where it would freeze.
+    let wide = BoredRestrictor::tapered(17.4998e-6, 36.4388e-6, 0.485477).unwrap();
+    let wide = wide.with_heating(RestrictorHeating::Adiabatic).unwrap();
+    let of = |outside: f64| wide.passage(&co2(), 315.881, 27.5096e6, outside).unwrap();
+    let (found, lower) = (of(OUTSIDE), of(0.9 * OUTSIDE));
+    assert!(found.exit.pressure > triple.pressure && found.choking != Choking::None);
+    assert!(close(lower.mass_flow_rate, found.mass_flow_rate, 1e-8));
 }
 
 /// The inlet of a wide tube 3 K above the critical temperature is far from its flux of sound, beside which every length is short.
