@@ -232,17 +232,29 @@ pub fn find_input(
     time_limit: Option<f64>,
 ) -> Outcome<PyFoundInput> {
     let (method, watch) = watched_method(source, time_limit)?;
-    let question = Question {
-        input: method.input(&input.0, &input.1)?,
-        output: output_of(output),
-        target,
-        low: bounds.0,
-        high: bounds.1,
-        samples,
-    };
+    let question = question(&method, &input, output, target, bounds, samples)?;
     let listener = Listener::of(py, progress, None)?;
     let found = watched(py, &watch, &listener, || find(&method, &question))?;
     Ok(found_input(&found))
+}
+
+/// What is asked of a method by names and bounds.
+fn question(
+    method: &Method,
+    (of, key): &Name,
+    output: Name,
+    target: f64,
+    (low, high): (f64, f64),
+    samples: usize,
+) -> Outcome<Question> {
+    Ok(Question {
+        input: method.input(of, key)?,
+        output: output_of(output),
+        target,
+        low,
+        high,
+        samples,
+    })
 }
 
 fn found_input(found: &Found) -> PyFoundInput {
@@ -361,14 +373,7 @@ pub fn hold_output(
     time_limit: Option<f64>,
 ) -> Outcome<(String, PyTable)> {
     let (method, watch) = watched_method(source, time_limit)?;
-    let question = Question {
-        input: method.input(&input.0, &input.1)?,
-        output: output_of(output),
-        target,
-        low: bounds.0,
-        high: bounds.1,
-        samples,
-    };
+    let question = question(&method, &input, output, target, bounds, samples)?;
     let listener = Listener::of(py, None, None)?;
     let held = watched(py, &watch, &listener, || hold(&method, &question))?;
     let answers = || held.answers.iter();

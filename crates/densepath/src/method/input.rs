@@ -136,6 +136,11 @@ impl Method {
         for (input, value) in changes {
             set(&mut document, &input.of, &input.key, *value, input.quantity);
         }
+        self.rewritten(&document)
+    }
+
+    /// The method of another document, under the same watch.
+    pub(super) fn rewritten(&self, document: &toml::Table) -> Result<Method> {
         let mut changed = read_whole(&document.to_string())?;
         changed.path.watch = self.path.watch.clone();
         Ok(changed)

@@ -4,7 +4,7 @@ use densepath_fluid::error::Result;
 use densepath_fluid::{Fluid, Quantity};
 
 use super::reader::{Holds, Reader, Section};
-use super::{Input, Method, input, measure, read_whole, schema};
+use super::{Input, Method, input, measure, schema};
 use crate::hardware::schedule::{DensityPoint, schedule};
 use crate::path::{Chromatogram, Cycle, CyclePlan, NearestSplit, ProgrammedRun, Setting};
 
@@ -362,12 +362,10 @@ impl Method {
         };
         programs.push(program.into());
         document.insert(schema::PROGRAM.heading.to_owned(), programs.into());
-        let mut changed = read_whole(&document.to_string())?;
-        changed.path.watch = self.path.watch.clone();
-        Ok(changed)
+        self.rewritten(&document)
     }
 
-    /// The method with the values that its programs have at a time in s.
+    /// The method with the values that its programs have at a time in s, under the same watch.
     pub(crate) fn setting(&self, time: f64) -> Result<Method> {
         let mut document = self.parsed()?;
         document.remove("program");
@@ -381,7 +379,7 @@ impl Method {
                 program.quantity,
             );
         }
-        read_whole(&document.to_string())
+        self.rewritten(&document)
     }
 
     /// What runs that follow each other take and use up, programmed or not.

@@ -75,9 +75,7 @@ pub fn hold(method: &Method, question: &Question) -> Result<Held> {
 
 /// The answer at one time: of several the one nearest to another value of the input.
 fn held_at(method: &Method, question: &Question, time: f64, near: Option<f64>) -> Result<Answer> {
-    let mut setting = method.setting(time)?;
-    setting.path.watch = method.path.watch.clone();
-    let found = find(&setting, question)?;
+    let found = find(&method.setting(time)?, question)?;
     let away = |answer: &Answer| near.map_or(0.0, |near| (answer.input - near).abs());
     let nearest = found.answers.into_iter();
     nearest

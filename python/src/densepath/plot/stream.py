@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from .._core import Solution, Table
+from .._core import Solution
 from ._look import ACCENT, DASHED, INK, LABEL, SHADE, WASH, Units, label, measured, new, shown
 
 if TYPE_CHECKING:
@@ -26,9 +26,6 @@ _MARKS = {
 
 _STEP = 0.35
 """Width of a branch beside its line."""
-
-_WORDS = 3.1
-"""Where the words begin behind the outermost line."""
 
 _QUANTITIES = {"temperature": (3.5, ".1f"), "pressure": (4.5, ".2f"), "density": (5.5, ".4g"), "mass_flow_rate": (6.9, ".4g")}
 """Columns of numbers: the right end of each behind the words, and its form."""
@@ -53,16 +50,12 @@ def _rows(solution: Solution) -> list[_Row]:
         for station in line:
             rows.append(_Row(station, depth, before))
             before = len(rows) - 1
-            branch = [row for row in _each(solution.branches) if row["branch_of"] == station["name"]]
+            branch = [row for row in solution.branches if row["branch_of"] == station["name"]]
             if branch:
                 follow(branch, depth + 1, before)
 
-    follow(_each(solution.stations), 0, None)
+    follow(list(solution.stations), 0, None)
     return rows
-
-
-def _each(table: Table) -> list[dict[str, Any]]:
-    return [table[place] for place in range(len(table))]
 
 
 def _is_dense(station: dict[str, Any]) -> bool:
