@@ -70,17 +70,35 @@ fn length_on_isotherm(bencher: Bencher) {
     bencher.bench(|| isotherm.flow_of_length_for(10e-6, FLOW, Wall::SMOOTH));
 }
 
+/// Bores in um and temperatures in degC: laminar flow, flow between laminar and turbulent, and turbulent flow.
+const MAPS: [(u32, u32); 4] = [(10, 100), (10, 40), (20, 40), (50, 40)];
+
 /// Flows at 1000 inlet pressures on the isotherm of the highest.
-#[divan::bench]
-fn map_of_1000_pressures(bencher: Bencher) {
-    let fluid = co2();
+#[divan::bench(args = MAPS)]
+fn map_of_1000_pressures(bencher: Bencher, (bore, temperature): (u32, u32)) {
+    map(bencher, (bore, temperature), Wall::SMOOTH);
+}
+
+/// The same by the friction law of Colebrook, between rough walls.
+#[divan::bench(args = MAPS)]
+fn map_of_1000_pressures_between_rough_walls(bencher: Bencher, (bore, temperature): (u32, u32)) {
+    let wall = Wall {
+        roughness: 1e-8,
+        ..Wall::default()
+    };
+    map(bencher, (bore, temperature), wall);
+}
+
+fn map(bencher: Bencher, (bore, temperature): (u32, u32), wall: Wall) {
+    let (fluid, kelvin) = (co2(), 273.15 + f64::from(temperature));
     let highest = linear()
-        .isotherm(&fluid, TEMPERATURE, 400e5, OUTSIDE)
+        .isotherm(&fluid, kelvin, 300e5, OUTSIDE)
         .expect("one phase");
     let pressures: Vec<f64> = (1..=1000)
-        .map(|step| 4e5 + 396e3 * f64::from(step) / 10.0)
+        .map(|step| 80e5 + 22e3 * f64::from(step))
         .collect();
-    bencher.bench(|| highest.flows(10e-6, 0.2, Wall::SMOOTH, &pressures));
+    let diameter = 1e-6 * f64::from(bore);
+    bencher.bench(|| highest.flows(diameter, 0.2, wall, &pressures));
 }
 
 #[divan::bench]

@@ -6,6 +6,7 @@ pub mod error_function;
 pub mod extremum;
 pub(crate) mod lanes;
 pub mod least_squares;
+pub mod logarithms;
 pub(crate) mod number;
 pub mod ode;
 pub(crate) mod once;

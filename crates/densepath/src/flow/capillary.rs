@@ -10,9 +10,10 @@
 //! (from memory), for the balance; written here for a real fluid and a friction factor that varies along the tube.
 
 pub use super::isotherm::{Isotherm, IsothermPoint};
+pub(crate) use super::isotherm::{SAMPLES, Sample, Samples};
 
 use super::circular_area;
-use super::friction::{Regime, Wall, darcy_with_exponent, kinks};
+use super::friction::{Regime, Wall, darcy_with_exponents, kinks};
 use crate::fluid::error::{Error, Result, positive};
 use crate::fluid::num::root::{Tolerance, bracketed, newton};
 use crate::fluid::quantity::Quantity;
@@ -175,37 +176,48 @@ impl Isotherm {
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn flow(&self, diameter: f64, length: f64, wall: Wall) -> Result<CapillaryFlow> {
-        self.flow_near(diameter, length, wall, &mut Neighbour::default())
+        self.flow_near(diameter, length, wall, &mut Neighbours::default())
     }
 
-    /// As [`Isotherm::flow`], begun from a flow nearby, whose place the flow found takes.
+    /// As [`Isotherm::flow`], begun from flows nearby, among which the flow found takes its place.
     fn flow_near(
         &self,
         diameter: f64,
         length: f64,
         wall: Wall,
-        neighbour: &mut Neighbour,
+        neighbours: &mut Neighbours,
     ) -> Result<CapillaryFlow> {
         let tube = Tube::new(self, diameter, wall)?;
         long_enough(length, diameter)?;
-        let laminar = self.settled_laminar(neighbour.exit, |[push, drag]| {
+        let sonic = BELOW_SOUND * self.sonic_flux();
+        let start = neighbours.mass_flux(self.inlet().pressure);
+        let beside = start.and_then(|start| tube.flux_near(start.min(sonic), sonic, length));
+        let flow = match beside {
+            Some(flux) => self.describe(&tube, flux, self.choking_point(flux)?, length)?,
+            None => self.flow_alone(&tube, length, neighbours.exit)?,
+        };
+        neighbours.keep(&flow);
+        Ok(flow)
+    }
+
+    /// The flow through a tube, begun as a laminar one; with the density at which a flow nearby chokes.
+    fn flow_alone(&self, tube: &Tube<'_>, length: f64, near: Option<f64>) -> Result<CapillaryFlow> {
+        let diameter = tube.diameter;
+        let laminar = self.settled_laminar(near, |[push, drag]| {
             // d^2/(32 G) (push - G^2 drag) = L is quadratic in G.
             let friction = 32.0 * length / (diameter * diameter);
             2.0 * push / (friction + (friction * friction + 4.0 * push * drag).sqrt())
         })?;
-        neighbour.exit = laminar.exit;
         if tube.is_laminar(laminar.mass_flux) {
-            return self.describe(&tube, laminar.mass_flux, laminar.exit, length);
+            return self.describe(tube, laminar.mass_flux, laminar.exit, length);
         }
         // Turbulence and kinetic energy only take flow away, and the flux of sound at the inlet is never passed. The
         // margins keep the root inside the bracket in spite of rounding.
         let viscous = self.viscous_mass_flow_rate(diameter, length)? / circular_area(diameter)?;
-        let highest = (1.000_001 * viscous).min(0.999_999_999 * self.sonic_flux());
-        let pressure = self.inlet().pressure;
-        let start = neighbour.share(pressure) * laminar.mass_flux;
+        let highest = (1.000_001 * viscous).min(BELOW_SOUND * self.sonic_flux());
         // Beside the flux of sound at the inlet, where the length vanishes, no start leads away soon.
-        let start = if start < highest {
-            start
+        let start = if laminar.mass_flux < highest {
+            laminar.mass_flux
         } else {
             HALFWAY * highest
         };
@@ -213,10 +225,7 @@ impl Isotherm {
             Some(flux) => flux,
             None => tube.flux_in_bracket(highest, length)?,
         };
-        if laminar.mass_flux.is_finite() {
-            neighbour.keep(pressure, flux / laminar.mass_flux);
-        }
-        self.describe(&tube, flux, self.choking_point(flux)?, length)
+        self.describe(tube, flux, self.choking_point(flux)?, length)
     }
 
     /// Flows at inlet pressures in Pa up to that of the isotherm: a map of flow over pressure from one isotherm.
@@ -238,10 +247,10 @@ impl Isotherm {
         wall: Wall,
         inlet_pressures: &[f64],
     ) -> Result<Vec<CapillaryFlow>> {
-        let mut neighbour = Neighbour::default();
+        let mut neighbours = Neighbours::default();
         let flow = |pressure: &f64| {
             self.below(*pressure)?
-                .flow_near(diameter, length, wall, &mut neighbour)
+                .flow_near(diameter, length, wall, &mut neighbours)
         };
         inlet_pressures.iter().map(flow).collect()
     }
@@ -386,8 +395,8 @@ impl Isotherm {
             return Ok(None);
         }
         let from = self.end(self.choking_point(flux)?);
-        self.density_where(from, &tube.kinks(flux), length, |rho, point| {
-            tube.step(flux, rho, point).dz
+        self.density_where(from, &tube.kinks(flux), length, |samples| {
+            tube.steps(flux, samples).map(|step| step.dz)
         })
     }
 
@@ -433,8 +442,8 @@ impl Isotherm {
     /// ```
     pub fn hold_up_time(&self, flow: &CapillaryFlow, wall: Wall) -> Result<f64> {
         let tube = Tube::new(self, flow.diameter, wall)?;
-        let [time] = tube.integral(flow.exit.density, flow.mass_flux, |rho, step| {
-            [rho / flow.mass_flux * step.dz]
+        let [time] = tube.integral(flow.exit.density, flow.mass_flux, |step| {
+            [step.density / flow.mass_flux * step.dz]
         });
         Ok(time)
     }
@@ -533,29 +542,35 @@ impl Isotherm {
 
 /// What flows tell of the next one on a map.
 #[derive(Default)]
-struct Neighbour {
-    /// Pressures before the last two, and the logarithms of their shares of the flow that would be laminar: neighbours are turbulent
-    /// to about the same degree.
-    shares: [Option<(f64, f64)>; 2],
-    /// Density at which that one chokes.
+struct Neighbours {
+    /// Pressures at the inlets of the last turbulent flows and the logarithms of their fluxes, the oldest first.
+    known: [Option<(f64, f64)>; 3],
+    /// Density at which the last one chokes.
     exit: Option<f64>,
 }
 
-impl Neighbour {
-    /// The share at a pressure on the line through those known.
-    fn share(&self, pressure: f64) -> f64 {
-        match self.shares {
-            [Some((first, share)), Some((last, at_last))] if first != last => {
-                let slope = (at_last - share) / (last - first);
-                (at_last + slope * (pressure - last)).min(0.0).exp()
-            }
-            [_, Some((_, share))] => share.exp(),
-            _ => 1.0,
-        }
+impl Neighbours {
+    /// The mass flux at a pressure on the parabola through those known; none unless three are.
+    fn mass_flux(&self, pressure: f64) -> Option<f64> {
+        let [(a, at_a), (b, at_b), (c, at_c)] = match self.known {
+            [Some(a), Some(b), Some(c)] => [a, b, c],
+            _ => return None,
+        };
+        let (slope, before) = ((at_c - at_b) / (c - b), (at_b - at_a) / (b - a));
+        let bend = (slope - before) / (c - a);
+        let flux = (at_c + (pressure - c) * (slope + (pressure - b) * bend)).exp();
+        // Two flows at one pressure have no slope between them.
+        flux.is_finite().then_some(flux)
     }
 
-    fn keep(&mut self, pressure: f64, share: f64) {
-        self.shares = [self.shares[1], Some((pressure, share.ln()))];
+    /// A laminar flow needs no neighbours but its exit, and is none of a turbulent one.
+    fn keep(&mut self, flow: &CapillaryFlow) {
+        self.exit = flow.is_choked.then_some(flow.exit.density);
+        let [_, b, c] = self.known;
+        self.known = match flow.regime {
+            Regime::Laminar => [None; 3],
+            _ => [b, c, Some((flow.inlet.pressure, flow.mass_flux.ln()))],
+        };
     }
 }
 
@@ -566,6 +581,8 @@ struct Laminar {
     exit: Option<f64>,
 }
 
+/// Share of the flux of sound at the inlet that a flow stays below.
+const BELOW_SOUND: f64 = 0.999_999_999;
 /// Share of the highest flux to begin with where no lower one is known.
 const HALFWAY: f64 = 0.5;
 /// Steps after which a laminar flux has settled.
@@ -582,6 +599,8 @@ const ROOT: Tolerance = Tolerance {
 
 /// A step along a capillary per ln density.
 struct StepOf {
+    /// Density in kg/m3.
+    density: f64,
     /// Its length in m.
     dz: f64,
     /// The part of it that kinetic energy takes, `2 d/f`, in m.
@@ -643,29 +662,28 @@ impl<'a> Tube<'a> {
     fn length(&self, mass_flux: f64) -> Result<Answer> {
         let exit = self.isotherm.choking_point_within(mass_flux, NEARLY)?;
         let from = self.isotherm.end(exit);
-        let [length, lost, bent] = self.integral(from, mass_flux, |_, step| {
-            let StepOf { dz, lost, exponent } = step;
-            [dz, lost, exponent * dz]
+        let [length, lost, bent] = self.integral(from, mass_flux, |step| {
+            [step.dz, step.lost, step.exponent * step.dz]
         });
         Ok(Answer { length, lost, bent })
     }
 
     /// Length from the inlet to a point of the isotherm.
     fn length_from(&self, from: f64, mass_flux: f64) -> f64 {
-        let [length] = self.integral(from, mass_flux, |_, step| [step.dz]);
+        let [length] = self.integral(from, mass_flux, |step| [step.dz]);
         length
     }
 
-    /// Integrals along the length of functions of density and the step per ln density, from the inlet to a point of the isotherm.
+    /// Integrals along the length of functions of the step per ln density, from the inlet to a point of the isotherm.
     fn integral<const M: usize>(
         &self,
         from: f64,
         mass_flux: f64,
-        weights: impl Fn(f64, StepOf) -> [f64; M],
+        weights: impl Fn(StepOf) -> [f64; M],
     ) -> [f64; M] {
         self.isotherm
-            .integrate(from, &self.kinks(mass_flux), |rho, point| {
-                weights(rho, self.step(mass_flux, rho, point))
+            .integrate(from, &self.kinks(mass_flux), |samples| {
+                self.steps(mass_flux, samples).map(&weights)
             })
     }
 
@@ -674,17 +692,21 @@ impl<'a> Tube<'a> {
         kinks(self.wall).map(|reynolds| mass_flux * self.diameter / reynolds)
     }
 
-    fn step(&self, mass_flux: f64, rho: f64, point: IsothermPoint) -> StepOf {
+    fn steps(&self, mass_flux: f64, samples: &Samples) -> [StepOf; SAMPLES] {
         let (d, g) = (self.diameter, mass_flux);
-        let reynolds_number = g * d / point.dynamic_viscosity;
-        let (f, exponent) =
-            darcy_with_exponent(self.wall, reynolds_number, self.relative_roughness);
-        let lost = 2.0 * d / f;
-        StepOf {
-            dz: lost * (rho * rho * point.dp_drho_t / (g * g) - 1.0),
-            lost,
-            exponent,
-        }
+        let reynolds_numbers = samples.map(|at| g * d / at.point.dynamic_viscosity);
+        let frictions = darcy_with_exponents(self.wall, reynolds_numbers, self.relative_roughness);
+        std::array::from_fn(|k| {
+            let (f, exponent) = frictions[k];
+            let Sample { density, point, .. } = samples[k];
+            let lost = 2.0 * d / f;
+            StepOf {
+                density,
+                dz: lost * (density * density * point.dp_drho_t / (g * g) - 1.0),
+                lost,
+                exponent,
+            }
+        })
     }
 
     /// The flux for a length, from one near it: in logarithms the length is a power of the flow, or nearly so, and a few Newton steps

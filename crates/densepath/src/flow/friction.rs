@@ -1,6 +1,7 @@
 //! Friction in straight round tubes and at fittings.
 
 use crate::fluid::error::{Result, not_negative, positive, within};
+use crate::fluid::num::logarithms::logarithms;
 use crate::fluid::quantity::Quantity;
 use std::f64::consts::PI;
 
@@ -245,22 +246,32 @@ impl Wall {
 
 /// Darcy friction factor, of checked arguments.
 pub(crate) fn darcy(wall: Wall, reynolds_number: f64, relative_roughness: f64) -> f64 {
-    darcy_with_exponent(wall, reynolds_number, relative_roughness).0
+    let [(f, _)] = darcy_with_exponents(wall, [reynolds_number], relative_roughness);
+    f
 }
 
-/// As [`darcy`], with its exponent `d ln f/d ln Re`.
-pub(crate) fn darcy_with_exponent(
+/// As [`darcy`] at several Reynolds numbers side by side, with its exponents `d ln f/d ln Re`.
+pub(crate) fn darcy_with_exponents<const N: usize>(
     wall: Wall,
-    reynolds_number: f64,
+    reynolds_numbers: [f64; N],
     relative_roughness: f64,
-) -> (f64, f64) {
+) -> [(f64, f64); N] {
+    let [first, _] = kinks(wall);
+    if reynolds_numbers.iter().all(|re| *re <= first) {
+        return reynolds_numbers.map(|re| (64.0 / re, -1.0));
+    }
+    let turbulent = turbulent(wall.law, reynolds_numbers, relative_roughness);
+    std::array::from_fn(|k| bridged(wall, reynolds_numbers[k], turbulent[k]))
+}
+
+/// The friction factor with its exponent, given those of turbulent flow.
+fn bridged(wall: Wall, reynolds_number: f64, (turbulent, exponent): (f64, f64)) -> (f64, f64) {
     let laminar = 64.0 / reynolds_number;
     let ratio = reynolds_number / wall.transition.reynolds_number();
     let distance = (ratio - 1.0) / BRIDGE;
     if distance <= -1.0 {
         return (laminar, -1.0);
     }
-    let (turbulent, exponent) = turbulent(wall.law, reynolds_number, relative_roughness);
     if distance >= 1.0 {
         return (turbulent, exponent);
     }
@@ -277,44 +288,70 @@ pub(crate) fn kinks(wall: Wall) -> [f64; 2] {
     [1.0 - BRIDGE, 1.0 + BRIDGE].map(|share| share * wall.transition.reynolds_number())
 }
 
-/// The friction factor of turbulent flow with its exponent.
-fn turbulent(law: TurbulentLaw, reynolds_number: f64, relative_roughness: f64) -> (f64, f64) {
-    let haaland = haaland_root(reynolds_number, relative_roughness);
-    let (root, slope) = match law {
-        TurbulentLaw::Haaland => haaland,
-        TurbulentLaw::Colebrook => colebrook_root(reynolds_number, relative_roughness, haaland.0),
+/// The friction factors of turbulent flow with their exponents.
+fn turbulent<const N: usize>(
+    law: TurbulentLaw,
+    reynolds_numbers: [f64; N],
+    relative_roughness: f64,
+) -> [(f64, f64); N] {
+    let roots = match law {
+        TurbulentLaw::Haaland => haaland_roots(reynolds_numbers, relative_roughness),
+        TurbulentLaw::Colebrook => colebrook_roots(reynolds_numbers, relative_roughness),
     };
-    (1.0 / (root * root), -2.0 * slope / root)
+    roots.map(|(root, slope)| (1.0 / (root * root), -2.0 * slope / root))
 }
 
 /// `1/sqrt(f) = -1.8 log10((k/3.7)^1.11 + 6.9/Re)`, Haaland 1983, eq. 5, and its slope in ln Re.
-fn haaland_root(reynolds_number: f64, relative_roughness: f64) -> (f64, f64) {
+fn haaland_roots<const N: usize>(
+    reynolds_numbers: [f64; N],
+    relative_roughness: f64,
+) -> [(f64, f64); N] {
     let rough = if relative_roughness > 0.0 {
         (relative_roughness / 3.7).powf(1.11)
     } else {
         0.0
     };
-    let smooth = 6.9 / reynolds_number;
-    let inner = rough + smooth;
     let scale = -1.8 / std::f64::consts::LN_10;
-    (scale * inner.ln(), -scale * smooth / inner)
+    let smooth = reynolds_numbers.map(|re| 6.9 / re);
+    let logarithms = logarithms(smooth.map(|smooth| rough + smooth));
+    std::array::from_fn(|k| {
+        let slope = -scale * smooth[k] / (rough + smooth[k]);
+        (scale * logarithms[k], slope)
+    })
 }
 
-/// x = 1/sqrt(f) of `x = -2 log10(k/3.7 + 2.51 x/Re)`, Colebrook 1939, by Newton from Haaland's value, and its slope in ln Re.
+/// A root 1/sqrt(f) in the middle of those that turbulent flow has, 4.5 to 13.
+const MIDDLE_ROOT: f64 = 7.0;
+
+/// x = 1/sqrt(f) of `x = -2 log10(u)`, `u = k/3.7 + 2.51 x/Re`, Colebrook 1939, and its slope in ln Re.
 ///
-/// The residual is convex and its slope lies between 1 and 1.4 on the whole range, so that four steps from 2 % reach the
-/// last bit.
-fn colebrook_root(reynolds_number: f64, relative_roughness: f64, start: f64) -> (f64, f64) {
-    let slope_scale = 2.0 / std::f64::consts::LN_10;
-    let mut x = start;
-    let mut share = 0.0;
-    for _ in 0..4 {
-        let inner = relative_roughness / 3.7 + 2.51 * x / reynolds_number;
-        let residual = x + 2.0 * inner.log10();
-        share = slope_scale * 2.51 / (reynolds_number * inner);
-        x -= residual / (1.0 + share);
-    }
-    (x, x * share / (1.0 + share))
+/// With `w = u/(2.51/Re)/(2/ln 10)` the equation reads `w + ln w = const.`, which a step of fourth order solves to 1e-6 from what the
+/// equation itself makes of any root (F. N. Fritsch, R. E. Shafer, W. P. Crowley, Commun. ACM 16, 123 (1973), algorithm 443, from
+/// memory), and one of Newton to the last bits.
+fn colebrook_roots<const N: usize>(
+    reynolds_numbers: [f64; N],
+    relative_roughness: f64,
+) -> [(f64, f64); N] {
+    let scale = 2.0 / std::f64::consts::LN_10;
+    let rough = relative_roughness / 3.7;
+    let smooth = reynolds_numbers.map(|re| 2.51 / re);
+    let starts = logarithms(smooth.map(|smooth| rough + smooth * MIDDLE_ROOT));
+    let inner: [f64; N] = std::array::from_fn(|k| rough - smooth[k] * scale * starts[k]);
+    let logs = logarithms(inner);
+    let w: [f64; N] = std::array::from_fn(|k| inner[k] / (scale * smooth[k]));
+    let missing: [f64; N] = std::array::from_fn(|k| starts[k] - logs[k]);
+    let steps: [f64; N] = std::array::from_fn(|k| {
+        let (more, missing) = (1.0 + w[k], missing[k]);
+        let twice = 2.0 * more * (more + 2.0 / 3.0 * missing);
+        missing / more * (twice - missing) / (twice - 2.0 * missing)
+    });
+    let grown = logarithms(steps.map(|step| 1.0 + step));
+    std::array::from_fn(|k| {
+        let next = w[k] * (1.0 + steps[k]);
+        let rest = (missing[k] - w[k] * steps[k] - grown[k]) / (1.0 + next);
+        let x = -scale * (logs[k] + grown[k] + rest);
+        (x, x / (1.0 + next))
+    })
 }
 
 /// Pressure gradient of friction -dp/dz = `f G^2/(2 d rho)` in Pa/m, of a density rho in kg/m3, a diameter d in m, a mass
@@ -484,7 +521,7 @@ mod tests {
                     let at = |re: f64| darcy(wall, re, roughness).ln();
                     let step = 1e-6_f64;
                     let slope = (at(re * step.exp()) - at(re * (-step).exp())) / (2.0 * step);
-                    let (_, exponent) = darcy_with_exponent(wall, re, roughness);
+                    let [(_, exponent)] = darcy_with_exponents(wall, [re], roughness);
                     assert!(
                         (exponent - slope).abs() < 1e-6 * slope.abs().max(1.0),
                         "{re} {slope}"

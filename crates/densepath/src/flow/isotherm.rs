@@ -82,7 +82,7 @@ impl Properties {
     }
 
     /// The points of the quadrature between two densities.
-    fn samples(&self, pieces: Pieces, ends: [f64; 2]) -> Option<[Sample; 10]> {
+    fn samples(&self, pieces: Pieces, ends: [f64; 2]) -> Option<Samples> {
         let places = self.pressures.get(pieces.pressures)?.samples(ends);
         let viscosities = self.viscosities(pieces, places.map(|(density, ..)| density));
         Some(std::array::from_fn(|k| {
@@ -167,17 +167,22 @@ struct Panel {
     slowest: (f64, IsothermPoint),
     /// Its share of [`Isotherm::laminar_integrals`].
     laminar: [f64; 2],
-    samples: [Sample; 10],
+    samples: Samples,
 }
 
 /// One point of the quadrature.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Sample {
+pub(crate) struct Sample {
     /// Weight in an integral over ln density.
     weight: f64,
-    density: f64,
-    point: IsothermPoint,
+    pub density: f64,
+    pub point: IsothermPoint,
 }
+
+/// How many points the quadrature takes between two densities.
+pub(crate) const SAMPLES: usize = 10;
+/// Those points.
+pub(crate) type Samples = [Sample; SAMPLES];
 
 impl Panel {
     fn new(
@@ -207,6 +212,13 @@ impl Panel {
     /// Lowest and highest density.
     fn densities(&self) -> [f64; 2] {
         self.ends.map(|(density, _)| density)
+    }
+
+    /// Whether the panel is met from a density on as a whole, and the viscosity takes none of the values `kinks` in it.
+    fn is_whole(&self, from: f64, kinks: &[f64]) -> bool {
+        let (least, most) = self.viscosities;
+        let bends = |viscosity: &f64| *viscosity > least && *viscosity < most;
+        from <= self.ends[0].0 && !kinks.iter().any(bends)
     }
 
     /// Whether the quadrature meets what is known of it: the integral of the slope of the pressure.
@@ -454,7 +466,7 @@ impl Isotherm {
     }
 
     /// Points of the quadrature between two densities in a panel.
-    fn samples(&self, panel: &Panel, ends: [f64; 2]) -> [Sample; 10] {
+    fn samples(&self, panel: &Panel, ends: [f64; 2]) -> Samples {
         if ends == panel.densities() {
             return panel.samples;
         }
@@ -643,16 +655,19 @@ impl Isotherm {
         &self,
         from: f64,
         kinks: &[f64],
-        mut f: impl FnMut(f64, IsothermPoint) -> [f64; M],
+        mut f: impl FnMut(&Samples) -> [[f64; M]; SAMPLES],
     ) -> [f64; M] {
         let mut sum = [0.0; M];
-        let mut add = |samples: &[Sample]| {
-            for sample in samples {
-                let found = f(sample.density, sample.point);
+        let mut add = |samples: &Samples| {
+            for (sample, found) in samples.iter().zip(f(samples)) {
                 sum = std::array::from_fn(|i| sum[i] + sample.weight * found[i]);
             }
         };
         for panel in self.panels().filter(|panel| panel.ends[1].0 > from) {
+            if panel.is_whole(from, kinks) {
+                add(&panel.samples);
+                continue;
+            }
             for stretch in self.stretches(panel, from, kinks) {
                 add(&self.samples(panel, stretch));
             }
@@ -667,15 +682,15 @@ impl Isotherm {
         from: f64,
         kinks: &[f64],
         value: f64,
-        f: impl Fn(f64, IsothermPoint) -> f64,
+        f: impl Fn(&Samples) -> [f64; SAMPLES],
     ) -> Result<Option<f64>> {
         let mut left = value;
         for panel in self.panels().filter(|panel| panel.ends[1].0 > from) {
             for [low, high] in self.stretches(panel, from, kinks) {
                 let to = |density: f64| -> f64 {
                     let samples = self.samples(panel, [low, density]);
-                    let terms = samples.iter();
-                    terms.map(|at| at.weight * f(at.density, at.point)).sum()
+                    let terms = samples.iter().zip(f(&samples));
+                    terms.map(|(at, value)| at.weight * value).sum()
                 };
                 let whole = to(high);
                 if whole < left {
@@ -684,7 +699,11 @@ impl Isotherm {
                 }
                 // What is left, as a share of the whole, over ln density.
                 let excess = |density: f64| {
-                    let slope = f(density, self.point(panel, density));
+                    let [slope, ..] = f(&[Sample {
+                        weight: 1.0,
+                        density,
+                        point: self.point(panel, density),
+                    }; SAMPLES]);
                     ((to(density) - left) / value, slope / value)
                 };
                 let start = low + (high - low) * (left / whole);
@@ -901,12 +920,14 @@ mod tests {
         let from = 0.1f64;
         let difference = van_der_waals(1.3, 1.5).pressure - van_der_waals(1.3, from).pressure;
         for kink in [&[][..], &[2.0], &[1.05, 2.0], &[50.0]] {
-            let [integral] = isotherm.integrate(from, kink, |rho, point| [rho * point.dp_drho_t]);
+            let [integral] = isotherm.integrate(from, kink, |samples| {
+                samples.map(|at| [at.density * at.point.dp_drho_t])
+            });
             assert!(close(integral, difference, 1e-9));
         }
         // A step in the integrand at the cut.
-        let [step] = isotherm.integrate(0.01, &[2.0], |_, point| {
-            [f64::from(u8::from(point.dynamic_viscosity < 2.0))]
+        let [step] = isotherm.integrate(0.01, &[2.0], |samples| {
+            samples.map(|at| [f64::from(u8::from(at.point.dynamic_viscosity < 2.0))])
         });
         let edge = (5f64.sqrt() - 1.0) / 2.0;
         assert!(close(step, (edge / 0.01).ln(), 1e-9));

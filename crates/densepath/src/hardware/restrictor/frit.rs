@@ -5,7 +5,7 @@ use fluid::{Fluid, Notice, NoticeCode, Quantity, Result, State};
 
 use super::bored::isotherm;
 use super::{BandWay, Choking, Restrictor, RestrictorEnd, RestrictorFlow};
-use crate::flow::capillary::{Isotherm, IsothermPoint};
+use crate::flow::capillary::{Isotherm, IsothermPoint, Sample};
 use crate::flow::circular_area;
 use crate::flow::friction::Regime;
 use crate::flow::packed_bed::{KOZENY_CARMAN_CONSTANT, particle_diameter_for};
@@ -238,16 +238,17 @@ impl FritRestrictor {
         weight: impl Fn(f64) -> f64,
     ) -> f64 {
         let thermal = (0.5 * PI * fluid.specific_gas_constant() * temperature).sqrt();
-        let [drive] = isotherm.integrate(density, &[], |rho, point| {
+        let drive_at = |Sample { density, point, .. }: Sample| {
             let free_path = point.dynamic_viscosity / point.pressure * thermal;
             let slip = if self.pore_diameter > 0.0 {
                 8.0 * free_path / self.pore_diameter
             } else {
                 0.0
             };
-            let drive = rho * rho * point.dp_drho_t / point.dynamic_viscosity * (1.0 + slip);
-            [weight(rho) * drive]
-        });
+            let fluidity = density * density * point.dp_drho_t / point.dynamic_viscosity;
+            [weight(density) * fluidity * (1.0 + slip)]
+        };
+        let [drive] = isotherm.integrate(density, &[], |samples| samples.map(drive_at));
         drive
     }
 
