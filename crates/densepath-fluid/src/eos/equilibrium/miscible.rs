@@ -25,7 +25,12 @@ const CORNERS: (usize, usize) = (180, 98);
 /// The rectangles tried, each so many of the smallest wide and high: the smallest clearness of a corner, and the greatest ratio of
 /// the corners beyond which they say little of what lies between them. Liquids soft to a change of composition are so over wide
 /// ranges, and corners that are alike tell of it.
-const SIZES: [(usize, f64, f64); 3] = [(4, 0.35, 2.5), (1, 0.1, 3.0), (1, 0.04, 1.3)];
+const SIZES: [(usize, f64, f64); 4] = [
+    (4, 0.35, 2.5),
+    (1, 0.1, 3.0),
+    (1, 0.06, 1.6),
+    (1, 0.04, 1.3),
+];
 /// Compositions looked at, denser towards the pure substances, and among how many of them one is searched for a second density.
 const COMPOSITIONS: u32 = 32;
 const SEARCHED: u32 = 8;
