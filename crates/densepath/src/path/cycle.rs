@@ -3,10 +3,11 @@
 use fluid::error::{Result, not_negative, positive};
 use fluid::{Fluid, Quantity};
 
-use super::gradient::between_joint_and;
+use super::gradient::{Way, joins, ways_to_columns};
 use super::program::{ProgrammedRun, layout};
-use super::solution::{ColumnSummary, Solution};
+use super::solution::Solution;
 use crate::fluid;
+use crate::hardware::Role;
 use crate::hardware::cycle::USUAL_EQUILIBRATION_VOLUMES;
 
 /// Seconds in a day.
@@ -28,7 +29,7 @@ pub struct CyclePlan {
     pub run_time: f64,
     /// Time in s of what goes on between runs: the needle, the loop.
     pub handling_time: f64,
-    /// How many times the mobile phase of the column is replaced before the next injection; 0 where nothing has changed.
+    /// How many times the mobile phase of the columns is replaced before the next injection; 0 where nothing has changed.
     pub equilibration_volumes: f64,
 }
 
@@ -61,11 +62,12 @@ impl CyclePlan {
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cycle {
-    /// Time in s in which the mobile phase passes from where its last change is made to the column.
+    /// Time in s in which the mobile phase passes from where its last change is made through all parts that are no columns to the last
+    /// column; of several ways to columns the one that takes longest counts.
     pub dwell_time: f64,
-    /// Time in s in which it passes the column, its hold-up time.
+    /// Time in s in which it passes the columns on that way, their hold-up time.
     pub column_time: f64,
-    /// Time in s to bring the column back to its start: the dwell time, and the hold-up time as often as the plan says.
+    /// Time in s to bring the columns back to their start: the dwell time, and the hold-up time as often as the plan says.
     pub equilibration_time: f64,
     /// Time in s from one injection to the next.
     pub cycle_time: f64,
@@ -150,13 +152,16 @@ impl ProgrammedRun {
 
 /// The cycle of settings that are solved at rising times; before the first and after the last nothing changes.
 fn cycle(points: &[(f64, &Solution)], plan: &CyclePlan) -> Result<Cycle> {
-    let (start, column) = points
-        .first()
-        .and_then(|(_, start)| Some((*start, column_on_main_line(start)?)))
-        .ok_or_else(|| layout("a cycle needs a column on the main line"))?;
+    let missing = || layout("a cycle needs a column");
+    let (_, start) = points.first().ok_or_else(missing)?;
     let volumes = not_negative(Quantity::Ratio, plan.equilibration_volumes)?;
-    let dwell_time = dwell_time(start, &column.name);
-    let column_time = column.hold_up_time;
+    let ways = ways_to_columns(&start.passes).into_iter();
+    let ways = ways.map(|way| times_along(&way));
+    let longest = ways.max_by(|one, other| {
+        let [one, other] = [one, other].map(|(dwell, columns)| dwell + volumes * columns);
+        one.total_cmp(&other)
+    });
+    let (dwell_time, column_time) = longest.ok_or_else(missing)?;
     let equilibration_time = if volumes > 0.0 {
         dwell_time + volumes * column_time
     } else {
@@ -175,21 +180,18 @@ fn cycle(points: &[(f64, &Solution)], plan: &CyclePlan) -> Result<Cycle> {
     })
 }
 
-fn column_on_main_line(solution: &Solution) -> Option<&ColumnSummary> {
-    let on_main_line = |column: &&ColumnSummary| {
-        let mut passes = solution.passes.iter();
-        passes.any(|pass| pass.name == column.name)
+/// Times in s of the mobile phase on the way to a column from where its last change is made, the joint of the first modifier or the pump:
+/// through other parts, and through the column with those before it.
+fn times_along(way: &Way<'_>) -> (f64, f64) {
+    let column = way.len().saturating_sub(1);
+    let before = way.iter().take(column).position(|pass| joins(pass));
+    let behind = before.map_or(0, |joined| joined + 1);
+    let passed = || way.iter().skip(behind);
+    let time_of = |columns: bool| -> f64 {
+        let passed = passed().filter(|pass| (pass.role == Role::Column) == columns);
+        passed.map(|pass| pass.outlet.hold_up_time).sum()
     };
-    solution.columns.iter().find(on_main_line)
-}
-
-/// Time in s from where the last change of the mobile phase is made, the joint of the first modifier or the pump, to a column.
-fn dwell_time(solution: &Solution, column: &str) -> f64 {
-    let passes = &solution.passes;
-    let place = passes.iter().position(|pass| pass.name == column);
-    let between = between_joint_and(passes, place.unwrap_or(passes.len()));
-    let way = passes.get(between).into_iter().flatten();
-    way.map(|pass| pass.outlet.hold_up_time).sum()
+    (time_of(false), time_of(true))
 }
 
 /// What the settings use up in the time of a run, linear between them, and in a rest at the first of them, both in s.

@@ -1,8 +1,9 @@
-//! What a programmed run does in time: the ends of the column, and whether a row of steady flows may stand for it.
+//! What a programmed run does in time: the ends of the columns, and whether a row of steady flows may stand for it.
 
 use fluid::notice::rounded;
 use fluid::{Error, Notice, NoticeCode, Quantity, Result, State};
 
+use super::column_in_time::ColumnEnds;
 use super::march::{Part, Pass, all_parts, all_passes};
 use super::phases;
 use super::program::{Node, ProgrammedRun};
@@ -36,10 +37,8 @@ pub struct ProgramPoint {
     pub delivery_pressure: f64,
     /// Mass flow rate q_m in kg/s of all pumps.
     pub mass_flow_rate: f64,
-    /// The mobile phase at the inlet of the column, of the composition that has reached it.
-    pub inlet: State,
-    /// The mobile phase at the outlet of the column, of the composition that has reached it.
-    pub outlet: State,
+    /// The ends of all columns: those of the main line, then those of its branches.
+    pub columns: Vec<ColumnEnds>,
     /// Mass in kg of the mobile phase between the pump and the parts that hold the pressure, along all branches, in steady flow.
     pub stored_mass: f64,
     /// Mass flow rate in kg/s by which the stored mass rises from the point before; 0 at the first point.
@@ -116,7 +115,7 @@ impl ProgrammedRun {
     /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
     /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
     /// let points = run.history()?;
-    /// assert!(points.windows(2).all(|two| two[0].time < two[1].time && two[0].outlet.pressure() < two[1].outlet.pressure()));
+    /// assert!(points.windows(2).all(|two| two[0].time < two[1].time && two[0].delivery_pressure < two[1].delivery_pressure));
     /// # Ok::<(), densepath::Error>(())
     /// ```
     pub fn history(&self) -> Result<Vec<ProgramPoint>> {
@@ -124,12 +123,12 @@ impl ProgrammedRun {
         let points = self.nodes.iter().zip(storage);
         points
             .map(|(node, storage_mass_flow_rate)| {
+                let ends = self.columns.iter().map(|column| column.ends(node.time));
                 Ok(ProgramPoint {
                     time: node.time,
                     delivery_pressure: node.solution.delivery_pressure,
                     mass_flow_rate: node.solution.mass_flow_rate,
-                    inlet: self.state(0.0, node.time)?,
-                    outlet: self.state(self.length, node.time)?,
+                    columns: ends.collect::<Result<_>>()?,
                     stored_mass: self.stored_mass(node),
                     storage_mass_flow_rate,
                 })
@@ -156,8 +155,8 @@ impl ProgrammedRun {
         if self.changes_composition() {
             notices.push(Notice::new(
                 NoticeCode::Estimated,
-                "a change of composition is taken to reach the column after the time of the mobile phase through the parts before \
-                 it, smoothed by mixers alone: what the connecting tubes smear is left out",
+                "a change of composition is taken to reach a column after the time of the mobile phase through the parts before \
+                 it, smoothed by mixers alone: what connecting tubes and packings smear or hold back of it is left out",
             ));
         }
         notices

@@ -93,6 +93,8 @@ pub struct Pass {
     pub name: String,
     /// The word for this sort of part.
     pub kind: &'static str,
+    /// What it is to the band.
+    pub role: Role,
     /// The stream at the inlet.
     pub inlet: Stream,
     /// Share of the injected amount of every solute that enters the part; nothing before the injector.
@@ -106,12 +108,18 @@ pub struct Pass {
 impl Pass {
     /// Share of the injected amount that goes on along the line: a tee parts it as the stream.
     pub(super) fn injected_share_behind(&self) -> Option<f64> {
+        let on = self.outlet.stream.mass_flow_rate;
+        self.injected_share
+            .map(|share| share * on / self.mass_flow_rate_before_tee())
+    }
+
+    /// Mass flow rate in kg/s that leaves the part, before a branch takes its share.
+    pub(super) fn mass_flow_rate_before_tee(&self) -> f64 {
         let into = self
             .branch
             .first()
             .map_or(0.0, |pass| pass.inlet.mass_flow_rate);
-        let on = self.outlet.stream.mass_flow_rate;
-        self.injected_share.map(|share| share * on / (on + into))
+        self.outlet.stream.mass_flow_rate + into
     }
 }
 
@@ -152,6 +160,7 @@ pub(crate) fn march(
         let pass = Pass {
             name: part.name.clone(),
             kind: part.element.kind(),
+            role: part.element.role(),
             inlet: stream,
             injected_share,
             outlet,

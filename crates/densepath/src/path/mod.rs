@@ -4,6 +4,7 @@ mod band;
 mod blending;
 mod branch;
 mod chromatogram;
+mod column_in_time;
 mod cycle;
 mod detection;
 mod gradient;
@@ -23,6 +24,8 @@ mod tests_of_bands;
 mod tests_of_columns;
 #[cfg(test)]
 mod tests_of_detections;
+#[cfg(test)]
+mod tests_of_series;
 mod watch;
 
 use fluid::Fluid;
@@ -34,11 +37,12 @@ use crate::hardware::{Solute, safety};
 
 pub use band::{BandBudget, BandRow};
 pub use chromatogram::{Chromatogram, RecordedPeak};
+pub use column_in_time::ColumnEnds;
 pub use cycle::{Cycle, CyclePlan, Use};
 pub use detection::Detection;
 pub use history::{NearestSplit, ProgramPoint};
 pub use march::{Part, Pass};
-pub use program::{ProgrammedBand, ProgrammedRun, Setting};
+pub use program::{ColumnPassage, ProgrammedBand, ProgrammedRun, Setting};
 pub use solution::{Branch, ColumnSummary, Consumption, Duty, PartFact, Solution, Station};
 pub use source::{Named, Pump, Source};
 pub use watch::Watch;

@@ -1,26 +1,28 @@
 //! Programmed runs: what becomes of the bands while settings change.
 //!
-//! The instrument is solved in steady flow for each point of the program. Pressure, temperature and flow rate along the column
-//! follow the program at once; a change of composition travels with the mobile phase, from the pumps through every part to the
-//! column and along it, and is smoothed by mixers on its way. The band marches through what it meets, see [`crate::flow::travel`].
+//! The instrument is solved in steady flow for each point of the program. Pressure, temperature and flow rate along the columns
+//! follow the program at once; a change of composition travels with the mobile phase, from the pumps through every part to each
+//! column and along it, and is smoothed by mixers on its way. The band marches through what it meets in one column after the other, see
+//! [`crate::flow::travel`].
 //!
 //! *Valid*: changes that are slow against the time the mobile phase needs to be stored or let out, which
-//! [`ProgrammedRun::notices`] judges; what connecting tubes smear is left out. Between two points of the program all profiles are
-//! linear in time.
+//! [`ProgrammedRun::notices`] judges; what connecting tubes and packings smear or hold back of a change of composition is left out.
+//! Between two points of the program all profiles are linear in time.
 
-use fluid::{Error, Result, State};
+use fluid::{Error, Result};
 
 use super::Path;
 use super::band::BandRow;
 use super::chromatogram::{Chromatogram, RecordedPeak};
+use super::column_in_time::ColumnInTime;
 use super::detection::{Detection, injection};
-use super::gradient::{Gradient, Made, Way};
-use super::march::{Part, Pass, all_parts};
+use super::gradient::around;
+use super::march::{Part, all_parts};
 use super::solution::Solution;
 use crate::flow::peak::{Peak, Tail};
-use crate::flow::travel::{Band, SoluteMotion, travel};
+use crate::flow::travel::Band;
 use crate::fluid;
-use crate::hardware::{ProfilePoint, Role, Solute, carrier_of, share_beside};
+use crate::hardware::{Role, Solute};
 
 /// The instrument as it is set at one time after the injection.
 ///
@@ -45,9 +47,6 @@ pub struct Setting {
 pub(super) struct Node {
     pub(super) time: f64,
     pub(super) solution: Solution,
-    /// Profile along the column, with the time of the mobile phase from its inlet.
-    column: Vec<(ProfilePoint, f64)>,
-    way: Way,
 }
 
 /// A run whose settings change in time, ready to send bands through.
@@ -66,9 +65,28 @@ pub(super) struct Node {
 pub struct ProgrammedRun {
     pub(super) path: Path,
     pub(super) nodes: Vec<Node>,
-    pub(super) column: usize,
-    pub(super) length: f64,
-    gradient: Gradient,
+    pub(super) columns: Vec<ColumnInTime>,
+}
+
+/// A band on its way through one column.
+///
+/// ```
+/// # use densepath::path::{ProgrammedRun, Setting};
+/// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+/// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+/// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+/// let passage = &run.bands()?[0].columns[0];
+/// assert!(passage.column == "column" && passage.entering.time < passage.leaving.time);
+/// # Ok::<(), densepath::Error>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct ColumnPassage {
+    /// Name of the column.
+    pub column: String,
+    /// The band as it enters.
+    pub entering: Band,
+    /// The band as it leaves.
+    pub leaving: Band,
 }
 
 /// A band that went through a programmed run.
@@ -79,28 +97,26 @@ pub struct ProgrammedRun {
 /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
 /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
 /// let band = &run.bands()?[0];
-/// assert!(band.entering.time < band.leaving.time && band.leaving.time <= band.recorded.time);
+/// assert!(band.columns.len() == 1 && band.columns[0].leaving.time <= band.recorded.time);
 /// # Ok::<(), densepath::Error>(())
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct ProgrammedBand {
     /// Name of the solute.
     pub solute: String,
-    /// The band as it enters the column.
-    pub entering: Band,
-    /// The band as it leaves the column.
-    pub leaving: Band,
+    /// The columns that it passed, one after the other.
+    pub columns: Vec<ColumnPassage>,
     /// The band as it is recorded.
     pub recorded: Band,
-    /// Plugs and decays behind the column.
+    /// Plugs and decays behind the last column.
     pub tails: Vec<Tail>,
 }
 
 impl ProgrammedRun {
     /// The settings, each solved in steady flow; before the first and after the last nothing changes.
     ///
-    /// Error 606 without settings, for times that do not rise, for settings with different parts or substances, or without
-    /// injector, solute and exactly one column; 505 for changes that the pumps cannot follow; the errors of [`Path::solve`].
+    /// Error 606 without settings, for times that do not rise, for settings with different parts or substances, for parts of the same name,
+    /// or without injector, solute and column; 505 for changes that the pumps cannot follow; the errors of [`Path::solve`].
     ///
     /// ```
     /// use densepath::path::ProgrammedRun;
@@ -111,16 +127,7 @@ impl ProgrammedRun {
             .first()
             .ok_or_else(|| layout("a program needs settings"))?;
         let path = first.path.clone();
-        let is_column = |part: &Part| part.element.role() == Role::Column;
-        let mut columns = (0..).zip(&path.parts).filter(|(_, part)| is_column(part));
-        let (Some((column, _)), None) = (columns.next(), columns.next()) else {
-            return Err(layout(
-                "a programmed run needs exactly one column on the main line",
-            ));
-        };
-        if injection(&path.parts).is_none() || path.solutes.is_empty() {
-            return Err(layout("a programmed run needs an injector and a solute"));
-        }
+        require_layout(&path)?;
         let mut nodes: Vec<Node> = Vec::with_capacity(settings.len());
         for Setting { time, path: own } in settings {
             if nodes.last().is_some_and(|last| last.time >= time) || !time.is_finite() {
@@ -129,26 +136,14 @@ impl ProgrammedRun {
             if !same_parts(&own.parts, &path.parts) {
                 return Err(layout("the settings of a program must have the same parts"));
             }
-            nodes.push(Node::of(time, &own, column).map_err(|error| at(time, error))?);
+            let solution = own.solve().map_err(|error| at(time, error))?;
+            nodes.push(Node { time, solution });
         }
-        let made = nodes.iter().map(|node| {
-            Ok(Made {
-                time: node.time,
-                fluid: node.column(column)?.inlet.state.fluid(),
-                mixing_times: &node.way.mixing_times,
-            })
-        });
-        let gradient = Gradient::of(&made.collect::<Result<Vec<_>>>()?)?;
-        let length = nodes
-            .first()
-            .and_then(|node| node.column.last())
-            .map_or(0.0, |(point, _)| point.position);
+        let columns = ColumnInTime::all(&path, &nodes)?;
         let run = Self {
             path,
             nodes,
-            column,
-            length,
-            gradient,
+            columns,
         };
         run.require_rates()?;
         Ok(run)
@@ -171,7 +166,7 @@ impl ProgrammedRun {
 
     /// The band of each solute, of an injection at time zero, at the first detector of the main line or at its end where nothing detects.
     ///
-    /// Error 102 where a law leaves its range on the way; 401 of the integration.
+    /// Error 104 where no column lies before it; 102 where a law leaves its range on the way; 401 of the integration.
     ///
     /// ```
     /// # use densepath::path::{ProgrammedRun, Setting};
@@ -188,7 +183,7 @@ impl ProgrammedRun {
 
     /// The band of each solute, of an injection at time zero, at a detector or at the last part of a line where nothing detects.
     ///
-    /// Errors: 104 for a part that is none of these, or that no band reaches from the column; those of [`ProgrammedRun::bands`].
+    /// Errors: 104 for a part that is none of these, or that no band reaches from a column; those of [`ProgrammedRun::bands`].
     ///
     /// ```
     /// # use densepath::path::{ProgrammedRun, Setting};
@@ -287,215 +282,112 @@ impl ProgrammedRun {
     }
 
     fn bands_where(&self, detection: Option<&Detection>) -> Result<Vec<ProgrammedBand>> {
-        let detection = detection.ok_or_else(Node::without_column)?;
+        let detection = detection.ok_or(Error::Internal {
+            place: "programmed run without an end",
+        })?;
         let solutes = self.path.solutes.iter().enumerate();
         solutes
             .map(|(index, solute)| self.band(detection, index, solute))
             .collect()
     }
 
+    /// The band of a solute from the injection to a detection, through one part after the other.
     fn band(&self, at: &Detection, index: usize, solute: &Solute) -> Result<ProgrammedBand> {
-        self.refuse_second_column(at)?;
-        let column = self.path.parts.get(self.column).map(|part| &part.name);
-        let rows = at.bands_of_solutes.get(index).map(|budget| &budget.rows);
-        let place = rows.and_then(|rows| rows.iter().position(|row| Some(&row.part) == column));
-        let place = place.ok_or_else(|| at.lacks_bands())?;
-        let before = self.share(at, index, 0.0, |rows| rows.get(..place))?;
-        let entering = Band {
-            time: before.time,
-            time_variance: before.time_variance,
-        };
-        let leaving = travel(self.length, entering, |z, t| self.motion(solute, z, t))?;
-        let after = self.share(at, index, leaving.time, |rows| rows.get(place + 1..))?;
+        let budget = at.bands_of_solutes.get(index);
+        let (mut time, mut time_variance) = (0.0, 0.0);
+        let (mut columns, mut tails) = (Vec::new(), Vec::new());
+        for row in &budget.ok_or_else(|| at.lacks_bands())?.rows {
+            let column = self.columns.iter().find(|column| column.name == row.part);
+            if let Some(column) = column {
+                let entering = Band {
+                    time,
+                    time_variance,
+                };
+                let leaving = column.pass(solute, entering)?;
+                columns.push(ColumnPassage {
+                    column: row.part.clone(),
+                    entering,
+                    leaving,
+                });
+                (time, time_variance) = (leaving.time, leaving.time_variance);
+                tails.clear();
+            } else {
+                let (one, other, share) = self.rows(at, index, &row.part, time)?;
+                time += one.time + share * (other.time - one.time);
+                time_variance +=
+                    one.time_variance + share * (other.time_variance - one.time_variance);
+                tails.extend(&one.tails);
+            }
+        }
         Ok(ProgrammedBand {
             solute: solute.name.clone(),
-            entering,
-            leaving,
+            columns,
             recorded: Band {
-                time: leaving.time + after.time,
-                time_variance: leaving.time_variance + after.time_variance,
+                time,
+                time_variance,
             },
-            tails: after.tails,
+            tails,
         })
     }
 
-    /// What some of the parts on the way to a detection add to a band at a time, linear between the points of the program.
-    fn share(
+    /// What a part on the way to a detection adds to a band at the points of the program around a time, and how far that is from the first
+    /// to the second.
+    fn rows(
         &self,
         at: &Detection,
         solute: usize,
+        part: &str,
         time: f64,
-        some: impl Fn(&[BandRow]) -> Option<&[BandRow]>,
-    ) -> Result<PartsShare> {
-        let (one, other, weight) = self.around(time)?;
-        let sum = |node: &Node| {
-            let detection = node.solution.detection(&at.part)?;
-            let budget = detection.bands_of_solutes.get(solute);
-            let rows = budget.and_then(|budget| some(&budget.rows));
-            rows.map(PartsShare::sum).ok_or_else(|| at.lacks_bands())
-        };
-        let (a, b) = (sum(one)?, sum(other)?);
-        let mixed = |a: f64, b: f64| a + weight * (b - a);
-        Ok(PartsShare {
-            time: mixed(a.time, b.time),
-            time_variance: mixed(a.time_variance, b.time_variance),
-            tails: a.tails,
-        })
-    }
-
-    /// The points of the program around a time, and how far it is from the first to the second.
-    fn around(&self, time: f64) -> Result<(&Node, &Node, f64)> {
-        let next = self.nodes.iter().position(|node| node.time > time);
-        let pair = match next {
-            Some(0) => self.nodes.first().map(|node| (node, node, 0.0)),
-            Some(next) => self
-                .nodes
-                .get(next - 1)
-                .zip(self.nodes.get(next))
-                .map(|(one, other)| (one, other, (time - one.time) / (other.time - one.time))),
-            None => self.nodes.last().map(|node| (node, node, 0.0)),
-        };
-        pair.ok_or(Error::Internal {
+    ) -> Result<(&BandRow, &BandRow, f64)> {
+        let pair = around(&self.nodes, time, |node| node.time);
+        let (one, other, share) = pair.ok_or(Error::Internal {
             place: "programmed run without nodes",
-        })
+        })?;
+        Ok((
+            one.row(at, solute, part)?,
+            other.row(at, solute, part)?,
+            share,
+        ))
     }
 
-    /// Error 606 for a place that is reached through a column of a branch too: a band travels through one column while settings change.
-    fn refuse_second_column(&self, at: &Detection) -> Result<()> {
-        let on_branches = self
-            .path
-            .parts
-            .iter()
-            .flat_map(|part| all_parts(&part.branch));
-        let mut columns = on_branches.filter(|part| part.element.role() == Role::Column);
-        let rows = at.bands_of_solutes.iter().flat_map(|budget| &budget.rows);
-        let passed: Vec<&str> = rows.map(|row| row.part.as_str()).collect();
-        if columns.any(|column| passed.contains(&column.name.as_str())) {
-            return Err(layout(
-                "a programmed run follows bands through the column of the main line alone: ask for a detector without another column",
-            ));
-        }
-        Ok(())
-    }
-
-    /// Whether the composition changes in time.
+    /// Whether the composition changes in time in any column.
     pub(super) fn changes_composition(&self) -> bool {
-        self.gradient.changes()
-    }
-
-    /// What the solute does at a distance from the inlet of the column at a time.
-    fn motion(&self, solute: &Solute, position: f64, time: f64) -> Result<SoluteMotion> {
-        let state = self.state(position, time)?;
-        let (one, other, weight) = self.around(time)?;
-        let before = one.column(self.column)?.inlet.mass_flow_rate;
-        let after = other.column(self.column)?.inlet.mass_flow_rate;
-        let part = self
-            .path
-            .parts
-            .get(self.column)
-            .ok_or_else(Node::without_column)?;
-        let share = share_beside(state.fluid(), carrier_of(&self.path.fluid));
-        let mass_flow_rate = before + weight * (after - before);
-        part.element
-            .solute_motion(&state, mass_flow_rate, solute, share)
-    }
-
-    /// The mobile phase at a distance in m from the inlet of the column at a time in s.
-    pub(super) fn state(&self, position: f64, time: f64) -> Result<State> {
-        let (one, other, weight) = self.around(time)?;
-        let mixed = |of: &dyn Fn(&Node) -> f64| {
-            let a = of(one);
-            if weight == 0.0 {
-                a
-            } else {
-                a + weight * (of(other) - a)
-            }
-        };
-        let at = |of: fn(&ProfilePoint) -> f64| {
-            mixed(&|node: &Node| node.at(position, |(point, _)| of(point)))
-        };
-        let temperature = at(|point| point.temperature);
-        if self.gradient.changes() {
-            let delay = mixed(&|node| node.way.delay + node.at(position, |(_, elapsed)| *elapsed));
-            let fluid = self.gradient.fluid(time - delay)?;
-            State::from_tp(&fluid, temperature, at(|point| point.pressure))
-        } else {
-            let fluid = self.gradient.fluid(time)?;
-            State::one_phase_from_t_rho(&fluid, temperature, at(|point| point.density))
-        }
-    }
-}
-
-struct PartsShare {
-    time: f64,
-    time_variance: f64,
-    tails: Vec<Tail>,
-}
-
-impl PartsShare {
-    fn sum(rows: &[BandRow]) -> Self {
-        Self {
-            time: rows.iter().map(|row| row.time).sum(),
-            time_variance: rows.iter().map(|row| row.time_variance).sum(),
-            tails: rows.iter().flat_map(|row| &row.tails).copied().collect(),
-        }
+        self.columns.iter().any(|column| column.arrival.changes())
     }
 }
 
 impl Node {
-    fn of(time: f64, path: &Path, column: usize) -> Result<Self> {
-        let solution = path.solve()?;
-        let way = Way::of(&path.parts, &solution.passes, column);
-        let mut node = Self {
-            time,
-            solution,
-            column: Vec::new(),
-            way,
-        };
-        let mut elapsed = 0.0;
-        let mut points: Vec<(ProfilePoint, f64)> = Vec::new();
-        for point in &node.column(column)?.outlet.profile {
-            if let Some((last, _)) = points.last() {
-                let step = point.position - last.position;
-                elapsed += 0.5 * step * (1.0 / point.velocity + 1.0 / last.velocity);
-            }
-            points.push((*point, elapsed));
-        }
-        node.column = points;
-        Ok(node)
+    /// What a part does to the band of a solute on its way to a detection.
+    fn row(&self, at: &Detection, solute: usize, part: &str) -> Result<&BandRow> {
+        let detection = self.solution.detection(&at.part)?;
+        let budget = detection.bands_of_solutes.get(solute);
+        let mut rows = budget.into_iter().flat_map(|budget| &budget.rows);
+        let found = rows.find(|row| row.part == part);
+        found.ok_or_else(|| at.lacks_bands())
     }
+}
 
-    /// The passage through the column.
-    fn column(&self, index: usize) -> Result<&Pass> {
-        self.solution
-            .passes
-            .get(index)
-            .ok_or_else(Self::without_column)
+/// Error 606 for a path in which no band can be followed: without injector, solute or column, or with two parts of one name.
+fn require_layout(path: &Path) -> Result<()> {
+    let parts = all_parts(&path.parts);
+    if injection(&path.parts).is_none() || path.solutes.is_empty() {
+        return Err(layout("a programmed run needs an injector and a solute"));
     }
-
-    fn without_column() -> Error {
-        Error::Internal {
-            place: "programmed run without column",
-        }
+    let mut roles = parts.iter().map(|part| part.element.role());
+    if !roles.any(|role| role == Role::Column) {
+        return Err(layout("a programmed run needs a column"));
     }
-
-    /// A value of the profile at a distance from the inlet, by a parabola through the three points next to it.
-    fn at(&self, position: f64, of: impl Fn(&(ProfilePoint, f64)) -> f64) -> f64 {
-        let points = &self.column;
-        let next = points.partition_point(|(point, _)| point.position < position);
-        let first = next.saturating_sub(1).min(points.len().saturating_sub(3));
-        match points.get(first..) {
-            Some([a, b, c, ..]) => {
-                let (x0, x1, x2) = (a.0.position, b.0.position, c.0.position);
-                let (y0, y1, y2) = (of(a), of(b), of(c));
-                let slope = (y1 - y0) / (x1 - x0);
-                let bend = ((y2 - y1) / (x2 - x1) - slope) / (x2 - x0);
-                y0 + (position - x0) * (slope + (position - x1) * bend)
-            }
-            Some([a, ..]) => of(a),
-            _ => f64::NAN,
-        }
+    let mut names: Vec<&str> = parts.iter().map(|part| part.name.as_str()).collect();
+    names.sort_unstable();
+    if names
+        .windows(2)
+        .any(|two| matches!(two, [one, other] if one == other))
+    {
+        return Err(layout(
+            "the parts of a programmed run need names of their own",
+        ));
     }
+    Ok(())
 }
 
 /// An error at one point of a program, told with its time; one of the document tells its place itself.

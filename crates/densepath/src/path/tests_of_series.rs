@@ -1,0 +1,534 @@
+//! Programmed runs through several columns: one behind the other, behind pumps that join between them, and behind tees.
+
+use super::tests::{DENSITIES, close, line, modified, naphthalene, packed};
+use super::{Part, Path, ProgrammedBand, ProgrammedRun, Setting, Solution};
+use crate::flow::retention::{FittedBox, ModifierBasis, RetentionLaw, Term};
+use crate::fluid::units::{BAR, MILLILITRE_PER_MINUTE, from_celsius};
+use crate::fluid::{Fluid, State};
+use crate::hardware::*;
+
+const ROOM: Thermal = Thermal::Isothermal {
+    temperature: 295.15,
+};
+
+/// A column of a length in m and particles in um, in an oven at a temperature in degC.
+fn column(name: &str, length: f64, micrometres: f64, celsius: f64) -> Part {
+    let oven = Thermal::Isothermal {
+        temperature: from_celsius(celsius),
+    };
+    let column = PackedColumn::new(4.6e-3, length, micrometres * 1e-6, 0.4, 0.7)
+        .and_then(|column| column.with_thermal(oven));
+    Part::new(name, column.unwrap())
+}
+
+/// A pump of acetone, a volume in mL/min counted at the pressure of the stream.
+fn acetone(name: &str, millilitres: f64) -> Part {
+    let flow = SetFlow::Volume(millilitres * MILLILITRE_PER_MINUTE, CountedAt::Delivery);
+    let pump = ReciprocatingPump::new(from_celsius(22.0), flow).unwrap();
+    let modifier = ModifierPump::new(Fluid::new("acetone").unwrap(), pump).unwrap();
+    Part::new(name, modifier)
+}
+
+/// A path with other parts in place of its column.
+fn with(mut path: Path, parts: Vec<Part>) -> Path {
+    let place = path.parts.iter().position(|part| part.name == "column");
+    let place = place.unwrap();
+    path.parts.splice(place..=place, parts);
+    path
+}
+
+/// The packed instrument with two solutes at a pressure in bar.
+fn held(bar: f64, parts: Vec<Part>) -> Path {
+    let mut path = with(packed(CountedAt::Delivery), parts);
+    let early = Retention::log_linear_in_density(5.0, 7e-3, DENSITIES).unwrap();
+    path.solutes.push(Solute {
+        name: "early".to_owned(),
+        ..naphthalene(early)
+    });
+    let last = path.parts.len() - 1;
+    path.parts[last] = Part::new("regulator", BackPressureRegulator::new(bar * BAR).unwrap());
+    path
+}
+
+/// The instrument with a modifier, whose solute it hastens: `ln k = 2 - 12 x`.
+fn eluted(millilitres: f64, parts: Vec<Part>) -> Path {
+    let mut path = with(modified(millilitres), parts);
+    let terms = [(Term::Constant, 2.0), (Term::Modifier, -12.0)];
+    let law = RetentionLaw::new(&terms, ModifierBasis::AmountFraction, FittedBox::UNLIMITED);
+    path.solutes[0].retention = Retention::Law(law.unwrap());
+    path
+}
+
+fn run(times: &[f64], path: impl Fn(f64) -> Path) -> ProgrammedRun {
+    let settings = times.iter().map(|time| Setting {
+        time: *time,
+        path: path(*time),
+    });
+    ProgrammedRun::new(settings.collect()).unwrap()
+}
+
+/// Acetone in mL/min that rises from 0.15 to 0.45 in a minute, twenty seconds after the injection.
+fn ramp(time: f64) -> f64 {
+    0.15 + 0.3 * ((time - 20.0) / 60.0).clamp(0.0, 1.0)
+}
+
+const RAMP: [f64; 9] = [0.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 140.0];
+
+fn same(one: &[ProgrammedBand], other: &[ProgrammedBand], times: f64, variances: f64) {
+    assert_eq!(one.len(), other.len());
+    for (one, other) in one.iter().zip(other) {
+        close(one.recorded.time, other.recorded.time, times);
+        close(
+            one.recorded.time_variance,
+            other.recorded.time_variance,
+            variances,
+        );
+    }
+}
+
+#[test]
+fn a_column_in_two_pieces_is_the_whole_one_while_the_pressure_rises() {
+    let rising = |parts: fn() -> Vec<Part>| {
+        run(&[0.0, 20.0, 40.0, 60.0, 80.0], |time| {
+            held(120.0 + 0.75 * time, parts())
+        })
+    };
+    let whole = rising(|| vec![column("column", 0.25, 5.0, 40.0)])
+        .bands()
+        .unwrap();
+    let pieces = rising(|| {
+        vec![
+            column("first", 0.1, 5.0, 40.0),
+            column("second", 0.15, 5.0, 40.0),
+        ]
+    });
+    let pieces = pieces.bands().unwrap();
+    same(&pieces, &whole, 1e-7, 1e-6);
+    for band in &pieces {
+        let [first, second] = &band.columns[..] else {
+            panic!("two columns")
+        };
+        assert_eq!(
+            (first.column.as_str(), second.column.as_str()),
+            ("first", "second")
+        );
+        assert_eq!(first.leaving, second.entering);
+    }
+}
+
+#[test]
+fn a_column_in_two_pieces_is_the_whole_one_in_a_gradient() {
+    let whole = run(&RAMP, |time| {
+        eluted(ramp(time), vec![column("column", 0.25, 5.0, 40.0)])
+    });
+    let pieces = run(&RAMP, |time| {
+        let (first, second) = (
+            column("first", 0.1, 5.0, 40.0),
+            column("second", 0.15, 5.0, 40.0),
+        );
+        eluted(ramp(time), vec![first, second])
+    });
+    // The change in time of a velocity in a mixture is a difference of densities that are solved for; it shows in the variance.
+    same(
+        &pieces.bands().unwrap(),
+        &whole.bands().unwrap(),
+        1e-7,
+        1e-5,
+    );
+    // It is a gradient that counts.
+    let steady = eluted(0.15, vec![column("column", 0.25, 5.0, 40.0)])
+        .solve()
+        .unwrap();
+    assert!(whole.bands().unwrap()[0].recorded.time < 0.95 * steady.bands.unwrap().time);
+}
+
+/// Different beds at different temperatures, a tube between, and a third column on a branch behind the first.
+fn tree() -> Path {
+    let restrictor = LinearRestrictor::new(20e-6, 0.4)
+        .and_then(|restrictor| restrictor.with_temperature(from_celsius(100.0)));
+    let branch = vec![
+        line("side tube", 0.1e-3, 0.3, ROOM),
+        column("third", 0.05, 3.0, 50.0),
+        Part::new("side cell", DetectorCell::new(4e-9).unwrap()),
+        Part::new("bleed", restrictor.unwrap()),
+    ];
+    let between = line("between", 0.12e-3, 0.4, ROOM).with_branch(branch);
+    held(
+        150.0,
+        vec![
+            column("first", 0.1, 5.0, 40.0),
+            between,
+            column("second", 0.15, 4.0, 60.0),
+        ],
+    )
+}
+
+#[test]
+fn a_program_that_changes_nothing_has_the_steady_bands_of_all_columns() {
+    let steady = tree().solve().unwrap();
+    let run = run(&[0.0, 60.0], |_| tree());
+    for (place, passed) in [
+        ("cell", ["first", "second"]),
+        ("side cell", ["first", "third"]),
+    ] {
+        let bands = run.bands_at(place).unwrap();
+        let budgets = &steady.detection(place).unwrap().bands_of_solutes;
+        for (band, budget) in bands.iter().zip(budgets) {
+            close(band.recorded.time, budget.time, 1e-6);
+            close(band.recorded.time_variance, budget.time_variance, 1e-5);
+            let names: Vec<&str> = band.columns.iter().map(|one| one.column.as_str()).collect();
+            assert_eq!(names, passed);
+            for passage in &band.columns {
+                let row = budget.rows.iter().find(|row| row.part == passage.column);
+                let time = passage.leaving.time - passage.entering.time;
+                close(time, row.unwrap().time, 1e-6);
+            }
+        }
+    }
+    let points = run.history().unwrap();
+    let names: Vec<&str> = points[0]
+        .columns
+        .iter()
+        .map(|ends| ends.column.as_str())
+        .collect();
+    assert_eq!(names, ["first", "second", "third"]);
+    for (ends, column) in points[0].columns.iter().zip(&steady.columns) {
+        close(ends.inlet.pressure(), column.inlet.pressure(), 1e-10);
+        close(ends.outlet.density(), column.outlet.density(), 1e-8);
+    }
+}
+
+fn hold_up_times<'a>(solution: &'a Solution, from: &'a str, to: &'a str) -> f64 {
+    let passes = solution.passes.iter();
+    let passes = passes.skip_while(|pass| pass.name != from).skip(1);
+    passes
+        .take_while(|pass| pass.name != to)
+        .map(|pass| pass.outlet.hold_up_time)
+        .sum()
+}
+
+fn modifier(state: &State) -> f64 {
+    state.fluid().amount_fractions()[1]
+}
+
+/// Behind the pump of the modifier.
+fn made(solution: &Solution) -> &State {
+    &solution.station("modifier pump").unwrap().state
+}
+
+/// A value at a time, straight between the points of a program.
+fn straight(run: &ProgrammedRun, time: f64, of: &dyn Fn(&Solution) -> f64) -> f64 {
+    let nodes: Vec<(f64, &Solution)> = run.solutions().collect();
+    let next = nodes.partition_point(|(own, _)| *own <= time);
+    let next = next.clamp(1, nodes.len() - 1);
+    let ((from, one), (to, other)) = (nodes[next - 1], nodes[next]);
+    let share = ((time - from) / (to - from)).clamp(0.0, 1.0);
+    of(one) + share * (of(other) - of(one))
+}
+
+/// A step of the modifier at 10 s, with two columns and a tube between.
+fn stepped() -> ProgrammedRun {
+    run(&[0.0, 10.0, 10.01, 60.0], |time| {
+        let parts = vec![
+            column("first", 0.1, 5.0, 40.0),
+            line("between", 0.17e-3, 0.4, ROOM),
+            column("second", 0.15, 5.0, 60.0),
+        ];
+        let mut path = eluted(if time > 10.0 { 0.45 } else { 0.15 }, parts);
+        path.parts.remove(1);
+        path
+    })
+}
+
+#[test]
+fn a_front_reaches_the_second_column_after_all_hold_up_times() {
+    let run = stepped();
+    let solutions: Vec<&Solution> = run.solutions().map(|(_, solution)| solution).collect();
+    let (low, high) = (modifier(made(solutions[0])), modifier(made(solutions[3])));
+    for column in &run.columns {
+        let dwell = hold_up_times(solutions[3], "modifier pump", &column.name);
+        let passed = |after: f64| {
+            let found = modifier(&column.state(0.0, 10.0 + dwell + after).unwrap());
+            (found - low) / (high - low)
+        };
+        // The step of 0.01 s comes through as it was made.
+        close(passed(0.005), 0.5, 1e-6);
+        assert!(passed(-1e-6).abs() < 1e-12 && (passed(0.010001) - 1.0).abs() < 1e-12);
+    }
+    let dwell = |name: &str| hold_up_times(solutions[3], "modifier pump", name);
+    let first = solutions[3].columns[0].hold_up_time;
+    let between = hold_up_times(solutions[3], "first", "second");
+    close(dwell("second"), dwell("first") + first + between, 1e-12);
+    // At the end of the first column it is as far as before the tube behind it.
+    let outlet = run.columns[0]
+        .state(0.1, 10.005 + dwell("second") - between)
+        .unwrap();
+    close((modifier(&outlet) - low) / (high - low), 0.5, 1e-3);
+}
+
+/// A mixer between the columns smooths what reaches the second alone.
+#[test]
+fn a_mixer_between_columns_counts_for_the_later_one() {
+    let volume = 500e-9;
+    let run = run(&[0.0, 10.0, 10.01, 60.0], |time| {
+        let mixer = Part::new("dilution", Mixer::new(volume, 0.0, ROOM).unwrap());
+        let parts = vec![
+            column("first", 0.1, 5.0, 40.0),
+            mixer,
+            column("second", 0.15, 5.0, 60.0),
+        ];
+        let mut path = eluted(if time > 10.0 { 0.45 } else { 0.15 }, parts);
+        path.parts.remove(1);
+        path
+    });
+    let solutions: Vec<&Solution> = run.solutions().map(|(_, solution)| solution).collect();
+    let (low, high) = (modifier(made(solutions[0])), modifier(made(solutions[3])));
+    let share = |column: usize, time: f64| {
+        (modifier(&run.columns[column].state(0.0, time).unwrap()) - low) / (high - low)
+    };
+    let end = solutions[3];
+    let dwell = hold_up_times(end, "modifier pump", "first");
+    close(share(0, 10.005 + dwell), 0.5, 1e-6);
+    let passed = |pass: &&super::Pass| pass.name == "dilution";
+    let time_constant = end.passes.iter().find(passed).unwrap().outlet.hold_up_time;
+    let dwell = dwell + end.columns[0].hold_up_time;
+    for elapsed in [0.5, 1.0, 2.0, 4.0] {
+        let found = share(1, 10.005 + dwell + elapsed * time_constant);
+        assert!(
+            (found - (1.0 - (-elapsed).exp())).abs() < 1e-3,
+            "{elapsed} {found}"
+        );
+    }
+}
+
+/// What joins between the columns meets the composition that has come as far: masses balance at the joint at every time.
+#[test]
+fn a_pump_between_columns_adds_to_what_arrives_there() {
+    let path = |time: f64| {
+        let parts = vec![
+            column("first", 0.1, 5.0, 40.0),
+            line("between", 0.17e-3, 0.4, ROOM),
+            acetone("second pump", 0.3 - 0.1 * ramp(time)),
+            line("behind", 0.17e-3, 0.4, ROOM),
+            column("second", 0.15, 5.0, 60.0),
+        ];
+        eluted(ramp(time), parts)
+    };
+    let run = run(&RAMP, path);
+    let times = [35.0, 40.0, 50.0, 55.0, 70.0, 80.0, 95.0, 130.0];
+    let mut largest: f64 = 0.0;
+    for time in times {
+        // Delays and flows at the time, straight between the points of the program.
+        let at = |time: f64, of: &dyn Fn(&Solution) -> f64| straight(&run, time, of);
+        let flow = |time: f64, name: &'static str| {
+            at(time, &|solution| {
+                solution.station(name).unwrap().mass_flow_rate
+            })
+        };
+        let joined = time
+            - at(time, &|solution| {
+                hold_up_times(solution, "second pump", "second")
+            });
+        let behind_mixer = joined
+            - at(joined, &|solution| {
+                hold_up_times(solution, "mixer", "second pump")
+            });
+        // The mixer lets pass what came before by its time constant, in steps.
+        let constant = |time: f64| at(time, &|solution| solution.passes[1].outlet.hold_up_time);
+        let inflow = |time: f64| at(time, &|solution| modifier(made(solution)));
+        let (mut now, mut held, step) = (0.0, inflow(0.0), 1e-3_f64);
+        while now < behind_mixer {
+            let own = step.min(behind_mixer - now);
+            let middle = now + 0.5 * own;
+            held += (inflow(middle) - held) * -(-own / constant(middle)).exp_m1();
+            now += own;
+        }
+        let comes = made(run.solutions().next().unwrap().1).fluid();
+        let comes = comes.with_amount_fractions(&[1.0 - held, held]).unwrap();
+        let (before, after) = (flow(joined, "between"), flow(joined, "second pump"));
+        let mass_fraction = (before * comes.mass_fractions()[1] + (after - before)) / after;
+        let found = run.columns[1].state(0.0, time).unwrap();
+        close(found.fluid().mass_fractions()[1], mass_fraction, 1e-5);
+        let steady = at(time, &|solution| {
+            solution.columns[1].inlet.fluid().mass_fractions()[1]
+        });
+        largest = largest.max((steady / mass_fraction - 1.0).abs());
+    }
+    // The delay counts.
+    assert!(largest > 0.05, "{largest}");
+    // The first column sees nothing of the second pump.
+    let found = modifier(&run.columns[0].state(0.0, 0.0).unwrap());
+    close(
+        found,
+        modifier(made(run.solutions().next().unwrap().1)),
+        1e-12,
+    );
+}
+
+#[test]
+fn a_make_up_behind_the_last_column_reaches_no_column() {
+    let parts = |make_up: f64| {
+        vec![
+            column("first", 0.1, 5.0, 40.0),
+            column("second", 0.15, 5.0, 60.0),
+            acetone("make-up pump", make_up),
+        ]
+    };
+    // While the make-up changes alone, the composition in the columns does not.
+    let flows = run(&[0.0, 60.0], |time| held(150.0, parts(0.02 + 1e-3 * time)));
+    assert!(!flows.changes_composition());
+    for point in flows.history().unwrap() {
+        for ends in &point.columns {
+            assert_eq!(ends.outlet.fluid().amount_fractions(), [1.0]);
+        }
+    }
+    let steady = held(150.0, parts(0.02)).solve().unwrap();
+    let held = run(&[0.0, 60.0], |_| held(150.0, parts(0.02)));
+    for (band, budget) in held.bands().unwrap().iter().zip(&steady.bands_of_solutes) {
+        close(band.recorded.time, budget.time, 1e-6);
+        close(band.recorded.time_variance, budget.time_variance, 1e-5);
+    }
+}
+
+/// A gradient through two unlike columns, followed by small steps of the midpoint rule through profiles of its own making.
+#[test]
+fn a_gradient_through_two_columns_agrees_with_small_steps() {
+    let beds = [("first", 0.1, 5.0, 40.0), ("second", 0.12, 4.0, 50.0)];
+    // A course with one bend, which the small steps pass over.
+    let course = |time: f64| 0.15 + 0.001 * (time + 60.0) + 0.001 * (time - 90.0).max(0.0);
+    let run = run(&[-60.0, 90.0, 240.0], |time| {
+        let [one, other] =
+            beds.map(|(name, length, particle, oven)| column(name, length, particle, oven));
+        let mut path = eluted(
+            course(time),
+            vec![one, line("between", 0.17e-3, 0.4, ROOM), other],
+        );
+        path.parts.remove(1);
+        path
+    });
+    let nodes: Vec<(f64, &Solution)> = run.solutions().collect();
+    let at = |time: f64, of: &dyn Fn(&Solution) -> f64| straight(&run, time, of);
+    let rows = |time: f64, names: &[&str], of: fn(&super::BandRow) -> f64| {
+        at(time, &|solution| {
+            let rows = &solution.bands.as_ref().unwrap().rows;
+            rows.iter()
+                .filter(|row| names.contains(&row.part.as_str()))
+                .map(of)
+                .sum()
+        })
+    };
+    let substances = made(nodes[0].1).fluid().clone();
+    let (mut t, mut variance) = (0.0, 0.0);
+    let sections: [&[&str]; 3] = [
+        &["loop", "injector line", "preheater"],
+        &["between"],
+        &["line to the cell", "cell"],
+    ];
+    for (index, (name, length, micrometres, _)) in beds.into_iter().enumerate() {
+        let passed = sections[index];
+        (t, variance) = (
+            t + rows(t, passed, |row| row.time),
+            variance + rows(t, passed, |row| row.time_variance),
+        );
+        let particle = micrometres * 1e-6;
+        let area = std::f64::consts::FRAC_PI_4 * 4.6e-3 * 4.6e-3;
+        // Straight between the points of the profile.
+        let profile = |time: f64, z: f64, of: &dyn Fn(&[ProfilePoint]) -> Vec<f64>| {
+            at(time, &|solution| {
+                let points = &solution.columns[index].profile;
+                let values = of(points);
+                let next = points
+                    .partition_point(|point| point.position <= z)
+                    .clamp(1, points.len() - 1);
+                let share = (z - points[next - 1].position)
+                    / (points[next].position - points[next - 1].position);
+                values[next - 1] + share * (values[next] - values[next - 1])
+            })
+        };
+        let motion = |z: f64, time: f64| {
+            let dwell = at(time, &|solution| {
+                hold_up_times(solution, "modifier pump", name)
+            });
+            let elapsed = profile(time, z, &|points| {
+                let mut sum = 0.0;
+                let steps = points.windows(2).map(|two| {
+                    sum += (two[1].position - two[0].position)
+                        * 0.5
+                        * (1.0 / two[0].velocity + 1.0 / two[1].velocity);
+                    sum
+                });
+                std::iter::once(0.0).chain(steps).collect()
+            });
+            let x = at(time - dwell - elapsed, &|solution| modifier(made(solution)));
+            let fluid = substances.with_amount_fractions(&[1.0 - x, x]).unwrap();
+            let of = |of: fn(&ProfilePoint) -> f64| {
+                profile(time, z, &|points| points.iter().map(of).collect())
+            };
+            let state = State::from_tp(
+                &fluid,
+                of(|point| point.temperature),
+                of(|point| point.pressure),
+            );
+            let flow = at(time, &|solution| {
+                solution.station(name).unwrap().mass_flow_rate
+            });
+            let u = flow / (0.7 * area * state.unwrap().density());
+            let nu = u * particle / 1e-8;
+            let height = particle * (nu.cbrt() + 2.0 / nu + 0.05 * nu);
+            (u / (1.0 + (2.0 - 12.0 * x).exp()), height)
+        };
+        let slopes = |z: f64, time: f64, variance: f64| {
+            let (v, height) = motion(z, time);
+            let change = (motion(z, time + 1e-3).0 - motion(z, time - 1e-3).0) / 2e-3;
+            (1.0 / v, (height - 2.0 * variance * change) / (v * v))
+        };
+        let steps = 400;
+        let dz = length / f64::from(steps);
+        for step in 0..steps {
+            let z = dz * f64::from(step);
+            let (dt, dv) = slopes(z, t, variance);
+            let (dt, dv) = slopes(z + 0.5 * dz, t + 0.5 * dz * dt, variance + 0.5 * dz * dv);
+            (t, variance) = (t + dz * dt, variance + dz * dv);
+        }
+        let leaving = run.bands().unwrap()[0].columns[index].leaving;
+        close(leaving.time, t, 1e-6);
+        close(leaving.time_variance, variance, 1e-4);
+    }
+    let recorded = run.bands().unwrap()[0].recorded;
+    close(
+        recorded.time,
+        t + rows(t, sections[2], |row| row.time),
+        1e-6,
+    );
+}
+
+#[test]
+fn runs_without_a_column_on_the_way_are_refused() {
+    let code = |path: Path| {
+        let settings = [0.0, 60.0].map(|time| Setting {
+            time,
+            path: path.clone(),
+        });
+        ProgrammedRun::new(settings.to_vec())
+    };
+    // No column at all, and two parts of one name.
+    let bare = held(150.0, vec![line("tube", 0.17e-3, 0.4, ROOM)]);
+    assert_eq!(code(bare).unwrap_err().code(), 606);
+    let twins = [0.1, 0.15].map(|length| column("twin", length, 5.0, 40.0));
+    assert_eq!(code(held(150.0, twins.to_vec())).unwrap_err().code(), 606);
+    // A column on a branch behind the detector of the main line.
+    let restrictor = LinearRestrictor::new(20e-6, 0.4)
+        .and_then(|restrictor| restrictor.with_temperature(from_celsius(100.0)));
+    let side = vec![
+        column("side column", 0.05, 5.0, 40.0),
+        Part::new("side cell", DetectorCell::new(4e-9).unwrap()),
+        Part::new("bleed", restrictor.unwrap()),
+    ];
+    let tee = line("tee", 0.17e-3, 0.4, ROOM).with_branch(side);
+    let run = code(held(150.0, vec![tee])).unwrap();
+    for refused in [run.bands(), run.bands_at("cell")] {
+        assert_eq!(refused.unwrap_err().code(), 104);
+    }
+    let band = &run.bands_at("side cell").unwrap()[0];
+    assert_eq!(band.columns.len(), 1);
+}
