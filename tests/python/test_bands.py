@@ -557,47 +557,66 @@ pressure = "{held}"
 """
 
 
-def ramp_of_scipy(intercept: float, entering: tuple[float, float]) -> tuple[float, float]:
-    """Time and variance of a band at the end of the column of `RAMP` while the regulator goes from 120 to 200 bar in two minutes:
-    pressure along the bed by the law of Ergun with densities and viscosities of CoolProp, the band by fine steps of scipy."""
-    temperature, flow, length, particle = 313.15, 3e-3 / 60, 0.25, 5e-6
+Bed = tuple[float, float]
+"""Length of a column and diameter of its particles, in m."""
+
+
+def ramp_of_scipy(intercept: float, entering: tuple[float, float], beds: list[Bed]) -> tuple[float, float]:
+    """Time and variance of a band at the end of columns in series in the place of that of `RAMP` while the regulator goes from 120 to
+    200 bar in two minutes: pressure along the beds by the law of Ergun with densities and viscosities of CoolProp, the band by fine
+    steps of scipy."""
+    temperature, flow = 313.15, 3e-3 / 60
     p = np.linspace(100e5, 300e5, 4001)
     density = CubicSpline(p, PropsSI("D", "T", temperature, "P", p, "CO2"))
     viscosity = CubicSpline(p, PropsSI("V", "T", temperature, "P", p, "CO2"))
-    area, inner, total = np.pi * 4.6e-3**2 / 4, 0.4, 0.7
-    permeability = particle**2 * inner**3 / (180 * (1 - inner) ** 2)
-    inertia = 1.75 * (1 - inner) / (inner**3 * particle)
-    flux = flow / area
-
-    def rise(_: float, pressure: Array) -> Array:
-        return (viscosity(pressure) * flux / permeability + inertia * flux**2) / density(pressure)
-
-    z, held = np.linspace(0, length, 201), np.linspace(119e5, 201e5, 165)
+    inner, total = 0.4, 0.7
+    flux = flow / (np.pi * 4.6e-3**2 / 4)
+    held = np.linspace(119e5, 201e5, 165)
+    outlet = held
+    profiles: list[RectBivariateSpline] = []
     # From the outlet backwards, for every pressure held.
-    along = solve_ivp(rise, (0, length), held, t_eval=z, rtol=1e-10).y.T[::-1]
-    profile = RectBivariateSpline(z, held, density(along))
+    for length, particle in reversed(beds):
+        permeability = particle**2 * inner**3 / (180 * (1 - inner) ** 2)
+        inertia = 1.75 * (1 - inner) / (inner**3 * particle)
 
-    def velocity(at: float, t: float) -> tuple[float, float]:
-        rho = profile(at, 120e5 + 80e5 * np.clip(t / 120, 0, 1))[0, 0]
-        u = flux / (total * rho)
-        return u, u / (1 + np.exp(intercept - 7e-3 * rho))
+        def rise(_: float, pressure: Array, permeability: float = permeability, inertia: float = inertia) -> Array:
+            return (viscosity(pressure) * flux / permeability + inertia * flux**2) / density(pressure)
 
-    def slopes(at: float, y: Array) -> list[float]:
-        (u, v), step = velocity(at, y[0]), 1e-4
-        change = (velocity(at, y[0] + step)[1] - velocity(at, y[0] - step)[1]) / (2 * step)
-        nu = u * particle / 1.1e-8
-        height = particle * (nu ** (1 / 3) + 2 / nu + 0.06 * nu)
-        return [1 / v, height / v**2 - 2 * y[1] * change / v**2]
+        z = np.linspace(0, length, 201)
+        along = solve_ivp(rise, (0, length), outlet, t_eval=z, rtol=1e-10).y.T[::-1]
+        profiles.insert(0, RectBivariateSpline(z, held, density(along)))
+        outlet = along[0]
 
-    end = solve_ivp(slopes, (0, length), entering, rtol=1e-9, atol=1e-12, max_step=length / 400).y[:, -1]
-    return float(end[0]), float(end[1])
+    band = np.array(entering)
+    for (length, particle), profile in zip(beds, profiles, strict=True):
+
+        def velocity(at: float, t: float, profile: RectBivariateSpline = profile) -> tuple[float, float]:
+            rho = profile(at, 120e5 + 80e5 * np.clip(t / 120, 0, 1))[0, 0]
+            u = flux / (total * rho)
+            return u, u / (1 + np.exp(intercept - 7e-3 * rho))
+
+        def slopes(at: float, y: Array, particle: float = particle) -> list[float]:
+            (u, v), step = velocity(at, y[0]), 1e-4
+            change = (velocity(at, y[0] + step)[1] - velocity(at, y[0] - step)[1]) / (2 * step)
+            nu = u * particle / 1.1e-8
+            height = particle * (nu ** (1 / 3) + 2 / nu + 0.06 * nu)
+            return [1 / v, height / v**2 - 2 * y[1] * change / v**2]
+
+        band = solve_ivp(slopes, (0, length), band, rtol=1e-9, atol=1e-12, max_step=length / 400).y[:, -1]
+    return float(band[0]), float(band[1])
 
 
-def test_a_programmed_chromatogram_agrees_with_fine_steps_of_scipy() -> None:
-    """The whole composition: injector, column under a ramp of pressure, cell. The library takes profiles as linear in time between
+COLUMN = RAMP[RAMP.index('[[part]]\nkind = "packed_column"') : RAMP.index('[[part]]\nkind = "detector_cell"')]
+SECOND = COLUMN.replace('"column"', '"second"').replace('"250 mm"', '"100 mm"').replace('"5 um"', '"4 um"')
+
+
+@pytest.mark.parametrize("beds", [[(0.25, 5e-6)], [(0.25, 5e-6), (0.1, 4e-6)]], ids=["one column", "two columns"])
+def test_a_programmed_chromatogram_agrees_with_fine_steps_of_scipy(beds: list[Bed]) -> None:
+    """The whole composition: injector, columns under a ramp of pressure, cell. The library takes profiles as linear in time between
     sixteen steady flows, which shows in the fifth digit."""
     program = '\n[[program]]\npart = "regulator"\nkey = "pressure"\ntime = ["0 s", "120 s"]\nvalue = ["120 bar", "200 bar"]\n'
-    programmed = dp.solve(RAMP.format(held="120 bar") + program)
+    method = RAMP if len(beds) == 1 else RAMP.replace(COLUMN, COLUMN + SECOND)
+    programmed = dp.solve(method.format(held="120 bar") + program)
     rate = 20.0
     for index, intercept in enumerate((5.0, 6.5)):
         record = programmed.chromatogram(0.0, 400.0, rate, areas=[float(index == 0), float(index == 1)]).record
@@ -606,10 +625,10 @@ def test_a_programmed_chromatogram_agrees_with_fine_steps_of_scipy() -> None:
         variance = (signal * (t - mean) ** 2).sum() / signal.sum()
 
         def beside_column(held: float) -> dict[str, tuple[float, float]]:
-            rows = dp.solve(RAMP.format(held=f"{held} Pa")).bands_of_solutes[index].rows
+            rows = dp.solve(method.format(held=f"{held} Pa")).bands_of_solutes[index].rows
             return dict(zip(rows.part, zip(rows.time, rows.time_variance, strict=True), strict=True))
 
-        left = ramp_of_scipy(intercept, beside_column(120e5)["loop"])
+        left = ramp_of_scipy(intercept, beside_column(120e5)["loop"], beds)
         cell = beside_column(120e5 + 80e5 * min(left[0] / 120, 1.0))["cell"]
         assert mean == pytest.approx(left[0] + cell[0], rel=1.5e-4)
         assert variance == pytest.approx(left[1] + cell[1], rel=1e-4)

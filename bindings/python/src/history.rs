@@ -1,7 +1,7 @@
 //! A programmed run in time as a table.
 
 use densepath::hardware::{carrier_of, share_beside};
-use densepath::path::{CyclePlan, ProgramPoint};
+use densepath::path::{ColumnEnds, CyclePlan, ProgramPoint};
 use densepath::{Quantity, State};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -18,12 +18,12 @@ record! {
         "cycle = solution.cycle(300.0, handling_time=30.0, equilibration_volumes=0.0)"
         shows cycle.runs_per_day as ".0f" = "262"
     {
-        /// float: Time in s in which the mobile phase passes from where its last change is made, the joint of a modifier or the pump, to
-        /// the column.
+        /// float: Time in s in which the mobile phase passes from where its last change is made, the joint of a modifier or the pump,
+        /// through all parts that are no columns to the last column; of several ways to columns the one that takes longest counts.
         dwell_time: f64 ["s"],
-        /// float: Hold-up time of the column in s.
+        /// float: Hold-up time of the columns on that way in s.
         column_time: f64 ["s"],
-        /// float: Time in s to bring the column back to its start.
+        /// float: Time in s to bring the columns back to their start.
         equilibration_time: f64 ["s"],
         /// float: Time in s from one injection to the next.
         cycle_time: f64 ["s"],
@@ -46,7 +46,7 @@ impl PySolution {
     /// handling_time : float, keyword-only, optional
     ///     Time in s of what goes on between runs; 0 if not given.
     /// equilibration_volumes : float, keyword-only, optional
-    ///     How many times the mobile phase of the column is replaced before the next injection; 10 if not given (5 to 10: common practice,
+    ///     How many times the mobile phase of the columns is replaced before the next injection; 10 if not given (5 to 10: common practice,
     ///     no source), 0 where nothing has changed.
     ///
     /// Returns
@@ -111,7 +111,7 @@ impl PySolution {
     /// Raises
     /// ------
     /// DocumentError
-    ///     For a method with programs but without injector, solute and exactly one column.
+    ///     For a method with programs but without injector, solute and column.
     /// DensepathError
     ///     Those of `solve`, at any point of the program.
     ///
@@ -132,6 +132,11 @@ impl PySolution {
 
     /// The run of a method with programs at each point of them, solved as a row of steady flows.
     ///
+    /// Parameters
+    /// ----------
+    /// column : str, keyword-only, optional
+    ///     Name of the column whose ends are told; the first of `columns` if not given.
+    ///
     /// Returns
     /// -------
     /// Table
@@ -144,7 +149,9 @@ impl PySolution {
     /// Raises
     /// ------
     /// DocumentError
-    ///     For a method without injector, solute and exactly one column.
+    ///     For a method without injector, solute and column.
+    /// ArgumentError
+    ///     For the name of no column.
     /// DensepathError
     ///     Those of `solve`, at any point of the program.
     ///
@@ -156,48 +163,51 @@ impl PySolution {
     /// >>> history = dp.solve(Path("tests/methods/packed.toml").read_text(encoding="utf-8") + program).program_history()
     /// >>> [f"{pressure / 1e5:.1f} bar" for pressure in history.delivery_pressure[[0, -1]]]
     /// ['193.6 bar', '225.2 bar']
-    fn program_history(&self, py: Python<'_>) -> Outcome<PyTable> {
+    #[pyo3(signature = (*, column = None))]
+    fn program_history(&self, py: Python<'_>, column: Option<&str>) -> Outcome<PyTable> {
         let points = enter(py, || self.method.programmed_run()?.history())?;
+        let first = points.first().and_then(|point| point.columns.first());
+        let name = column.or(first.map(|ends| ends.column.as_str()));
+        let ends = points
+            .iter()
+            .map(|point| point.ends_of(name.unwrap_or_default()));
+        let ends: Vec<&ColumnEnds> = ends.collect::<densepath::Result<_>>()?;
         let carrier = carrier_of(&self.method.path.fluid);
-        let modifier = |state: &State| share_beside(state.fluid(), carrier).amount_fraction;
-        let column = |name: &str, quantity: Quantity, of: &dyn Fn(&ProgramPoint) -> f64| {
+        let of_run = |name: &str, quantity: Quantity, of: fn(&ProgramPoint) -> f64| {
             Column::named(name, quantity.unit(), points.iter().map(of))
         };
-        let columns = vec![
-            column("time", Quantity::Time, &|at| at.time),
-            column("delivery_pressure", Quantity::Pressure, &|at| {
+        let of_end = |end: &str, state: fn(&ColumnEnds) -> &State| {
+            let column = |name: &str, quantity: Quantity, of: &dyn Fn(&State) -> f64| {
+                let values = ends.iter().map(|ends| of(state(ends)));
+                Column::named(&format!("{end}_{name}"), quantity.unit(), values)
+            };
+            [
+                column("temperature", Quantity::Temperature, &State::temperature),
+                column("pressure", Quantity::Pressure, &State::pressure),
+                column("density", Quantity::Density, &State::density),
+                column("modifier", Quantity::AmountFraction, &|state| {
+                    share_beside(state.fluid(), carrier).amount_fraction
+                }),
+            ]
+        };
+        let before = [
+            of_run("time", Quantity::Time, |at| at.time),
+            of_run("delivery_pressure", Quantity::Pressure, |at| {
                 at.delivery_pressure
             }),
-            column("mass_flow_rate", Quantity::MassFlowRate, &|at| {
+            of_run("mass_flow_rate", Quantity::MassFlowRate, |at| {
                 at.mass_flow_rate
             }),
-            column("inlet_temperature", Quantity::Temperature, &|at| {
-                at.inlet.temperature()
-            }),
-            column("inlet_pressure", Quantity::Pressure, &|at| {
-                at.inlet.pressure()
-            }),
-            column("inlet_density", Quantity::Density, &|at| at.inlet.density()),
-            column("inlet_modifier", Quantity::AmountFraction, &|at| {
-                modifier(&at.inlet)
-            }),
-            column("outlet_temperature", Quantity::Temperature, &|at| {
-                at.outlet.temperature()
-            }),
-            column("outlet_pressure", Quantity::Pressure, &|at| {
-                at.outlet.pressure()
-            }),
-            column("outlet_density", Quantity::Density, &|at| {
-                at.outlet.density()
-            }),
-            column("outlet_modifier", Quantity::AmountFraction, &|at| {
-                modifier(&at.outlet)
-            }),
-            column("stored_mass", Quantity::Mass, &|at| at.stored_mass),
-            column("storage_mass_flow_rate", Quantity::MassFlowRate, &|at| {
+        ];
+        let behind = [
+            of_run("stored_mass", Quantity::Mass, |at| at.stored_mass),
+            of_run("storage_mass_flow_rate", Quantity::MassFlowRate, |at| {
                 at.storage_mass_flow_rate
             }),
         ];
-        Ok(PyTable::of("program", columns))
+        let columns = before.into_iter();
+        let columns = columns.chain(of_end("inlet", |ends| &ends.inlet));
+        let columns = columns.chain(of_end("outlet", |ends| &ends.outlet));
+        Ok(PyTable::of("program", columns.chain(behind).collect()))
     }
 }

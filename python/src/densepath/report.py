@@ -38,7 +38,7 @@ _CAPTIONS = {
     "phases; dotted: throttling at constant enthalpy.",
     "pressure_density": "The path on the plane of density and pressure.",
     "path_profile": "Pressure, temperature and density along the path; each part takes the same width, the column is shaded.",
-    "program_history": "The ends of the column over the time of the run.",
+    "program_history": "The ends of each column over the time of the run.",
     "band_budget": "What each part adds to the variance of the band, with its share; thin lines span what the law leaves open.",
     "chromatogram": "What the detector records of one injection, without noise, each peak with the area 1; the highest is drawn as 1.",
 }
@@ -136,7 +136,8 @@ def figures(solution: Solution) -> dict[str, Figure]:
 
 def _runs_in_time(solution: Solution) -> bool:
     """Whether settings change during the run, and a band meets what they do."""
-    return solution.bands is not None and "program" in tomllib.loads(solution.document)
+    followed = any(detection.bands_of_solutes for detection in solution.detections)
+    return followed and "program" in tomllib.loads(solution.document)
 
 
 def _image(picture: Figure, caption: str) -> str:

@@ -45,6 +45,39 @@ pub struct ProgramPoint {
     pub storage_mass_flow_rate: f64,
 }
 
+impl ProgramPoint {
+    /// The ends of a column by its name.
+    ///
+    /// Error 104 for the name of no column.
+    ///
+    /// ```
+    /// # use densepath::path::{ProgrammedRun, Setting};
+    /// # let method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// # let denser = method.with(&[(&method.input("regulator", "pressure")?, 180e5)])?;
+    /// # let run = ProgrammedRun::new(vec![Setting { time: 0.0, path: method.path.clone() }, Setting { time: 300.0, path: denser.path }])?;
+    /// let point = &run.history()?[0];
+    /// assert!(point.ends_of("column")?.inlet.pressure() < point.delivery_pressure);
+    /// assert_eq!(point.ends_of("regulator").unwrap_err().code(), 104);
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn ends_of(&self, column: &str) -> Result<&ColumnEnds> {
+        let mut all = self.columns.iter();
+        all.find(|ends| ends.column == column).ok_or_else(|| {
+            let names: Vec<&str> = self
+                .columns
+                .iter()
+                .map(|ends| ends.column.as_str())
+                .collect();
+            let names = names.join(", ");
+            Error::Argument {
+                argument: "column".to_owned(),
+                expected: "the name of a column",
+                got: format!("\"{column}\"; there are: {names}"),
+            }
+        })
+    }
+}
+
 /// Where and when a run comes nearest to a second phase.
 ///
 /// ```

@@ -24,7 +24,7 @@ _LINES: dict[str, dict[str, _Line]] = {
 
 
 def program_history(solution: Solution, *, units: Units = "laboratory", figure: Figure | None = None) -> Figure:
-    """Pressure, share of modifier and density at both ends of the column over the time of a run with programs.
+    """Pressure, share of modifier and density at both ends of each column over the time of a run with programs.
 
     Parameters
     ----------
@@ -38,12 +38,12 @@ def program_history(solution: Solution, *, units: Units = "laboratory", figure: 
     Returns
     -------
     matplotlib.figure.Figure
-        The figure, with an Axes for each quantity; that of the modifier is left out where there is none.
+        The figure, with an Axes for each quantity, side by side for several columns; that of the modifier is left out where there is none.
 
     Raises
     ------
     DocumentError
-        For a method without injector, solute and exactly one column.
+        For a method without injector, solute and column.
 
     Examples
     --------
@@ -56,22 +56,27 @@ def program_history(solution: Solution, *, units: Units = "laboratory", figure: 
     >>> [axes.get_ylabel() for axes in figure.axes]
     ['pressure [bar]', 'density [kg/m3]']
     """
-    history = solution.program_history()
-    quantities = [name for name in _LINES if name != "amount_fraction" or max(history.inlet_modifier) > 0.0]
+    histories = {column.name: solution.program_history(column=column.name) for column in solution.columns}
+    modified = any(max(history.inlet_modifier) > 0.0 for history in histories.values())
+    quantities = [name for name in _LINES if name != "amount_fraction" or modified]
     if figure is None:
         import matplotlib.pyplot as plt
 
-        figure = plt.figure(figsize=(7.6, 0.6 + 1.9 * len(quantities)), layout="constrained")
-    rows = figure.subplots(len(quantities), 1, sharex=True)
-    time, unit = measured("time", history.time, units)
-    for axes, quantity in zip(rows, quantities, strict=True):
-        _draw(new(axes, 7.6, 2.0), history, quantity, time.tolist(), units)
-    rows[0].legend(frameon=False, fontsize=LABEL, labelcolor=INK, ncols=3, loc="lower left", bbox_to_anchor=(0.0, 1.0))
-    rows[-1].set_xlabel(label("time", unit), color=INK, fontsize=9)
+        figure = plt.figure(figsize=(2.6 + 5.0 * len(histories), 0.6 + 1.9 * len(quantities)), layout="constrained")
+    places = figure.subplots(len(quantities), len(histories), sharex=True, sharey="row", squeeze=False)
+    for rows, (name, history) in zip(places.T, histories.items(), strict=True):
+        time, unit = measured("time", history.time, units)
+        for axes, quantity in zip(rows, quantities, strict=True):
+            _draw(new(axes, 7.6, 2.0), history, quantity, time.tolist(), units)
+        rows[-1].set_xlabel(label("time", unit), color=INK, fontsize=9)
+        if len(histories) > 1:
+            rows[0].set_title(name, loc="right", color=INK, fontsize=9)
+    for axes, quantity in zip(places[:, 0], quantities, strict=True):
+        axes.set_ylabel(label(quantity, unit_of(quantity, units)), color=INK, fontsize=9)
+    places[0, 0].legend(frameon=False, fontsize=LABEL, labelcolor=INK, ncols=3, loc="lower left", bbox_to_anchor=(0.0, 1.0))
     return figure
 
 
 def _draw(axes: Axes, history: Table, quantity: str, time: list[float], units: Units) -> None:
     for name, (words, color, style) in _LINES[quantity].items():
         axes.plot(time, shown(quantity, history[name], units), color=color, linestyle=style, linewidth=1.6, label=words)
-    axes.set_ylabel(label(quantity, unit_of(quantity, units)), color=INK, fontsize=9)
