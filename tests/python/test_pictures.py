@@ -298,6 +298,24 @@ def test_a_run_in_time_tells_where_it_comes_nearest_to_a_second_phase() -> None:
     assert f"In the run {station.name} comes nearest to a second phase, {time:.4g} s after the injection" in page
 
 
+def test_a_run_in_time_shows_every_column() -> None:
+    text = (FOLDER / "packed.toml").read_text(encoding="utf-8") + BRANCH
+    program = '[[program]]\npart = "regulator"\nkey = "pressure"\ntime = ["0 min", "5 min"]\nvalue = ["150 bar", "200 bar"]\n'
+    solution = dp.solve(text + program)
+    first, second = (solution.program_history(column=name) for name in ("column", "second column"))
+    assert first == solution.program_history()
+    np.testing.assert_array_equal(first.delivery_pressure, second.delivery_pressure)
+    # The second column begins behind the first one, and at the start has its steady flow.
+    assert (second.inlet_pressure < first.outlet_pressure).all()
+    np.testing.assert_allclose(second.outlet_density[0], solution.columns[1].outlet.density, rtol=1e-9)
+    with pytest.raises(dp.ArgumentError, match="there are: column, second column"):
+        solution.program_history(column="UV cell")
+    figure = report.figures(solution)["program_history"]
+    assert [axes.get_ylabel() for axes in figure.axes] == ["pressure [bar]", "", "density [kg/m3]", ""]
+    assert [axes.get_title(loc="right") for axes in figure.axes] == ["column", "second column", "", ""]
+    assert is_drawn(figure)
+
+
 def test_a_run_too_near_to_a_second_phase_is_told() -> None:
     text = (FOLDER / "packed_modifier.toml").read_text(encoding="utf-8") + GRADIENT
     hot = text.replace('"40 degC"', '"60 degC"').replace('pressure = "150 bar"', 'pressure = "108 bar"')
