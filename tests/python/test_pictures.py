@@ -312,7 +312,7 @@ def test_a_run_in_time_shows_every_column() -> None:
         solution.program_history(column="UV cell")
     figure = report.figures(solution)["program_history"]
     assert [axes.get_ylabel() for axes in figure.axes] == ["pressure [bar]", "", "density [kg/m3]", ""]
-    assert [axes.get_title(loc="right") for axes in figure.axes] == ["column", "second column", "", ""]
+    assert [axes.get_title(loc="left") for axes in figure.axes] == ["column", "second column", "", ""]
     assert is_drawn(figure)
 
 

@@ -70,7 +70,7 @@ def program_history(solution: Solution, *, units: Units = "laboratory", figure: 
             _draw(new(axes, 7.6, 2.0), history, quantity, time.tolist(), units)
         rows[-1].set_xlabel(label("time", unit), color=INK, fontsize=9)
         if len(histories) > 1:
-            rows[0].set_title(name, loc="right", color=INK, fontsize=9)
+            rows[0].set_title(name, loc="left", pad=18.0, color=INK, fontsize=9)
     for axes, quantity in zip(places[:, 0], quantities, strict=True):
         axes.set_ylabel(label(quantity, unit_of(quantity, units)), color=INK, fontsize=9)
     places[0, 0].legend(frameon=False, fontsize=LABEL, labelcolor=INK, ncols=3, loc="lower left", bbox_to_anchor=(0.0, 1.0))
