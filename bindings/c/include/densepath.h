@@ -421,11 +421,12 @@ typedef int32_t dp_status;
 
 /// The times of a cycle.
 typedef struct dp_cycle_times {
-    /// Time in s in which the mobile phase passes from where its last change is made to the column.
+    /// Time in s in which the mobile phase passes from where its last change is made through all parts that are no columns to the last
+    /// column; of several ways to columns the one that takes longest counts.
     double dwell_time;
-    /// Time in s in which it passes the column, its hold-up time.
+    /// Time in s in which it passes the columns on that way, their hold-up time.
     double column_time;
-    /// Time in s to bring the column back to its start.
+    /// Time in s to bring the columns back to their start.
     double equilibration_time;
     /// Time in s from one injection to the next.
     double cycle_time;
@@ -668,7 +669,7 @@ dp_status dp_blend_mass_fraction(const struct dp_blend *blend, size_t index, dou
 void dp_blend_free(struct dp_blend *blend);
 
 /// What runs of a `run_time` in s from injection to end take and use up when they follow each other, by the program of the method where it
-/// has one; between runs the settings of the start count. `handling_time` in s goes by between runs, and the mobile phase of the column is
+/// has one; between runs the settings of the start count. `handling_time` in s goes by between runs, and the mobile phase of the columns is
 /// replaced `equilibration_volumes` times before the next injection: 5 to 10 (common practice, no source), 0 where nothing has changed.
 ///
 /// The caller frees the result with `dp_cycle_free`. A method with a program is solved at each point of it. Errors: 606 for a method
