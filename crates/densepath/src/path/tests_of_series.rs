@@ -1,7 +1,7 @@
 //! Programmed runs through several columns: one behind the other, behind pumps that join between them, and behind tees.
 
 use super::tests::{DENSITIES, close, line, modified, naphthalene, packed};
-use super::{Part, Path, ProgrammedBand, ProgrammedRun, Setting, Solution};
+use super::{BandRow, Part, Path, ProgrammedBand, ProgrammedRun, Setting, Solution};
 use crate::flow::retention::{FittedBox, ModifierBasis, RetentionLaw, Term};
 use crate::fluid::units::{BAR, MILLILITRE_PER_MINUTE, from_celsius};
 use crate::fluid::{Fluid, State};
@@ -27,6 +27,13 @@ fn acetone(name: &str, millilitres: f64) -> Part {
     let pump = ReciprocatingPump::new(from_celsius(22.0), flow).unwrap();
     let modifier = ModifierPump::new(Fluid::new("acetone").unwrap(), pump).unwrap();
     Part::new(name, modifier)
+}
+
+/// A heated restrictor on a branch.
+fn bleed() -> Part {
+    let restrictor = LinearRestrictor::new(20e-6, 0.4)
+        .and_then(|restrictor| restrictor.with_temperature(from_celsius(100.0)));
+    Part::new("bleed", restrictor.unwrap())
 }
 
 /// A path with other parts in place of its column.
@@ -144,13 +151,11 @@ fn a_column_in_two_pieces_is_the_whole_one_in_a_gradient() {
 
 /// Different beds at different temperatures, a tube between, and a third column on a branch behind the first.
 fn tree() -> Path {
-    let restrictor = LinearRestrictor::new(20e-6, 0.4)
-        .and_then(|restrictor| restrictor.with_temperature(from_celsius(100.0)));
     let branch = vec![
         line("side tube", 0.1e-3, 0.3, ROOM),
         column("third", 0.05, 3.0, 50.0),
         Part::new("side cell", DetectorCell::new(4e-9).unwrap()),
-        Part::new("bleed", restrictor.unwrap()),
+        bleed(),
     ];
     let between = line("between", 0.12e-3, 0.4, ROOM).with_branch(branch);
     held(
@@ -211,6 +216,15 @@ fn modifier(state: &State) -> f64 {
     state.fluid().amount_fractions()[1]
 }
 
+fn flow(solution: &Solution, name: &str) -> f64 {
+    solution.station(name).unwrap().mass_flow_rate
+}
+
+fn without_mixer(mut path: Path) -> Path {
+    path.parts.retain(|part| part.name != "mixer");
+    path
+}
+
 /// Behind the pump of the modifier.
 fn made(solution: &Solution) -> &State {
     &solution.station("modifier pump").unwrap().state
@@ -234,9 +248,7 @@ fn stepped() -> ProgrammedRun {
             line("between", 0.17e-3, 0.4, ROOM),
             column("second", 0.15, 5.0, 60.0),
         ];
-        let mut path = eluted(if time > 10.0 { 0.45 } else { 0.15 }, parts);
-        path.parts.remove(1);
-        path
+        without_mixer(eluted(if time > 10.0 { 0.45 } else { 0.15 }, parts))
     })
 }
 
@@ -277,9 +289,7 @@ fn a_mixer_between_columns_counts_for_the_later_one() {
             mixer,
             column("second", 0.15, 5.0, 60.0),
         ];
-        let mut path = eluted(if time > 10.0 { 0.45 } else { 0.15 }, parts);
-        path.parts.remove(1);
-        path
+        without_mixer(eluted(if time > 10.0 { 0.45 } else { 0.15 }, parts))
     });
     let solutions: Vec<&Solution> = run.solutions().map(|(_, solution)| solution).collect();
     let (low, high) = (modifier(made(solutions[0])), modifier(made(solutions[3])));
@@ -304,7 +314,7 @@ fn a_mixer_between_columns_counts_for_the_later_one() {
 /// What joins between the columns meets the composition that has come as far: masses balance at the joint at every time.
 #[test]
 fn a_pump_between_columns_adds_to_what_arrives_there() {
-    let path = |time: f64| {
+    let run = run(&RAMP, |time| {
         let parts = vec![
             column("first", 0.1, 5.0, 40.0),
             line("between", 0.17e-3, 0.4, ROOM),
@@ -312,57 +322,33 @@ fn a_pump_between_columns_adds_to_what_arrives_there() {
             line("behind", 0.17e-3, 0.4, ROOM),
             column("second", 0.15, 5.0, 60.0),
         ];
-        eluted(ramp(time), parts)
-    };
-    let run = run(&RAMP, path);
-    let times = [35.0, 40.0, 50.0, 55.0, 70.0, 80.0, 95.0, 130.0];
+        without_mixer(eluted(ramp(time), parts))
+    });
+    let at = |time: f64, of: &dyn Fn(&Solution) -> f64| straight(&run, time, of);
+    let dwell = |time: f64, from: &str, to: &str| at(time, &|one| hold_up_times(one, from, to));
+    let start = &run.nodes[0].solution;
     let mut largest: f64 = 0.0;
-    for time in times {
-        // Delays and flows at the time, straight between the points of the program.
-        let at = |time: f64, of: &dyn Fn(&Solution) -> f64| straight(&run, time, of);
-        let flow = |time: f64, name: &'static str| {
-            at(time, &|solution| {
-                solution.station(name).unwrap().mass_flow_rate
-            })
-        };
-        let joined = time
-            - at(time, &|solution| {
-                hold_up_times(solution, "second pump", "second")
-            });
-        let behind_mixer = joined
-            - at(joined, &|solution| {
-                hold_up_times(solution, "mixer", "second pump")
-            });
-        // The mixer lets pass what came before by its time constant, in steps.
-        let constant = |time: f64| at(time, &|solution| solution.passes[1].outlet.hold_up_time);
-        let inflow = |time: f64| at(time, &|solution| modifier(made(solution)));
-        let (mut now, mut held, step) = (0.0, inflow(0.0), 1e-3_f64);
-        while now < behind_mixer {
-            let own = step.min(behind_mixer - now);
-            let middle = now + 0.5 * own;
-            held += (inflow(middle) - held) * -(-own / constant(middle)).exp_m1();
-            now += own;
-        }
-        let comes = made(run.solutions().next().unwrap().1).fluid();
-        let comes = comes.with_amount_fractions(&[1.0 - held, held]).unwrap();
-        let (before, after) = (flow(joined, "between"), flow(joined, "second pump"));
-        let mass_fraction = (before * comes.mass_fractions()[1] + (after - before)) / after;
+    for time in [35.0, 40.0, 50.0, 55.0, 70.0, 80.0, 95.0, 130.0] {
+        let joined = time - dwell(time, "second pump", "second");
+        let left = joined - dwell(joined, "modifier pump", "second pump");
+        let x = at(left, &|solution| modifier(made(solution)));
+        let comes = made(start).fluid().with_amount_fractions(&[1.0 - x, x]);
+        let comes = comes.unwrap().mass_fractions()[1];
+        let before = at(joined, &|solution| flow(solution, "between"));
+        let after = at(joined, &|one| flow(one, "second pump"));
+        let balance = (before * comes + after - before) / after;
         let found = run.columns[1].state(0.0, time).unwrap();
-        close(found.fluid().mass_fractions()[1], mass_fraction, 1e-5);
-        let steady = at(time, &|solution| {
-            solution.columns[1].inlet.fluid().mass_fractions()[1]
+        // The amount fractions are straight between the points of the program.
+        close(found.fluid().mass_fractions()[1], balance, 1e-4);
+        let steady = at(time, &|one| {
+            one.columns[1].inlet.fluid().mass_fractions()[1]
         });
-        largest = largest.max((steady / mass_fraction - 1.0).abs());
+        largest = largest.max((steady / balance - 1.0).abs());
     }
-    // The delay counts.
+    // The delay counts, and the first column sees nothing of the second pump.
     assert!(largest > 0.05, "{largest}");
-    // The first column sees nothing of the second pump.
     let found = modifier(&run.columns[0].state(0.0, 0.0).unwrap());
-    close(
-        found,
-        modifier(made(run.solutions().next().unwrap().1)),
-        1e-12,
-    );
+    close(found, modifier(made(start)), 1e-12);
 }
 
 #[test]
@@ -390,116 +376,122 @@ fn a_make_up_behind_the_last_column_reaches_no_column() {
     }
 }
 
-/// A gradient through two unlike columns, followed by small steps of the midpoint rule through profiles of its own making.
-#[test]
-fn a_gradient_through_two_columns_agrees_with_small_steps() {
-    let beds = [("first", 0.1, 5.0, 40.0), ("second", 0.12, 4.0, 50.0)];
-    // A course with one bend, which the small steps pass over.
-    let course = |time: f64| 0.15 + 0.001 * (time + 60.0) + 0.001 * (time - 90.0).max(0.0);
-    let run = run(&[-60.0, 90.0, 240.0], |time| {
-        let [one, other] =
-            beds.map(|(name, length, particle, oven)| column(name, length, particle, oven));
-        let mut path = eluted(
-            course(time),
-            vec![one, line("between", 0.17e-3, 0.4, ROOM), other],
-        );
-        path.parts.remove(1);
-        path
-    });
-    let nodes: Vec<(f64, &Solution)> = run.solutions().collect();
-    let at = |time: f64, of: &dyn Fn(&Solution) -> f64| straight(&run, time, of);
-    let rows = |time: f64, names: &[&str], of: fn(&super::BandRow) -> f64| {
-        at(time, &|solution| {
-            let rows = &solution.bands.as_ref().unwrap().rows;
-            rows.iter()
-                .filter(|row| names.contains(&row.part.as_str()))
-                .map(of)
-                .sum()
+/// A bed that is followed by small steps: name, place among the columns, length and particles in m.
+struct Bed<'a> {
+    run: &'a ProgrammedRun,
+    name: &'static str,
+    index: usize,
+    length: f64,
+    particle: f64,
+}
+
+impl Bed<'_> {
+    fn at(&self, time: f64, of: &dyn Fn(&Solution) -> f64) -> f64 {
+        straight(self.run, time, of)
+    }
+
+    /// A value at a distance from the inlet, straight between the points of the profile.
+    fn along(&self, time: f64, z: f64, of: &dyn Fn(&[ProfilePoint]) -> Vec<f64>) -> f64 {
+        self.at(time, &|solution| {
+            let points = &solution.columns[self.index].profile;
+            let next = points.partition_point(|point| point.position <= z);
+            let next = next.clamp(1, points.len() - 1);
+            let (from, to) = (points[next - 1].position, points[next].position);
+            let values = of(points);
+            values[next - 1] + (z - from) / (to - from) * (values[next] - values[next - 1])
         })
-    };
-    let substances = made(nodes[0].1).fluid().clone();
-    let (mut t, mut variance) = (0.0, 0.0);
-    let sections: [&[&str]; 3] = [
-        &["loop", "injector line", "preheater"],
-        &["between"],
-        &["line to the cell", "cell"],
-    ];
-    for (index, (name, length, micrometres, _)) in beds.into_iter().enumerate() {
-        let passed = sections[index];
-        (t, variance) = (
-            t + rows(t, passed, |row| row.time),
-            variance + rows(t, passed, |row| row.time_variance),
-        );
-        let particle = micrometres * 1e-6;
-        let area = std::f64::consts::FRAC_PI_4 * 4.6e-3 * 4.6e-3;
-        // Straight between the points of the profile.
-        let profile = |time: f64, z: f64, of: &dyn Fn(&[ProfilePoint]) -> Vec<f64>| {
-            at(time, &|solution| {
-                let points = &solution.columns[index].profile;
-                let values = of(points);
-                let next = points
-                    .partition_point(|point| point.position <= z)
-                    .clamp(1, points.len() - 1);
-                let share = (z - points[next - 1].position)
-                    / (points[next].position - points[next - 1].position);
-                values[next - 1] + share * (values[next] - values[next - 1])
-            })
+    }
+
+    /// Velocity of the solute in m/s and its plate height in m: `ln k = 2 - 12 x`, and the law of Knox at the reduced velocity.
+    fn motion(&self, z: f64, time: f64) -> (f64, f64) {
+        let elapsed = self.along(time, z, &|points| {
+            let mut sum = 0.0;
+            let steps = points.windows(2).map(|two| {
+                let slowness = 0.5 * (1.0 / two[0].velocity + 1.0 / two[1].velocity);
+                sum += (two[1].position - two[0].position) * slowness;
+                sum
+            });
+            std::iter::once(0.0).chain(steps).collect()
+        });
+        let dwell = self.at(time, &|solution| {
+            hold_up_times(solution, "modifier pump", self.name)
+        });
+        let x = self.at(time - dwell - elapsed, &|solution| modifier(made(solution)));
+        let fluid = made(&self.run.nodes[0].solution).fluid();
+        let fluid = fluid.with_amount_fractions(&[1.0 - x, x]).unwrap();
+        let of = |of: fn(&ProfilePoint) -> f64| {
+            self.along(time, z, &|points| points.iter().map(of).collect())
         };
-        let motion = |z: f64, time: f64| {
-            let dwell = at(time, &|solution| {
-                hold_up_times(solution, "modifier pump", name)
-            });
-            let elapsed = profile(time, z, &|points| {
-                let mut sum = 0.0;
-                let steps = points.windows(2).map(|two| {
-                    sum += (two[1].position - two[0].position)
-                        * 0.5
-                        * (1.0 / two[0].velocity + 1.0 / two[1].velocity);
-                    sum
-                });
-                std::iter::once(0.0).chain(steps).collect()
-            });
-            let x = at(time - dwell - elapsed, &|solution| modifier(made(solution)));
-            let fluid = substances.with_amount_fractions(&[1.0 - x, x]).unwrap();
-            let of = |of: fn(&ProfilePoint) -> f64| {
-                profile(time, z, &|points| points.iter().map(of).collect())
-            };
-            let state = State::from_tp(
-                &fluid,
-                of(|point| point.temperature),
-                of(|point| point.pressure),
-            );
-            let flow = at(time, &|solution| {
-                solution.station(name).unwrap().mass_flow_rate
-            });
-            let u = flow / (0.7 * area * state.unwrap().density());
-            let nu = u * particle / 1e-8;
-            let height = particle * (nu.cbrt() + 2.0 / nu + 0.05 * nu);
-            (u / (1.0 + (2.0 - 12.0 * x).exp()), height)
-        };
+        let (temperature, pressure) = (of(|point| point.temperature), of(|point| point.pressure));
+        let density = State::from_tp(&fluid, temperature, pressure)
+            .unwrap()
+            .density();
+        let flow = self.at(time, &|solution| flow(solution, self.name));
+        let u = flow / (0.7 * std::f64::consts::FRAC_PI_4 * 4.6e-3 * 4.6e-3 * density);
+        let nu = u * self.particle / 1e-8;
+        let height = self.particle * (nu.cbrt() + 2.0 / nu + 0.05 * nu);
+        (u / (1.0 + (2.0 - 12.0 * x).exp()), height)
+    }
+
+    /// Time and variance of a band at the outlet, by the midpoint rule.
+    fn pass(&self, (mut t, mut variance): (f64, f64)) -> (f64, f64) {
         let slopes = |z: f64, time: f64, variance: f64| {
-            let (v, height) = motion(z, time);
-            let change = (motion(z, time + 1e-3).0 - motion(z, time - 1e-3).0) / 2e-3;
+            let (v, height) = self.motion(z, time);
+            let change = (self.motion(z, time + 1e-3).0 - self.motion(z, time - 1e-3).0) / 2e-3;
             (1.0 / v, (height - 2.0 * variance * change) / (v * v))
         };
-        let steps = 400;
-        let dz = length / f64::from(steps);
-        for step in 0..steps {
+        let dz = self.length / 400.0;
+        for step in 0..400 {
             let z = dz * f64::from(step);
             let (dt, dv) = slopes(z, t, variance);
             let (dt, dv) = slopes(z + 0.5 * dz, t + 0.5 * dz * dt, variance + 0.5 * dz * dv);
             (t, variance) = (t + dz * dt, variance + dz * dv);
         }
-        let leaving = run.bands().unwrap()[0].columns[index].leaving;
-        close(leaving.time, t, 1e-6);
-        close(leaving.time_variance, variance, 1e-4);
+        (t, variance)
     }
-    let recorded = run.bands().unwrap()[0].recorded;
-    close(
-        recorded.time,
-        t + rows(t, sections[2], |row| row.time),
-        1e-6,
-    );
+}
+
+/// A gradient through two unlike columns, followed by small steps through profiles between the steady flows.
+#[test]
+fn a_gradient_through_two_columns_agrees_with_small_steps() {
+    let beds = [("first", 0.1, 5e-6, 40.0), ("second", 0.12, 4e-6, 50.0)];
+    // A course with one bend, which the small steps pass over.
+    let course = |time: f64| 0.15 + 0.001 * (time + 60.0) + 0.001 * (time - 90.0).max(0.0);
+    let run = run(&[-60.0, 90.0, 240.0], |time| {
+        let [one, other] =
+            beds.map(|(name, length, particle, oven)| column(name, length, 1e6 * particle, oven));
+        let between = line("between", 0.17e-3, 0.4, ROOM);
+        without_mixer(eluted(course(time), vec![one, between, other]))
+    });
+    let beside = |time: f64, names: &[&str], of: fn(&BandRow) -> f64| {
+        straight(&run, time, &|solution| {
+            let rows = solution.bands.iter().flat_map(|bands| &bands.rows);
+            let rows = rows.filter(|row| names.contains(&row.part.as_str()));
+            rows.map(of).sum()
+        })
+    };
+    let band = &run.bands().unwrap()[0];
+    let (mut t, mut variance) = (0.0, 0.0);
+    let before: [&[&str]; 2] = [&["loop", "injector line", "preheater"], &["between"]];
+    for (index, (name, length, particle, _)) in beds.into_iter().enumerate() {
+        let entering = (
+            t + beside(t, before[index], |row| row.time),
+            variance + beside(t, before[index], |row| row.time_variance),
+        );
+        let run = &run;
+        let bed = Bed {
+            run,
+            name,
+            index,
+            length,
+            particle,
+        };
+        (t, variance) = bed.pass(entering);
+        close(band.columns[index].leaving.time, t, 1e-6);
+        close(band.columns[index].leaving.time_variance, variance, 1e-4);
+    }
+    let end = t + beside(t, &["line to the cell", "cell"], |row| row.time);
+    close(band.recorded.time, end, 1e-6);
 }
 
 #[test]
@@ -517,12 +509,10 @@ fn runs_without_a_column_on_the_way_are_refused() {
     let twins = [0.1, 0.15].map(|length| column("twin", length, 5.0, 40.0));
     assert_eq!(code(held(150.0, twins.to_vec())).unwrap_err().code(), 606);
     // A column on a branch behind the detector of the main line.
-    let restrictor = LinearRestrictor::new(20e-6, 0.4)
-        .and_then(|restrictor| restrictor.with_temperature(from_celsius(100.0)));
     let side = vec![
         column("side column", 0.05, 5.0, 40.0),
         Part::new("side cell", DetectorCell::new(4e-9).unwrap()),
-        Part::new("bleed", restrictor.unwrap()),
+        bleed(),
     ];
     let tee = line("tee", 0.17e-3, 0.4, ROOM).with_branch(side);
     let run = code(held(150.0, vec![tee])).unwrap();
