@@ -166,7 +166,7 @@ fn require_known(gradient: &Gradient, passes: &[&Pass]) -> Result<()> {
 /// The composition of the stream at a place in time.
 #[derive(Debug, Clone)]
 struct Gradient {
-    /// One of the fluids, for its substances.
+    /// The one at the first of the times.
     fluid: Fluid,
     /// Amount fractions, a course for each substance, all with the same times; a single one where nothing changes.
     fractions: Vec<Course>,
@@ -214,6 +214,9 @@ impl Gradient {
     }
 
     fn fluid_at(&self, time: f64) -> Result<Fluid> {
+        if !self.changes() {
+            return Ok(self.fluid.clone());
+        }
         self.fluid.with_amount_fractions(&self.fractions_at(time))
     }
 

@@ -1,7 +1,7 @@
 //! Programmed runs through several columns: one behind the other, behind pumps that join between them, and behind tees.
 
 use super::tests::{DENSITIES, close, line, modified, naphthalene, packed};
-use super::{BandRow, Part, Path, ProgrammedBand, ProgrammedRun, Setting, Solution};
+use super::{BandRow, CyclePlan, Part, Path, ProgrammedBand, ProgrammedRun, Setting, Solution};
 use crate::flow::retention::{FittedBox, ModifierBasis, RetentionLaw, Term};
 use crate::fluid::units::{BAR, MILLILITRE_PER_MINUTE, from_celsius};
 use crate::fluid::{Fluid, State};
@@ -147,6 +147,28 @@ fn a_column_in_two_pieces_is_the_whole_one_in_a_gradient() {
         .solve()
         .unwrap();
     assert!(whole.bands().unwrap()[0].recorded.time < 0.95 * steady.bands.unwrap().time);
+}
+
+/// A cycle counts the pieces as the whole, and the longest of several ways.
+#[test]
+fn a_cycle_waits_for_all_columns() {
+    let plan = CyclePlan::of(300.0);
+    let cycle = |parts| held(150.0, parts).solve().unwrap().cycle(&plan).unwrap();
+    let whole = cycle(vec![column("column", 0.25, 5.0, 40.0)]);
+    let (first, second) = (
+        column("first", 0.1, 5.0, 40.0),
+        column("second", 0.15, 5.0, 40.0),
+    );
+    let pieces = cycle(vec![first, second]);
+    close(pieces.column_time, whole.column_time, 1e-7);
+    close(pieces.dwell_time, whole.dwell_time, 1e-7);
+    let solution = tree().solve().unwrap();
+    let [first, second, third] = &solution.columns[..] else {
+        panic!("three columns")
+    };
+    let longest = second.hold_up_time.max(third.hold_up_time);
+    let cycle = solution.cycle(&plan).unwrap();
+    close(cycle.column_time, first.hold_up_time + longest, 1e-12);
 }
 
 /// Different beds at different temperatures, a tube between, and a third column on a branch behind the first.
