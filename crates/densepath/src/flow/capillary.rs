@@ -552,9 +552,8 @@ struct Neighbours {
 impl Neighbours {
     /// The mass flux at a pressure on the parabola through those known; none unless three are.
     fn mass_flux(&self, pressure: f64) -> Option<f64> {
-        let [(a, at_a), (b, at_b), (c, at_c)] = match self.known {
-            [Some(a), Some(b), Some(c)] => [a, b, c],
-            _ => return None,
+        let [Some((a, at_a)), Some((b, at_b)), Some((c, at_c))] = self.known else {
+            return None;
         };
         let (slope, before) = ((at_c - at_b) / (c - b), (at_b - at_a) / (b - a));
         let bend = (slope - before) / (c - a);

@@ -23,8 +23,9 @@ use crate::fluid::quantity::Quantity;
 const TOLERANCE: f64 = 1e-9;
 /// Smallest number of steps, so that no kink of a program is stepped over unseen.
 const STEPS: f64 = 32.0;
-/// Step in time for the change of the velocity at one place, as a share of the time of the passage.
-const INSTANT: f64 = 1e-5;
+/// Step in time for the change of the velocity at one place, as a share of the time of the passage: over a shorter one the last digits of
+/// densities that are solved for would show.
+const INSTANT: f64 = 1e-4;
 
 /// What the solute does at one place and time.
 ///
