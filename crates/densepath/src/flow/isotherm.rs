@@ -699,6 +699,7 @@ impl Isotherm {
                 }
                 // What is left, as a share of the whole, over ln density.
                 let excess = |density: f64| {
+                    // The function takes places side by side; here all are one.
                     let [slope, ..] = f(&[Sample {
                         weight: 1.0,
                         density,
