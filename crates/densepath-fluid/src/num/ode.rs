@@ -176,11 +176,44 @@ pub fn integrate<const N: usize, F, O>(
     to: f64,
     start: [f64; N],
     control: Control<N>,
+    f: F,
+    observe: O,
+) -> Result<[f64; N]>
+where
+    F: FnMut(f64, &[f64; N]) -> Result<[f64; N]>,
+    O: FnMut(&Step<N>) -> Result<()>,
+{
+    integrate_in_legs(solver, [from, to], start, control, f, |_| None, observe)
+}
+
+/// As [`integrate`] for a slope that bends or jumps on the way: `bend` tells the place inside a step where it does, and the step is taken
+/// again as far as there. Over such a place the error of a step is not what it seems.
+///
+/// ```
+/// use densepath_fluid::num::ode::{Control, integrate_in_legs};
+/// // A climb that turns into a steep fall at the height 0.3.
+/// let slope = |y: f64| if y < 0.3 { 1.0 } else { 2.0 };
+/// let bend = |step: &densepath_fluid::num::ode::Step<1>| {
+///     let (from, to) = (step.at(step.from)[0], step.end[0]);
+///     (from < 0.3 - 1e-9 && to > 0.3 + 1e-9).then_some(0.3)
+/// };
+/// let control = Control::new(1e-6, [1.0]);
+/// let end = integrate_in_legs("climb", [0.0, 1.0], [0.0], control, |_, y| Ok([slope(y[0])]), bend, |_| Ok(()))?;
+/// assert!((end[0] - 1.7).abs() < 1e-9);
+/// # Ok::<(), densepath_fluid::Error>(())
+/// ```
+pub fn integrate_in_legs<const N: usize, F, B, O>(
+    solver: &'static str,
+    [from, to]: [f64; 2],
+    start: [f64; N],
+    control: Control<N>,
     mut f: F,
+    mut bend: B,
     mut observe: O,
 ) -> Result<[f64; N]>
 where
     F: FnMut(f64, &[f64; N]) -> Result<[f64; N]>,
+    B: FnMut(&Step<N>) -> Option<f64>,
     O: FnMut(&Step<N>) -> Result<()>,
 {
     let span = to - from;
@@ -203,14 +236,20 @@ where
             }
         };
         if error <= 1.0 {
-            done = if last { 1.0 } else { done + share };
+            let reached = if last { 1.0 } else { done + share };
             let step = Step {
                 from: x,
-                to: from + done * span,
+                to: from + reached * span,
                 end: next,
                 start: y,
                 slopes,
             };
+            let cut = bend(&step).filter(|_| share > control.smallest);
+            if let Some(place) = cut {
+                share = ((place - x) / span).max(control.smallest);
+                continue;
+            }
+            done = reached;
             (x, y, slope) = (step.to, next, slopes[6]);
             observe(&step)?;
             if last {

@@ -1,14 +1,20 @@
 //! The march of a stream along a channel: tube or column, at wall temperature or without heat exchange.
 
-use fluid::num::ode::{Control, Step, integrate};
+use std::cell::Cell;
+
+use fluid::num::ode::{Control, Step, integrate_in_legs};
+use fluid::num::root::{Tolerance, bracketed};
 use fluid::{Error, Phase, Quantity, Result, State};
 
 use super::{ProfilePoint, Thermal};
 use crate::flow::balance::{Exchange, Local, Slopes, slopes};
 use crate::fluid;
 
-/// Relative tolerance of each step of the march.
-const TOLERANCE: f64 = 1e-8;
+/// Tolerance of each step of the march, relative to the density and to the pressure at the inlet.
+const TOLERANCE: f64 = 3e-9;
+
+/// Of a channel whose friction is smooth in the Reynolds number.
+pub(super) const NO_KINKS: [f64; 2] = [f64::INFINITY; 2];
 
 /// A channel of constant cross-section with a steady stream in it.
 #[derive(Debug, Clone, Copy)]
@@ -21,6 +27,8 @@ pub(super) struct Channel {
     pub mass_flow_rate: f64,
     /// How heat is exchanged.
     pub thermal: Thermal,
+    /// Reynolds numbers at which the friction bends or jumps, see [`NO_KINKS`].
+    pub kinks: [f64; 2],
     /// Number of intervals of the profile, four or a multiple.
     pub intervals: u32,
 }
@@ -30,6 +38,8 @@ pub(super) struct Channel {
 pub(super) struct Laws {
     /// Friction -dp/dz in Pa/m.
     pub friction: f64,
+    /// Reynolds number Re by which the friction is known; 0 where it has no kinks.
+    pub reynolds_number: f64,
     /// Retention factor k of the solute; 0 outside columns and without a solute.
     pub retention_factor: f64,
     /// Local plate height H in m; 0 outside columns and without a solute.
@@ -58,8 +68,68 @@ const SMALLEST: f64 = 1e-6;
 /// Distance over which the pressure would be used up, as a share of the length, that counts as choking.
 const NEARLY_CHOKED: f64 = 1e-3;
 
+/// How near to a kink, relative, the Reynolds number at the end of a step counts as being there.
+const AT_KINK: f64 = 1e-6;
+
+const KINK: &str = "kink of the friction along a channel";
+const KINK_FOUND: Tolerance = Tolerance {
+    relative: 1e-10,
+    iterations: 60,
+};
+
 /// Temperature and density.
 type Vector = [f64; 2];
+
+/// What is remembered of the Reynolds number on the way, so that the steps of the march end where the friction bends.
+#[derive(Default)]
+struct Course {
+    /// At the place to which the march has come.
+    here: Cell<Option<f64>>,
+    /// At the state asked for last, which of an attempted step is its end.
+    latest: Cell<f64>,
+}
+
+impl Course {
+    fn note(&self, reynolds_number: f64) {
+        self.latest.set(reynolds_number);
+        if self.here.get().is_none() {
+            self.here.set(Some(reynolds_number));
+        }
+    }
+
+    /// Where an attempted step passes a kink; where it passes none, it is the way that the march takes.
+    fn cut(
+        &self,
+        kinks: [f64; 2],
+        step: &Step<2>,
+        reynolds_number: impl Fn(f64) -> Result<f64>,
+    ) -> Option<f64> {
+        let place = self.passed(kinks).and_then(|kink| {
+            let beyond = |z: f64| Ok(reynolds_number(z)? / kink - 1.0);
+            bracketed(KINK, step.from, step.to, KINK_FOUND, beyond).ok()
+        });
+        if place.is_none() {
+            self.here.set(Some(self.latest.get()));
+        }
+        place
+    }
+
+    /// The kink that an attempted step passes; of two the first.
+    fn passed(&self, kinks: [f64; 2]) -> Option<f64> {
+        let (here, latest) = (self.here.get()?, self.latest.get());
+        let side = |reynolds: f64, kink: f64| {
+            let distance = reynolds / kink - 1.0;
+            if distance.abs() < AT_KINK {
+                0.0
+            } else {
+                distance.signum()
+            }
+        };
+        let is_passed = |kink: &f64| side(here, *kink) * side(latest, *kink) < 0.0;
+        let passed = kinks.into_iter().filter(is_passed);
+        passed.min_by(|one, other| (one - here).abs().total_cmp(&(other - here).abs()))
+    }
+}
 
 impl Channel {
     /// Marches from an inlet to the end, with the laws that the part gives for each state and velocity.
@@ -157,21 +227,33 @@ impl Channel {
         F: Fn(&State, f64) -> Result<Laws>,
     {
         let flux = self.mass_flow_rate / self.open_area;
-        let mut control = Control::new(TOLERANCE, [0.0; 2]);
+        // In a liquid an error of the density is one of the pressure many times as large.
+        let stiffness = start.density() * start.dp_drho_t()? / start.pressure();
+        let mut control = Control::new(TOLERANCE / stiffness.max(1.0), [0.0; 2]);
         control.smallest = SMALLEST;
         let (mut last, mut position) = (start.clone(), 0.0);
-        let end = integrate(
+        let course = Course::default();
+        let laws_at = |z: f64, y: &Vector| {
+            let state = State::one_phase_from_t_rho(start.fluid(), y[0], y[1])?;
+            one_phase(&state, z)?;
+            let laws = laws(&state, flux / state.density())?;
+            Ok((state, laws))
+        };
+        let end = integrate_in_legs(
             "march along a channel",
-            0.0,
-            self.length,
+            [0.0, self.length],
             [start.temperature(), start.density()],
             control,
             |z, y| {
-                let state = State::one_phase_from_t_rho(start.fluid(), y[0], y[1])?;
-                one_phase(&state, z)?;
-                let friction = laws(&state, flux / state.density())?.friction;
-                let slopes = self.balance(z, &state, friction)?;
+                let (state, laws) = laws_at(z, y)?;
+                course.note(laws.reynolds_number);
+                let slopes = self.balance(z, &state, laws.friction)?;
                 Ok([slopes.temperature, slopes.density])
+            },
+            |step| {
+                course.cut(self.kinks, step, |z| {
+                    Ok(laws_at(z, &step.at(z))?.1.reynolds_number)
+                })
             },
             |step| {
                 position = step.to;

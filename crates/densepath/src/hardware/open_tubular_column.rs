@@ -9,7 +9,7 @@ use super::{
     Element, Fact, ModifierShare, Motion, Outlet, Role, Solute, Stream, Surroundings, Thermal,
 };
 use crate::flow::circular_area;
-use crate::flow::friction::{Regime, Wall, pressure_gradient};
+use crate::flow::friction::{Regime, Wall, kinks, pressure_gradient};
 use crate::flow::plate_height::GolayColumn;
 use crate::flow::travel::SoluteMotion;
 use crate::fluid;
@@ -138,6 +138,7 @@ impl OpenTubularColumn {
             open_area,
             mass_flow_rate,
             thermal: self.thermal,
+            kinks: kinks(Wall::SMOOTH),
             intervals: 12,
         };
         Ok((channel, mass_flow_rate / open_area))
@@ -166,6 +167,7 @@ impl OpenTubularColumn {
         }
         Ok(Laws {
             friction,
+            reynolds_number: f.reynolds_number,
             retention_factor,
             plate_height,
         })

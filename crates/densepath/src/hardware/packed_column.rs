@@ -4,7 +4,7 @@ use fluid::error::{Error, positive, significant};
 use fluid::units::BAR;
 use fluid::{Notice, NoticeCode, Quantity, Result, State};
 
-use super::channel::{Channel, Laws, March, checked};
+use super::channel::{Channel, Laws, March, NO_KINKS, checked};
 use super::{
     BandShare, Element, Fact, ModifierShare, Motion, Outlet, Role, Solute, Stream, Surroundings,
     Thermal, share_beside,
@@ -251,6 +251,7 @@ impl PackedColumn {
             open_area: self.total_porosity * circular_area(self.diameter)?,
             mass_flow_rate,
             thermal: self.thermal,
+            kinks: NO_KINKS,
             intervals: 20,
         };
         Ok((channel, self.superficial_flux(mass_flow_rate)?))
@@ -268,6 +269,7 @@ impl PackedColumn {
         let Some((solute, modifier)) = solute else {
             return Ok(Laws {
                 friction,
+                reynolds_number: 0.0,
                 retention_factor: 0.0,
                 plate_height: 0.0,
             });
@@ -275,6 +277,7 @@ impl PackedColumn {
         let diffusion = solute.diffusion_coefficient(state)?;
         Ok(Laws {
             friction,
+            reynolds_number: 0.0,
             retention_factor: solute.retention.retention_factor(state, modifier)?,
             plate_height: self.plate_height.plate_height(
                 diffusion,

@@ -10,7 +10,7 @@ use crate::flow::circular_area;
 use crate::flow::coil;
 use crate::flow::dispersion::{DEVELOPED_RATIO, TubeDispersion};
 use crate::flow::friction::{
-    self, FrictionFactor, Regime, Wall, fitting_pressure_drop, pressure_gradient,
+    self, FrictionFactor, Regime, Wall, fitting_pressure_drop, kinks, pressure_gradient,
 };
 use crate::flow::heat::{film_conductance, heat_up_length, nusselt_number, remaining_difference};
 use crate::fluid;
@@ -305,18 +305,28 @@ impl Tube {
             open_area,
             mass_flow_rate,
             thermal: self.thermal,
+            kinks: self.kinks()?,
             intervals: 4,
         };
         Ok((channel, mass_flow_rate / open_area))
     }
 
+    /// Reynolds numbers at which the friction bends, or jumps as at the limit of a coil.
+    fn kinks(&self) -> Result<[f64; 2]> {
+        let Some(coil) = self.coil_diameter else {
+            return Ok(kinks(self.wall));
+        };
+        Ok([coil::laminar_limit(self.diameter, coil)?, f64::INFINITY])
+    }
+
     fn laws(&self, state: &State, flux: f64) -> Result<Laws> {
-        let f = self.friction_factor(state, flux)?.value;
+        let f = self.friction_factor(state, flux)?;
         let rho = state.density();
-        let wall = pressure_gradient(rho, self.diameter, flux, f)?;
+        let wall = pressure_gradient(rho, self.diameter, flux, f.value)?;
         let fittings = fitting_pressure_drop(rho, flux, self.loss_coefficient)? / self.length;
         Ok(Laws {
             friction: wall + fittings,
+            reynolds_number: f.reynolds_number,
             retention_factor: 0.0,
             plate_height: 0.0,
         })

@@ -26,7 +26,7 @@ const CLOSED: Tolerance = Tolerance {
     relative: 1e-14,
     iterations: 200,
 };
-/// Excess above which the balance is not closed.
+/// Excess above which the balance is not closed, where hardly any pressure is lost on the way to the part that holds it.
 const OPEN: f64 = 1e-6;
 /// Step of the logarithm of a flow to the place beside it that tells the slope.
 const BESIDE: f64 = 1e-3;
@@ -58,6 +58,13 @@ impl Trial {
         let beside = trial(place + BESIDE).ok()?;
         let slope = (beside.excess.ln_1p() - self.excess.ln_1p()) / BESIDE;
         Some((place, slope))
+    }
+
+    /// Excess above which the balance is not closed: marches err in the pressure at their beginning, of which that at the part that
+    /// holds it may be a small share.
+    fn open(&self) -> f64 {
+        let pressure = |stream: Option<&Stream>| stream.map_or(f64::NAN, |s| s.state.pressure());
+        OPEN * (pressure(self.streams.first()) / pressure(self.streams.last())).max(1.0)
     }
 
     /// The stream at the beginning.
@@ -356,7 +363,7 @@ fn close(
     }
     let found = bracketed("balance of the path", low, high, CLOSED, excess)?;
     let closed = trial(found)?;
-    if closed.excess.abs() <= OPEN {
+    if closed.excess.abs() <= closed.open() {
         return Ok(closed);
     }
     // The excess jumps where trials begin to leave the dense phase: the balance would close only beyond, and the fault of the
@@ -367,7 +374,7 @@ fn close(
             solver: "balance of the path",
             iterations: CLOSED.iterations,
             residual: aside.excess,
-            tolerance: OPEN,
+            tolerance: closed.open(),
         }),
     }
 }

@@ -544,3 +544,34 @@ fn runs_without_a_column_on_the_way_are_refused() {
     let band = &run.bands_at("side cell").unwrap()[0];
     assert_eq!(band.columns.len(), 1);
 }
+
+/// Flows find their balance at a tee whose branch is tried, on the way, with more than a thousand bar along a narrow tube in which the flow
+/// turns turbulent: there a march that steps over the turn errs by more than the balance allows.
+#[test]
+fn a_branch_behind_a_pump_between_columns_takes_its_share_at_flows_that_turn_turbulent() {
+    for time in [36.0, 38.0, 42.0, 44.0, 47.0, 54.0, 61.0, 77.0] {
+        let flow = ramp(time);
+        let regulator = BackPressureRegulator::new(145.0 * BAR).unwrap();
+        let side = vec![
+            line("side tube", 0.05e-3, 2.0, ROOM),
+            Part::new("side regulator", regulator),
+        ];
+        let parts = vec![
+            column("first", 0.1, 5.0, 40.0),
+            line("between", 0.17e-3, 0.4, ROOM),
+            acetone("second pump", 0.3 - 0.1 * flow).with_branch(side),
+            line("behind", 0.17e-3, 0.4, ROOM),
+            column("second", 0.15, 5.0, 60.0),
+        ];
+        let solution = without_mixer(eluted(flow, parts)).solve().unwrap();
+        let tee = solution
+            .passes
+            .iter()
+            .find(|pass| pass.name == "second pump")
+            .unwrap();
+        let [_, held] = &tee.branch[..] else {
+            panic!("a tube and a regulator")
+        };
+        close(held.inlet.state.pressure(), 145.0 * BAR, 1e-6);
+    }
+}
