@@ -13,7 +13,7 @@ pub use super::isotherm::{Isotherm, IsothermPoint};
 pub(crate) use super::isotherm::{SAMPLES, Sample, Samples};
 
 use super::circular_area;
-use super::friction::{Regime, Wall, darcy_with_exponents, kinks};
+use super::friction::{Regime, Wall, conductances, kinks};
 use crate::fluid::error::{Error, Result, positive};
 use crate::fluid::num::root::{Tolerance, bracketed, newton};
 use crate::fluid::quantity::Quantity;
@@ -190,11 +190,16 @@ impl Isotherm {
         let tube = Tube::new(self, diameter, wall)?;
         long_enough(length, diameter)?;
         let sonic = BELOW_SOUND * self.sonic_flux();
-        let start = neighbours.mass_flux(self.inlet().pressure);
-        let beside = start.and_then(|start| tube.flux_near(start.min(sonic), sonic, length));
+        let pressure = self.inlet().pressure;
+        let (start, exit) = (neighbours.mass_flux(pressure), neighbours.exit(pressure));
+        let beside =
+            start.and_then(|start| tube.flux_near((start.min(sonic), exit), sonic, length));
         let flow = match beside {
-            Some(flux) => self.describe(&tube, flux, self.choking_point(flux)?, length)?,
-            None => self.flow_alone(&tube, length, neighbours.exit)?,
+            Some(Ended { mass_flux, exit }) => {
+                let exit = self.choking_point_near(mass_flux, exit)?;
+                self.describe(&tube, mass_flux, exit, length)?
+            }
+            None => self.flow_alone(&tube, length, exit)?,
         };
         neighbours.keep(&flow);
         Ok(flow)
@@ -221,8 +226,8 @@ impl Isotherm {
         } else {
             HALFWAY * highest
         };
-        let flux = match tube.flux_near(start, highest, length) {
-            Some(flux) => flux,
+        let flux = match tube.flux_near((start, near), highest, length) {
+            Some(Ended { mass_flux, .. }) => mass_flux,
             None => tube.flux_in_bracket(highest, length)?,
         };
         self.describe(tube, flux, self.choking_point(flux)?, length)
@@ -333,7 +338,7 @@ impl Isotherm {
         let near = |logarithm: f64| {
             let diameter = logarithm.exp();
             let tube = Tube::new(self, diameter, wall).ok()?;
-            let found = tube.length(flux(diameter)).ok()?;
+            let (found, _) = tube.length(flux(diameter), None).ok()?;
             Some(((found.length / length).ln(), found.exponent_of_bore()))
         };
         let start = diameter.max(narrowest).ln();
@@ -396,7 +401,7 @@ impl Isotherm {
         }
         let from = self.end(self.choking_point(flux)?);
         self.density_where(from, &tube.kinks(flux), length, |samples| {
-            tube.steps(flux, samples).map(|step| step.dz)
+            tube.steps(flux, samples).dz
         })
     }
 
@@ -442,8 +447,12 @@ impl Isotherm {
     /// ```
     pub fn hold_up_time(&self, flow: &CapillaryFlow, wall: Wall) -> Result<f64> {
         let tube = Tube::new(self, flow.diameter, wall)?;
-        let [time] = tube.integral(flow.exit.density, flow.mass_flux, |step| {
-            [step.density / flow.mass_flux * step.dz]
+        let (flux, kinks) = (flow.mass_flux, tube.kinks(flow.mass_flux));
+        let mut time = 0.0;
+        self.visit(flow.exit.density, &kinks, |samples| {
+            let Steps { dz, .. } = tube.steps(flux, samples);
+            let times = std::array::from_fn(|k| samples.densities[k] / flux * dz[k]);
+            time += samples.integral(&times);
         });
         Ok(time)
     }
@@ -458,7 +467,7 @@ impl Isotherm {
         &self,
         near: Option<f64>,
         mut flux_of: F,
-    ) -> Result<Laminar> {
+    ) -> Result<Ended> {
         let inlet = self.inlet_density();
         let (mut before, mut exit) = (f64::INFINITY, near.filter(|exit| *exit < inlet));
         for _ in 0..LAMINAR_STEPS {
@@ -466,15 +475,18 @@ impl Isotherm {
             if !(mass_flux > 0.0 && mass_flux < self.sonic_flux()) {
                 break;
             }
-            let next = self.choking_point(mass_flux)?;
+            let next = self.choking_point_near(mass_flux, exit)?;
+            let stays = match (exit, next) {
+                (Some(exit), Some(next)) => (next / exit - 1.0).abs() <= NEARLY,
+                (exit, next) => exit == next,
+            };
             let settles = (mass_flux / before - 1.0).abs() <= ROOT.relative;
-            let stays = next.is_none() && exit.is_none();
             (before, exit) = (mass_flux, next);
             if settles || stays {
-                return Ok(Laminar { mass_flux, exit });
+                return Ok(Ended { mass_flux, exit });
             }
         }
-        Ok(Laminar {
+        Ok(Ended {
             mass_flux: f64::INFINITY,
             exit: None,
         })
@@ -540,43 +552,75 @@ impl Isotherm {
     }
 }
 
+/// How many flows tell of the next one on a map: with one more a map of a thousand pressures asks for no length less.
+const NEIGHBOURS: usize = 4;
+
 /// What flows tell of the next one on a map.
 #[derive(Default)]
 struct Neighbours {
-    /// Pressures at the inlets of the last turbulent flows and the logarithms of their fluxes, the oldest first.
-    known: [Option<(f64, f64)>; 3],
-    /// Density at which the last one chokes.
-    exit: Option<f64>,
+    /// Logarithms of the fluxes of the last turbulent flows.
+    fluxes: Row,
+    /// Densities at which the last flows choke.
+    exits: Row,
 }
 
 impl Neighbours {
-    /// The mass flux at a pressure on the parabola through those known; none unless three are.
+    /// The mass flux to expect at a pressure of the inlet.
     fn mass_flux(&self, pressure: f64) -> Option<f64> {
-        let [Some((a, at_a)), Some((b, at_b)), Some((c, at_c))] = self.known else {
-            return None;
-        };
-        let (slope, before) = ((at_c - at_b) / (c - b), (at_b - at_a) / (b - a));
-        let bend = (slope - before) / (c - a);
-        let flux = (at_c + (pressure - c) * (slope + (pressure - b) * bend)).exp();
-        // Two flows at one pressure have no slope between them.
+        let flux = self.fluxes.at(pressure)?.exp();
         flux.is_finite().then_some(flux)
+    }
+
+    /// The density at which a flow is expected to choke.
+    fn exit(&self, pressure: f64) -> Option<f64> {
+        self.exits.at(pressure)
     }
 
     /// A laminar flow needs no neighbours but its exit, and is none of a turbulent one.
     fn keep(&mut self, flow: &CapillaryFlow) {
-        self.exit = flow.is_choked.then_some(flow.exit.density);
-        let [_, b, c] = self.known;
-        self.known = match flow.regime {
-            Regime::Laminar => [None; 3],
-            _ => [b, c, Some((flow.inlet.pressure, flow.mass_flux.ln()))],
-        };
+        let pressure = flow.inlet.pressure;
+        let turbulent = flow.regime != Regime::Laminar;
+        let flux = turbulent.then(|| flow.mass_flux.ln());
+        self.fluxes.push(pressure, flux);
+        let exit = flow.is_choked.then_some(flow.exit.density);
+        self.exits.push(pressure, exit);
     }
 }
 
-/// A flow as if it were laminar.
-struct Laminar {
+/// Pressures at the inlets of the last flows with a quantity of each, the last first.
+#[derive(Default)]
+struct Row {
+    known: [(f64, f64); NEIGHBOURS],
+    count: usize,
+}
+
+impl Row {
+    /// The quantity at a pressure on the polynomial through all that are known (E. H. Neville, J. Indian Math. Soc. 20, 87 (1934), from
+    /// memory); none where none is, or where two are of one pressure.
+    fn at(&self, pressure: f64) -> Option<f64> {
+        let mut through = self.known.map(|(_, at)| at);
+        for order in 1..self.count {
+            for k in 0..self.count - order {
+                let (here, there) = (self.known[k].0, self.known[k + order].0);
+                let share = (pressure - here) / (there - here);
+                through[k] += share * (through[k + 1] - through[k]);
+            }
+        }
+        let [found, ..] = through;
+        (self.count > 0 && found.is_finite()).then_some(found)
+    }
+
+    /// What a flow tells; if it tells nothing, those before it do no more.
+    fn push(&mut self, pressure: f64, found: Option<f64>) {
+        self.known.rotate_right(1);
+        self.known[0] = (pressure, found.unwrap_or(f64::NAN));
+        self.count = found.map_or(0, |_| NEIGHBOURS.min(self.count + 1));
+    }
+}
+
+/// A mass flux with the density at which it chokes.
+struct Ended {
     mass_flux: f64,
-    /// Density at which it chokes.
     exit: Option<f64>,
 }
 
@@ -596,25 +640,32 @@ const ROOT: Tolerance = Tolerance {
     iterations: 200,
 };
 
-/// A step along a capillary per ln density.
-struct StepOf {
-    /// Density in kg/m3.
-    density: f64,
-    /// Its length in m.
-    dz: f64,
-    /// The part of it that kinetic energy takes, `2 d/f`, in m.
-    lost: f64,
-    /// Exponent of the Reynolds number in the friction factor.
-    exponent: f64,
+/// Steps along a capillary per ln density.
+struct Steps {
+    /// Their lengths in m.
+    dz: [f64; SAMPLES],
+    /// The parts of them that kinetic energy takes, `2 d/f`, in m.
+    lost: [f64; SAMPLES],
+    /// Exponents of the Reynolds number in the friction factor.
+    exponents: [f64; SAMPLES],
 }
 
 /// A length in m and the parts of it by which it answers to flux and bore.
+#[derive(Default)]
 struct Answer {
     length: f64,
     /// Integral of what kinetic energy takes.
     lost: f64,
     /// Integral of the exponent of the friction factor.
     bent: f64,
+}
+
+impl std::ops::AddAssign for Answer {
+    fn add_assign(&mut self, other: Self) {
+        self.length += other.length;
+        self.lost += other.lost;
+        self.bent += other.bent;
+    }
 }
 
 impl Answer {
@@ -656,34 +707,62 @@ impl<'a> Tube<'a> {
         mass_flux * self.diameter < first * self.isotherm.least_viscosity()
     }
 
-    /// Length over which a mass flux falls from the inlet to the exit, choked or not, with what it answers to: the exit itself does not
-    /// count, as the length has no slope there.
-    fn length(&self, mass_flux: f64) -> Result<Answer> {
-        let exit = self.isotherm.choking_point_within(mass_flux, NEARLY)?;
-        let from = self.isotherm.end(exit);
-        let [length, lost, bent] = self.integral(from, mass_flux, |step| {
-            [step.dz, step.lost, step.exponent * step.dz]
-        });
-        Ok(Answer { length, lost, bent })
+    /// Length over which a mass flux falls from the inlet to the exit, choked or not, with what it answers to and the density at which it
+    /// chokes, sought near one: the exit itself does not count, as the length has no slope there.
+    fn length(&self, mass_flux: f64, near: Option<f64>) -> Result<(Answer, Option<f64>)> {
+        let exit = self
+            .isotherm
+            .choking_point_within(mass_flux, near, NEARLY)?;
+        Ok((self.answer_from(self.isotherm.end(exit), mass_flux), exit))
     }
 
     /// Length from the inlet to a point of the isotherm.
     fn length_from(&self, from: f64, mass_flux: f64) -> f64 {
-        let [length] = self.integral(from, mass_flux, |step| [step.dz]);
-        length
+        self.answer_from(from, mass_flux).length
     }
 
-    /// Integrals along the length of functions of the step per ln density, from the inlet to a point of the isotherm.
-    fn integral<const M: usize>(
-        &self,
-        from: f64,
-        mass_flux: f64,
-        weights: impl Fn(StepOf) -> [f64; M],
-    ) -> [f64; M] {
+    /// As [`Tube::length_from`], with what it answers to.
+    fn answer_from(&self, from: f64, mass_flux: f64) -> Answer {
+        let mut answer = Answer::default();
         self.isotherm
-            .integrate(from, &self.kinks(mass_flux), |samples| {
-                self.steps(mass_flux, samples).map(&weights)
-            })
+            .visit(from, &self.kinks(mass_flux), |samples| {
+                answer += self.answer_of(mass_flux, samples);
+            });
+        answer
+    }
+
+    /// The share of one stretch.
+    fn answer_of(&self, mass_flux: f64, samples: &Samples) -> Answer {
+        let [first, _] = kinks(self.wall);
+        let limit = mass_flux * self.diameter / first;
+        if samples
+            .viscosities
+            .iter()
+            .all(|viscosity| *viscosity >= limit)
+        {
+            return self.laminar_answer(mass_flux, samples.laminar);
+        }
+        let Steps {
+            dz,
+            lost,
+            exponents,
+        } = self.steps(mass_flux, samples);
+        Answer {
+            length: samples.integral(&dz),
+            lost: samples.integral(&lost),
+            bent: samples.integral(&std::array::from_fn(|k| exponents[k] * dz[k])),
+        }
+    }
+
+    /// The share of a stretch of laminar flow, where `2 d/f = G d^2/(32 eta)`, of its [`Isotherm::laminar_integrals`].
+    fn laminar_answer(&self, mass_flux: f64, [push, drag]: [f64; 2]) -> Answer {
+        let scale = self.diameter * self.diameter / 32.0;
+        let length = scale * (push / mass_flux - mass_flux * drag);
+        Answer {
+            length,
+            lost: scale * mass_flux * drag,
+            bent: -length,
+        }
     }
 
     /// The viscosities at which the slope of the friction factor jumps.
@@ -691,32 +770,35 @@ impl<'a> Tube<'a> {
         kinks(self.wall).map(|reynolds| mass_flux * self.diameter / reynolds)
     }
 
-    fn steps(&self, mass_flux: f64, samples: &Samples) -> [StepOf; SAMPLES] {
+    fn steps(&self, mass_flux: f64, samples: &Samples) -> Steps {
         let (d, g) = (self.diameter, mass_flux);
-        let reynolds_numbers = samples.map(|at| g * d / at.point.dynamic_viscosity);
-        let frictions = darcy_with_exponents(self.wall, reynolds_numbers, self.relative_roughness);
-        std::array::from_fn(|k| {
-            let (f, exponent) = frictions[k];
-            let Sample { density, point, .. } = samples[k];
-            let lost = 2.0 * d / f;
-            StepOf {
-                density,
-                dz: lost * (density * density * point.dp_drho_t / (g * g) - 1.0),
-                lost,
-                exponent,
-            }
-        })
+        let reynolds_numbers = samples.viscosities.map(|viscosity| g * d / viscosity);
+        let found = conductances(self.wall, reynolds_numbers, self.relative_roughness);
+        let lost = found.inverse.map(|inverse| 2.0 * d * inverse);
+        let (squares, per_square) = (samples.sonic_squares(), 1.0 / (g * g));
+        Steps {
+            dz: std::array::from_fn(|k| lost[k] * (squares[k] * per_square - 1.0)),
+            lost,
+            exponents: found.exponents,
+        }
     }
 
-    /// The flux for a length, from one near it: in logarithms the length is a power of the flow, or nearly so, and a few Newton steps
-    /// find it. Nothing where they do not.
-    fn flux_near(&self, start: f64, highest: f64, length: f64) -> Option<f64> {
+    /// The flux for a length, from one near it with its exit: in logarithms the length is a power of the flow, or nearly so, and a few
+    /// Newton steps find it. Nothing where they do not.
+    fn flux_near(
+        &self,
+        (start, mut exit): (f64, Option<f64>),
+        highest: f64,
+        length: f64,
+    ) -> Option<Ended> {
         let excess = |logarithm: f64| {
-            let found = self.length(logarithm.exp()).ok()?;
+            let (found, end) = self.length(logarithm.exp(), exit).ok()?;
+            exit = end;
             Some(((length / found.length).ln(), -found.exponent_of_flux()))
         };
         let bounds = (f64::NEG_INFINITY, highest.ln());
-        newton(start.ln(), bounds, NEWTON, excess).map(f64::exp)
+        let mass_flux = newton(start.ln(), bounds, NEWTON, excess)?.exp();
+        Some(Ended { mass_flux, exit })
     }
 
     /// The flux for a length in a bracket below the highest that can be.
@@ -738,7 +820,7 @@ impl<'a> Tube<'a> {
 
     /// How much longer than `length` the tube of this flux is, between -1 and 1.
     fn excess(&self, mass_flux: f64, length: f64) -> Result<f64> {
-        let own = self.length(mass_flux)?.length;
+        let own = self.length(mass_flux, None)?.0.length;
         Ok((own - length) / (own + length))
     }
 }

@@ -256,17 +256,48 @@ pub(crate) fn darcy_with_exponents<const N: usize>(
     reynolds_numbers: [f64; N],
     relative_roughness: f64,
 ) -> [(f64, f64); N] {
-    let [first, _] = kinks(wall);
-    if reynolds_numbers.iter().all(|re| *re <= first) {
-        return reynolds_numbers.map(|re| (64.0 / re, -1.0));
-    }
-    let turbulent = turbulent(wall.law, reynolds_numbers, relative_roughness);
-    std::array::from_fn(|k| bridged(wall, reynolds_numbers[k], turbulent[k]))
+    let Conductances { inverse, exponents } =
+        conductances(wall, reynolds_numbers, relative_roughness);
+    std::array::from_fn(|k| (1.0 / inverse[k], exponents[k]))
 }
 
-/// The friction factor with its exponent, given those of turbulent flow.
+/// What counts along a tube at several Reynolds numbers.
+pub(crate) struct Conductances<const N: usize> {
+    /// Reciprocals of the friction factors, 1/f.
+    pub inverse: [f64; N],
+    /// Exponents `d ln f/d ln Re`.
+    pub exponents: [f64; N],
+}
+
+/// Reciprocals of the friction factors at several Reynolds numbers side by side, with the exponents.
+///
+/// Where all are of one law no bridge is asked for: whole arrays without a branch are what the processor does several at a time.
+pub(crate) fn conductances<const N: usize>(
+    wall: Wall,
+    reynolds_numbers: [f64; N],
+    relative_roughness: f64,
+) -> Conductances<N> {
+    let [first, last] = kinks(wall);
+    if reynolds_numbers.iter().all(|re| *re <= first) {
+        return Conductances {
+            inverse: reynolds_numbers.map(|re| re / 64.0),
+            exponents: [-1.0; N],
+        };
+    }
+    let mut found = turbulent(wall.law, reynolds_numbers, relative_roughness);
+    if reynolds_numbers.iter().all(|re| *re >= last) {
+        return found;
+    }
+    for (k, re) in reynolds_numbers.into_iter().enumerate() {
+        let turbulent = (found.inverse[k], found.exponents[k]);
+        (found.inverse[k], found.exponents[k]) = bridged(wall, re, turbulent);
+    }
+    found
+}
+
+/// The reciprocal of the friction factor with its exponent, given those of turbulent flow.
 fn bridged(wall: Wall, reynolds_number: f64, (turbulent, exponent): (f64, f64)) -> (f64, f64) {
-    let laminar = 64.0 / reynolds_number;
+    let laminar = reynolds_number / 64.0;
     let ratio = reynolds_number / wall.transition.reynolds_number();
     let distance = (ratio - 1.0) / BRIDGE;
     if distance <= -1.0 {
@@ -277,10 +308,10 @@ fn bridged(wall: Wall, reynolds_number: f64, (turbulent, exponent): (f64, f64)) 
     }
     // What counts along a tube is 1/f: linear in it, the two sides of the limit cancel.
     let share = 0.5 * (1.0 + distance);
-    let (below, above) = ((1.0 - share) / laminar, share / turbulent);
-    let shift = 0.5 * ratio / BRIDGE * (1.0 / turbulent - 1.0 / laminar);
-    let f = 1.0 / (below + above);
-    (f, -f * (below - above * exponent + shift))
+    let (below, above) = ((1.0 - share) * laminar, share * turbulent);
+    let shift = 0.5 * ratio / BRIDGE * (turbulent - laminar);
+    let inverse = below + above;
+    (inverse, -(below - above * exponent + shift) / inverse)
 }
 
 /// Reynolds numbers at which the slope of the friction factor jumps.
@@ -288,24 +319,27 @@ pub(crate) fn kinks(wall: Wall) -> [f64; 2] {
     [1.0 - BRIDGE, 1.0 + BRIDGE].map(|share| share * wall.transition.reynolds_number())
 }
 
-/// The friction factors of turbulent flow with their exponents.
+/// Those of turbulent flow.
 fn turbulent<const N: usize>(
     law: TurbulentLaw,
     reynolds_numbers: [f64; N],
     relative_roughness: f64,
-) -> [(f64, f64); N] {
-    let roots = match law {
+) -> Conductances<N> {
+    let [roots, slopes] = match law {
         TurbulentLaw::Haaland => haaland_roots(reynolds_numbers, relative_roughness),
         TurbulentLaw::Colebrook => colebrook_roots(reynolds_numbers, relative_roughness),
     };
-    roots.map(|(root, slope)| (1.0 / (root * root), -2.0 * slope / root))
+    Conductances {
+        inverse: roots.map(|root| root * root),
+        exponents: std::array::from_fn(|k| -2.0 * slopes[k] / roots[k]),
+    }
 }
 
 /// `1/sqrt(f) = -1.8 log10((k/3.7)^1.11 + 6.9/Re)`, Haaland 1983, eq. 5, and its slope in ln Re.
 fn haaland_roots<const N: usize>(
     reynolds_numbers: [f64; N],
     relative_roughness: f64,
-) -> [(f64, f64); N] {
+) -> [[f64; N]; 2] {
     let rough = if relative_roughness > 0.0 {
         (relative_roughness / 3.7).powf(1.11)
     } else {
@@ -314,10 +348,8 @@ fn haaland_roots<const N: usize>(
     let scale = -1.8 / std::f64::consts::LN_10;
     let smooth = reynolds_numbers.map(|re| 6.9 / re);
     let logarithms = logarithms(smooth.map(|smooth| rough + smooth));
-    std::array::from_fn(|k| {
-        let slope = -scale * smooth[k] / (rough + smooth[k]);
-        (scale * logarithms[k], slope)
-    })
+    let slopes = smooth.map(|smooth| -scale * smooth / (rough + smooth));
+    [logarithms.map(|logarithm| scale * logarithm), slopes]
 }
 
 /// A root 1/sqrt(f) in the middle of those that turbulent flow has, 4.5 to 13.
@@ -331,7 +363,7 @@ const MIDDLE_ROOT: f64 = 7.0;
 fn colebrook_roots<const N: usize>(
     reynolds_numbers: [f64; N],
     relative_roughness: f64,
-) -> [(f64, f64); N] {
+) -> [[f64; N]; 2] {
     let scale = 2.0 / std::f64::consts::LN_10;
     let rough = relative_roughness / 3.7;
     let smooth = reynolds_numbers.map(|re| 2.51 / re);
@@ -346,12 +378,12 @@ fn colebrook_roots<const N: usize>(
         missing / more * (twice - missing) / (twice - 2.0 * missing)
     });
     let grown = logarithms(steps.map(|step| 1.0 + step));
-    std::array::from_fn(|k| {
-        let next = w[k] * (1.0 + steps[k]);
-        let rest = (missing[k] - w[k] * steps[k] - grown[k]) / (1.0 + next);
-        let x = -scale * (logs[k] + grown[k] + rest);
-        (x, x / (1.0 + next))
-    })
+    let next: [f64; N] = std::array::from_fn(|k| w[k] * (1.0 + steps[k]));
+    let roots: [f64; N] = std::array::from_fn(|k| {
+        let rest = (missing[k] - w[k] * steps[k] - grown[k]) / (1.0 + next[k]);
+        -scale * (logs[k] + grown[k] + rest)
+    });
+    [roots, std::array::from_fn(|k| roots[k] / (1.0 + next[k]))]
 }
 
 /// Pressure gradient of friction -dp/dz = `f G^2/(2 d rho)` in Pa/m, of a density rho in kg/m3, a diameter d in m, a mass

@@ -5,7 +5,7 @@
 //! integrated in density, and the equation of state is asked a few dozen times only, whatever is solved for.
 
 use crate::fluid::error::{Error, Result, positive, within};
-use crate::fluid::num::root::{Tolerance, bracketed, newton, newton_bisect, secant};
+use crate::fluid::num::root::{Tolerance, bracketed, newton, newton_bisect, secant_with_slope};
 use crate::fluid::num::series::{Sampler, Series};
 use crate::fluid::quantity::Quantity;
 use std::sync::Arc;
@@ -82,21 +82,21 @@ impl Properties {
     }
 
     /// The points of the quadrature between two densities.
-    fn samples(&self, pieces: Pieces, ends: [f64; 2]) -> Option<Samples> {
-        let places = self.pressures.get(pieces.pressures)?.samples(ends);
-        let viscosities = self.viscosities(pieces, places.map(|(density, ..)| density));
-        Some(std::array::from_fn(|k| {
-            let (density, weight, [over_density, dp_drho_t]) = places[k];
-            Sample {
-                weight,
-                density,
-                point: IsothermPoint {
-                    pressure: over_density * density,
-                    dp_drho_t,
-                    dynamic_viscosity: viscosities[k],
-                },
-            }
-        }))
+    fn samples(&self, pieces: Pieces, ends: [f64; 2]) -> Samples {
+        let pressures = self.pressures.get(pieces.pressures);
+        let nothing = [(f64::NAN, 0.0, [f64::NAN; 2]); SAMPLES];
+        let places = pressures.map_or(nothing, |piece| piece.samples(ends));
+        let densities = places.map(|(density, ..)| density);
+        let mut samples = Samples {
+            weights: places.map(|(_, weight, _)| weight),
+            densities,
+            over_densities: places.map(|(.., [over_density, _])| over_density),
+            dp_drho_t: places.map(|(.., [_, dp_drho_t])| dp_drho_t),
+            viscosities: self.viscosities(pieces, densities),
+            laminar: [0.0; 2],
+        };
+        samples.laminar = samples.laminar();
+        samples
     }
 
     fn point(&self, pieces: Pieces, density: f64) -> IsothermPoint {
@@ -112,10 +112,10 @@ impl Properties {
         halvings: u32,
         panels: &mut Vec<Panel>,
     ) {
-        let series = self.pressures.get(pieces.pressures);
-        let (Some(panel), Some(series)) = (Panel::new(self, pieces, ends), series) else {
+        let Some(series) = self.pressures.get(pieces.pressures) else {
             return;
         };
+        let panel = Panel::new(self, pieces, ends);
         if halvings == 0 || panel.is_exact() {
             panels.push(panel);
             return;
@@ -165,48 +165,108 @@ struct Panel {
     sonic_fluxes: (f64, f64),
     /// Where density times speed of sound is least between others that are greater, as near the critical point; else an end.
     slowest: (f64, IsothermPoint),
-    /// Its share of [`Isotherm::laminar_integrals`].
-    laminar: [f64; 2],
+    /// Density times speed of sound at the ends and the points of the quadrature, by rising density.
+    fluxes: [f64; ROW],
     samples: Samples,
 }
 
 /// One point of the quadrature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Sample {
-    /// Weight in an integral over ln density.
-    weight: f64,
     pub density: f64,
     pub point: IsothermPoint,
 }
 
 /// How many points the quadrature takes between two densities.
 pub(crate) const SAMPLES: usize = 10;
-/// Those points.
-pub(crate) type Samples = [Sample; SAMPLES];
+/// How many places are known of a panel: those and its ends.
+const ROW: usize = SAMPLES + 2;
+
+/// Those points, every property in a list of its own: what is asked of all of them is computed for several at a time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Samples {
+    /// Weights in an integral over ln density.
+    weights: [f64; SAMPLES],
+    pub densities: [f64; SAMPLES],
+    /// Pressures over densities.
+    over_densities: [f64; SAMPLES],
+    dp_drho_t: [f64; SAMPLES],
+    /// Dynamic viscosities in Pa s.
+    pub viscosities: [f64; SAMPLES],
+    /// Their share of [`Isotherm::laminar_integrals`].
+    pub laminar: [f64; 2],
+}
+
+impl Samples {
+    /// One point in all places, of no weight.
+    fn alike(density: f64, point: IsothermPoint) -> Self {
+        Self {
+            weights: [0.0; SAMPLES],
+            densities: [density; SAMPLES],
+            over_densities: [point.pressure / density; SAMPLES],
+            dp_drho_t: [point.dp_drho_t; SAMPLES],
+            viscosities: [point.dynamic_viscosity; SAMPLES],
+            laminar: [0.0; 2],
+        }
+    }
+
+    fn at(&self, place: usize) -> Sample {
+        let density = self.densities[place];
+        Sample {
+            density,
+            point: IsothermPoint {
+                pressure: self.over_densities[place] * density,
+                dp_drho_t: self.dp_drho_t[place],
+                dynamic_viscosity: self.viscosities[place],
+            },
+        }
+    }
+
+    /// A function at every point.
+    pub(crate) fn map<R>(&self, f: impl Fn(Sample) -> R) -> [R; SAMPLES] {
+        std::array::from_fn(|place| f(self.at(place)))
+    }
+
+    /// The integral over ln density of a function with these values.
+    pub(crate) fn integral(&self, values: &[f64; SAMPLES]) -> f64 {
+        let terms: [f64; SAMPLES] = std::array::from_fn(|k| self.weights[k] * values[k]);
+        terms.iter().sum()
+    }
+
+    /// Squares of the mass flux at the isothermal speed of sound, `rho^2 c_T^2`.
+    pub(crate) fn sonic_squares(&self) -> [f64; SAMPLES] {
+        std::array::from_fn(|k| self.densities[k] * self.densities[k] * self.dp_drho_t[k])
+    }
+
+    fn laminar(&self) -> [f64; 2] {
+        let fluidities = self.viscosities.map(f64::recip);
+        let squares = self.sonic_squares();
+        let pushes = std::array::from_fn(|k| squares[k] * fluidities[k]);
+        [self.integral(&pushes), self.integral(&fluidities)]
+    }
+}
 
 impl Panel {
-    fn new(
-        properties: &Properties,
-        pieces: Pieces,
-        ends: [(f64, IsothermPoint); 2],
-    ) -> Option<Self> {
-        let samples = properties.samples(pieces, ends.map(|(density, _)| density))?;
+    fn new(properties: &Properties, pieces: Pieces, ends: [(f64, IsothermPoint); 2]) -> Self {
+        let samples = properties.samples(pieces, ends.map(|(density, _)| density));
+        let inner = std::array::from_fn(|k| samples.densities[k] * samples.dp_drho_t[k].sqrt());
         let mut panel = Self {
             pieces,
             ends,
             viscosities: (f64::INFINITY, 0.0),
             sonic_fluxes: (f64::INFINITY, 0.0),
             slowest: ends[0],
-            laminar: laminar(&samples),
+            fluxes: row(
+                ends.map(|(density, point)| sonic_flux(density, point)),
+                inner,
+            ),
             samples,
         };
         panel.slowest = panel.slowest(properties);
-        for (density, point) in panel.points() {
-            let widen = |(low, high): (f64, f64), value: f64| (low.min(value), high.max(value));
-            panel.viscosities = widen(panel.viscosities, point.dynamic_viscosity);
-            panel.sonic_fluxes = widen(panel.sonic_fluxes, sonic_flux(density, point));
-        }
-        Some(panel)
+        let (density, point) = panel.slowest;
+        panel.viscosities = extremes(&panel.viscosity_row(), point.dynamic_viscosity);
+        panel.sonic_fluxes = extremes(&panel.fluxes, sonic_flux(density, point));
+        panel
     }
 
     /// Lowest and highest density.
@@ -224,44 +284,56 @@ impl Panel {
     /// Whether the quadrature meets what is known of it: the integral of the slope of the pressure.
     fn is_exact(&self) -> bool {
         let [(_, low), (_, high)] = self.ends;
-        let slopes = self.samples.iter();
-        let slopes = slopes.map(|sample| sample.weight * sample.density * sample.point.dp_drho_t);
-        let difference = slopes.sum::<f64>() - (high.pressure - low.pressure);
+        let samples = &self.samples;
+        let slopes = std::array::from_fn(|k| samples.densities[k] * samples.dp_drho_t[k]);
+        let difference = samples.integral(&slopes) - (high.pressure - low.pressure);
         difference.abs() <= INEXACT * high.pressure
     }
 
-    /// Densities and properties at the ends and the points of the quadrature, by rising density.
-    fn sampled(&self) -> [(f64, IsothermPoint); 12] {
-        let [from, to] = self.ends;
-        let mut points = [from; 12];
-        let inner = points.iter_mut().skip(1);
-        for (place, sample) in inner.zip(&self.samples) {
-            *place = (sample.density, sample.point);
+    /// One of the ends and the points of the quadrature, by rising density.
+    fn place(&self, place: usize) -> (f64, IsothermPoint) {
+        match place {
+            0 => self.ends[0],
+            1..=SAMPLES => {
+                let Sample { density, point } = self.samples.at(place - 1);
+                (density, point)
+            }
+            _ => self.ends[1],
         }
-        points[11] = to;
-        points
     }
 
-    /// As [`Panel::sampled`], with the slowest place.
-    fn points(&self) -> impl Iterator<Item = (f64, IsothermPoint)> + use<> {
-        self.sampled().into_iter().chain([self.slowest])
+    /// Densities at those places.
+    fn density_row(&self) -> [f64; ROW] {
+        row(self.densities(), self.samples.densities)
+    }
+
+    /// Viscosities there.
+    fn viscosity_row(&self) -> [f64; ROW] {
+        let ends = self.ends.map(|(_, point)| point.dynamic_viscosity);
+        row(ends, self.samples.viscosities)
+    }
+
+    /// Pressures there.
+    fn pressure_row(&self) -> [f64; ROW] {
+        let Samples {
+            densities,
+            over_densities,
+            ..
+        } = &self.samples;
+        let inner = std::array::from_fn(|k| densities[k] * over_densities[k]);
+        row(self.ends.map(|(_, point)| point.pressure), inner)
     }
 
     /// The least product of density and speed of sound inside the panel, by parabolas through the three lowest points in a row; where
     /// it is least at an end, that.
     fn slowest(&self, properties: &Properties) -> (f64, IsothermPoint) {
         let flux = |(density, point): (f64, IsothermPoint)| sonic_flux(density, point);
-        let inside = self.samples.iter().map(|at| flux((at.density, at.point)));
-        let [low, high] = self.ends.map(flux);
-        if inside.fold(f64::INFINITY, f64::min) >= low.min(high) {
-            return self.ends[0];
-        }
-        let points = self.sampled();
-        let lowest = (0..points.len()).min_by(|i, j| flux(points[*i]).total_cmp(&flux(points[*j])));
-        let row = lowest.and_then(|place| points.get(place.checked_sub(1)?..place + 2));
-        let Some(&[mut below, mut least, mut above]) = row else {
+        let lowest = (0..ROW).min_by(|i, j| self.fluxes[*i].total_cmp(&self.fluxes[*j]));
+        let Some(lowest) = lowest.filter(|place| (1..=SAMPLES).contains(place)) else {
             return self.ends[0];
         };
+        let [mut below, mut least, mut above] =
+            [lowest - 1, lowest, lowest + 1].map(|place| self.place(place));
         for _ in 0..PARABOLAS {
             let ((a, fa), (b, fb), (c, fc)) = (
                 (below.0, flux(below)),
@@ -288,29 +360,107 @@ impl Panel {
         least
     }
 
-    /// The densest density that a mass flux outruns; none if it outruns no point.
-    fn densest_outrun(&self, mass_flux: f64) -> Option<f64> {
-        let points = self.points();
-        let slow = points.filter(|(density, point)| sonic_flux(*density, *point) <= mass_flux);
-        slow.map(|(density, _)| density).reduce(f64::max)
+    /// The densest of the places known that a mass flux outruns, with the flux of sound there; none if it outruns none.
+    fn densest_outrun(&self, mass_flux: f64) -> Option<(f64, f64)> {
+        let outrun = |flux: &f64| *flux <= mass_flux;
+        let sampled = self.fluxes.iter().rposition(outrun);
+        let sampled = sampled.map(|place| (self.density_row()[place], self.fluxes[place]));
+        let slowest = Some(self.slowest_flux()).filter(|(_, flux)| outrun(flux));
+        let denser = |one: (f64, f64), other: (f64, f64)| if one.0 < other.0 { other } else { one };
+        sampled.into_iter().chain(slowest).reduce(denser)
+    }
+
+    /// Density and flux of sound where that is least between others that are greater; else at an end.
+    fn slowest_flux(&self) -> (f64, f64) {
+        let (density, point) = self.slowest;
+        (density, sonic_flux(density, point))
+    }
+
+    /// Neighbouring densities of which a mass flux outruns the lower alone, with a start between them and the slope of the flux of sound
+    /// there; none where it outruns the whole panel.
+    fn choking_bracket(&self, mass_flux: f64) -> Option<([f64; 2], (f64, f64))> {
+        let densities = self.density_row();
+        let lowest = (densities[0], self.fluxes[0]);
+        let (below, at_below) = self.densest_outrun(mass_flux).unwrap_or(lowest);
+        let place = densities.iter().position(|density| *density > below)?;
+        let (slowest, at_slowest) = self.slowest_flux();
+        let (above, at_above) = if slowest > below && slowest < densities[place] {
+            (slowest, at_slowest)
+        } else {
+            (densities[place], self.fluxes[place])
+        };
+        let ends = [(below, at_below), (above, at_above)];
+        Some((
+            [below, above],
+            estimate(&densities, &self.fluxes, place - 1, ends, mass_flux),
+        ))
     }
 }
 
-/// Share of points of the quadrature in [`Isotherm::laminar_integrals`].
-fn laminar(samples: &[Sample]) -> [f64; 2] {
-    let terms = samples.iter().map(|sample| {
-        let IsothermPoint {
-            dp_drho_t,
-            dynamic_viscosity,
-            ..
-        } = sample.point;
-        let fluidity = sample.weight / dynamic_viscosity;
-        [
-            sample.density * sample.density * dp_drho_t * fluidity,
-            fluidity,
-        ]
+/// A list with its first and last value around it.
+fn row([first, last]: [f64; 2], inner: [f64; SAMPLES]) -> [f64; ROW] {
+    let mut row = [first; ROW];
+    row[1..=SAMPLES].copy_from_slice(&inner);
+    row[ROW - 1] = last;
+    row
+}
+
+/// Smallest and largest of a list and one more value.
+fn extremes(row: &[f64; ROW], more: f64) -> (f64, f64) {
+    row.iter().fold((more, more), |(low, high), value| {
+        (
+            if *value < low { *value } else { low },
+            if *value > high { *value } else { high },
+        )
+    })
+}
+
+/// Where a property takes a value between two neighbours, the first of them at `place`, and its slope there: on the cubic of the density
+/// in the property through four places in a row, or linear where that leaves them, as beside a turn of the property.
+fn estimate(
+    densities: &[f64; ROW],
+    values: &[f64; ROW],
+    place: usize,
+    [(from, at_from), (to, at_to)]: [(f64, f64); 2],
+    value: f64,
+) -> (f64, f64) {
+    let first = place.saturating_sub(1).min(ROW - 4);
+    let x: [f64; 4] = std::array::from_fn(|k| values[first + k]);
+    let mut divided: [f64; 4] = std::array::from_fn(|k| densities[first + k]);
+    for order in 1..4 {
+        for k in (order..4).rev() {
+            divided[k] = (divided[k] - divided[k - 1]) / (x[k] - x[k - order]);
+        }
+    }
+    let (mut density, mut stretch) = (divided[3], 0.0);
+    for k in (0..3).rev() {
+        stretch = density + (value - x[k]) * stretch;
+        density = divided[k] + (value - x[k]) * density;
+    }
+    let slope = (at_to - at_from) / (to - from);
+    if density > from && density < to && stretch * slope > 0.0 {
+        return (density, stretch.recip());
+    }
+    (from + (value - at_from) / slope, slope)
+}
+
+/// Root by secant steps of which the last is taken, once it is below `settled`: what is left of it is as small as the error of the
+/// slope. The bracket where they do not settle.
+fn settle(
+    start: (f64, f64),
+    [low, high]: [f64; 2],
+    settled: f64,
+    f: impl Fn(f64) -> f64,
+) -> Result<f64> {
+    let mut value = 0.0;
+    let steps = secant_with_slope(start, (low, high), settled * high, |x| {
+        value = f(x);
+        Some(value)
     });
-    terms.fold([0.0; 2], |[a, b], [c, d]| [a + c, b + d])
+    match steps {
+        Some((x, slope)) => Ok((x - value / slope).clamp(low, high)),
+        None => root(low, high, f),
+    }
 }
 
 /// Mass flux in kg/(m2 s) at the isothermal speed of sound.
@@ -470,8 +620,7 @@ impl Isotherm {
         if ends == panel.densities() {
             return panel.samples;
         }
-        let found = self.known.properties.samples(panel.pieces, ends);
-        found.unwrap_or(panel.samples)
+        self.known.properties.samples(panel.pieces, ends)
     }
 
     /// The piece of a panel.
@@ -603,17 +752,30 @@ impl Isotherm {
             return Ok(self.clone());
         };
         let piece = self.piece(panel)?;
-        let [(low, before), (high, behind)] = panel.ends;
-        // Linear between the ends of the panel to start with.
-        let share = (inlet_pressure - before.pressure) / (behind.pressure - before.pressure);
-        let start = low + (high - low) * share;
-        let density = newton_bisect("isotherm", low, high, start, FINE, |density| {
-            let [[over_density, dp_drho_t]] = piece.at([density]);
-            Ok((over_density * density - inlet_pressure, dp_drho_t))
-        })?;
+        let [low, high] = panel.densities();
+        let pressures = panel.pressure_row();
+        let above = pressures.iter().position(|known| *known >= inlet_pressure);
+        let known = above.unwrap_or(ROW - 1).saturating_sub(1);
+        let densities = panel.density_row();
+        let ends = [known, known + 1].map(|place| (densities[place], pressures[place]));
+        let (start, _) = estimate(&densities, &pressures, known, ends, inlet_pressure);
+        // Shares of the pressure, over those of the greatest density.
+        let excess = |share: f64| {
+            let [[over_density, dp_drho_t]] = piece.at([share * high]);
+            let excess = over_density * share * high / inlet_pressure - 1.0;
+            (excess, dp_drho_t * high / inlet_pressure)
+        };
+        let near = |share: f64| Some(excess(share));
+        let density = high
+            * match newton(start / high, (low / high, 1.0), NEARLY, near) {
+                Some(share) => share,
+                None => newton_bisect("isotherm", low / high, 1.0, start / high, FINE, |share| {
+                    Ok(excess(share))
+                })?,
+            };
         let inlet = self.point(panel, density);
         let ends = [panel.ends[0], (density, inlet)];
-        let top = Panel::new(&self.known.properties, panel.pieces, ends).filter(|_| density > low);
+        let top = (density > low).then(|| Panel::new(&self.known.properties, panel.pieces, ends));
         Ok(Self {
             known: Arc::clone(&self.known),
             whole: place,
@@ -633,9 +795,9 @@ impl Isotherm {
                 break;
             }
             let share = if low >= from {
-                panel.laminar
+                panel.samples.laminar
             } else {
-                laminar(&self.samples(panel, [from, high]))
+                self.samples(panel, [from, high]).laminar
             };
             sum = [sum[0] + share[0], sum[1] + share[1]];
         }
@@ -649,29 +811,34 @@ impl Isotherm {
             .fold(f64::INFINITY, f64::min)
     }
 
-    /// Integrals over ln density from the density `from` to the inlet of functions of density and properties, cut at the densities
-    /// where the viscosity takes one of the values `kinks`.
+    /// Hands the points of the quadrature from the density `from` to the inlet to a function, of stretches cut at the densities where
+    /// the viscosity takes one of the values `kinks`.
+    pub(crate) fn visit(&self, from: f64, kinks: &[f64], mut f: impl FnMut(&Samples)) {
+        for panel in self.panels().filter(|panel| panel.ends[1].0 > from) {
+            if panel.is_whole(from, kinks) {
+                f(&panel.samples);
+                continue;
+            }
+            for stretch in self.stretches(panel, from, kinks) {
+                f(&self.samples(panel, stretch));
+            }
+        }
+    }
+
+    /// Integrals over ln density from the density `from` to the inlet of functions of density and properties, cut as
+    /// [`Isotherm::visit`] does.
     pub(crate) fn integrate<const M: usize>(
         &self,
         from: f64,
         kinks: &[f64],
-        mut f: impl FnMut(&Samples) -> [[f64; M]; SAMPLES],
+        f: impl Fn(&Samples) -> [[f64; M]; SAMPLES],
     ) -> [f64; M] {
         let mut sum = [0.0; M];
-        let mut add = |samples: &Samples| {
-            for (sample, found) in samples.iter().zip(f(samples)) {
-                sum = std::array::from_fn(|i| sum[i] + sample.weight * found[i]);
+        self.visit(from, kinks, |samples| {
+            for (weight, found) in samples.weights.iter().zip(f(samples)) {
+                sum = std::array::from_fn(|i| sum[i] + weight * found[i]);
             }
-        };
-        for panel in self.panels().filter(|panel| panel.ends[1].0 > from) {
-            if panel.is_whole(from, kinks) {
-                add(&panel.samples);
-                continue;
-            }
-            for stretch in self.stretches(panel, from, kinks) {
-                add(&self.samples(panel, stretch));
-            }
-        }
+        });
         sum
     }
 
@@ -689,8 +856,7 @@ impl Isotherm {
             for [low, high] in self.stretches(panel, from, kinks) {
                 let to = |density: f64| -> f64 {
                     let samples = self.samples(panel, [low, density]);
-                    let terms = samples.iter().zip(f(&samples));
-                    terms.map(|(at, value)| at.weight * value).sum()
+                    samples.integral(&f(&samples))
                 };
                 let whole = to(high);
                 if whole < left {
@@ -700,11 +866,7 @@ impl Isotherm {
                 // What is left, as a share of the whole, over ln density.
                 let excess = |density: f64| {
                     // The function takes places side by side; here all are one.
-                    let [slope, ..] = f(&[Sample {
-                        weight: 1.0,
-                        density,
-                        point: self.point(panel, density),
-                    }; SAMPLES]);
+                    let [slope, ..] = f(&Samples::alike(density, self.point(panel, density)));
                     ((to(density) - left) / value, slope / value)
                 };
                 let start = low + (high - low) * (left / whole);
@@ -753,21 +915,15 @@ impl Isotherm {
             let [at] = self.known.properties.viscosities(panel.pieces, [density]);
             at - viscosity
         };
-        let mut low: Option<(f64, f64)> = None;
-        for (density, point) in panel.sampled() {
-            let high = (density, point.dynamic_viscosity - viscosity);
-            if let Some(low) = low.replace(high)
-                && low.1 * high.1 < 0.0
-            {
-                let [from, to] = [low.0, high.0];
-                let slope = (high.1 - low.1) / (to - from);
-                let start = from - low.1 / slope;
-                let steps = secant((start, slope), (from, to), SETTLED * to, |rho| {
-                    Some(excess(rho))
-                });
+        let (densities, viscosities) = (panel.density_row(), panel.viscosity_row());
+        for place in 0..ROW - 1 {
+            let ends = [place, place + 1].map(|place| (densities[place], viscosities[place]));
+            let [(from, at_from), (to, at_to)] = ends;
+            if (at_from - viscosity) * (at_to - viscosity) < 0.0 {
+                let start = estimate(&densities, &viscosities, place, ends, viscosity);
                 // A crossing that rounding leaves to one of the ends is near enough to it.
-                let crossing = steps.or_else(|| root(from, to, excess).ok());
-                found.push(crossing.unwrap_or(start));
+                let crossing = settle(start, [from, to], CUT, excess);
+                found.push(crossing.unwrap_or(start.0));
             }
         }
     }
@@ -775,64 +931,66 @@ impl Isotherm {
     /// Density at which a mass flux G first reaches the isothermal speed of sound on the way from the inlet; none if it does not
     /// before the outlet, and the inlet itself if it does there.
     pub(crate) fn choking_point(&self, mass_flux: f64) -> Result<Option<f64>> {
-        self.choking_point_within(mass_flux, SETTLED)
+        self.choking_point_near(mass_flux, None)
     }
 
-    /// As [`Isotherm::choking_point`], to a step relative to the density.
-    pub(crate) fn choking_point_within(&self, mass_flux: f64, settled: f64) -> Result<Option<f64>> {
-        for panel in self.panels().rev() {
-            if panel.sonic_fluxes.0 > mass_flux {
-                continue;
-            }
-            let piece = self.piece(panel)?;
-            let [lowest, highest] = panel.densities();
-            // The densest point that the flux outruns, and the next one above it.
-            let below = panel.densest_outrun(mass_flux).unwrap_or(lowest);
-            if below >= highest {
-                return Ok(Some(highest));
-            }
-            let [mut from, mut to] = panel.ends;
-            for (density, point) in panel.points() {
-                if density == below {
-                    from = (density, point);
-                } else if density > below && density < to.0 {
-                    to = (density, point);
-                }
-            }
-            let (low, high) = (from.0, to.0);
-            let margin = |density: f64| {
-                let [[_, dp_drho_t]] = piece.at([density]);
-                density * dp_drho_t.sqrt() - mass_flux
-            };
-            let slope = (sonic_flux(to.0, to.1) - sonic_flux(from.0, from.1)) / (high - low);
-            let start = low + (mass_flux - sonic_flux(from.0, from.1)) / slope;
-            let steps = secant((start, slope), (low, high), settled * high, |rho| {
-                Some(margin(rho))
-            });
-            return match steps {
-                Some(found) => Ok(Some(found)),
-                None => root(low, high, margin).map(Some),
-            };
-        }
-        Ok(None)
+    /// As [`Isotherm::choking_point`], sought near a density.
+    pub(crate) fn choking_point_near(
+        &self,
+        mass_flux: f64,
+        near: Option<f64>,
+    ) -> Result<Option<f64>> {
+        self.choking_point_within(mass_flux, near, SETTLED)
+    }
+
+    /// As [`Isotherm::choking_point_near`], until a step relative to the density is the last.
+    pub(crate) fn choking_point_within(
+        &self,
+        mass_flux: f64,
+        near: Option<f64>,
+        settled: f64,
+    ) -> Result<Option<f64>> {
+        let mut panels = self.panels().rev();
+        let Some(panel) = panels.find(|panel| panel.sonic_fluxes.0 <= mass_flux) else {
+            return Ok(None);
+        };
+        let Some(([low, high], (start, slope))) = panel.choking_bracket(mass_flux) else {
+            return Ok(Some(panel.ends[1].0));
+        };
+        let piece = self.piece(panel)?;
+        let margin = |density: f64| {
+            let [[_, dp_drho_t]] = piece.at([density]);
+            density * dp_drho_t.sqrt() - mass_flux
+        };
+        let start = near
+            .filter(|near| *near > low && *near < high)
+            .unwrap_or(start);
+        settle((start, slope), [low, high], settled, margin).map(Some)
     }
 
     /// Whether a mass flux that outruns sound somewhere on the way from the inlet is below the speed of sound again nearer to the
     /// outlet.
     pub(crate) fn reopens(&self, mass_flux: f64) -> bool {
         let mut panels = self.panels().rev();
-        let chokes = panels.find_map(|panel| Some((panel, panel.densest_outrun(mass_flux)?)));
-        let Some((panel, outrun)) = chokes else {
+        let Some(panel) = panels.find(|panel| panel.sonic_fluxes.0 <= mass_flux) else {
             return false;
         };
-        let mut points = panel.points();
-        points.any(|(density, point)| density < outrun && sonic_flux(density, point) > mass_flux)
+        let outrun = panel.densest_outrun(mass_flux);
+        let outrun = outrun.map_or(panel.ends[0].0, |(density, _)| density);
+        let densities = panel.density_row();
+        let sampled = densities.iter().zip(panel.fluxes);
+        sampled
+            .take_while(|(density, _)| **density < outrun)
+            .any(|(_, flux)| flux > mass_flux)
             || panels.any(|panel| panel.sonic_fluxes.1 > mass_flux)
     }
 }
 
-/// Step relative to the density below which a choking point is found.
-const SETTLED: f64 = 1e-13;
+/// Last step to a choking point, relative to its density.
+const SETTLED: f64 = 1e-11;
+/// Last step to a place where a stretch is cut, relative to its density: on either side of a kink the integral has no step, so that it
+/// tells the square of what is left of this alone.
+const CUT: f64 = 1e-6;
 /// Newton step of the logarithm of a density that leaves a root known to its square.
 const NEARLY: f64 = 1e-8;
 /// Relative difference within which a pressure is that of the inlet.
