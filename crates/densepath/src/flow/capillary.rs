@@ -740,7 +740,7 @@ impl<'a> Tube<'a> {
             .iter()
             .all(|viscosity| *viscosity >= limit)
         {
-            return self.laminar_answer(mass_flux, samples.laminar);
+            return self.laminar_answer(mass_flux, samples.laminar());
         }
         let Steps {
             dz,

@@ -325,17 +325,17 @@ fn turbulent<const N: usize>(
     reynolds_numbers: [f64; N],
     relative_roughness: f64,
 ) -> Conductances<N> {
-    let [roots, slopes] = match law {
+    let [roots, exponents] = match law {
         TurbulentLaw::Haaland => haaland_roots(reynolds_numbers, relative_roughness),
         TurbulentLaw::Colebrook => colebrook_roots(reynolds_numbers, relative_roughness),
     };
     Conductances {
         inverse: roots.map(|root| root * root),
-        exponents: std::array::from_fn(|k| -2.0 * slopes[k] / roots[k]),
+        exponents: exponents.map(|exponent| -2.0 * exponent),
     }
 }
 
-/// `1/sqrt(f) = -1.8 log10((k/3.7)^1.11 + 6.9/Re)`, Haaland 1983, eq. 5, and its slope in ln Re.
+/// `1/sqrt(f) = -1.8 log10((k/3.7)^1.11 + 6.9/Re)`, Haaland 1983, eq. 5, and its exponent of Re.
 fn haaland_roots<const N: usize>(
     reynolds_numbers: [f64; N],
     relative_roughness: f64,
@@ -348,14 +348,15 @@ fn haaland_roots<const N: usize>(
     let scale = -1.8 / std::f64::consts::LN_10;
     let smooth = reynolds_numbers.map(|re| 6.9 / re);
     let logarithms = logarithms(smooth.map(|smooth| rough + smooth));
-    let slopes = smooth.map(|smooth| -scale * smooth / (rough + smooth));
-    [logarithms.map(|logarithm| scale * logarithm), slopes]
+    let roots = logarithms.map(|logarithm| scale * logarithm);
+    let exponents = std::array::from_fn(|k| -scale * smooth[k] / ((rough + smooth[k]) * roots[k]));
+    [roots, exponents]
 }
 
 /// A root 1/sqrt(f) in the middle of those that turbulent flow has, 4.5 to 13.
 const MIDDLE_ROOT: f64 = 7.0;
 
-/// x = 1/sqrt(f) of `x = -2 log10(u)`, `u = k/3.7 + 2.51 x/Re`, Colebrook 1939, and its slope in ln Re.
+/// x = 1/sqrt(f) of `x = -2 log10(u)`, `u = k/3.7 + 2.51 x/Re`, Colebrook 1939, and its exponent of Re.
 ///
 /// With `w = u/(2.51/Re)/(2/ln 10)` the equation reads `w + ln w = const.`, which a step of fourth order solves to 1e-6 from what the
 /// equation itself makes of any root (F. N. Fritsch, R. E. Shafer, W. P. Crowley, Commun. ACM 16, 123 (1973), algorithm 443, from
@@ -383,7 +384,7 @@ fn colebrook_roots<const N: usize>(
         let rest = (missing[k] - w[k] * steps[k] - grown[k]) / (1.0 + next[k]);
         -scale * (logs[k] + grown[k] + rest)
     });
-    [roots, std::array::from_fn(|k| roots[k] / (1.0 + next[k]))]
+    [roots, next.map(|w| 1.0 / (1.0 + w))]
 }
 
 /// Pressure gradient of friction -dp/dz = `f G^2/(2 d rho)` in Pa/m, of a density rho in kg/m3, a diameter d in m, a mass

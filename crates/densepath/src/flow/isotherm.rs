@@ -87,16 +87,13 @@ impl Properties {
         let nothing = [(f64::NAN, 0.0, [f64::NAN; 2]); SAMPLES];
         let places = pressures.map_or(nothing, |piece| piece.samples(ends));
         let densities = places.map(|(density, ..)| density);
-        let mut samples = Samples {
+        Samples {
             weights: places.map(|(_, weight, _)| weight),
             densities,
             over_densities: places.map(|(.., [over_density, _])| over_density),
             dp_drho_t: places.map(|(.., [_, dp_drho_t])| dp_drho_t),
             viscosities: self.viscosities(pieces, densities),
-            laminar: [0.0; 2],
-        };
-        samples.laminar = samples.laminar();
-        samples
+        }
     }
 
     fn point(&self, pieces: Pieces, density: f64) -> IsothermPoint {
@@ -167,6 +164,8 @@ struct Panel {
     slowest: (f64, IsothermPoint),
     /// Density times speed of sound at the ends and the points of the quadrature, by rising density.
     fluxes: [f64; ROW],
+    /// Its share of [`Isotherm::laminar_integrals`].
+    laminar: [f64; 2],
     samples: Samples,
 }
 
@@ -193,8 +192,6 @@ pub(crate) struct Samples {
     dp_drho_t: [f64; SAMPLES],
     /// Dynamic viscosities in Pa s.
     pub viscosities: [f64; SAMPLES],
-    /// Their share of [`Isotherm::laminar_integrals`].
-    pub laminar: [f64; 2],
 }
 
 impl Samples {
@@ -206,7 +203,6 @@ impl Samples {
             over_densities: [point.pressure / density; SAMPLES],
             dp_drho_t: [point.dp_drho_t; SAMPLES],
             viscosities: [point.dynamic_viscosity; SAMPLES],
-            laminar: [0.0; 2],
         }
     }
 
@@ -238,7 +234,8 @@ impl Samples {
         std::array::from_fn(|k| self.densities[k] * self.densities[k] * self.dp_drho_t[k])
     }
 
-    fn laminar(&self) -> [f64; 2] {
+    /// Their share of [`Isotherm::laminar_integrals`].
+    pub(crate) fn laminar(&self) -> [f64; 2] {
         let fluidities = self.viscosities.map(f64::recip);
         let squares = self.sonic_squares();
         let pushes = std::array::from_fn(|k| squares[k] * fluidities[k]);
@@ -260,6 +257,7 @@ impl Panel {
                 ends.map(|(density, point)| sonic_flux(density, point)),
                 inner,
             ),
+            laminar: samples.laminar(),
             samples,
         };
         panel.slowest = panel.slowest(properties);
@@ -795,9 +793,9 @@ impl Isotherm {
                 break;
             }
             let share = if low >= from {
-                panel.samples.laminar
+                panel.laminar
             } else {
-                self.samples(panel, [from, high]).laminar
+                self.samples(panel, [from, high]).laminar()
             };
             sum = [sum[0] + share[0], sum[1] + share[1]];
         }
