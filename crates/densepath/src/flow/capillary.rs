@@ -189,9 +189,12 @@ impl Isotherm {
     ) -> Result<CapillaryFlow> {
         let tube = Tube::new(self, diameter, wall)?;
         long_enough(length, diameter)?;
-        let sonic = BELOW_SOUND * self.sonic_flux();
+        let sonic = (BELOW_SOUND * self.sonic_flux()).ln();
         let pressure = self.inlet().pressure;
-        let (start, exit) = (neighbours.mass_flux(pressure), neighbours.exit(pressure));
+        let (start, exit) = (
+            neighbours.fluxes.at(pressure),
+            neighbours.exits.at(pressure),
+        );
         let beside =
             start.and_then(|start| tube.flux_near((start.min(sonic), exit), sonic, length));
         let flow = match beside {
@@ -226,7 +229,7 @@ impl Isotherm {
         } else {
             HALFWAY * highest
         };
-        let flux = match tube.flux_near((start, near), highest, length) {
+        let flux = match tube.flux_near((start.ln(), near), highest.ln(), length) {
             Some(Ended { mass_flux, .. }) => mass_flux,
             None => tube.flux_in_bracket(highest, length)?,
         };
@@ -462,7 +465,7 @@ impl Isotherm {
     /// not settle, which is not laminar then.
     ///
     /// The exit of a choked flow depends on the flux, but there the length has no slope in it (`rho^2 c_T^2 = G^2`), so that the
-    /// error of each flux is the square of the one before.
+    /// error of each flux is the square of that of the exit it is found with: an exit that stays, nearly, is enough.
     fn settled_laminar<F: FnMut([f64; 2]) -> f64>(
         &self,
         near: Option<f64>,
@@ -559,23 +562,12 @@ const NEIGHBOURS: usize = 4;
 #[derive(Default)]
 struct Neighbours {
     /// Logarithms of the fluxes of the last turbulent flows.
-    fluxes: Row,
+    fluxes: Trend,
     /// Densities at which the last flows choke.
-    exits: Row,
+    exits: Trend,
 }
 
 impl Neighbours {
-    /// The mass flux to expect at a pressure of the inlet.
-    fn mass_flux(&self, pressure: f64) -> Option<f64> {
-        let flux = self.fluxes.at(pressure)?.exp();
-        flux.is_finite().then_some(flux)
-    }
-
-    /// The density at which a flow is expected to choke.
-    fn exit(&self, pressure: f64) -> Option<f64> {
-        self.exits.at(pressure)
-    }
-
     /// A laminar flow needs no neighbours but its exit, and is none of a turbulent one.
     fn keep(&mut self, flow: &CapillaryFlow) {
         let pressure = flow.inlet.pressure;
@@ -589,12 +581,12 @@ impl Neighbours {
 
 /// Pressures at the inlets of the last flows with a quantity of each, the last first.
 #[derive(Default)]
-struct Row {
+struct Trend {
     known: [(f64, f64); NEIGHBOURS],
     count: usize,
 }
 
-impl Row {
+impl Trend {
     /// The quantity at a pressure on the polynomial through all that are known (E. H. Neville, J. Indian Math. Soc. 20, 87 (1934), from
     /// memory); none where none is, or where two are of one pressure.
     fn at(&self, pressure: f64) -> Option<f64> {
@@ -783,8 +775,8 @@ impl<'a> Tube<'a> {
         }
     }
 
-    /// The flux for a length, from one near it with its exit: in logarithms the length is a power of the flow, or nearly so, and a few
-    /// Newton steps find it. Nothing where they do not.
+    /// The flux for a length, from the logarithm of one near it, up to that of the highest, and its exit: in logarithms the length is a
+    /// power of the flow, or nearly so, and a few Newton steps find it. Nothing where they do not.
     fn flux_near(
         &self,
         (start, mut exit): (f64, Option<f64>),
@@ -796,8 +788,8 @@ impl<'a> Tube<'a> {
             exit = end;
             Some(((length / found.length).ln(), -found.exponent_of_flux()))
         };
-        let bounds = (f64::NEG_INFINITY, highest.ln());
-        let mass_flux = newton(start.ln(), bounds, NEWTON, excess)?.exp();
+        let bounds = (f64::NEG_INFINITY, highest);
+        let mass_flux = newton(start, bounds, NEWTON, excess)?.exp();
         Some(Ended { mass_flux, exit })
     }
 
@@ -921,6 +913,40 @@ mod tests {
             }
         }
         assert!(choked > 50 && turbulent > 50, "{choked} {turbulent}");
+    }
+
+    #[test]
+    fn a_laminar_stretch_has_the_sums_of_its_steps() {
+        let isotherm = dense(900.0, 1.5).unwrap();
+        let tube = Tube::new(&isotherm, 1e-5, Wall::SMOOTH).unwrap();
+        let flux = 2000.0;
+        assert!(tube.is_laminar(flux));
+        isotherm.visit(3.0, &tube.kinks(flux), |samples| {
+            let (found, steps) = (tube.answer_of(flux, samples), tube.steps(flux, samples));
+            let length = samples.integral(&steps.dz);
+            assert!((found.length - length).abs() <= 1e-12 * (length.abs() + found.lost));
+            assert!(close(found.lost, samples.integral(&steps.lost), 1e-12));
+            assert_eq!(
+                (found.bent, steps.exponents),
+                (-found.length, [-1.0; SAMPLES])
+            );
+        });
+    }
+
+    #[test]
+    fn a_trend_is_met_by_its_cubic_and_forgotten_with_what_ends_it() {
+        let cubic = |x: f64| 1.0 + x * (2.0 - x * (0.5 - 0.1 * x));
+        let mut trend = Trend::default();
+        assert_eq!(trend.at(1.0), None);
+        for pressure in [9.0, 1.0, 2.5, 3.0, 4.5] {
+            trend.push(pressure, Some(cubic(pressure)));
+        }
+        assert!(close(trend.at(6.0).unwrap(), cubic(6.0), 1e-13));
+        trend.push(4.5, Some(cubic(4.5)));
+        assert_eq!(trend.at(6.0), None);
+        trend.push(5.0, None);
+        trend.push(6.0, Some(7.0));
+        assert_eq!(trend.at(8.0), Some(7.0));
     }
 
     #[test]

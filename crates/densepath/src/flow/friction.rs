@@ -371,20 +371,21 @@ fn colebrook_roots<const N: usize>(
     let starts = logarithms(smooth.map(|smooth| rough + smooth * MIDDLE_ROOT));
     let inner: [f64; N] = std::array::from_fn(|k| rough - smooth[k] * scale * starts[k]);
     let logs = logarithms(inner);
-    let w: [f64; N] = std::array::from_fn(|k| inner[k] / (scale * smooth[k]));
+    let w: [f64; N] =
+        std::array::from_fn(|k| inner[k] * reynolds_numbers[k] * (1.0 / (2.51 * scale)));
     let missing: [f64; N] = std::array::from_fn(|k| starts[k] - logs[k]);
     let steps: [f64; N] = std::array::from_fn(|k| {
         let (more, missing) = (1.0 + w[k], missing[k]);
         let twice = 2.0 * more * (more + 2.0 / 3.0 * missing);
-        missing / more * (twice - missing) / (twice - 2.0 * missing)
+        missing * (twice - missing) / (more * (twice - 2.0 * missing))
     });
     let grown = logarithms(steps.map(|step| 1.0 + step));
-    let next: [f64; N] = std::array::from_fn(|k| w[k] * (1.0 + steps[k]));
-    let roots: [f64; N] = std::array::from_fn(|k| {
-        let rest = (missing[k] - w[k] * steps[k] - grown[k]) / (1.0 + next[k]);
+    let exponents: [f64; N] = std::array::from_fn(|k| 1.0 / (1.0 + w[k] * (1.0 + steps[k])));
+    let roots = std::array::from_fn(|k| {
+        let rest = (missing[k] - w[k] * steps[k] - grown[k]) * exponents[k];
         -scale * (logs[k] + grown[k] + rest)
     });
-    [roots, next.map(|w| 1.0 / (1.0 + w))]
+    [roots, exponents]
 }
 
 /// Pressure gradient of friction -dp/dz = `f G^2/(2 d rho)` in Pa/m, of a density rho in kg/m3, a diameter d in m, a mass
@@ -559,6 +560,29 @@ mod tests {
                         (exponent - slope).abs() < 1e-6 * slope.abs().max(1.0),
                         "{re} {slope}"
                     );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn factors_side_by_side_are_those_of_each_alone() {
+        let regimes = [
+            [10.0, 2000.0, 2285.0],
+            [2289.0, 2300.0, 2311.0],
+            [2312.0, 4000.0, 1e6],
+            [100.0, 2305.0, 1e5],
+        ];
+        for law in [TurbulentLaw::Haaland, TurbulentLaw::Colebrook] {
+            let wall = Wall {
+                law,
+                ..Wall::SMOOTH
+            };
+            for numbers in regimes {
+                let together = darcy_with_exponents(wall, numbers, 1e-3);
+                for (re, (f, exponent)) in numbers.into_iter().zip(together) {
+                    let [(alone, of_alone)] = darcy_with_exponents(wall, [re], 1e-3);
+                    assert!(close(f, alone, 1e-14) && close(exponent, of_alone, 1e-13));
                 }
             }
         }

@@ -989,7 +989,7 @@ const SETTLED: f64 = 1e-11;
 /// Last step to a place where a stretch is cut, relative to its density: on either side of a kink the integral has no step, so that it
 /// tells the square of what is left of this alone.
 const CUT: f64 = 1e-6;
-/// Newton step of the logarithm of a density that leaves a root known to its square.
+/// Newton step of the logarithm of a density, or of its share of another, that leaves a root known to its square.
 const NEARLY: f64 = 1e-8;
 /// Relative difference within which a pressure is that of the inlet.
 const SAME_PRESSURE: f64 = 1e-12;
@@ -1088,6 +1088,32 @@ mod tests {
         });
         let edge = (5f64.sqrt() - 1.0) / 2.0;
         assert!(close(step, (edge / 0.01).ln(), 1e-9));
+    }
+
+    /// Where the flux of sound has a hump and a dip, and where it rises throughout.
+    #[test]
+    fn a_flux_chokes_at_the_same_place_wherever_it_is_sought_first() {
+        for temperature in [1.02, 1.3] {
+            let isotherm = Isotherm::new(1e-3, 2.0, |rho| Ok(van_der_waals(temperature, rho)));
+            let isotherm = isotherm.unwrap();
+            for step in 1..400 {
+                let flux = 0.01 * f64::from(step);
+                let found = isotherm.choking_point(flux).unwrap();
+                for near in [1e-4, 0.02, 0.7, 1.1, 1.99, 3.0] {
+                    let again = isotherm.choking_point_near(flux, Some(near)).unwrap();
+                    match (found, again) {
+                        (Some(one), Some(other)) => assert!(close(one, other, 1e-9), "{flux}"),
+                        (one, other) => assert_eq!(one, other),
+                    }
+                }
+                let met = found.map(|rho| sonic_flux(rho, isotherm.at(rho)) / flux - 1.0);
+                let inside = found.is_some_and(|rho| rho < isotherm.inlet_density());
+                assert!(
+                    !inside || met.is_some_and(|met| met.abs() < 1e-11),
+                    "{flux}"
+                );
+            }
+        }
     }
 
     #[test]
