@@ -749,31 +749,11 @@ impl Isotherm {
         let Some(panel) = whole.get(place).or(self.top.as_ref()) else {
             return Ok(self.clone());
         };
-        let piece = self.piece(panel)?;
-        let [low, high] = panel.densities();
-        let pressures = panel.pressure_row();
-        let above = pressures.iter().position(|known| *known >= inlet_pressure);
-        let known = above.unwrap_or(ROW - 1).saturating_sub(1);
-        let densities = panel.density_row();
-        let ends = [known, known + 1].map(|place| (densities[place], pressures[place]));
-        let (start, _) = estimate(&densities, &pressures, known, ends, inlet_pressure);
-        // Shares of the pressure, over those of the greatest density.
-        let excess = |share: f64| {
-            let [[over_density, dp_drho_t]] = piece.at([share * high]);
-            let excess = over_density * share * high / inlet_pressure - 1.0;
-            (excess, dp_drho_t * high / inlet_pressure)
-        };
-        let near = |share: f64| Some(excess(share));
-        let density = high
-            * match newton(start / high, (low / high, 1.0), NEARLY, near) {
-                Some(share) => share,
-                None => newton_bisect("isotherm", low / high, 1.0, start / high, FINE, |share| {
-                    Ok(excess(share))
-                })?,
-            };
+        let density = self.density_at(panel, inlet_pressure)?;
         let inlet = self.point(panel, density);
         let ends = [panel.ends[0], (density, inlet)];
-        let top = (density > low).then(|| Panel::new(&self.known.properties, panel.pieces, ends));
+        let top =
+            (density > ends[0].0).then(|| Panel::new(&self.known.properties, panel.pieces, ends));
         Ok(Self {
             known: Arc::clone(&self.known),
             whole: place,
@@ -781,6 +761,32 @@ impl Isotherm {
             outlet: self.outlet,
             inlet,
         })
+    }
+
+    /// Density in a panel at a pressure in Pa.
+    fn density_at(&self, panel: &Panel, pressure: f64) -> Result<f64> {
+        let piece = self.piece(panel)?;
+        let [low, high] = panel.densities();
+        let pressures = panel.pressure_row();
+        let above = pressures.iter().position(|known| *known >= pressure);
+        let known = above.unwrap_or(ROW - 1).saturating_sub(1);
+        let densities = panel.density_row();
+        let ends = [known, known + 1].map(|place| (densities[place], pressures[place]));
+        let (start, _) = estimate(&densities, &pressures, known, ends, pressure);
+        // Shares of the pressure, over those of the greatest density.
+        let excess = |share: f64| {
+            let [[over_density, dp_drho_t]] = piece.at([share * high]);
+            let excess = over_density * share * high / pressure - 1.0;
+            (excess, dp_drho_t * high / pressure)
+        };
+        let near = |share: f64| Some(excess(share));
+        let found = match newton(start / high, (low / high, 1.0), NEARLY, near) {
+            Some(share) => share,
+            None => newton_bisect("isotherm", low / high, 1.0, start / high, FINE, |share| {
+                Ok(excess(share))
+            })?,
+        };
+        Ok(found * high)
     }
 
     /// The integrals over ln density from the density `from` to the inlet of `rho^2 c_T^2/eta`, which is that of `rho/eta dp`, and
