@@ -38,7 +38,7 @@ pub fn compare(equation: &Equation, row: &Row) -> Comparison {
     match row.quantity {
         Quantity::Density => compare_density(equation, row),
         Quantity::BubblePressure => {
-            let found = bubble_pressure(model, temperature, x, pressure);
+            let found = bubble_pressure(equation, temperature, x, pressure);
             far(found.map(|found| found / pressure - 1.0))
         }
         Quantity::VapourFraction => far(row.value.and_then(|value| {
@@ -80,30 +80,56 @@ pub fn near_boundary(
     x: f64,
     pressure: f64,
 ) -> Option<Boundary> {
+    nearest_boundary(model, temperature, x, pressure, |_| true)
+}
+
+/// The nearest of the boundaries of a kind that are found from a measured pressure by Newton's method.
+fn nearest_boundary(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    x: f64,
+    pressure: f64,
+    is_sought: impl Fn(&Boundary) -> bool,
+) -> Option<Boundary> {
     let distance = |found: &Boundary| (found.pressure / pressure).ln().abs();
     let found = [1.0, 0.9, 1.05, 0.75, 1.2].iter().filter_map(|factor| {
         let trial = phases::trial(model, temperature, factor * pressure, x)?;
         phases::boundary(model, temperature, x, trial.start)
     });
-    let nearest = found.min_by(|a, b| distance(a).total_cmp(&distance(b)));
+    let nearest = found
+        .filter(is_sought)
+        .min_by(|a, b| distance(a).total_cmp(&distance(b)));
     nearest.filter(|found| distance(found) < WIDEST.ln())
 }
 
-/// The boundary pressure in Pa nearest to a measured one: by Newton's method from there, else by a search.
-pub fn bubble_pressure(
-    model: &dyn MixtureModel,
-    temperature: f64,
-    x: f64,
-    pressure: f64,
-) -> Option<f64> {
-    if let Some(found) = near_boundary(model, temperature, x, pressure) {
+/// The pressure in Pa of the boundary that a measured bubble pressure is compared with, by Newton's method from there, else by a search:
+/// the nearest bubble point, at which the mixture is the denser phase. A lower dew point of the same composition may lie nearer to
+/// where a start leads; a boundary that is no bubble point counts only where the composition lies beyond the equation's critical point.
+fn bubble_pressure(equation: &Equation, temperature: f64, x: f64, pressure: f64) -> Option<f64> {
+    let model = equation.model.as_ref();
+    let molar_mass = |x: f64| x * equation.molar_masses[0] + (1.0 - x) * equation.molar_masses[1];
+    let is_bubble = |found: &Boundary| {
+        let other = found.ln_other[0].exp() + found.ln_other[1].exp();
+        found.ln_density.exp() * molar_mass(x) > other * molar_mass(found.other_fraction())
+    };
+    if let Some(found) = nearest_boundary(model, temperature, x, pressure, is_bubble) {
         return Some(found.pressure);
     }
     let range = (pressure / WIDEST, pressure * WIDEST);
-    let found = boundaries(model, Given::Temperature(temperature), &[x, 1.0 - x], range);
+    let searched = boundaries(model, Given::Temperature(temperature), &[x, 1.0 - x], range);
+    let searched = searched.unwrap_or_default();
+    let bubbles = searched.iter().filter(|found| {
+        let other = found.incipient_fractions.first().copied();
+        let other = other.map_or(f64::NAN, molar_mass) * found.incipient_molar_density;
+        found.molar_density * molar_mass(x) > other
+    });
     let distance = |p: &f64| (p / pressure).ln().abs();
-    let pressures = found.ok()?.into_iter().map(|boundary| boundary.pressure);
-    pressures.min_by(|a, b| distance(a).total_cmp(&distance(b)))
+    let nearest = |pressures: &mut dyn Iterator<Item = f64>| {
+        pressures.min_by(|a, b| distance(a).total_cmp(&distance(b)))
+    };
+    nearest(&mut bubbles.map(|found| found.pressure))
+        .or_else(|| near_boundary(model, temperature, x, pressure).map(|found| found.pressure))
+        .or_else(|| nearest(&mut searched.iter().map(|found| found.pressure)))
 }
 
 /// The highest pressure in Pa of the critical points at a temperature in K that are found near a bound.
