@@ -229,8 +229,8 @@ def false_limit(record: dict[str, Any]) -> list[str]:
     return [told + (", and pressures above 0.8 of it are refused unless asked for." if block.get("evidence") is None else ".")]
 
 
-def page(record: dict[str, Any], sources: dict[str, Any]) -> str:
-    """A page in Markdown; its picture is written beside it."""
+def page(record: dict[str, Any], sources: dict[str, Any], note: str | None) -> str:
+    """A page in Markdown with a note on its measurements; its picture is written beside it."""
     names, stem = record["substances"], record["file"]
     rows = measurements(stem, names)
     kinds = [kind for key, kind in KINDS.items() if record.get(key)]
@@ -249,9 +249,11 @@ def page(record: dict[str, Any], sources: dict[str, Any]) -> str:
     for kind in kinds:
         if compared[kind]:
             parts += [f"## Deviations of the {kind} equation, paper by paper", by_paper(compared[kind], sources)]
+    if note:
+        parts += ["## What stands in the way of smaller deviations", note]
     if not rows:
         parts.append("The project keeps no measurements of this pair.")
-    parts.append("Written by `cargo xtask pages`; the words come from the data record, the calculated numbers from the library.")
+    parts.append("Written by `cargo xtask pages`; the words come from the data record and the notes beside the measurements, the calculated numbers from the library.")
     return "\n\n".join(parts) + "\n"
 
 
@@ -282,10 +284,11 @@ def main() -> None:
     """Writes every page and the list of them."""
     OUTPUT.mkdir(exist_ok=True)
     sources = json.loads((MEASURED / "sources.json").read_text("utf-8"))
+    notes = json.loads((MEASURED / "notes.json").read_text("utf-8"))
     listed = []
     for path in sorted(RECORDS.glob("*.json")):
         record = json.loads(path.read_text("utf-8")) | {"file": path.stem}
-        (OUTPUT / f"{path.stem}.md").write_text(page(record, sources), "utf-8")
+        (OUTPUT / f"{path.stem}.md").write_text(page(record, sources, notes.get(path.stem)), "utf-8")
         pair = " + ".join(record["substances"])
         listed.append([f"[{pair}]({path.stem.replace(' ', '%20')}.md)", ", ".join(kind for key, kind in KINDS.items() if record.get(key))])
         print(f"{pair}: {OUTPUT / path.stem}.md")
