@@ -437,11 +437,13 @@ mod tests {
 
     /// Pairs with the highest median and mean deviation of bubble pressures, and of densities away from the critical region,
     /// that their multi-fluid equation is to have.
-    const GOALS: [(&str, [f64; 2], [f64; 2]); 4] = [
+    const GOALS: [(&str, [f64; 2], [f64; 2]); 6] = [
         ("carbon_dioxide+methanol", [0.03, 0.05], [0.004, 0.004]),
         ("carbon_dioxide+ethanol", [0.03, 0.045], [0.004, 0.004]),
         ("carbon_dioxide+propan-2-ol", [0.03, 0.045], [0.004, 0.008]),
         ("carbon_dioxide+n-heptane", [0.03, 0.045], [0.004, 0.006]),
+        ("carbon_dioxide+propane", [0.03, 0.045], [0.004, 0.008]),
+        ("carbon_dioxide+nitrogen", [0.03, 0.045], [0.004, 0.008]),
     ];
 
     /// The record that the library has built in.
