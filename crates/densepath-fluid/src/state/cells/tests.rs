@@ -1,4 +1,4 @@
-use super::{Cells, Found, densities};
+use super::{Cells, Node, densities};
 use crate::num::lanes::Plain;
 use crate::state::{Fluid, State, substances};
 
@@ -105,14 +105,12 @@ fn an_answer_does_not_depend_on_what_was_asked_before() {
     let pure = fluid.pure().unwrap();
     let points = points(300, [260.0, 340.0], [1e6, 30e6]);
     let [one, other] = [(); 2].map(|()| Cells::new(pure.substance).unwrap());
-    let ask = |cells: &Cells, (temperature, pressure): (f64, f64)| match cells.find(
-        pure,
-        temperature,
-        pressure,
-    ) {
-        Found::Cell(cell) => Some(cell.density(Plain, temperature, pressure)),
-        Found::Near(cell) => cell.polished(pure, temperature, pressure),
-        Found::Open => None,
+    let ask = |cells: &Cells, (temperature, pressure): (f64, f64)| match cells
+        .find(pure, cells.place(temperature, pressure))
+    {
+        Node::Cell(cell) => Some(cell.density(Plain, temperature, pressure)),
+        Node::Near(cell) => cell.polished(pure, temperature, pressure),
+        Node::Split(_) | Node::Open => None,
     };
     let forward: Vec<_> = points.iter().map(|point| ask(&one, *point)).collect();
     let backward: Vec<_> = points
