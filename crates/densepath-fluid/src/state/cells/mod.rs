@@ -213,7 +213,7 @@ impl Cells {
             - ((PRESSURE_MIN.to_bits() >> (52 - ROW_BITS)) << HALVINGS) as u32;
         Place {
             root: (column >> HALVINGS) * (self.rows as u32 + 1) + (row >> HALVINGS),
-            inner: (row % SIDE) << HALVINGS | column % SIDE,
+            inner: ((row % SIDE) << HALVINGS) | (column % SIDE),
         }
     }
 
@@ -360,8 +360,8 @@ impl Split {
     #[inline(always)]
     fn index(&self, inner: u32) -> usize {
         let (last, above) = (!(u32::MAX << self.made), inner >> self.left);
-        let (i, j) = (above & last, above >> HALVINGS & last);
-        (j << self.made | i) as usize
+        let (i, j) = (above & last, (above >> HALVINGS) & last);
+        ((j << self.made) | i) as usize
     }
 
     /// Fills the parts that touch a rectangle.
