@@ -204,9 +204,9 @@ impl Cells {
     #[allow(clippy::cast_possible_truncation, reason = "the last bits are wanted")]
     fn place(&self, temperature: f64, pressure: f64) -> Place {
         let x = (temperature - self.temperature_min) * self.finest_per_kelvin;
-        let is_inside = (x >= 0.0) & (x < self.finest_columns);
+        let is_inside = x >= 0.0 && x < self.finest_columns;
         let x = if is_inside { x } else { -1.0 };
-        let is_inside = (pressure > PRESSURE_MIN) & (pressure < self.pressure_end);
+        let is_inside = pressure > PRESSURE_MIN && pressure < self.pressure_end;
         let pressure = if is_inside { pressure } else { PRESSURE_MIN };
         let column = floor(x + f64::from(SIDE));
         let row = (pressure.to_bits() >> (52 - ROW_BITS - HALVINGS)) as u32
