@@ -139,7 +139,7 @@ mod wide {
     use core::ops::{Add, Mul, Neg, Sub};
 
     use pulp::x86::{V3, V4};
-    use pulp::{Simd, WithSimd, f64x4, u64x4, u64x8};
+    use pulp::{Simd, WithSimd, f64x4, f64x8, u64x4, u64x8};
 
     use super::{Coefficients, Kind, Number, Task};
 
@@ -190,6 +190,10 @@ mod wide {
         fn raised(self, bits: Self::u64s) -> Self::u64s;
         /// Bits moved from the place of the exponent.
         fn lowered(self, bits: Self::u64s) -> Self::u64s;
+        /// As [`Kind::load`].
+        fn gathered(self, values: &[f64]) -> Self::f64s;
+        /// As [`Kind::store`].
+        fn scattered(self, number: Self::f64s, values: &mut [f64]);
         /// The set for four lanes.
         fn four(self) -> V3;
     }
@@ -205,6 +209,24 @@ mod wide {
         #[inline(always)]
         fn lowered(self, bits: u64x4) -> u64x4 {
             self.shr_const_u64x4::<52>(bits)
+        }
+
+        #[inline(always)]
+        fn gathered(self, values: &[f64]) -> f64x4 {
+            match *values {
+                [a, b, c, d, ..] => f64x4(a, b, c, d),
+                [a, b, c] => f64x4(a, b, c, c),
+                [a, b] => f64x4(a, b, b, b),
+                [a] => f64x4(a, a, a, a),
+                [] => self.splat_f64x4(f64::NAN),
+            }
+        }
+
+        #[inline(always)]
+        fn scattered(self, f64x4(a, b, c, d): f64x4, values: &mut [f64]) {
+            for (place, lane) in values.iter_mut().zip([a, b, c, d]) {
+                *place = lane;
+            }
         }
 
         #[inline(always)]
@@ -224,6 +246,24 @@ mod wide {
         #[inline(always)]
         fn lowered(self, bits: u64x8) -> u64x8 {
             self.shr_const_u64x8::<52>(bits)
+        }
+
+        #[inline(always)]
+        fn gathered(self, values: &[f64]) -> f64x8 {
+            let last = values.last().copied().unwrap_or(f64::NAN);
+            let mut filled = [last; 8];
+            for (place, value) in filled.iter_mut().zip(values) {
+                *place = *value;
+            }
+            pulp::cast(filled)
+        }
+
+        #[inline(always)]
+        fn scattered(self, number: f64x8, values: &mut [f64]) {
+            let lanes: [f64; 8] = pulp::cast(number);
+            for (place, lane) in values.iter_mut().zip(lanes) {
+                *place = lane;
+            }
         }
 
         #[inline(always)]
@@ -253,33 +293,15 @@ mod wide {
 
         #[inline(always)]
         fn load(self, values: &[f64]) -> Several<S> {
-            if let ([value, ..], _) = S::as_simd_f64s(values) {
-                let (simd, value) = (self, *value);
-                return Several { simd, value };
-            }
-            match values {
-                [] => self.splat(f64::NAN),
-                [.., last] => {
-                    let mut filled = [*last; 8];
-                    for (place, value) in filled.iter_mut().zip(values) {
-                        *place = *value;
-                    }
-                    self.load(&filled)
-                }
+            Several {
+                simd: self,
+                value: self.gathered(values),
             }
         }
 
         #[inline(always)]
         fn store(self, number: Several<S>, values: &mut [f64]) {
-            if let ([place, ..], _) = S::as_mut_simd_f64s(values) {
-                *place = number.value;
-                return;
-            }
-            let mut lanes = [0.0; 8];
-            self.store(number, &mut lanes);
-            for (place, lane) in values.iter_mut().zip(lanes) {
-                *place = lane;
-            }
+            self.scattered(number.value, values);
         }
 
         #[inline(always)]
