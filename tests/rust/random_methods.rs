@@ -6,7 +6,7 @@ mod balance;
 use std::time::{Duration, Instant};
 
 use balance::missing_energy;
-use densepath::path::{Part, Station};
+use densepath::path::{Part, Station, Watch};
 use densepath::{Error, Method, NoticeCode, Quantity, Solution, read_method};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{RngCore, SeedableRng};
@@ -53,6 +53,8 @@ struct Tally {
     solved: usize,
     refused: std::collections::BTreeMap<i32, usize>,
     longest: Duration,
+    /// Most marches and trials of flows into branches of one method.
+    most_marches: usize,
 }
 
 impl Tally {
@@ -62,11 +64,14 @@ impl Tally {
         for number in 0..count {
             let start = Instant::now();
             let made = varied(&method, &mut random);
-            let answer = made.and_then(|made| {
+            let watch = Watch::new();
+            let answer = made.and_then(|mut made| {
+                made.path.watch = watch.clone();
                 let solution = made.solve()?;
                 Ok((made, solution))
             });
             self.longest = self.longest.max(start.elapsed());
+            self.most_marches = self.most_marches.max(watch.asked());
             match answer {
                 Ok((made, solution)) => {
                     self.solved += 1;
@@ -162,10 +167,11 @@ fn check_again(method: &Method, solution: &Solution) {
 
 fn print(tally: &Tally, of: &str) {
     println!(
-        "{of}: {} solved, refused {:?}, longest {:.3} s",
+        "{of}: {} solved, refused {:?}, longest {:.3} s, most marches {}",
         tally.solved,
         tally.refused,
-        tally.longest.as_secs_f64()
+        tally.longest.as_secs_f64(),
+        tally.most_marches
     );
 }
 

@@ -30,6 +30,7 @@ pub struct Watch(Option<Arc<Shared>>);
 struct Shared {
     stopped: AtomicBool,
     solved: AtomicUsize,
+    asked: AtomicUsize,
     end: Option<Instant>,
 }
 
@@ -92,6 +93,23 @@ impl Watch {
         self.0.as_ref().map_or(0, count)
     }
 
+    /// Number of times that the work has asked so far whether it is still wanted: once for each march along a path and each trial of the
+    /// flow into a branch, so that of a single path it tells how many steps its balance took.
+    ///
+    /// ```
+    /// use densepath::path::Watch;
+    /// let mut method = densepath::read_method_file("../../tests/methods/packed.toml")?;
+    /// method.path.watch = Watch::new();
+    /// method.solve()?;
+    /// // The trials of the delivery pressure and the march of the answer.
+    /// assert!((3..20).contains(&method.path.watch.asked()));
+    /// # Ok::<(), densepath::Error>(())
+    /// ```
+    pub fn asked(&self) -> usize {
+        let count = |shared: &Arc<Shared>| shared.asked.load(Ordering::Relaxed);
+        self.0.as_ref().map_or(0, count)
+    }
+
     /// Error 406 if the work is no longer wanted.
     ///
     /// ```
@@ -102,6 +120,7 @@ impl Watch {
     /// ```
     pub fn check(&self) -> Result<()> {
         let Some(shared) = &self.0 else { return Ok(()) };
+        shared.asked.fetch_add(1, Ordering::Relaxed);
         let late = || shared.end.is_some_and(|end| Instant::now() >= end);
         if shared.stopped.load(Ordering::Relaxed) || late() {
             return Err(Error::Stopped {
