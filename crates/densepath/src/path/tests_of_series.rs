@@ -549,7 +549,7 @@ fn runs_without_a_column_on_the_way_are_refused() {
 /// turns turbulent: there a march that steps over the turn errs by more than the balance allows.
 #[test]
 fn a_branch_behind_a_pump_between_columns_takes_its_share_at_flows_that_turn_turbulent() {
-    for time in [36.0, 38.0, 42.0, 44.0, 47.0, 54.0, 61.0, 77.0] {
+    for time in [36.0, 38.0, 42.0, 44.0, 47.0, 54.0, 58.0, 61.0, 77.0] {
         let flow = ramp(time);
         let regulator = BackPressureRegulator::new(145.0 * BAR).unwrap();
         let side = vec![
