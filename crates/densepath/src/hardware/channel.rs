@@ -72,7 +72,7 @@ const NEARLY_CHOKED: f64 = 1e-3;
 const AT_KINK: f64 = 1e-6;
 
 const KINK: &str = "kink of the friction along a channel";
-/// How exactly the place of a kink is found, relative to the step.
+/// How exactly the place of a kink is found, relative to its distance from the inlet.
 const KINK_FOUND: Tolerance = Tolerance {
     relative: 1e-10,
     iterations: 60,
