@@ -632,11 +632,22 @@ fn gauge_pressures_count_from_the_pressure_of_the_room() {
 fn a_document_in_json_is_the_same_method() {
     let table: toml::Table = PACKED.parse().unwrap();
     let json = serde_json::to_string(&table).unwrap();
-    let path = |method: Method| format!("{:?}", method.path);
-    assert_eq!(
-        path(read_method_json(&json).unwrap()),
-        path(read_method(PACKED).unwrap())
+    let (from_json, from_toml) = (
+        read_method_json(&json).unwrap(),
+        read_method(PACKED).unwrap(),
     );
+    // What a fluid has prepared grows while other work uses it, so that its text may differ between two looks.
+    assert_eq!(from_json.path.fluid, from_toml.path.fluid);
+    let rest =
+        |Path {
+             title,
+             source,
+             parts,
+             solutes,
+             room,
+             ..
+         }: Path| { format!("{title} {source:?} {parts:?} {solutes:?} {room:?}") };
+    assert_eq!(rest(from_json.path), rest(from_toml.path));
     let error = read_method_json(&json.replace("4.6 mm", "4.6")).unwrap_err();
     assert!(
         error
