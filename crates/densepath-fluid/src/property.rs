@@ -418,6 +418,9 @@ impl Fluid {
         let solved = |t, p| State::from_tp(self, t, p)?.get(quantity);
         fill(temperature, pressure, out, status, |block| {
             bulk::rows(self, &[quantity], block.first, block.second, block.out);
+            if block.is_complete() {
+                return None;
+            }
             block.fill(|t, p, quick| {
                 if quick.is_nan() {
                     solved(t, p)
@@ -561,6 +564,12 @@ struct Block<'a> {
 }
 
 impl Block<'_> {
+    /// Whether every element is a number already and no codes are asked for, in a loop without branches.
+    fn is_complete(&self) -> bool {
+        let is_open = |open: bool, value: &f64| open | value.is_nan();
+        self.status.is_none() && !self.out.iter().fold(false, is_open)
+    }
+
     /// Evaluates a function of both variables and of what stands in `out` element by element.
     fn fill(self, of: impl Fn(f64, f64, f64) -> Result<f64>) -> Option<BatchError> {
         let mut failed = None;

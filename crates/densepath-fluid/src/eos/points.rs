@@ -3,7 +3,7 @@
 use super::helmholtz::{Helmholtz, PointDerivatives, TauDerivatives};
 use super::kernel::{All, Density, Scaled};
 use super::residual::Coefficients;
-use crate::num::lanes::{Kind, Task, run};
+use crate::num::lanes::{Kind, Task, run_widest};
 use crate::num::number::Number;
 /// Both parts of the reduced Helmholtz energy at one temperature and density.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -16,7 +16,7 @@ pub(crate) struct EnergyPoint {
 impl Helmholtz {
     /// The energy at each temperature in K and density in kg/m3, written to `out`.
     pub(crate) fn points(&self, temperatures: &[f64], densities: &[f64], out: &mut [EnergyPoint]) {
-        run(Points {
+        run_widest(Points {
             helmholtz: self,
             temperatures,
             densities,

@@ -1,4 +1,4 @@
-//! Several numbers side by side: work written once runs four at a time on processors that can, chosen when it runs.
+//! Several numbers side by side: work written once runs four or eight at a time on processors that can, chosen when it runs.
 
 use super::number::Number;
 
@@ -67,7 +67,17 @@ impl Coefficients {
     }
 }
 
-/// Does the work with as many lanes as the processor has.
+/// Does the work with eight lanes where the processor has them, for work that takes so long that it is worth to be compiled for them
+/// too; else as [`run`]. Every lane has the bits that it has among four.
+pub(crate) fn run_widest<T: Task>(task: T) -> T::Output {
+    #[cfg(target_arch = "x86_64")]
+    if let Some(simd) = pulp::x86::V4::try_new() {
+        return wide::run(simd, task);
+    }
+    run(task)
+}
+
+/// Does the work with four lanes where the processor has them.
 pub(crate) fn run<T: Task>(task: T) -> T::Output {
     #[cfg(target_arch = "x86_64")]
     if let Some(simd) = pulp::x86::V3::try_new() {
@@ -128,8 +138,8 @@ impl Kind for Plain {
 mod wide {
     use core::ops::{Add, Mul, Neg, Sub};
 
-    use pulp::x86::V3;
-    use pulp::{NullaryFnOnce, Simd, f64x4, u64x4};
+    use pulp::x86::{V3, V4};
+    use pulp::{Simd, WithSimd, f64x4, f64x8, u64x4, u64x8};
 
     use super::{Coefficients, Kind, Number, Task};
 
@@ -172,79 +182,167 @@ mod wide {
         1.0 / 3.0,
     ];
 
-    /// Four numbers.
-    #[derive(Debug, Clone, Copy)]
-    pub(crate) struct Four {
-        simd: V3,
-        value: f64x4,
+    /// What numbers side by side need beyond the operations that all sets of instructions have.
+    pub(crate) trait Wide: Simd {
+        const LANES: usize;
+
+        /// Bits moved to the place of the exponent.
+        fn raised(self, bits: Self::u64s) -> Self::u64s;
+        /// Bits moved from the place of the exponent.
+        fn lowered(self, bits: Self::u64s) -> Self::u64s;
+        /// As [`Kind::load`].
+        fn gathered(self, values: &[f64]) -> Self::f64s;
+        /// As [`Kind::store`].
+        fn scattered(self, number: Self::f64s, values: &mut [f64]);
+        /// The set for four lanes.
+        fn four(self) -> V3;
     }
 
-    impl Kind for V3 {
-        type Number = Four;
+    impl Wide for V3 {
         const LANES: usize = 4;
 
         #[inline(always)]
-        fn splat(self, value: f64) -> Four {
-            Four {
-                simd: self,
-                value: self.splat_f64x4(value),
-            }
+        fn raised(self, bits: u64x4) -> u64x4 {
+            self.shl_const_u64x4::<52>(bits)
         }
 
         #[inline(always)]
-        fn load(self, values: &[f64]) -> Four {
-            let value = match *values {
+        fn lowered(self, bits: u64x4) -> u64x4 {
+            self.shr_const_u64x4::<52>(bits)
+        }
+
+        #[inline(always)]
+        fn gathered(self, values: &[f64]) -> f64x4 {
+            match *values {
                 [a, b, c, d, ..] => f64x4(a, b, c, d),
                 [a, b, c] => f64x4(a, b, c, c),
                 [a, b] => f64x4(a, b, b, b),
                 [a] => f64x4(a, a, a, a),
                 [] => self.splat_f64x4(f64::NAN),
-            };
-            Four { simd: self, value }
+            }
         }
 
         #[inline(always)]
-        fn store(self, number: Four, values: &mut [f64]) {
-            let f64x4(a, b, c, d) = number.value;
+        fn scattered(self, f64x4(a, b, c, d): f64x4, values: &mut [f64]) {
             for (place, lane) in values.iter_mut().zip([a, b, c, d]) {
                 *place = lane;
             }
         }
 
         #[inline(always)]
-        fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64 {
-            let v = self.splat_f64x4(v);
-            let [h0, h1, h2, h3] = coefficients.high.map(pulp::cast);
-            let high = self.mul_add_f64x4(h3, v, h2);
-            let high = self.mul_add_f64x4(high, v, h1);
-            let [mut a, mut b] = [self.mul_add_f64x4(high, v, h0), self.splat_f64x4(0.0)];
-            for row in coefficients.low.iter().rev() {
-                let [low, high]: [f64x4; 2] = pulp::cast(*row);
-                a = self.mul_add_f64x4(a, v, low);
-                b = self.mul_add_f64x4(b, v, high);
-            }
-            let (u2, u4) = (u * u, u * u * (u * u));
-            let f64x4(c0, c1, c2, c3) = self.mul_add_f64x4(b, self.splat_f64x4(u4), a);
-            (c3.mul_add(u, c2)).mul_add(u2, c1.mul_add(u, c0))
+        fn four(self) -> V3 {
+            self
         }
     }
 
-    pub(super) fn run<T: Task>(simd: V3, task: T) -> T::Output {
-        struct Call<T>(V3, T);
-        impl<T: Task> NullaryFnOnce for Call<T> {
+    impl Wide for V4 {
+        const LANES: usize = 8;
+
+        #[inline(always)]
+        fn raised(self, bits: u64x8) -> u64x8 {
+            self.shl_const_u64x8::<52>(bits)
+        }
+
+        #[inline(always)]
+        fn lowered(self, bits: u64x8) -> u64x8 {
+            self.shr_const_u64x8::<52>(bits)
+        }
+
+        #[inline(always)]
+        fn gathered(self, values: &[f64]) -> f64x8 {
+            let last = values.last().copied().unwrap_or(f64::NAN);
+            let mut filled = [last; 8];
+            for (place, value) in filled.iter_mut().zip(values) {
+                *place = *value;
+            }
+            pulp::cast(filled)
+        }
+
+        #[inline(always)]
+        fn scattered(self, number: f64x8, values: &mut [f64]) {
+            let lanes: [f64; 8] = pulp::cast(number);
+            for (place, lane) in values.iter_mut().zip(lanes) {
+                *place = lane;
+            }
+        }
+
+        #[inline(always)]
+        fn four(self) -> V3 {
+            *self
+        }
+    }
+
+    /// Numbers side by side.
+    #[derive(Debug, Clone, Copy)]
+    pub(crate) struct Several<S: Wide> {
+        simd: S,
+        value: S::f64s,
+    }
+
+    impl<S: Wide> Kind for S {
+        type Number = Several<S>;
+        const LANES: usize = <S as Wide>::LANES;
+
+        #[inline(always)]
+        fn splat(self, value: f64) -> Several<S> {
+            Several {
+                simd: self,
+                value: self.splat_f64s(value),
+            }
+        }
+
+        #[inline(always)]
+        fn load(self, values: &[f64]) -> Several<S> {
+            Several {
+                simd: self,
+                value: self.gathered(values),
+            }
+        }
+
+        #[inline(always)]
+        fn store(self, number: Several<S>, values: &mut [f64]) {
+            self.scattered(number.value, values);
+        }
+
+        #[inline(always)]
+        fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64 {
+            polynomial(self.four(), coefficients, u, v)
+        }
+    }
+
+    #[inline(always)]
+    fn polynomial(simd: V3, coefficients: &Coefficients, u: f64, v: f64) -> f64 {
+        let v = simd.splat_f64x4(v);
+        let [h0, h1, h2, h3] = coefficients.high.map(pulp::cast);
+        let high = simd.mul_add_f64x4(h3, v, h2);
+        let high = simd.mul_add_f64x4(high, v, h1);
+        let [mut a, mut b] = [simd.mul_add_f64x4(high, v, h0), simd.splat_f64x4(0.0)];
+        for row in coefficients.low.iter().rev() {
+            let [low, high]: [f64x4; 2] = pulp::cast(*row);
+            a = simd.mul_add_f64x4(a, v, low);
+            b = simd.mul_add_f64x4(b, v, high);
+        }
+        let (u2, u4) = (u * u, u * u * (u * u));
+        let f64x4(c0, c1, c2, c3) = simd.mul_add_f64x4(b, simd.splat_f64x4(u4), a);
+        (c3.mul_add(u, c2)).mul_add(u2, c1.mul_add(u, c0))
+    }
+
+    pub(super) fn run<S: Wide, T: Task>(simd: S, task: T) -> T::Output {
+        struct Call<S, T>(S, T);
+        impl<S: Wide, T: Task> WithSimd for Call<S, T> {
             type Output = T::Output;
 
             #[inline(always)]
-            fn call(self) -> T::Output {
+            fn with_simd<A: Simd>(self, _: A) -> T::Output {
                 self.1.with(self.0)
             }
         }
         simd.vectorize(Call(simd, task))
     }
 
-    impl Four {
+    impl<S: Wide> Several<S> {
         #[inline(always)]
-        fn with(self, value: f64x4) -> Self {
+        fn with(self, value: S::f64s) -> Self {
             Self {
                 simd: self.simd,
                 value,
@@ -252,12 +350,12 @@ mod wide {
         }
 
         #[inline(always)]
-        fn bits(self) -> u64x4 {
+        fn bits(self) -> S::u64s {
             self.simd.transmute_u64s_f64s(self.value)
         }
 
         #[inline(always)]
-        fn of_bits(self, bits: u64x4) -> Self {
+        fn of_bits(self, bits: S::u64s) -> Self {
             self.with(self.simd.transmute_f64s_u64s(bits))
         }
 
@@ -271,7 +369,7 @@ mod wide {
         }
     }
 
-    impl Add for Four {
+    impl<S: Wide> Add for Several<S> {
         type Output = Self;
 
         #[inline(always)]
@@ -280,7 +378,7 @@ mod wide {
         }
     }
 
-    impl Sub for Four {
+    impl<S: Wide> Sub for Several<S> {
         type Output = Self;
 
         #[inline(always)]
@@ -289,7 +387,7 @@ mod wide {
         }
     }
 
-    impl Mul for Four {
+    impl<S: Wide> Mul for Several<S> {
         type Output = Self;
 
         #[inline(always)]
@@ -298,7 +396,7 @@ mod wide {
         }
     }
 
-    impl Neg for Four {
+    impl<S: Wide> Neg for Several<S> {
         type Output = Self;
 
         #[inline(always)]
@@ -307,17 +405,17 @@ mod wide {
         }
     }
 
-    impl Number for Four {
+    impl<S: Wide> Number for Several<S> {
         #[inline(always)]
         fn like(self, constant: f64) -> Self {
-            self.with(self.simd.splat_f64x4(constant))
+            self.with(self.simd.splat_f64s(constant))
         }
 
         #[inline(always)]
         fn mul_add(self, factor: Self, summand: Self) -> Self {
             let value = self
                 .simd
-                .mul_add_f64x4(self.value, factor.value, summand.value);
+                .mul_add_f64s(self.value, factor.value, summand.value);
             self.with(value)
         }
 
@@ -325,13 +423,13 @@ mod wide {
         #[inline(always)]
         fn exp(self) -> Self {
             let simd = self.simd;
-            let held = simd.max_f64s(self.value, simd.splat_f64x4(-EXPONENT));
-            let x = self.with(simd.min_f64s(held, simd.splat_f64x4(EXPONENT)));
+            let held = simd.max_f64s(self.value, simd.splat_f64s(-EXPONENT));
+            let x = self.with(simd.min_f64s(held, simd.splat_f64s(EXPONENT)));
             let shifted = x.mul_add(self.like(core::f64::consts::LOG2_E), self.like(WHOLE));
             let k = shifted.plus(-WHOLE);
             let r = k.mul_add(self.like(-LN_2[0]), x);
             let r = k.mul_add(self.like(-LN_2[1]), r);
-            let power = simd.shl_const_u64x4::<52>(shifted.bits());
+            let power = simd.raised(shifted.bits());
             let value = r.polynomial(&FACTORIALS);
             self.of_bits(simd.add_u64s(value.bits(), power))
         }
@@ -340,15 +438,15 @@ mod wide {
         #[inline(always)]
         fn ln(self) -> Self {
             let simd = self.simd;
-            let half = simd.splat_u64x4(core::f64::consts::FRAC_1_SQRT_2.to_bits());
-            let exponent = simd.shr_const_u64x4::<52>(simd.add_u64s(
+            let half = simd.splat_u64s(core::f64::consts::FRAC_1_SQRT_2.to_bits());
+            let exponent = simd.lowered(simd.add_u64s(
                 simd.sub_u64s(self.bits(), half),
-                simd.splat_u64x4(1024 << 52),
+                simd.splat_u64s(1024 << 52),
             ));
             let e = self
-                .of_bits(simd.or_u64s(exponent, simd.splat_u64x4(LAST_BITS.to_bits())))
+                .of_bits(simd.or_u64s(exponent, simd.splat_u64s(LAST_BITS.to_bits())))
                 .plus(-LAST_BITS - 1024.0);
-            let power = simd.shl_const_u64x4::<52>(simd.sub_u64s(exponent, simd.splat_u64x4(1024)));
+            let power = simd.raised(simd.sub_u64s(exponent, simd.splat_u64s(1024)));
             let m = self.of_bits(simd.sub_u64s(self.bits(), power));
             let s = m.plus(-1.0) * m.plus(1.0).recip();
             let z = s * s;
@@ -360,24 +458,24 @@ mod wide {
 
         #[inline(always)]
         fn sqrt(self) -> Self {
-            self.with(self.simd.sqrt_f64x4(self.value))
+            self.with(self.simd.sqrt_f64s(self.value))
         }
 
         #[inline(always)]
         fn recip(self) -> Self {
-            self.with(self.simd.div_f64s(self.simd.splat_f64x4(1.0), self.value))
+            self.with(self.simd.div_f64s(self.simd.splat_f64s(1.0), self.value))
         }
 
         #[inline(always)]
         fn abs_at_least(self, smallest: f64) -> Self {
-            let size = self.simd.abs_f64x4(self.value);
-            self.with(self.simd.max_f64s(size, self.simd.splat_f64x4(smallest)))
+            let size = self.simd.abs_f64s(self.value);
+            self.with(self.simd.max_f64s(size, self.simd.splat_f64s(smallest)))
         }
 
         #[inline(always)]
         fn choose(self, one: Self, other: Self) -> Self {
             let simd = self.simd;
-            let is_positive = simd.greater_than_f64s(self.value, simd.splat_f64x4(0.0));
+            let is_positive = simd.greater_than_f64s(self.value, simd.splat_f64s(0.0));
             self.with(simd.select_f64s(is_positive, one.value, other.value))
         }
     }
@@ -424,6 +522,7 @@ mod tests {
             .chain((-300..300).map(|i| 1.0 + 1e-3 * f64::from(i)))
             .chain((-290..300).map(|i| 10f64.powi(i)))
             .collect();
+        assert_eq!(run(Elementary(&values)), run_widest(Elementary(&values)));
         for (x, [exp, ln, sqrt]) in values.iter().zip(run(Elementary(&values))) {
             let size = x.abs().max(1e-300);
             if x.abs() < 700.0 {

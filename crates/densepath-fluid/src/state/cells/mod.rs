@@ -28,6 +28,8 @@ const TOLERANCE: f64 = 4e-12;
 const NEAR: f64 = 1e-6;
 /// Number of halvings of a first rectangle in each direction.
 const HALVINGS: u32 = 7;
+/// Smallest rectangles along a first one.
+const SIDE: u32 = 1 << HALVINGS;
 /// First rectangles to the critical temperature.
 const COLUMNS_TO_CRITICAL: f64 = 40.0;
 const COLUMNS_MAX: usize = 1000;
@@ -37,17 +39,36 @@ const ROW_BITS: u32 = 2;
 const REACH: [f64; 2] = [1.6, 16.0];
 
 /// The rectangles of a fluid.
+///
+/// Column after column; the first rectangle of each, and all of the first column, hold nothing: whatever lies outside of the
+/// plane, or is no number, is sent there.
 #[derive(Debug)]
 pub(crate) struct Cells {
     temperature_min: f64,
     column_width: f64,
-    columns_per_kelvin: f64,
     columns: usize,
-    row_min: u64,
     rows: usize,
+    /// Smallest rectangles per kelvin, and in all columns.
+    finest_per_kelvin: f64,
+    finest_columns: f64,
+    pressure_end: f64,
     basis: Basis,
-    /// Column after column, each divided at once as far as its error asks for.
+    /// Each divided at once as far as its error asks for.
     roots: Box<[OnceLock<Split>]>,
+}
+
+/// Where a state lies: the first rectangle, and in it the smallest one that could be, the row in front of the bits of the column.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    root: u32,
+    inner: u32,
+}
+
+/// The places of a batch, each part of them in a list so that several are found side by side.
+#[derive(Debug)]
+struct Places {
+    roots: [u32; AHEAD],
+    inner: [u32; AHEAD],
 }
 
 /// What a rectangle holds.
@@ -61,29 +82,14 @@ enum Node {
     Open,
 }
 
-/// What is known of the density at a temperature and a pressure.
-#[derive(Debug, Clone, Copy)]
-enum Found<'a> {
-    /// A polynomial that answers.
-    Cell(&'a Cell),
-    /// A polynomial from which Newton's method starts.
-    Near(&'a Cell),
-    /// Nothing.
-    Open,
-}
-
 /// A rectangle divided into smaller ones.
 #[derive(Debug)]
 struct Split {
     area: Area,
-    /// Halvings of the first rectangle down to the parts.
-    halvings: u32,
-    /// Parts in each direction.
-    side: usize,
-    /// A place in the last of them.
-    last: f64,
-    /// Parts per kelvin and per pascal.
-    density: [f64; 2],
+    /// Halvings of a part that are left, and those that made the parts: of the column and of the row of the smallest rectangle, as
+    /// many bits as the second number a part, above as many as the first.
+    left: u32,
+    made: u32,
     /// Row after row of equal pressure.
     parts: Box<[OnceLock<Node>]>,
 }
@@ -115,43 +121,48 @@ impl Cells {
             (range.temperature_max - temperature_min) / column_width,
             COLUMNS_MAX,
         )?;
-        let (row_min, row_max) = (row(PRESSURE_MIN) + 1, row(range.pressure_max));
-        let rows = usize::try_from(row_max.checked_sub(row_min)?).ok()?;
+        let rows = row(range.pressure_max).checked_sub(row(PRESSURE_MIN) + 1)?;
+        let rows = usize::try_from(rows).ok()?;
         Some(Self {
             temperature_min,
             column_width,
-            columns_per_kelvin: 1.0 / column_width,
             columns,
-            row_min,
             rows,
+            finest_per_kelvin: f64::from(SIDE) / column_width,
+            finest_columns: f64::from(SIDE) * columns as f64,
+            pressure_end: row_pressures(rows)[1],
             basis: Basis::new(),
-            roots: (0..columns * rows).map(|_| OnceLock::new()).collect(),
+            roots: (0..(columns + 1) * (rows + 1))
+                .map(|_| OnceLock::new())
+                .collect(),
         })
     }
 
-    /// What is known at a temperature in K and a pressure in Pa.
+    /// The polynomial that answers at a place, nearly always of a part of a first rectangle.
     #[inline(always)]
-    fn find<S: Surface>(&self, fluid: S, temperature: f64, pressure: f64) -> Found<'_> {
-        let Some(mut split) = self.root(fluid, temperature, pressure) else {
-            return Found::Open;
-        };
-        loop {
-            match split.part(self, fluid, temperature, pressure) {
-                Some(Node::Cell(cell)) => return Found::Cell(cell),
-                Some(Node::Near(cell)) => return Found::Near(cell),
-                Some(Node::Open) | None => return Found::Open,
-                Some(Node::Split(parts)) => split = parts,
-            }
+    fn answering<S: Surface>(&self, fluid: S, place: Place) -> Option<&Cell> {
+        let part = self.root(fluid, place.root as usize)?;
+        match part.part(self, fluid, place.inner)? {
+            Node::Cell(cell) => Some(cell),
+            other => other.answering(self, fluid, place.inner),
+        }
+    }
+
+    /// What the rectangle of a place holds, which is no division.
+    fn find<S: Surface>(&self, fluid: S, place: Place) -> &Node {
+        match self.root(fluid, place.root as usize) {
+            Some(split) => split.find(self, fluid, place.inner),
+            None => &Node::Open,
         }
     }
 
     /// The polynomial that answers at a temperature in K and a pressure in Pa if it has been filled: at most [`HALVINGS`] steps, and
     /// nothing is made.
     fn filled(&self, temperature: f64, pressure: f64) -> Option<&Cell> {
-        let (root, ..) = self.place(temperature, pressure)?;
-        let mut split = root.get()?;
+        let place = self.place(temperature, pressure);
+        let mut split = self.roots.get(place.root as usize)?.get()?;
         for _ in 0..=HALVINGS {
-            match split.place(temperature, pressure)?.0.get()? {
+            match split.parts.get(split.index(place.inner))?.get()? {
                 Node::Cell(cell) => return Some(cell),
                 Node::Split(parts) => split = parts,
                 Node::Near(_) | Node::Open => return None,
@@ -162,19 +173,11 @@ impl Cells {
 
     /// Fills all rectangles that touch a rectangle.
     fn fill<S: Surface>(&self, fluid: S, area: &Area) {
-        let first = |x: f64| (x - self.temperature_min) * self.columns_per_kelvin;
-        for column in 0..self.columns {
-            let left = column as f64;
-            if first(area.temperature[1]) < left || first(area.temperature[0]) > left + 1.0 {
-                continue;
-            }
-            for row in 0..self.rows {
-                let [low, high] = self.row_pressures(row);
-                if area.pressure[1] < low || area.pressure[0] > high {
-                    continue;
-                }
-                if let Some(root) = self.roots.get(column * self.rows + row) {
-                    let split = root.get_or_init(|| self.first(fluid, column, row));
+        for column in 1..=self.columns {
+            for row in 1..=self.rows {
+                if self.area_of(column, row).touches(area)
+                    && let Some(split) = self.root(fluid, column * (self.rows + 1) + row)
+                {
                     split.fill(self, fluid, area);
                 }
             }
@@ -182,39 +185,52 @@ impl Cells {
     }
 
     #[inline(always)]
-    fn root<S: Surface>(&self, fluid: S, temperature: f64, pressure: f64) -> Option<&Split> {
-        let (root, column, row) = self.place(temperature, pressure)?;
-        Some(match root.get() {
-            Some(split) => split,
-            None => root.get_or_init(|| self.first(fluid, column, row)),
-        })
-    }
-
-    /// The first rectangle with its column and row.
-    #[inline(always)]
-    fn place(&self, temperature: f64, pressure: f64) -> Option<(&OnceLock<Split>, usize, usize)> {
-        let place = (temperature - self.temperature_min) * self.columns_per_kelvin;
-        let column = whole(place, self.columns)?;
-        let row = usize::try_from(row(pressure).checked_sub(self.row_min)?).ok()?;
-        if row >= self.rows {
-            return None;
+    fn root<S: Surface>(&self, fluid: S, index: usize) -> Option<&Split> {
+        match self.roots.get(index)?.get() {
+            Some(split) => Some(split),
+            None => self.make(fluid, index),
         }
-        let root = self.roots.get(column * self.rows + row)?;
-        Some((root, column, row))
-    }
-
-    fn row_pressures(&self, row: usize) -> [f64; 2] {
-        [row, row + 1].map(|row| f64::from_bits((self.row_min + row as u64) << (52 - ROW_BITS)))
     }
 
     #[cold]
     #[inline(never)]
-    fn first<S: Surface>(&self, fluid: S, column: usize, row: usize) -> Split {
-        let at = |column: usize| self.temperature_min + column as f64 * self.column_width;
-        let area = Area {
+    fn make<S: Surface>(&self, fluid: S, index: usize) -> Option<&Split> {
+        let root = self.roots.get(index)?;
+        Some(root.get_or_init(|| self.first(fluid, index)))
+    }
+
+    /// Where a temperature in K and a pressure in Pa lie.
+    #[inline(always)]
+    #[allow(clippy::cast_possible_truncation, reason = "the last bits are wanted")]
+    fn place(&self, temperature: f64, pressure: f64) -> Place {
+        let x = (temperature - self.temperature_min) * self.finest_per_kelvin;
+        let is_inside = x >= 0.0 && x < self.finest_columns;
+        let x = if is_inside { x } else { -1.0 };
+        let is_inside = pressure > PRESSURE_MIN && pressure < self.pressure_end;
+        let pressure = if is_inside { pressure } else { PRESSURE_MIN };
+        let column = floor(x + f64::from(SIDE));
+        let row = (pressure.to_bits() >> (52 - ROW_BITS - HALVINGS)) as u32
+            - ((PRESSURE_MIN.to_bits() >> (52 - ROW_BITS)) << HALVINGS) as u32;
+        Place {
+            root: (column >> HALVINGS) * (self.rows as u32 + 1) + (row >> HALVINGS),
+            inner: ((row % SIDE) << HALVINGS) | (column % SIDE),
+        }
+    }
+
+    fn area_of(&self, column: usize, row: usize) -> Area {
+        let at = |column: usize| self.temperature_min + (column as f64 - 1.0) * self.column_width;
+        Area {
             temperature: [at(column), at(column + 1)],
-            pressure: self.row_pressures(row),
-        };
+            pressure: row_pressures(row),
+        }
+    }
+
+    fn first<S: Surface>(&self, fluid: S, index: usize) -> Split {
+        let (column, row) = (index / (self.rows + 1), index % (self.rows + 1));
+        let area = self.area_of(column, row);
+        if column == 0 || row == 0 {
+            return Split::of_one(area, Node::Open);
+        }
         match self.grow(fluid, area, HALVINGS) {
             Node::Split(split) => *split,
             whole => Split::of_one(area, whole),
@@ -253,98 +269,156 @@ fn halvings_for(error: f64) -> u32 {
     }
 }
 
-/// Which of so many intervals of one a number lies in; nothing outside of them. A number between two counts to either.
+/// Which of so many intervals of one a number lies in; nothing outside of them.
+fn whole(x: f64, count: usize) -> Option<usize> {
+    (x >= 0.0 && x < count as f64).then(|| floor(x) as usize)
+}
+
+/// The whole part of a small positive number; of a whole number that itself or the one below.
 #[allow(clippy::cast_possible_truncation, reason = "the last bits are wanted")]
 #[inline(always)]
-fn whole(x: f64, count: usize) -> Option<usize> {
+fn floor(x: f64) -> u32 {
     // Adding 1.5 2^52 rounds to a whole number, which then stands in the last bits.
     const ROUND: f64 = 6_755_399_441_055_744.0;
-    (x >= 0.0 && x < count as f64).then(|| (x - 0.5 + ROUND).to_bits() as u32 as usize)
+    (x - 0.5 + ROUND).to_bits() as u32
 }
 
 /// Number of the row of a positive pressure: the bits of its exponent and the first ones of its mantissa.
-#[inline(always)]
 fn row(pressure: f64) -> u64 {
     pressure.to_bits() >> (52 - ROW_BITS)
 }
 
+/// The pressures between which a row of first rectangles lies.
+fn row_pressures(number: usize) -> [f64; 2] {
+    [number, number + 1]
+        .map(|number| f64::from_bits((row(PRESSURE_MIN) + number as u64) << (52 - ROW_BITS)))
+}
+
+impl Node {
+    /// The polynomial that answers, of a rectangle that may be divided.
+    #[inline(never)]
+    fn answering<S: Surface>(&self, cells: &Cells, fluid: S, inner: u32) -> Option<&Cell> {
+        let whole = match self {
+            Self::Split(split) => split.find(cells, fluid, inner),
+            whole => whole,
+        };
+        match whole {
+            Self::Cell(cell) => Some(cell),
+            _ => None,
+        }
+    }
+}
+
 impl Split {
-    fn new(area: Area, needed: u32, halvings: u32) -> Self {
-        let side = 1_usize << needed;
-        let density = |[low, high]: [f64; 2]| side as f64 / (high - low);
+    fn new(area: Area, made: u32, left: u32) -> Self {
         Self {
             area,
-            halvings,
-            side,
-            last: side as f64 - 0.25,
-            density: [density(area.temperature), density(area.pressure)],
-            parts: (0..side * side).map(|_| OnceLock::new()).collect(),
+            left,
+            made,
+            parts: (0..1_usize << (2 * made))
+                .map(|_| OnceLock::new())
+                .collect(),
         }
     }
 
     /// A rectangle that is not divided.
     fn of_one(area: Area, whole: Node) -> Self {
-        let mut split = Self::new(area, 0, 0);
+        let mut split = Self::new(area, 0, HALVINGS);
         split.parts = Box::new([OnceLock::from(whole)]);
         split
     }
 
+    /// The part that a smallest rectangle lies in.
     #[inline(always)]
-    fn part<S: Surface>(
-        &self,
-        cells: &Cells,
-        fluid: S,
-        temperature: f64,
-        pressure: f64,
-    ) -> Option<&Node> {
-        let (part, i, j) = self.place(temperature, pressure)?;
-        Some(match part.get() {
-            Some(node) => node,
-            None => part.get_or_init(|| self.grow(cells, fluid, i, j)),
-        })
-    }
-
-    /// A part with its place along the temperature and the pressure.
-    #[inline(always)]
-    fn place(&self, temperature: f64, pressure: f64) -> Option<(&OnceLock<Node>, usize, usize)> {
-        // Rounding may put a number at an end just outside.
-        let place = |x: f64, low: f64, density: f64| {
-            let last = self.last;
-            whole(((x - low) * density).max(0.0).min(last), self.side)
-        };
-        let i = place(temperature, self.area.temperature[0], self.density[0])?;
-        let j = place(pressure, self.area.pressure[0], self.density[1])?;
-        Some((self.parts.get(j * self.side + i)?, i, j))
-    }
-
-    /// Fills the parts that touch a rectangle.
-    fn fill<S: Surface>(&self, cells: &Cells, fluid: S, area: &Area) {
-        for (index, part) in self.parts.iter().enumerate() {
-            let (i, j) = (index % self.side, index / self.side);
-            if !self.area_of(i, j).touches(area) {
-                continue;
-            }
-            if let Node::Split(parts) = part.get_or_init(|| self.grow(cells, fluid, i, j)) {
-                parts.fill(cells, fluid, area);
-            }
+    fn part<S: Surface>(&self, cells: &Cells, fluid: S, inner: u32) -> Option<&Node> {
+        let index = self.index(inner);
+        match self.parts.get(index)?.get() {
+            Some(node) => Some(node),
+            None => self.make(cells, fluid, index),
         }
     }
 
     #[cold]
     #[inline(never)]
-    fn grow<S: Surface>(&self, cells: &Cells, fluid: S, i: usize, j: usize) -> Node {
-        cells.grow(fluid, self.area_of(i, j), self.halvings)
+    fn make<S: Surface>(&self, cells: &Cells, fluid: S, index: usize) -> Option<&Node> {
+        let part = self.parts.get(index)?;
+        Some(part.get_or_init(|| self.grow(cells, fluid, index)))
     }
 
-    fn area_of(&self, i: usize, j: usize) -> Area {
+    /// What holds a smallest rectangle, which is no division.
+    fn find<S: Surface>(&self, cells: &Cells, fluid: S, inner: u32) -> &Node {
+        let mut split = self;
+        loop {
+            match split.part(cells, fluid, inner) {
+                Some(Node::Split(parts)) => split = parts,
+                Some(whole) => return whole,
+                None => return &Node::Open,
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn index(&self, inner: u32) -> usize {
+        let (last, above) = (!(u32::MAX << self.made), inner >> self.left);
+        let (i, j) = (above & last, (above >> HALVINGS) & last);
+        ((j << self.made) | i) as usize
+    }
+
+    /// Fills the parts that touch a rectangle.
+    fn fill<S: Surface>(&self, cells: &Cells, fluid: S, area: &Area) {
+        for (index, part) in self.parts.iter().enumerate() {
+            if !self.area_of(index).touches(area) {
+                continue;
+            }
+            if let Node::Split(parts) = part.get_or_init(|| self.grow(cells, fluid, index)) {
+                parts.fill(cells, fluid, area);
+            }
+        }
+    }
+
+    fn grow<S: Surface>(&self, cells: &Cells, fluid: S, index: usize) -> Node {
+        cells.grow(fluid, self.area_of(index), self.left)
+    }
+
+    fn area_of(&self, index: usize) -> Area {
+        let side = 1_usize << self.made;
         let ends = |[low, high]: [f64; 2], index: usize| {
-            let at = |index: usize| low + (high - low) * (index as f64 / self.side as f64);
+            let at = |index: usize| low + (high - low) * (index as f64 / side as f64);
             [at(index), at(index + 1)]
         };
         Area {
-            temperature: ends(self.area.temperature, i),
-            pressure: ends(self.area.pressure, j),
+            temperature: ends(self.area.temperature, index % side),
+            pressure: ends(self.area.pressure, index / side),
         }
+    }
+}
+
+impl Places {
+    const NONE: Self = Self {
+        roots: [0; AHEAD],
+        inner: [0; AHEAD],
+    };
+
+    /// Sets the places of a batch, in a loop without branches that the compiler does several at a time.
+    #[inline(always)]
+    fn set(&mut self, cells: &Cells, temperatures: &[f64], pressures: &[f64]) {
+        let points = temperatures.iter().zip(pressures);
+        let places = self.roots.iter_mut().zip(&mut self.inner);
+        for ((root, inner), (t, p)) in places.zip(points) {
+            Place {
+                root: *root,
+                inner: *inner,
+            } = cells.place(*t, *p);
+        }
+    }
+
+    #[inline(always)]
+    fn iter(&self) -> impl Iterator<Item = Place> + '_ {
+        let places = self.roots.iter().zip(&self.inner);
+        places.map(|(root, inner)| Place {
+            root: *root,
+            inner: *inner,
+        })
     }
 }
 
@@ -423,30 +497,35 @@ impl<S: Surface> Task for Densities<'_, S> {
 
     #[inline(always)]
     fn with<K: Kind>(self, kind: K) {
+        let mut places = Places::NONE;
+        let mut found = [None; AHEAD];
         let temperatures = self.temperatures.chunks(AHEAD);
         let points = temperatures.zip(self.pressures.chunks(AHEAD));
         for ((temperatures, pressures), out) in points.zip(self.out.chunks_mut(AHEAD)) {
-            let mut found = [Found::Open; AHEAD];
-            for ((found, t), p) in found.iter_mut().zip(temperatures).zip(pressures) {
-                *found = self.cells.find(self.fluid, *t, *p);
+            places.set(self.cells, temperatures, pressures);
+            for (found, place) in found.iter_mut().zip(places.iter()).take(temperatures.len()) {
+                *found = self.cells.answering(self.fluid, place);
             }
             let points = temperatures.iter().zip(pressures);
-            for ((out, found), (t, p)) in out.iter_mut().zip(found).zip(points) {
+            for ((out, found), (t, p)) in out.iter_mut().zip(&found).zip(points) {
                 *out = match found {
-                    Found::Cell(cell) => cell.density(kind, *t, *p),
-                    Found::Near(cell) => polished(cell, self.fluid, *t, *p),
-                    Found::Open => f64::NAN,
+                    Some(cell) => cell.density(kind, *t, *p),
+                    None => near(self.cells, self.fluid, *t, *p),
                 };
             }
         }
     }
 }
 
+/// The density in kg/m3 by Newton's method from a polynomial that is near, where there is one.
 #[cold]
 #[inline(never)]
-fn polished<S: Surface>(cell: &Cell, fluid: S, temperature: f64, pressure: f64) -> f64 {
-    cell.polished(fluid, temperature, pressure)
-        .unwrap_or(f64::NAN)
+fn near<S: Surface>(cells: &Cells, fluid: S, temperature: f64, pressure: f64) -> f64 {
+    match cells.find(fluid, cells.place(temperature, pressure)) {
+        Node::Near(cell) => cell.polished(fluid, temperature, pressure),
+        _ => None,
+    }
+    .unwrap_or(f64::NAN)
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-use super::{Cells, Found, densities};
+use super::{Cells, Node, densities};
 use crate::num::lanes::Plain;
 use crate::state::{Fluid, State, substances};
 
@@ -105,14 +105,12 @@ fn an_answer_does_not_depend_on_what_was_asked_before() {
     let pure = fluid.pure().unwrap();
     let points = points(300, [260.0, 340.0], [1e6, 30e6]);
     let [one, other] = [(); 2].map(|()| Cells::new(pure.substance).unwrap());
-    let ask = |cells: &Cells, (temperature, pressure): (f64, f64)| match cells.find(
-        pure,
-        temperature,
-        pressure,
-    ) {
-        Found::Cell(cell) => Some(cell.density(Plain, temperature, pressure)),
-        Found::Near(cell) => cell.polished(pure, temperature, pressure),
-        Found::Open => None,
+    let ask = |cells: &Cells, (temperature, pressure): (f64, f64)| match cells
+        .find(pure, cells.place(temperature, pressure))
+    {
+        Node::Cell(cell) => Some(cell.density(Plain, temperature, pressure)),
+        Node::Near(cell) => cell.polished(pure, temperature, pressure),
+        Node::Split(_) | Node::Open => None,
     };
     let forward: Vec<_> = points.iter().map(|point| ask(&one, *point)).collect();
     let backward: Vec<_> = points
@@ -121,6 +119,29 @@ fn an_answer_does_not_depend_on_what_was_asked_before() {
         .map(|point| ask(&other, *point))
         .collect();
     assert!(forward.iter().eq(backward.iter().rev()));
+}
+
+#[test]
+fn what_lies_outside_of_the_plane_or_is_no_number_has_no_polynomial() {
+    let fluid = co2();
+    let [cold, low] = [fluid.range().temperature_min, 1e3];
+    let states = [300.0, cold, cold.next_down(), 0.0, -300.0, 1e9, 1e300];
+    let pressures = [1e5, low, low.next_down(), 0.0, -0.0, -1e5, 1e12, 1e300];
+    let no_numbers = [f64::NAN, -f64::NAN, f64::INFINITY, f64::NEG_INFINITY];
+    let mut points = Vec::new();
+    for temperature in states.into_iter().chain(no_numbers) {
+        let pressures = pressures.into_iter().chain(no_numbers);
+        points.extend(pressures.map(|pressure| (temperature, pressure)));
+    }
+    let found = quick(&fluid, &points);
+    for ((temperature, pressure), density) in points.iter().zip(&found) {
+        let is_inside = (cold..1e3).contains(temperature) && (low..1e8).contains(pressure);
+        assert!(
+            is_inside || density.is_nan(),
+            "{temperature} K {pressure} Pa"
+        );
+    }
+    assert!(found[0] > 1.0 && compare(&fluid, &points[..1]) == 1);
 }
 
 /// A million states of carbon dioxide and ten thousand of every other substance.
