@@ -51,7 +51,7 @@ pub(crate) struct Cells {
     /// Smallest rectangles per kelvin, and in all columns.
     finest_per_kelvin: f64,
     finest_columns: f64,
-    pressure_end: f64,
+    finest_rows: u32,
     basis: Basis,
     /// Each divided at once as far as its error asks for.
     roots: Box<[OnceLock<Split>]>,
@@ -130,7 +130,7 @@ impl Cells {
             rows,
             finest_per_kelvin: f64::from(SIDE) / column_width,
             finest_columns: f64::from(SIDE) * columns as f64,
-            pressure_end: row_pressures(rows)[1],
+            finest_rows: (rows as u32 + 1) << HALVINGS,
             basis: Basis::new(),
             roots: (0..(columns + 1) * (rows + 1))
                 .map(|_| OnceLock::new())
@@ -200,17 +200,17 @@ impl Cells {
     }
 
     /// Where a temperature in K and a pressure in Pa lie.
+    ///
+    /// The bits of positive numbers stand in the order of the numbers, those of negative ones and of what is no number outside of
+    /// them; a comparison of numbers would raise the flag of an invalid operation for the latter.
     #[inline(always)]
     #[allow(clippy::cast_possible_truncation, reason = "the last bits are wanted")]
     fn place(&self, temperature: f64, pressure: f64) -> Place {
         let x = (temperature - self.temperature_min) * self.finest_per_kelvin;
-        let is_inside = x >= 0.0 && x < self.finest_columns;
-        let x = if is_inside { x } else { -1.0 };
-        let is_inside = pressure > PRESSURE_MIN && pressure < self.pressure_end;
-        let pressure = if is_inside { pressure } else { PRESSURE_MIN };
-        let column = floor(x + f64::from(SIDE));
-        let row = (pressure.to_bits() >> (52 - ROW_BITS - HALVINGS)) as u32
-            - ((PRESSURE_MIN.to_bits() >> (52 - ROW_BITS)) << HALVINGS) as u32;
+        let is_inside = x.to_bits() < self.finest_columns.to_bits();
+        let column = if is_inside { floor(x) + SIDE } else { 0 };
+        let row = finest_row(pressure).wrapping_sub(FINEST_ROW_MIN);
+        let row = if row < self.finest_rows { row } else { 0 };
         Place {
             root: (column >> HALVINGS) * (self.rows as u32 + 1) + (row >> HALVINGS),
             inner: ((row % SIDE) << HALVINGS) | (column % SIDE),
@@ -284,8 +284,19 @@ fn floor(x: f64) -> u32 {
 }
 
 /// Number of the row of a positive pressure: the bits of its exponent and the first ones of its mantissa.
-fn row(pressure: f64) -> u64 {
+const fn row(pressure: f64) -> u64 {
     pressure.to_bits() >> (52 - ROW_BITS)
+}
+
+/// First row of smallest rectangles.
+#[allow(clippy::cast_possible_truncation, reason = "twelve bits and those of a row")]
+const FINEST_ROW_MIN: u32 = (row(PRESSURE_MIN) << HALVINGS) as u32;
+
+/// Number of the row of smallest rectangles of a positive pressure.
+#[allow(clippy::cast_possible_truncation, reason = "the last bits are wanted")]
+#[inline(always)]
+fn finest_row(pressure: f64) -> u32 {
+    (pressure.to_bits() >> (52 - ROW_BITS - HALVINGS)) as u32
 }
 
 /// The pressures between which a row of first rectangles lies.
