@@ -5,6 +5,7 @@ use crate::prelude::*;
 
 use core::ops::{Add, Mul};
 
+use super::kernel::All;
 use super::mixture::DensityDerivatives;
 use super::residual::{Coefficients, Residual, ResidualAt};
 use crate::fluids::record::{EquationOfState, GuessRecord, IdealRecord};
@@ -105,7 +106,7 @@ impl PointDerivatives {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn stiffness(&self) -> f64 {
-        (1.0 + 2.0 * self.a_d + self.a_dd).max(0.0)
+        All::from(*self).stiffness()
     }
 
     /// `(dp/dT)_rho / (rho R)`.
@@ -121,7 +122,7 @@ impl PointDerivatives {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn spring(&self) -> f64 {
-        1.0 + self.a_d - self.a_dt
+        All::from(*self).spring()
     }
 }
 

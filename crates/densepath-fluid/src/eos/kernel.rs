@@ -84,9 +84,47 @@ impl<N: Number> All<N> {
     }
 }
 
+impl<N: Number> All<N> {
+    /// `(dp/drho)_T / (R T)`, zero where the equation has no stable phase.
+    #[inline(always)]
+    pub(super) fn stiffness(&self) -> N {
+        let Density { a_d, a_dd, .. } = self.density;
+        let stiffness = a_d.times(2.0).plus(1.0) + a_dd;
+        stiffness.choose(stiffness, stiffness.like(0.0))
+    }
+
+    /// `(dp/dT)_rho / (rho R)`.
+    #[inline(always)]
+    pub(super) fn spring(&self) -> N {
+        self.density.a_d.plus(1.0) - self.a_dt
+    }
+}
+
 impl From<Density<f64>> for DensityDerivatives {
     fn from(Density { a, a_d, a_dd }: Density<f64>) -> Self {
         Self { a, a_d, a_dd }
+    }
+}
+
+impl From<TauDerivatives> for Scaled<f64> {
+    fn from(of: TauDerivatives) -> Self {
+        Self {
+            value: of.value,
+            first: of.first,
+            second: of.second,
+        }
+    }
+}
+
+impl From<PointDerivatives> for All<f64> {
+    fn from(of: PointDerivatives) -> Self {
+        let PointDerivatives { a, a_d, a_dd, .. } = of;
+        Self {
+            density: Density { a, a_d, a_dd },
+            a_t: of.a_t,
+            a_tt: of.a_tt,
+            a_dt: of.a_dt,
+        }
     }
 }
 

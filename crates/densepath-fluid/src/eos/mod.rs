@@ -12,6 +12,7 @@ pub mod lines;
 pub mod mixture;
 pub mod multifluid;
 mod non_analytic;
+mod one_phase;
 mod points;
 mod powers;
 mod prepared;
@@ -25,5 +26,6 @@ pub(crate) use coexistence::{density_between, guess};
 pub use helmholtz::{
     DomeTop, Helmholtz, Isotherm, PointDerivatives, PressurePoint, TauDerivatives,
 };
+pub(crate) use one_phase::OnePhase;
 pub(crate) use points::EnergyPoint;
 pub(crate) use prepared::{Column, Prepared};

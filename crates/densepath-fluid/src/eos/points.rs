@@ -2,9 +2,12 @@
 
 use super::helmholtz::{Helmholtz, PointDerivatives, TauDerivatives};
 use super::kernel::{All, Density, Scaled};
+use super::one_phase::OnePhase;
 use super::residual::Coefficients;
 use crate::num::lanes::{Kind, Task, run_widest};
 use crate::num::number::Number;
+use crate::quantity::Quantity;
+
 /// Both parts of the reduced Helmholtz energy at one temperature and density.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(crate) struct EnergyPoint {
@@ -23,6 +26,49 @@ impl Helmholtz {
             out,
         });
     }
+
+    /// Quantities of one phase at each temperature in K and density in kg/m3, row after row, one row a point; those that
+    /// [`OnePhase::knows`] not stay as they are.
+    pub(crate) fn rows(
+        &self,
+        quantities: &[Quantity],
+        temperatures: &[f64],
+        densities: &[f64],
+        out: &mut [f64],
+    ) {
+        run_widest(Rows {
+            helmholtz: self,
+            quantities,
+            temperatures,
+            densities,
+            out,
+        });
+    }
+
+    /// One phase in every lane.
+    #[inline(always)]
+    fn one_phase<K: Kind>(
+        &self,
+        kind: K,
+        coefficients: &mut Coefficients<K::Number>,
+        temperatures: &[f64],
+        densities: &[f64],
+    ) -> OnePhase<K::Number> {
+        let (temperature, density) = (kind.load(temperatures), kind.load(densities));
+        coefficients.tau = temperature.recip().times(self.temperature_reducing);
+        let delta = density.times(1.0 / self.density_reducing);
+        self.residual.fill_coefficients(coefficients);
+        let residual = self.residual.all(coefficients, delta);
+        let mut ideal = self.ideal.of(coefficients.tau);
+        ideal.value = ideal.value + delta.ln();
+        OnePhase {
+            gas_constant: self.specific_gas_constant,
+            temperature,
+            density,
+            ideal,
+            residual,
+        }
+    }
 }
 
 struct Points<'a> {
@@ -37,19 +83,47 @@ impl Task for Points<'_> {
 
     #[inline(always)]
     fn with<K: Kind>(self, kind: K) {
-        let helmholtz = self.helmholtz;
         let mut coefficients = Coefficients::new(kind.splat(1.0));
         let temperatures = self.temperatures.chunks(K::LANES);
         let points = temperatures.zip(self.densities.chunks(K::LANES));
         for ((temperatures, densities), out) in points.zip(self.out.chunks_mut(K::LANES)) {
-            let tau = kind.load(temperatures).recip();
-            coefficients.tau = tau.times(helmholtz.temperature_reducing);
-            let delta = kind.load(densities).times(1.0 / helmholtz.density_reducing);
-            helmholtz.residual.fill_coefficients(&mut coefficients);
-            let residual = helmholtz.residual.all(&coefficients, delta);
-            let mut ideal = helmholtz.ideal.of(coefficients.tau);
-            ideal.value = ideal.value + delta.ln();
-            scatter(kind, &ideal, &residual, out);
+            let helmholtz = self.helmholtz;
+            let phase = helmholtz.one_phase(kind, &mut coefficients, temperatures, densities);
+            scatter(kind, &phase.ideal, &phase.residual, out);
+        }
+    }
+}
+
+struct Rows<'a> {
+    helmholtz: &'a Helmholtz,
+    quantities: &'a [Quantity],
+    temperatures: &'a [f64],
+    densities: &'a [f64],
+    out: &'a mut [f64],
+}
+
+impl Task for Rows<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) {
+        let mut coefficients = Coefficients::new(kind.splat(1.0));
+        let width = self.quantities.len();
+        let temperatures = self.temperatures.chunks(K::LANES);
+        let points = temperatures.zip(self.densities.chunks(K::LANES));
+        for ((temperatures, densities), out) in points.zip(self.out.chunks_mut(K::LANES * width)) {
+            let helmholtz = self.helmholtz;
+            let phase = helmholtz.one_phase(kind, &mut coefficients, temperatures, densities);
+            for (column, quantity) in self.quantities.iter().enumerate() {
+                let Some(number) = phase.get(*quantity) else {
+                    continue;
+                };
+                let mut lanes = [0.0; MOST_LANES];
+                kind.store(number, &mut lanes);
+                for (value, lane) in out.iter_mut().skip(column).step_by(width).zip(lanes) {
+                    *value = lane;
+                }
+            }
         }
     }
 }

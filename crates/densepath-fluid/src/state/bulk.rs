@@ -7,7 +7,7 @@ use super::cells::{densities, fill, filled_density};
 use super::pure::Pure;
 use super::solve::phase_above_dome;
 use super::{Content, Energy, Fluid, Phase, State, shift};
-use crate::eos::EnergyPoint;
+use crate::eos::{EnergyPoint, OnePhase};
 use crate::error::{Error, Result, positive};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -72,6 +72,9 @@ fn rows_of_pure(
     if quantities.is_empty() {
         return;
     }
+    if quantities.iter().all(|quantity| OnePhase::knows(*quantity)) {
+        return rows_of_one_phase(fluid, quantities, temperatures, pressures, out);
+    }
     let mut states = States::new(fluid);
     let points = temperatures.chunks(BATCH).zip(pressures.chunks(BATCH));
     for ((temperatures, pressures), out) in points.zip(out.chunks_mut(BATCH * quantities.len())) {
@@ -87,6 +90,42 @@ fn rows_of_pure(
             }
         }
     }
+}
+
+/// As [`rows_of_pure`] for quantities that follow from the energy alone.
+fn rows_of_one_phase(
+    fluid: Pure<'_>,
+    quantities: &[Quantity],
+    temperatures: &[f64],
+    pressures: &[f64],
+    out: &mut [f64],
+) {
+    let mut known = [f64::NAN; BATCH];
+    let points = temperatures.chunks(BATCH).zip(pressures.chunks(BATCH));
+    for ((temperatures, pressures), out) in points.zip(out.chunks_mut(BATCH * quantities.len())) {
+        let found = &mut known[..temperatures.len()];
+        densities(fluid, temperatures, pressures, found);
+        let helmholtz = fluid.helmholtz();
+        let given = numbers(found, helmholtz.density_reducing);
+        helmholtz.rows(quantities, temperatures, &given[..found.len()], out);
+        for (row, density) in out.chunks_mut(quantities.len()).zip(found) {
+            if density.is_nan() {
+                row.fill(f64::NAN);
+            }
+        }
+    }
+}
+
+/// Densities with another in place of those that are not known: what is not a number raises the flag of an invalid operation, which
+/// numpy reports.
+fn numbers(densities: &[f64], other: f64) -> [f64; BATCH] {
+    let mut given = [other; BATCH];
+    for (given, density) in given.iter_mut().zip(densities) {
+        if !density.is_nan() {
+            *given = *density;
+        }
+    }
+    given
 }
 
 impl Fluid {
@@ -177,16 +216,9 @@ impl<'a> States<'a> {
         let count = temperatures.len().min(BATCH);
         let (found, energies) = (&mut self.densities[..count], &mut self.energies[..count]);
         densities(self.fluid, temperatures, pressures, found);
-        // What is not a number raises the flag of an invalid operation, which numpy reports.
         let helmholtz = self.fluid.helmholtz();
-        let known = self.densities.map(|density| {
-            if density.is_nan() {
-                helmholtz.density_reducing
-            } else {
-                density
-            }
-        });
-        helmholtz.points(temperatures, &known, energies);
+        let given = numbers(found, helmholtz.density_reducing);
+        helmholtz.points(temperatures, &given[..count], energies);
     }
 
     /// A state of the batch; nothing where its density is not known.

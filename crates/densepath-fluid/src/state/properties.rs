@@ -1,9 +1,9 @@
-//! Properties of a state from the derivatives of its Helmholtz energy (Span and Wagner 1996, table 3).
+//! Properties of a state: of one phase from its Helmholtz energy, of several from theirs.
 
 use super::mixture::isentropic_yielding;
 use super::{Body, State};
+use crate::eos::OnePhase;
 use crate::eos::solid::SolidPoint;
-use crate::eos::{EnergyPoint, PointDerivatives, TauDerivatives};
 use crate::error::{Error, Result};
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -26,9 +26,7 @@ impl State {
     /// ```
     pub fn specific_enthalpy(&self) -> f64 {
         self.weigh(
-            |state, ideal, residual| {
-                state.thermal_energy() * (1.0 + ideal.first + residual.a_t + residual.a_d)
-            },
+            OnePhase::specific_enthalpy,
             State::specific_enthalpy,
             SolidPoint::specific_enthalpy,
         )
@@ -45,7 +43,7 @@ impl State {
     /// ```
     pub fn specific_internal_energy(&self) -> f64 {
         self.weigh(
-            |state, ideal, residual| state.thermal_energy() * (ideal.first + residual.a_t),
+            OnePhase::specific_internal_energy,
             State::specific_internal_energy,
             SolidPoint::specific_internal_energy,
         )
@@ -64,9 +62,7 @@ impl State {
     /// ```
     pub fn specific_entropy(&self) -> f64 {
         self.weigh(
-            |state, ideal, residual| {
-                state.gas_constant() * (ideal.first + residual.a_t - (ideal.value + residual.a))
-            },
+            OnePhase::specific_entropy,
             State::specific_entropy,
             |solid| solid.specific_entropy,
         )
@@ -124,23 +120,23 @@ impl State {
     pub fn specific_isochoric_heat_capacity(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::SpecificIsochoricHeatCapacity,
-            |state, ideal, residual| -state.gas_constant() * (ideal.second + residual.a_tt),
+            OnePhase::specific_isochoric_heat_capacity,
             SolidPoint::specific_isochoric_heat_capacity,
         )
     }
 
     /// Isochoric heat capacity of the ideal gas over the gas constant, dimensionless. Error 301 for two phases.
     pub(crate) fn ideal_isochoric_heat_capacity(&self) -> Result<f64> {
-        self.one(Quantity::SpecificIsochoricHeatCapacity, |_, ideal, _| {
-            -ideal.second
-        })
+        let of = OnePhase::ideal_isochoric_heat_capacity;
+        self.one(Quantity::SpecificIsochoricHeatCapacity, of)
     }
 
     /// Residual entropy over the gas constant with its sign turned, `-s_res/R`. Error 301 for two phases.
     pub(crate) fn reduced_residual_entropy(&self) -> Result<f64> {
-        self.one(Quantity::SpecificEntropy, |_, _, residual| {
-            residual.a - residual.a_t
-        })
+        self.one(
+            Quantity::SpecificEntropy,
+            OnePhase::reduced_residual_entropy,
+        )
     }
 
     /// Specific isobaric heat capacity c_p in J/(kg K). Error 301 for two phases.
@@ -157,11 +153,7 @@ impl State {
     pub fn specific_isobaric_heat_capacity(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::SpecificIsobaricHeatCapacity,
-            |state, ideal, residual| {
-                let spring = residual.spring();
-                let cv = -(ideal.second + residual.a_tt);
-                state.gas_constant() * (cv + spring * spring / residual.stiffness())
-            },
+            OnePhase::specific_isobaric_heat_capacity,
             |solid| solid.specific_isobaric_heat_capacity,
         )
     }
@@ -177,12 +169,7 @@ impl State {
     /// # Ok::<(), densepath_fluid::Error>(())
     /// ```
     pub fn speed_of_sound(&self) -> Result<f64> {
-        self.one(Quantity::SpeedOfSound, |state, ideal, residual| {
-            let spring = residual.spring();
-            let cv = -(ideal.second + residual.a_tt);
-            let square = residual.stiffness() + spring * spring / cv;
-            (state.thermal_energy() * square).sqrt()
-        })
+        self.one(Quantity::SpeedOfSound, OnePhase::speed_of_sound)
     }
 
     /// Speed of sound in m/s of slow waves, in which the phases stay in equilibrium: that of one phase, or `((dp/drho)_s)^(1/2)` of
@@ -247,13 +234,7 @@ impl State {
     pub fn joule_thomson_coefficient(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::JouleThomsonCoefficient,
-            |state, ideal, residual| {
-                let stiffness = residual.stiffness();
-                let spring = residual.spring();
-                let cv = -(ideal.second + residual.a_tt);
-                -(residual.a_d + residual.a_dd + residual.a_dt)
-                    / (state.gas_constant() * state.density * (spring * spring + cv * stiffness))
-            },
+            OnePhase::joule_thomson_coefficient,
             SolidPoint::joule_thomson_coefficient,
         )
     }
@@ -272,9 +253,7 @@ impl State {
     pub fn isothermal_compressibility(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::IsothermalCompressibility,
-            |state, _, residual| {
-                1.0 / (state.density * state.thermal_energy() * residual.stiffness())
-            },
+            OnePhase::isothermal_compressibility,
             |solid| solid.isothermal_compressibility,
         )
     }
@@ -292,7 +271,7 @@ impl State {
     pub fn isobaric_expansivity(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::IsobaricExpansivity,
-            |state, _, residual| residual.spring() / (state.temperature * residual.stiffness()),
+            OnePhase::isobaric_expansivity,
             |solid| solid.isobaric_expansivity,
         )
     }
@@ -309,7 +288,7 @@ impl State {
     pub fn dp_drho_t(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::Pressure,
-            |state, _, residual| state.thermal_energy() * residual.stiffness(),
+            OnePhase::dp_drho_t,
             SolidPoint::dp_drho_t,
         )
     }
@@ -328,7 +307,7 @@ impl State {
     pub fn dp_dt_rho(&self) -> Result<f64> {
         self.one_or_solid(
             Quantity::Pressure,
-            |state, _, residual| state.density * state.gas_constant() * residual.spring(),
+            OnePhase::dp_dt_rho,
             SolidPoint::dp_dt_rho,
         )
     }
@@ -393,7 +372,7 @@ impl State {
     fn one_or_solid(
         &self,
         property: Quantity,
-        of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
+        of: impl Fn(&OnePhase<f64>) -> f64,
         solid: impl Fn(&SolidPoint) -> f64,
     ) -> Result<f64> {
         match self.solid_alone() {
@@ -429,26 +408,21 @@ impl State {
     }
 
     /// A property of one fluid phase, error 301 if there are two, 303 for a solid.
-    fn one(
-        &self,
-        property: Quantity,
-        of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
-    ) -> Result<f64> {
-        match self.energy() {
-            Some(EnergyPoint { ideal, residual }) => Ok(of(self, ideal, residual)),
-            None => Err(self.not_one_fluid(property)),
-        }
+    fn one(&self, property: Quantity, of: impl Fn(&OnePhase<f64>) -> f64) -> Result<f64> {
+        let phase = self.one_phase();
+        let phase = phase.ok_or_else(|| self.not_one_fluid(property))?;
+        Ok(of(&phase))
     }
 
     /// A property per mass, the mean by mass of all phases if there are several.
     fn weigh(
         &self,
-        of: impl Fn(&State, &TauDerivatives, &PointDerivatives) -> f64,
+        of: impl Fn(&OnePhase<f64>) -> f64,
         whole: impl Fn(&State) -> f64,
         solid: impl Fn(&SolidPoint) -> f64,
     ) -> f64 {
-        if let Some(EnergyPoint { ideal, residual }) = self.energy() {
-            return of(self, ideal, residual);
+        if let Some(phase) = self.one_phase() {
+            return of(&phase);
         }
         let shares = self.parts().iter().map(|part| {
             let value = match &part.body {
@@ -460,11 +434,18 @@ impl State {
         shares.sum()
     }
 
-    fn gas_constant(&self) -> f64 {
-        self.fluid.specific_gas_constant()
+    /// What the properties of one phase follow from.
+    fn one_phase(&self) -> Option<OnePhase<f64>> {
+        let energy = *self.energy()?;
+        let gas_constant = self.fluid.specific_gas_constant();
+        Some(OnePhase::new(
+            gas_constant,
+            [self.temperature, self.density],
+            energy,
+        ))
     }
 
     pub(super) fn thermal_energy(&self) -> f64 {
-        self.gas_constant() * self.temperature
+        self.fluid.specific_gas_constant() * self.temperature
     }
 }

@@ -289,7 +289,10 @@ const fn row(pressure: f64) -> u64 {
 }
 
 /// First row of smallest rectangles.
-#[allow(clippy::cast_possible_truncation, reason = "twelve bits and those of a row")]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "twelve bits and those of a row"
+)]
 const FINEST_ROW_MIN: u32 = (row(PRESSURE_MIN) << HALVINGS) as u32;
 
 /// Number of the row of smallest rectangles of a positive pressure.
