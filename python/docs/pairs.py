@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 import sys
 from collections import defaultdict
 from collections.abc import Iterator
@@ -31,6 +32,8 @@ OUTPUT = Path(__file__).parent / "pairs"
 
 KINDS = {"multi_fluid": "multi-fluid", "cubic": "cubic"}
 MARKERS = "osD^v<>phdX*P8"
+# Ratio of a calculated to a measured pressure from which on it is another border than the one measured.
+FARTHEST = 2.5
 FILLS = ("none", INK, "#b9c4cd")
 
 
@@ -49,10 +52,12 @@ class Row:
 
 @dataclass(frozen=True)
 class Deviation:
-    """One measurement with what an equation gives for it, calculated over measured less one; not a number where it gives nothing."""
+    """One measurement with what an equation gives for it, calculated over measured less one; not a number where it gives nothing. A dew
+    point stands for a bubble point where the composition lies beyond the equation's critical point."""
 
     row: Row
     deviation: float
+    is_dew: bool = False
 
 
 def measurements(stem: str, names: list[str]) -> list[Row]:
@@ -89,21 +94,36 @@ def liquid_density(fluid: dp.Fluid, names: list[str], row: Row) -> float:
     return state.density
 
 
+def boundary(fluid: dp.Fluid, row: Row) -> tuple[float, bool]:
+    """The pressure of the boundary that was measured, and whether the equation has a dew point there: the nearest bubble point, else the
+    nearest dew point, as the fits choose."""
+    found = fluid.phase_boundaries(temperature=row.temperature)
+    near = [b for b in found if 1.0 / FARTHEST < b.pressure / row.pressure < FARTHEST]
+    chosen = [b for b in near if b.kind == "bubble"] or near
+    if not chosen:
+        return math.nan, False
+    nearest = min(chosen, key=lambda b: abs(math.log(b.pressure / row.pressure)))
+    return nearest.pressure, nearest.kind == "dew"
+
+
 def compare(names: list[str], model: str, rows: list[Row]) -> Iterator[Deviation]:
     """Densities and bubble pressures against an equation."""
     for row in rows:
         if row.quantity not in ("density", "bubble_pressure"):
             continue
         fluid = dp.Fluid({names[0]: row.fraction, names[1]: 1.0 - row.fraction}, model=model, extrapolate=True)
+        is_dew = False
         try:
             if row.quantity == "density":
                 deviation = liquid_density(fluid, names, row) / row.value - 1.0
-            else:
+            elif row.fraction in (0.0, 1.0):
                 deviation = fluid.bubble_point(temperature=row.temperature).pressure / row.pressure - 1.0
+            else:
+                pressure, is_dew = boundary(fluid, row)
+                deviation = pressure / row.pressure - 1.0
         except dp.DensepathError:
-            deviation = float("nan")
-        # Beyond a factor of two it is another border than the one measured.
-        yield Deviation(row, deviation if abs(deviation) < 1.0 else float("nan"))
+            deviation = math.nan
+        yield Deviation(row, deviation, is_dew)
 
 
 def symbols(rows: list[Row]) -> dict[str, dict[str, Any]]:
@@ -181,8 +201,10 @@ def by_paper(found: list[Deviation], sources: dict[str, Any]) -> str:
         cell = f"{source}, [doi {doi}](https://doi.org/{doi})" if doi else source
         left_out = sum(m.row.discordant for m in members)
         numbers = [percent(float(np.median(np.abs(known)))), percent(float(np.mean(np.abs(known)))), percent(float(np.mean(known))), percent(float(np.max(np.abs(known))))] if known.size else [""] * 4
-        rows.append([quantity.replace("_", " "), cell, str(len(members)), str(len(values) - known.size), str(left_out), *numbers])
-    return table(["quantity", "source", "rows", "without a value", "discordant, not fitted", "median", "mean", "bias", "largest"], rows)
+        dews = sum(m.is_dew for m in members)
+        counts = [len(members), len(values) - known.size, dews, left_out]
+        rows.append([quantity.replace("_", " "), cell, *map(str, counts), *numbers])
+    return table(["quantity", "source", "rows", "without a value", "by a dew point", "discordant, not fitted", "median", "mean", "bias", "largest"], rows)
 
 
 def models(record: dict[str, Any]) -> str:
@@ -249,6 +271,8 @@ def page(record: dict[str, Any], sources: dict[str, Any], note: str | None) -> s
     for kind in kinds:
         if compared[kind]:
             parts += [f"## Deviations of the {kind} equation, paper by paper", by_paper(compared[kind], sources)]
+            if any(item.is_dew for item in compared[kind]):
+                parts.append("By a dew point: so many rows for which the equation has no bubble point, mostly since the composition lies beyond its critical point; its dew point is compared.")
     if note:
         parts += ["## What stands in the way of smaller deviations", note]
     if not rows:

@@ -1,6 +1,6 @@
 //! Deviations of an equation from measurements.
 
-use densepath_fluid::eos::equilibrium::{Given, boundaries};
+use densepath_fluid::eos::equilibrium::{self, BoundaryKind, Given, boundaries};
 use densepath_fluid::eos::mixture::MixtureModel;
 use densepath_fluid::fluids::binary::Deviation;
 
@@ -22,6 +22,8 @@ pub struct Comparison {
     pub deviation: Option<f64>,
     /// `(d ln rho/d ln p)_T` of the equation exceeds 1 at a density.
     pub near_critical: bool,
+    /// The equation has a dew point where a bubble point was measured, mostly since the composition lies beyond its critical point.
+    pub is_dew: bool,
 }
 
 /// Widest ratio of a calculated to a measured bubble pressure that counts as a value.
@@ -34,12 +36,16 @@ pub fn compare(equation: &Equation, row: &Row) -> Comparison {
     let far = |deviation| Comparison {
         deviation,
         near_critical: false,
+        is_dew: false,
     };
     match row.quantity {
         Quantity::Density => compare_density(equation, row),
         Quantity::BubblePressure => {
-            let found = bubble_pressure(equation, temperature, x, pressure);
-            far(found.map(|found| found / pressure - 1.0))
+            let found = measured_boundary(model, temperature, x, pressure);
+            Comparison {
+                is_dew: found.is_some_and(|(_, kind)| kind == BoundaryKind::Dew),
+                ..far(found.map(|(found, _)| found / pressure - 1.0))
+            }
         }
         Quantity::VapourFraction => far(row.value.and_then(|value| {
             let found = near_boundary(model, temperature, x, pressure)?;
@@ -70,66 +76,44 @@ fn compare_density(equation: &Equation, row: &Row) -> Comparison {
     Comparison {
         deviation: found.map(|(deviation, _)| deviation),
         near_critical: found.is_some_and(|(_, near)| near),
+        is_dew: false,
     }
 }
 
-/// The boundary that a measured pressure leads to.
+/// The boundary that a measured pressure leads to: the nearest of those that Newton's method finds from there.
 pub fn near_boundary(
     model: &dyn MixtureModel,
     temperature: f64,
     x: f64,
     pressure: f64,
 ) -> Option<Boundary> {
-    nearest_boundary(model, temperature, x, pressure, |_| true)
-}
-
-/// The nearest of the boundaries of a kind that are found from a measured pressure by Newton's method.
-fn nearest_boundary(
-    model: &dyn MixtureModel,
-    temperature: f64,
-    x: f64,
-    pressure: f64,
-    is_sought: impl Fn(&Boundary) -> bool,
-) -> Option<Boundary> {
     let distance = |found: &Boundary| (found.pressure / pressure).ln().abs();
     let found = [1.0, 0.9, 1.05, 0.75, 1.2].iter().filter_map(|factor| {
         let trial = phases::trial(model, temperature, factor * pressure, x)?;
         phases::boundary(model, temperature, x, trial.start)
     });
-    let nearest = found
-        .filter(is_sought)
-        .min_by(|a, b| distance(a).total_cmp(&distance(b)));
+    let nearest = found.min_by(|a, b| distance(a).total_cmp(&distance(b)));
     nearest.filter(|found| distance(found) < WIDEST.ln())
 }
 
-/// The pressure in Pa of the boundary that a measured bubble pressure is compared with, by Newton's method from there, else by a search:
-/// the nearest bubble point, at which the mixture is the denser phase. A lower dew point of the same composition may lie nearer to
-/// where a start leads; a boundary that is no bubble point counts only where the composition lies beyond the equation's critical point.
-fn bubble_pressure(equation: &Equation, temperature: f64, x: f64, pressure: f64) -> Option<f64> {
-    let model = equation.model.as_ref();
-    let molar_mass = |x: f64| x * equation.molar_masses[0] + (1.0 - x) * equation.molar_masses[1];
-    let is_bubble = |found: &Boundary| {
-        let other = found.ln_other[0].exp() + found.ln_other[1].exp();
-        found.ln_density.exp() * molar_mass(x) > other * molar_mass(found.other_fraction())
-    };
-    if let Some(found) = nearest_boundary(model, temperature, x, pressure, is_bubble) {
-        return Some(found.pressure);
-    }
+/// The pressure in Pa of the boundary that a measured bubble pressure is compared with, and its kind: the nearest bubble point, else the
+/// nearest dew point. Both are borders of the stable mixture, as the library tells them.
+fn measured_boundary(
+    model: &dyn MixtureModel,
+    temperature: f64,
+    x: f64,
+    pressure: f64,
+) -> Option<(f64, BoundaryKind)> {
     let range = (pressure / WIDEST, pressure * WIDEST);
-    let searched = boundaries(model, Given::Temperature(temperature), &[x, 1.0 - x], range);
-    let searched = searched.unwrap_or_default();
-    let bubbles = searched.iter().filter(|found| {
-        let other = found.incipient_fractions.first().copied();
-        let other = other.map_or(f64::NAN, molar_mass) * found.incipient_molar_density;
-        found.molar_density * molar_mass(x) > other
-    });
-    let distance = |p: &f64| (p / pressure).ln().abs();
-    let nearest = |pressures: &mut dyn Iterator<Item = f64>| {
-        pressures.min_by(|a, b| distance(a).total_cmp(&distance(b)))
+    let found = boundaries(model, Given::Temperature(temperature), &[x, 1.0 - x], range);
+    let found = found.unwrap_or_default();
+    let distance = |found: &&equilibrium::Boundary| (found.pressure / pressure).ln().abs();
+    let nearest = |kind| {
+        let found = found.iter().filter(|found| found.kind == kind);
+        let nearest = found.min_by(|a, b| distance(a).total_cmp(&distance(b)))?;
+        Some((nearest.pressure, kind))
     };
-    nearest(&mut bubbles.map(|found| found.pressure))
-        .or_else(|| near_boundary(model, temperature, x, pressure).map(|found| found.pressure))
-        .or_else(|| nearest(&mut searched.iter().map(|found| found.pressure)))
+    nearest(BoundaryKind::Bubble).or_else(|| nearest(BoundaryKind::Dew))
 }
 
 /// The highest pressure in Pa of the critical points at a temperature in K that are found near a bound.

@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 
 use densepath_fluid::eos::mixture::{Branch, MixtureModel};
 
-use super::compare::near_boundary;
+use super::compare::{Comparison, Equation, compare, near_boundary};
 use super::measurements::{Quantity, Row};
 use super::phases;
 use super::plan::{LineGuide, Plan};
 use super::problem::{Family, Kind, Term, minimize};
+use super::simplex;
 
 /// Relative uncertainty of bubble pressures before the series have been compared, and bounds of that of a series
 /// in the multi-fluid equation.
@@ -435,6 +436,36 @@ pub fn fit(
         }
     }
     Fitted { parameters, series }
+}
+
+/// What a row counts for which the equation has no bubble point, as a relative deviation: more than any that it may have.
+const NO_BUBBLE_POINT: f64 = 1.0;
+
+/// Fits the bubble pressures of a pair from a start so that the sizes of the deviations count, not their squares, and every row has a
+/// bubble point: where two series contradict each other, a few rows do not draw the equation from all others.
+pub fn fit_sizes(family: &dyn Family, plan: &Plan, rows: &[Row], start: &[f64]) -> Fitted {
+    let fitted = rows
+        .iter()
+        .filter(|row| row.quantity == Quantity::BubblePressure && is_fitted(plan, row));
+    let size = |equation: &Equation, row: &Row| match compare(equation, row) {
+        Comparison {
+            deviation: Some(found),
+            is_dew: false,
+            ..
+        } => found.abs(),
+        _ => NO_BUBBLE_POINT,
+    };
+    let sizes = |parameters: &[f64]| {
+        let equation = Equation {
+            model: family.model(parameters),
+            molar_masses: family.molar_masses(),
+        };
+        fitted.clone().map(|row| size(&equation, row)).sum()
+    };
+    Fitted {
+        parameters: simplex::least(sizes, start),
+        series: BTreeMap::new(),
+    }
 }
 
 /// Sets the uncertainty of each bubble pressure from the deviations of its series and its own.

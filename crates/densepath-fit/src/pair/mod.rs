@@ -14,6 +14,7 @@ mod plan;
 mod problem;
 mod ratchet;
 mod score;
+mod simplex;
 mod tables;
 
 use std::collections::BTreeMap;
@@ -170,7 +171,11 @@ impl Pair<'_> {
                 )
             });
             let bounds = fit::CUBIC_SERIES_BOUNDS;
-            let fitted = fit::fit(&family, self.rows, terms, &start, bounds);
+            let fitted = if self.plan.cubic_by_sizes {
+                fit::fit_sizes(&family, self.plan, self.rows, &start)
+            } else {
+                fit::fit(&family, self.rows, terms, &start, bounds)
+            };
             cubic_model = Some(family.model(&fitted.parameters));
             record.cubic = Some(cubic_record(&fitted));
             weights.cubic = fitted.series;

@@ -28,6 +28,9 @@ pub struct Plan {
     pub multi_fluid: Option<MultiFluidPlan>,
     /// The cubic equation: start of k_0, k_1/(100 K) and l.
     pub cubic: Option<[f64; 3]>,
+    /// Whether the sizes of the deviations of its bubble pressures count in its fit, not their squares.
+    #[serde(default)]
+    pub cubic_by_sizes: bool,
     /// Temperature in K and pressure in Pa above which the pair is one phase at every composition.
     #[serde(default)]
     pub stable: Vec<[f64; 2]>,

@@ -40,6 +40,9 @@ const REGIONS: [(Quantity, &[Region]); 5] = [
             ("x from 0.7 to 0.9", |r, _| (0.7..0.9).contains(&r.fraction)),
             ("x from 0.9", |r, _| r.fraction >= 0.9),
             ("below 290 K", |r, _| r.temperature < 290.0),
+            ("where the equation has a dew point instead", |_, c| {
+                c.is_dew
+            }),
         ],
     ),
     (Quantity::VapourFraction, &[("everywhere", |_, _| true)]),

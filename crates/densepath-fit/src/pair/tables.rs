@@ -11,8 +11,9 @@ use super::ratchet::{Figures, QUANTITIES, of_evidence};
 use super::{Records, score};
 
 const HEAD: &str = "# Deviations of the pairs from measurements\n\nIn percent, calculated less measured; `x` is the \
-amount fraction of the first substance. Rows without a value are those for which the equation has no boundary within a factor of \
-2.5. Series left out are not counted. Written by `cargo xtask fit pair`.\n\n\
+amount fraction of the first substance. Rows without a value are those for which the equation has no border of the stable mixture \
+within a factor of 2.5; where it has a dew point and no bubble point, mostly since the composition lies beyond its critical point, that one \
+is compared, and these rows are also told apart. Series left out are not counted. Written by `cargo xtask fit pair`.\n\n\
 | pair | equation | quantity | region | rows | without a value | median | mean | bias | largest |\n\
 | --- | --- | --- | --- | ---: | ---: | ---: | ---: | ---: | ---: |\n";
 
