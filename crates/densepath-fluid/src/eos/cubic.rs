@@ -12,13 +12,15 @@ use crate::prelude::*;
 
 pub(crate) mod conditions;
 mod pair;
+mod pair_scan;
 
 use core::f64::consts::SQRT_2;
 
 use smallvec::SmallVec;
 
 pub use self::pair::CubicPair;
-pub(crate) use self::pair::{POINTS, PairAt, PairPhase, Sample, Sheet, compositions};
+pub(crate) use self::pair::{PairAt, PairPhase};
+pub(crate) use self::pair_scan::{POINTS, Scan, compositions};
 use super::helmholtz::PointDerivatives;
 use super::mixture::{
     CriticalConstants, Densities, DensityDerivatives, MixtureIsotherm, MixtureModel,

@@ -26,6 +26,8 @@ pub(crate) trait Kind: Copy {
     fn load(self, values: &[f64]) -> Self::Number;
     /// Writes the lanes to a list, those for which it has room.
     fn store(self, number: Self::Number, values: &mut [f64]);
+    /// Whether the number is positive in every lane.
+    fn all_positive(self, number: Self::Number) -> bool;
     /// A polynomial of two variables.
     fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64;
 }
@@ -102,6 +104,11 @@ impl Kind for Plain {
         if let [first, ..] = values {
             *first = number;
         }
+    }
+
+    #[inline(always)]
+    fn all_positive(self, number: f64) -> bool {
+        number > 0.0
     }
 
     #[inline(always)]
@@ -209,6 +216,12 @@ mod wide {
             for (place, lane) in values.iter_mut().zip([a, b, c, d]) {
                 *place = lane;
             }
+        }
+
+        #[inline(always)]
+        fn all_positive(self, number: Four) -> bool {
+            let positive = self.greater_than_f64s(number.value, self.splat_f64x4(0.0));
+            self.avx._mm256_movemask_pd(pulp::cast(positive)) == 0b1111
         }
 
         #[inline(always)]

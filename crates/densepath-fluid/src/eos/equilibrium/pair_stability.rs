@@ -97,26 +97,26 @@ impl TangentPlane {
     fn is_lowest_alone(&self) -> bool {
         let [z_1, z_2] = self.fractions;
         let own = self.ln_coefficients[usize::from(z_1 <= 0.0)];
-        let found = self.pair.samples(&[z_2]);
+        let found = self.pair.scan(&[z_2]);
         found.is_some_and(|found| {
-            let mut sheets = found.iter().flat_map(|sample| &sample.sheets);
-            sheets.all(|sheet| sheet.energy - own >= -ROUNDING)
+            let mut energies = found.sheets.iter().flat_map(|sheets| sheets.energies);
+            energies.all(|energy| energy - own >= -ROUNDING)
         })
     }
 
     /// The distances on both roots of the density.
     fn at<const P: usize>(&self, places: &[Place; P]) -> Option<Vec<[Point; 2]>> {
         let [own_1, own_2] = self.ln_coefficients;
-        let samples = self.pair.samples(&places.map(|place| place.w[1]))?;
-        let points = places.iter().zip(&samples).map(|(place, sample)| {
+        let scan = self.pair.scan(&places.map(|place| place.w[1]))?;
+        let points = places.iter().enumerate().map(|(index, place)| {
             // ln w_1/z_1, and the same of the second substance from it.
             let ideal = place.ln_w - self.ln_fraction;
             let tilt = place.at - self.tested - own_2 + own_1;
-            sample.sheets.map(|sheet| Point {
+            scan.sheets.each_ref().map(|sheets| Point {
                 place: place.at,
                 w: place.w,
-                distance: ideal - own_1 + sheet.energy + place.w[1] * tilt,
-                slope: tilt + sheet.slope,
+                distance: ideal - own_1 + sheets.energies[index] + place.w[1] * tilt,
+                slope: tilt + sheets.slopes[index],
             })
         });
         Some(points.collect())
