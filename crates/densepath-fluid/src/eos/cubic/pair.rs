@@ -308,8 +308,8 @@ impl PairAt {
         fractions: [[f64; 2]; 2],
         branches: [Branch; 2],
     ) -> Option<[PairPhase; 2]> {
-        let ends = branches.map(|branch| if branch == Branch::Vapour { 1.0 } else { 0.0 });
-        self.phases_from::<K, true>(kind, fractions, ends)
+        let is_smallest = branches.map(|branch| if branch == Branch::Vapour { -1.0 } else { 1.0 });
+        self.phases_from::<K, true>(kind, fractions, is_smallest)
     }
 
     /// The phase of a composition at the root of the smallest Gibbs energy.
@@ -320,7 +320,7 @@ impl PairAt {
         Some(if liquid.energy() <= vapour.energy() { liquid } else { vapour })
     }
 
-    /// The phases at the roots next to values of `y`, which for those from afar are first led to the nearest root.
+    /// The phases at the roots next to values of `y`, or from afar at the smallest roots for positive numbers and else the greatest.
     #[inline(always)]
     fn phases_from<K: Kind, const IS_AFAR: bool>(
         &self,
@@ -333,11 +333,13 @@ impl PairAt {
         for from in (0..2).step_by(K::LANES) {
             let fractions = [kind.load(&ones[from..]), kind.load(&twos[from..])];
             let composed = Composed::new(self, fractions);
-            let mut free = kind.load(&start[from..]);
+            let mut near = kind.load(&start[from..]);
             if IS_AFAR {
-                free = root_from(composed.cubic(), free).free;
+                let roots = Roots::new(kind, composed.cubic())?;
+                let is_outer = near * roots.is_smallest;
+                near = is_outer.choose(roots.outer, roots.opposite);
             }
-            let free = root_near(kind, composed.cubic(), free)?;
+            let free = root_near(kind, composed.cubic(), near)?;
             let phase = PairPhase::new(self, &composed, free);
             for (number, row) in phase.rows().into_iter().zip(&mut rows) {
                 kind.store(number, &mut row[from..]);
@@ -375,8 +377,8 @@ const LAST_STEP: f64 = 1e-9;
 fn root_near<K: Kind>(kind: K, [c_2, c_1, c_0]: [K::Number; 3], start: K::Number) -> Option<K::Number> {
     let mut y = start;
     for _ in 0..NEAR_STEPS {
-        let value = ((y + c_2) * y + c_1) * y + c_0;
-        let slope = (y.times(3.0) + c_2.times(2.0)) * y + c_1;
+        let value = ((y + c_2).mul_add(y, c_1)).mul_add(y, c_0);
+        let slope = (y.times(3.0) + c_2.times(2.0)).mul_add(y, c_1);
         let step = value * slope.recip();
         let size = step.abs_at_least(0.0);
         let room = y.times(0.5) - size;
@@ -392,30 +394,67 @@ fn root_near<K: Kind>(kind: K, [c_2, c_1, c_0]: [K::Number; 3], start: K::Number
     None
 }
 
-/// Steps of the iteration of a root from afar.
-const ROOT_STEPS: u32 = 6;
+/// Steps of the iteration of a root from afar at most, and its relative step within which it has settled: what is left goes with the
+/// third power.
+const FAR_STEPS: u32 = 10;
+const SETTLED: f64 = 1e-3;
 
-/// Roots with the last steps towards them.
+/// The smallest and the greatest roots of polynomials `y^3 + c_2 y^2 + c_1 y + c_0` side by side.
 #[derive(Clone, Copy)]
-pub(super) struct Root<N> {
-    pub(super) free: N,
-    pub(super) step: N,
+pub(super) struct Roots<N> {
+    /// The root beyond the point of inflection: the smallest where a number is positive, else the greatest.
+    pub(super) outer: N,
+    pub(super) is_smallest: N,
+    /// The one at the other end, the same where there is only one.
+    pub(super) opposite: N,
+    /// How near other roots are to being real: below one they are not.
+    pub(super) nearness: N,
 }
 
-/// Laguerre's method from a value beyond all roots, or from zero below those wanted: cubic, and it passes over no root.
-#[inline(always)]
-pub(super) fn root_from<N: Number>([c_2, c_1, c_0]: [N; 3], start: N) -> Root<N> {
-    let mut free = start;
-    let mut step = start;
-    for _ in 0..ROOT_STEPS {
-        let value = ((free + c_2) * free + c_1) * free + c_0;
-        let slope = (free.times(3.0) + c_2.times(2.0)) * free + c_1;
-        let bend = free.times(3.0) + c_2;
-        let square = (slope * slope - (value * bend).times(3.0)).abs_at_least(1e-300);
-        step = value.times(3.0) * (slope + square.sqrt().times(2.0)).recip();
-        free = free - step;
+impl<N: Number> Roots<N> {
+    /// By Laguerre's method, cubic, from zero or one, between which all lie: from there to the root beyond the point of inflection the
+    /// polynomial bends to one side. The others are those of a quadratic, as in [`others`].
+    #[inline(always)]
+    pub(super) fn new<K: Kind<Number = N>>(kind: K, cubic: [N; 3]) -> Option<Self> {
+        let [c_2, c_1, c_0] = cubic;
+        let inflection = c_2.times(-1.0 / 3.0);
+        let height = ((inflection + c_2).mul_add(inflection, c_1)).mul_add(inflection, c_0);
+        let is_smallest = inflection.choose(height, kind.splat(-1.0));
+        let start = is_smallest.choose(kind.splat(0.0), kind.splat(1.0));
+        let outer = root_from(kind, cubic, start)?;
+        let per_outer = outer.recip();
+        let product = -(c_0 * per_outer);
+        let sum = (c_1 - product) * per_outer;
+        let square = (sum * sum).times(0.25);
+        let nearness = sum.choose(square * product.recip(), kind.splat(0.0));
+        let large = sum.times(0.5) + (square - product).abs_at_least(0.0).sqrt();
+        let other = is_smallest.choose(large, product * large.recip());
+        let is_lone = kind.splat(1.0) - nearness;
+        Some(Self {
+            outer,
+            is_smallest,
+            opposite: is_lone.choose(outer, other),
+            nearness,
+        })
     }
-    Root { free, step }
+}
+
+#[inline(always)]
+fn root_from<K: Kind>(kind: K, [c_2, c_1, c_0]: [K::Number; 3], start: K::Number) -> Option<K::Number> {
+    let mut y = start;
+    for _ in 0..FAR_STEPS {
+        let value = ((y + c_2).mul_add(y, c_1)).mul_add(y, c_0);
+        let bend = y.times(3.0) + c_2;
+        let slope = (bend + c_2).mul_add(y, c_1);
+        let square = slope.mul_add(slope, (value * bend).times(-3.0));
+        let below = square.abs_at_least(1e-300).sqrt().mul_add(y.like(2.0), slope);
+        let step = value.times(3.0) * below.recip();
+        y = y - step;
+        if kind.all_positive(y.times(SETTLED) - step.abs_at_least(0.0)) {
+            return Some(y);
+        }
+    }
+    None
 }
 
 /// The roots of the polynomial beside one of its roots, whose product is `-c_0/y`, with their sum as in

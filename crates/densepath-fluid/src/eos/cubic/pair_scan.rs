@@ -3,7 +3,7 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
-use super::pair::{Composed, Others, PairAt, Root, others, root_from};
+use super::pair::{Composed, PairAt, Roots};
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number::Number;
 use crate::num::once::OnceLock;
@@ -73,43 +73,37 @@ pub(crate) struct Sheets<const P: usize> {
     pub(crate) compressions: [f64; P],
 }
 
-/// Relative last step towards a root within which it has settled: the energy has no slope in z.
-const SETTLED: f64 = 1e-3;
-
 /// Compositions side by side at one root of each.
+#[derive(Clone, Copy)]
 struct Side<N> {
     free: N,
     energy: N,
     slope: N,
     compression: N,
-    /// Positive where the root has settled.
-    is_settled: N,
 }
 
 impl<N: Number> Side<N> {
-    /// At the roots next to a start.
     #[inline(always)]
-    fn new(composed: &Composed<N>, start: N) -> Self {
-        let Root { free, step } = root_from(composed.cubic(), start);
-        let [energy, slope] = composed.energy_and_slope(free.abs_at_least(1e-300));
+    fn new(composed: &Composed<N>, free: N) -> Self {
+        let [energy, slope] = composed.energy_and_slope(free);
         Self {
             free,
             energy,
             slope,
             compression: free + composed.b.value,
-            is_settled: free.times(SETTLED) - step.abs_at_least(0.0),
         }
     }
-}
 
-/// How near two roots of the polynomial beside a root are to being real, as in [`others`]: below one they are not.
-#[inline(always)]
-fn nearness<N: Number>(free: N, [_, c_1, c_0]: [N; 3]) -> N {
-    let per_free = free.recip();
-    let product = -(c_0 * per_free);
-    let sum = (c_1 - product) * per_free;
-    let square = (sum * sum).times(0.25);
-    sum.choose(square * product.recip(), sum.like(0.0))
+    /// One where a number is positive, else another.
+    #[inline(always)]
+    fn choose(by: N, one: &Self, other: &Self) -> Self {
+        Self {
+            free: by.choose(one.free, other.free),
+            energy: by.choose(one.energy, other.energy),
+            slope: by.choose(one.slope, other.slope),
+            compression: by.choose(one.compression, other.compression),
+        }
+    }
 }
 
 impl<const P: usize> Sheets<P> {
@@ -127,15 +121,6 @@ impl<const P: usize> Sheets<P> {
         kind.store(side.free, &mut self.free[from..]);
         kind.store(side.compression, &mut self.compressions[from..]);
     }
-
-    /// Puts a composition at another root.
-    fn set(&mut self, place: usize, composed: &Composed<f64>, free: f64) {
-        let [energy, slope] = composed.energy_and_slope(free);
-        self.energies[place] = energy;
-        self.slopes[place] = slope;
-        self.free[place] = free;
-        self.compressions[place] = free + composed.b.value;
-    }
 }
 
 impl<const P: usize> Scan<P> {
@@ -149,53 +134,25 @@ impl<const P: usize> Scan<P> {
         for from in (0..P).step_by(K::LANES) {
             let two = kind.load(&second[from..]);
             let composed = Composed::new(pair, [kind.splat(1.0) - two, two]);
-            let liquid = Side::new(&composed, kind.splat(0.0));
-            let near = nearness(liquid.free, composed.cubic());
-            let lonely = kind.splat(1.0) - near;
-            scan.sheets[0].store(kind, from, &liquid);
-            kind.store(lonely.choose(near, kind.splat(f64::INFINITY)), &mut scan.others[from..]);
-            let is_settled = kind.all_positive(liquid.is_settled);
+            let roots = Roots::new(kind, composed.cubic())?;
+            let outer = Side::new(&composed, roots.outer);
+            let is_lone = kind.splat(1.0) - roots.nearness;
+            let others = is_lone.choose(roots.nearness, kind.splat(f64::INFINITY));
+            kind.store(others, &mut scan.others[from..]);
+            let mut ends = [outer; 2];
             // Mostly there is one root at all these compositions.
-            if is_settled && kind.all_positive(lonely) {
-                scan.sheets[1].store(kind, from, &liquid);
-                continue;
+            if !kind.all_positive(is_lone) {
+                let opposite = Side::new(&composed, roots.opposite);
+                ends = [
+                    Side::choose(roots.is_smallest, &outer, &opposite),
+                    Side::choose(roots.is_smallest, &opposite, &outer),
+                ];
             }
-            let vapour = Side::new(&composed, kind.splat(1.0));
-            scan.sheets[1].store(kind, from, &vapour);
-            if !is_settled || !kind.all_positive(vapour.is_settled) {
-                let mut settled = [[0.0; 8]; 2];
-                kind.store(liquid.is_settled, &mut settled[0]);
-                kind.store(vapour.is_settled, &mut settled[1]);
-                for (lane, two) in second[from..].iter().enumerate().take(K::LANES) {
-                    let are_settled = settled.map(|lanes| lanes[lane] > 0.0);
-                    scan.mend(from + lane, pair, *two, are_settled)?;
-                }
+            for (end, sheets) in ends.iter().zip(&mut scan.sheets) {
+                sheets.store(kind, from, end);
             }
         }
         Some(scan)
-    }
-
-    /// Completes a composition of which a root has not settled: it lies close to the third, where the sheets of both end.
-    fn mend(&mut self, place: usize, pair: &PairAt, two: f64, are_settled: [bool; 2]) -> Option<()> {
-        let composed = Composed::new(pair, [1.0 - two, two]);
-        let any = are_settled.iter().position(|is_settled| *is_settled)?;
-        let known = self.sheets[any].free[place];
-        let others = others(known, composed.cubic());
-        let [small, large] = match others {
-            Others::None(_) => [known; 2],
-            Others::Two(small, large) => [small.min(known), large.max(known)],
-        };
-        let roots = are_settled.into_iter().zip([small, large]);
-        for ((is_settled, root), sheets) in roots.zip(&mut self.sheets) {
-            if !is_settled {
-                sheets.set(place, &composed, root);
-            }
-        }
-        self.others[place] = match others {
-            Others::None(nearness) => nearness,
-            Others::Two(..) => f64::INFINITY,
-        };
-        Some(())
     }
 
     /// Whether there is one root at a composition.
