@@ -9,7 +9,7 @@
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
 
-use super::{Cubic, DELTA_1, DELTA_2, Interaction, WIDTH};
+use super::{DELTA_1, DELTA_2, WIDTH};
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::mixture::Branch;
 use crate::num::lanes::Kind;
@@ -38,29 +38,6 @@ pub struct CubicPair {
 }
 
 impl CubicPair {
-    /// The pair of a model of two substances.
-    pub(super) fn new(cubic: &Cubic, temperature: f64) -> Option<Self> {
-        let ([first, second], [b_one, b_two]) =
-            (cubic.substances.as_slice(), cubic.covolumes.as_slice())
-        else {
-            return None;
-        };
-        let both = cubic.interactions.get(1)?;
-        let mut roots = cubic.roots(temperature);
-        let (one, two) = (roots.next()?, roots.next()?);
-        let alone = Interaction::default();
-        let entries = [(alone, one, one), (*both, one, two), (alone, two, two)];
-        Some(Self {
-            temperature,
-            attractions: entries.map(|(interaction, q, r)| {
-                let [a, ..] = interaction.attraction(temperature, &q, &r);
-                a
-            }),
-            covolumes: [*b_one, both.covolume(*b_one, *b_two), *b_two],
-            translations: [first.translation, second.translation],
-        })
-    }
-
     /// Temperature in K.
     ///
     /// ```
@@ -257,16 +234,19 @@ fn bend([one, both, two]: [f64; 3]) -> f64 {
 }
 
 impl PairPhase {
-    fn of_rows([x_1, x_2, l_1, l_2, free, free_slope, z, c_1, c_2, v_1, v_2, s]: [f64; ROWS]) -> Self {
+    /// One of two from their numbers.
+    fn of_rows(rows: &[[f64; 2]; ROWS], place: usize) -> Self {
+        let [x_1, x_2, l_1, l_2, free, free_slope, z, c_1, c_2, v_1, v_2, stability] = rows;
+        let both = |one: &[f64; 2], two: &[f64; 2]| [one[place], two[place]];
         Self {
-            fractions: [x_1, x_2],
-            ln_fractions: [l_1, l_2],
-            free,
-            free_slope,
-            compression: z,
-            ln_coefficients: [c_1, c_2],
-            volumes: [v_1, v_2],
-            stability: s,
+            fractions: both(x_1, x_2),
+            ln_fractions: both(l_1, l_2),
+            free: free[place],
+            free_slope: free_slope[place],
+            compression: z[place],
+            ln_coefficients: both(c_1, c_2),
+            volumes: both(v_1, v_2),
+            stability: stability[place],
         }
     }
 
@@ -345,7 +325,7 @@ impl PairAt {
                 kind.store(number, &mut row[from..]);
             }
         }
-        Some([0, 1].map(|place| PairPhase::of_rows(rows.map(|row| row[place]))))
+        Some([PairPhase::of_rows(&rows, 0), PairPhase::of_rows(&rows, 1)])
     }
 
     /// Molar density in mol/m3 of a composition and a compression factor.
