@@ -26,8 +26,15 @@ pub(crate) trait Kind: Copy {
     fn load(self, values: &[f64]) -> Self::Number;
     /// Writes the lanes to a list, those for which it has room.
     fn store(self, number: Self::Number, values: &mut [f64]);
+    /// The lanes in which a number is positive, told by bits.
+    fn positive(self, number: Self::Number) -> u32;
+
     /// Whether the number is positive in every lane.
-    fn all_positive(self, number: Self::Number) -> bool;
+    #[inline(always)]
+    fn all_positive(self, number: Self::Number) -> bool {
+        self.positive(number) == (1 << Self::LANES) - 1
+    }
+
     /// A polynomial of two variables.
     fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64;
 }
@@ -107,8 +114,8 @@ impl Kind for Plain {
     }
 
     #[inline(always)]
-    fn all_positive(self, number: f64) -> bool {
-        number > 0.0
+    fn positive(self, number: f64) -> u32 {
+        u32::from(number > 0.0)
     }
 
     #[inline(always)]
@@ -219,9 +226,9 @@ mod wide {
         }
 
         #[inline(always)]
-        fn all_positive(self, number: Four) -> bool {
+        fn positive(self, number: Four) -> u32 {
             let positive = self.greater_than_f64s(number.value, self.splat_f64x4(0.0));
-            self.avx._mm256_movemask_pd(pulp::cast(positive)) == 0b1111
+            self.avx._mm256_movemask_pd(pulp::cast(positive)).cast_unsigned()
         }
 
         #[inline(always)]

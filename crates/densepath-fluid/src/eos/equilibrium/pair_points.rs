@@ -172,10 +172,11 @@ impl<'a> RowSearch<'a> {
         })
     }
 
-    /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels.
-    fn bracket(&self, share: f64, lane: &Lane<'_>, brackets: &mut Vec<Bracket>) {
+    /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels, between some of which it changes its sign or
+    /// turns, told by bits with the numbers of the levels above.
+    fn bracket(&self, lane: &Lane<'_>, (changes, turns): (u32, u32), brackets: &mut Vec<Bracket>) {
+        let share = lane.share;
         let mut add = |low, high| brackets.push(Bracket { share, low, high });
-        let (changes, turns) = lane.steps();
         let mut wanted = changes | turns;
         while wanted != 0 {
             let k = wanted.trailing_zeros() as usize;
@@ -410,6 +411,8 @@ impl Task for Bracketing<'_> {
         let mut values = [[[0.0; 8]; 2]; LEVELS];
         for shares in self.shares.chunks(K::LANES) {
             let softness = search.place(Slopes::constant(kind.load(shares))).softness();
+            let mut steps = Steps::default();
+            let mut below = kind.splat(f64::INFINITY);
             for (level, values) in values.iter_mut().enumerate() {
                 let mut a = [Slopes::constant(kind.splat(0.0)); 3];
                 for (a, of) in a.iter_mut().zip(&attractions) {
@@ -419,33 +422,63 @@ impl Task for Bracketing<'_> {
                 let found = softness.eigenvalue(a);
                 kind.store(found.value, &mut values[0]);
                 kind.store(found.slopes[0], &mut values[1]);
+                let size = number::Number::abs_at_least(found.value, 0.0);
+                steps.add(level, kind.positive(-found.value), kind.positive(below - size));
+                below = size;
             }
             for (lane, share) in shares.iter().enumerate().take(8) {
-                search.bracket(
-                    *share,
-                    &Lane {
-                        values: &values,
-                        lane,
-                    },
-                    &mut brackets,
-                );
+                let (share, values) = (*share, &values);
+                let steps = steps.of_lane(lane);
+                search.bracket(&Lane { share, values, lane }, steps, &mut brackets);
             }
         }
         brackets
     }
 }
 
+/// How the smallest eigenvalue goes from level to level, of places side by side: told by bits, those of a level together.
+#[derive(Default)]
+struct Steps {
+    /// Where it is negative, and where it is nearer to zero than at the level below.
+    negative: u64,
+    nearer: u64,
+}
+
+/// Bits of a level.
+const BITS: usize = 4;
+
+impl Steps {
+    #[inline(always)]
+    fn add(&mut self, level: usize, negative: u32, nearer: u32) {
+        self.negative |= u64::from(negative) << (BITS * level);
+        self.nearer |= u64::from(nearer) << (BITS * level);
+    }
+
+    /// Of one place the steps between levels, told by bits with the numbers of the levels above them, in which the smallest eigenvalue
+    /// changes its sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
+    fn of_lane(&self, lane: usize) -> (u32, u32) {
+        let of = |bits: u64| {
+            let level = |level: usize| u32::from(bits >> (BITS * level + lane) & 1 == 1) << level;
+            (0..LEVELS).map(level).sum::<u32>()
+        };
+        let (negative, nearer) = (of(self.negative), of(self.nearer));
+        let all = (1 << LEVELS) - 2;
+        let changes = (negative ^ negative << 1) & all;
+        let falls = nearer & !changes & all;
+        let rises = all & !nearer & !changes;
+        let nearest = (falls | 1) & (rises >> 1 | 1 << (LEVELS - 1));
+        (changes, (nearest | nearest << 1) & !changes & all)
+    }
+}
+
 /// The smallest eigenvalue at all levels and its slopes, of one of several places side by side.
 struct Lane<'a> {
+    share: f64,
     values: &'a [[[f64; 8]; 2]; LEVELS],
     lane: usize,
 }
 
 impl Lane<'_> {
-    fn value(&self, level: usize) -> f64 {
-        self.values[level][0][self.lane]
-    }
-
     fn end(&self, level: usize, place: f64) -> End {
         let [value, slope] = self.values[level].map(|lanes| lanes[self.lane]);
         let slopes = [slope];
@@ -453,21 +486,6 @@ impl Lane<'_> {
             place,
             eigenvalue: Slopes { value, slopes },
         }
-    }
-
-    /// The steps between levels, told by bits with the numbers of the levels above them, in which the smallest eigenvalue changes its
-    /// sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
-    fn steps(&self) -> (u32, u32) {
-        let (mut changes, mut falls) = (0, 0);
-        for level in 1..LEVELS {
-            let (below, above) = (self.value(level - 1), self.value(level));
-            changes |= u32::from((below < 0.0) != (above < 0.0)) << level;
-            falls |= u32::from(above.abs() <= below.abs()) << level;
-        }
-        let all = (1 << LEVELS) - 2;
-        let (falls, rises) = (falls & !changes, all & !falls & !changes);
-        let nearest = (falls | 1) & (rises >> 1 | 1 << (LEVELS - 1));
-        (changes, (nearest | nearest << 1) & !changes & all)
     }
 }
 
