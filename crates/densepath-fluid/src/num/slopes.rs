@@ -46,7 +46,7 @@ impl<const N: usize, T: Number> Slopes<N, T> {
     fn joined(value: T, (one, by_one): (Self, T), (two, by_two): (Self, T)) -> Self {
         let mut slopes = one.slopes;
         for (s, other) in slopes.iter_mut().zip(two.slopes) {
-            *s = *s * by_one + other * by_two;
+            *s = s.mul_add(by_one, other * by_two);
         }
         Self { value, slopes }
     }
@@ -55,6 +55,19 @@ impl<const N: usize, T: Number> Slopes<N, T> {
     #[inline(always)]
     pub(crate) fn scaled(self, factor: T) -> Self {
         self.chain(self.value * factor, factor)
+    }
+
+    /// The number less another times a factor that does not depend on the variables.
+    #[inline(always)]
+    pub(crate) fn less(self, other: Self, factor: T) -> Self {
+        let mut slopes = self.slopes;
+        for (s, other) in slopes.iter_mut().zip(other.slopes) {
+            *s = (-other).mul_add(factor, *s);
+        }
+        Self {
+            value: (-other.value).mul_add(factor, self.value),
+            slopes,
+        }
     }
 
     #[inline(always)]

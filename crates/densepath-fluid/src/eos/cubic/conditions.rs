@@ -369,10 +369,10 @@ impl<T: number::Number> Softness<T> {
 
     #[inline(always)]
     fn entry<const N: usize>(&self, k: usize, a: Pairs<Slopes<N, T>>) -> Slopes<N, T> {
-        let [of_11, of_12, of_22] = self.attraction;
-        let pull = a[0].scaled(of_11[k]) + a[1].scaled(of_12[k]) + a[2].scaled(of_22[k]);
-        let mut entry = -pull;
-        entry.value = self.repulsion[k] + entry.value;
+        let mut entry = Slopes::constant(self.repulsion[k]);
+        for (a, of) in a.into_iter().zip(self.attraction) {
+            entry = entry.less(a, of[k]);
+        }
         entry
     }
 }

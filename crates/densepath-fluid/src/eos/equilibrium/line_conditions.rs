@@ -100,7 +100,7 @@ impl Task for ClosedSlopes<'_> {
 
     #[inline(always)]
     fn with<K: Kind>(self, _kind: K) -> Sloped {
-        closed::<3>(self.pair, self.place, self.reference)
+        closed::<4>(self.pair, self.place, self.reference)
     }
 }
 

@@ -173,16 +173,17 @@ impl<'a> RowSearch<'a> {
     }
 
     /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels, between some of which it changes its sign or
-    /// turns, told by bits with the numbers of the levels above.
-    fn bracket(&self, lane: &Lane<'_>, (changes, turns): (u32, u32), brackets: &mut Vec<Bracket>) {
+    /// turns, told by the bits of the levels above.
+    fn bracket(&self, lane: &Lane<'_>, [changes, turns]: [u64; 2], brackets: &mut Vec<Bracket>) {
         let share = lane.share;
         let mut add = |low, high| brackets.push(Bracket { share, low, high });
         let mut wanted = changes | turns;
         while wanted != 0 {
-            let k = wanted.trailing_zeros() as usize;
-            wanted &= wanted - 1;
+            let bit = wanted & wanted.wrapping_neg();
+            let k = bit.trailing_zeros() as usize / BITS;
+            wanted &= !bit;
             let (low, high) = (self.levels[k - 1], self.levels[k]);
-            if changes >> k & 1 == 1 {
+            if changes & bit != 0 {
                 add(low, high);
             } else if let Some(turn) = self.turn(share, lane.end(k - 1, low), lane.end(k, high)) {
                 add(low, turn);
@@ -426,9 +427,10 @@ impl Task for Bracketing<'_> {
                 steps.add(level, kind.positive(-found.value), kind.positive(below - size));
                 below = size;
             }
-            for (lane, share) in shares.iter().enumerate().take(8) {
+            let found = steps.found();
+            for (lane, share) in shares.iter().enumerate().take(K::LANES) {
                 let (share, values) = (*share, &values);
-                let steps = steps.of_lane(lane);
+                let steps = found.map(|bits| of_lane(bits, lane));
                 search.bracket(&Lane { share, values, lane }, steps, &mut brackets);
             }
         }
@@ -454,21 +456,28 @@ impl Steps {
         self.nearer |= u64::from(nearer) << (BITS * level);
     }
 
-    /// Of one place the steps between levels, told by bits with the numbers of the levels above them, in which the smallest eigenvalue
-    /// changes its sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
-    fn of_lane(&self, lane: usize) -> (u32, u32) {
-        let of = |bits: u64| {
-            let level = |level: usize| u32::from(bits >> (BITS * level + lane) & 1 == 1) << level;
-            (0..LEVELS).map(level).sum::<u32>()
-        };
-        let (negative, nearer) = (of(self.negative), of(self.nearer));
-        let all = (1 << LEVELS) - 2;
-        let changes = (negative ^ negative << 1) & all;
-        let falls = nearer & !changes & all;
-        let rises = all & !nearer & !changes;
-        let nearest = (falls | 1) & (rises >> 1 | 1 << (LEVELS - 1));
-        (changes, (nearest | nearest << 1) & !changes & all)
+    /// Of all places the steps between levels, told by the bits of the levels above them, in which the smallest eigenvalue changes its
+    /// sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
+    fn found(&self) -> [u64; 2] {
+        let all = (1 << (BITS * LEVELS)) - (1 << BITS);
+        let (first, last) = ((1 << BITS) - 1, ((1 << BITS) - 1) << (BITS * (LEVELS - 1)));
+        let changes = (self.negative ^ self.negative << BITS) & all;
+        let falls = self.nearer & !changes & all;
+        let rises = all & !self.nearer & !changes;
+        let nearest = (falls | first) & (rises >> BITS | last);
+        [changes, (nearest | nearest << BITS) & !changes & all]
     }
+}
+
+/// The bits of one of several places.
+const fn of_lane(bits: u64, lane: usize) -> u64 {
+    let mut mask = 0;
+    let mut level = 0;
+    while level < LEVELS {
+        mask |= 1 << (BITS * level);
+        level += 1;
+    }
+    bits >> lane & mask
 }
 
 /// The smallest eigenvalue at all levels and its slopes, of one of several places side by side.
