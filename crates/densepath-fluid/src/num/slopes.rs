@@ -2,6 +2,7 @@
 
 use core::ops::{Add, Div, Mul, Neg, Sub};
 
+use super::lanes::Kind;
 use super::number::Number;
 
 /// A value and its first derivatives in `N` variables (forward mode: Griewank and Walther, Evaluating Derivatives, 2nd ed. 2008,
@@ -104,6 +105,25 @@ impl<const N: usize, T: Number> Slopes<N, T> {
             value: by.choose(one.value, other.value),
             slopes,
         }
+    }
+}
+
+/// Variable number `k` of three, with the slope in another variable in each lane, from number `from` on.
+#[inline(always)]
+pub(crate) fn side_by_side<K: Kind>(
+    kind: K,
+    value: f64,
+    k: usize,
+    from: usize,
+) -> Slopes<1, K::Number> {
+    const ONES: [[f64; 4]; 3] = [
+        [1.0, 0.0, 0.0, 0.0],
+        [0.0, 1.0, 0.0, 0.0],
+        [0.0, 0.0, 1.0, 0.0],
+    ];
+    Slopes {
+        value: kind.splat(value),
+        slopes: [kind.load(&ONES[k][from..])],
     }
 }
 

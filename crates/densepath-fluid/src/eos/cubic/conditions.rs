@@ -13,6 +13,7 @@ use core::f64::consts::SQRT_2;
 
 use super::{Attraction, Cubic, CubicPair, CubicSubstance, DELTA_1, DELTA_2, WIDTH};
 use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::num::lanes::Kind;
 use crate::num::number;
 use crate::num::slopes::Slopes;
 
@@ -77,7 +78,39 @@ pub(crate) struct Conditions<const N: usize, T = f64> {
     pub(crate) direction: [T; 2],
 }
 
+impl<T: number::Number> Conditions<1, T> {
+    /// The values of both conditions, the direction, and the slopes in variables side by side of which the first lane has number `from`.
+    #[inline(always)]
+    pub(crate) fn store<K: Kind<Number = T>>(
+        &self,
+        kind: K,
+        from: usize,
+        conditions: &mut Conditions<3>,
+    ) {
+        let Conditions {
+            eigenvalue, cubic, ..
+        } = conditions;
+        for (own, of) in [(self.eigenvalue, eigenvalue), (self.cubic, cubic)] {
+            kind.store(own.slopes[0], &mut of.slopes[from..]);
+            kind.store(own.value, core::slice::from_mut(&mut of.value));
+        }
+        for (own, of) in self.direction.into_iter().zip(&mut conditions.direction) {
+            kind.store(own, core::slice::from_mut(of));
+        }
+    }
+}
+
 impl<const N: usize> Conditions<N> {
+    /// Both conditions without a value.
+    pub(crate) fn unknown() -> Self {
+        Self {
+            eigenvalue: Slopes::constant(f64::NAN),
+            cubic: Slopes::constant(f64::NAN),
+            direction: [f64::NAN; 2],
+        }
+    }
+
+
     /// The same along the direction that points to the side of another.
     pub(crate) fn towards(self, other: [f64; 2]) -> Self {
         let [u, v] = self.direction;
@@ -459,7 +492,10 @@ impl PairConditions {
 
     /// c in m3/mol at an amount fraction of the second substance.
     #[inline(always)]
-    pub(crate) fn translation<const N: usize>(&self, fraction: Slopes<N>) -> Slopes<N> {
+    pub(crate) fn translation<const N: usize, T: number::Number>(
+        &self,
+        fraction: Slopes<N, T>,
+    ) -> Slopes<N, T> {
         let (one, two) = (self.one.translation, self.two.translation);
         fraction * (two - one) + one
     }

@@ -15,7 +15,7 @@ use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions, Softne
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number;
 use crate::num::root::{Tolerance, bracketed};
-use crate::num::slopes::Slopes;
+use crate::num::slopes::{Slopes, side_by_side};
 
 /// Places of a row.
 const PLACES: usize = 25;
@@ -360,7 +360,7 @@ impl<'a> RowSearch<'a> {
             let Conditions {
                 eigenvalue, cubic, ..
             } = self.conditions(ln_temperature, share, first.direction);
-            let ([a, b], [c, d]) = (eigenvalue.slopes, cubic.slopes);
+            let ([a, b, _], [c, d, _]) = (eigenvalue.slopes, cubic.slopes);
             let determinant = a * d - b * c;
             let by_t = (d * eigenvalue.value - b * cubic.value) / determinant;
             let by_share = (a * cubic.value - c * eigenvalue.value) / determinant;
@@ -379,10 +379,39 @@ impl<'a> RowSearch<'a> {
         None
     }
 
-    fn conditions(&self, ln_temperature: f64, share: f64, towards: [f64; 2]) -> Conditions<2> {
-        let a = self.pair.attractions(Slopes::variable(ln_temperature, 0));
-        let place = self.place(Slopes::variable(share, 1));
-        place.conditions(a).towards(towards)
+    /// With slopes in ln T and the share.
+    fn conditions(&self, ln_temperature: f64, share: f64, towards: [f64; 2]) -> Conditions<3> {
+        let search = self;
+        let found = run(ClosedSlopes {
+            search,
+            ln_temperature,
+            share,
+        });
+        found.towards(towards)
+    }
+}
+
+/// Both conditions with their slopes side by side.
+struct ClosedSlopes<'a> {
+    search: &'a RowSearch<'a>,
+    ln_temperature: f64,
+    share: f64,
+}
+
+impl Task for ClosedSlopes<'_> {
+    type Output = Conditions<3>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Conditions<3> {
+        let search = self.search;
+        let mut found = Conditions::unknown();
+        for from in (0..2).step_by(K::LANES) {
+            let ln_temperature = side_by_side(kind, self.ln_temperature, 0, from);
+            let place = search.place(side_by_side(kind, self.share, 1, from));
+            let conditions = place.conditions(search.pair.attractions(ln_temperature));
+            conditions.store(kind, from, &mut found);
+        }
+        found
     }
 }
 
