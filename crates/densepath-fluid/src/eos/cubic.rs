@@ -20,7 +20,7 @@ use smallvec::SmallVec;
 
 pub use self::pair::CubicPair;
 pub(crate) use self::pair::{PairAt, PairPhase};
-pub(crate) use self::pair_scan::{POINTS, Scan, compositions};
+pub(crate) use self::pair_scan::{Compositions, POINTS, Scan, compositions};
 use super::helmholtz::PointDerivatives;
 use super::mixture::{
     CriticalConstants, Densities, DensityDerivatives, MixtureIsotherm, MixtureModel,

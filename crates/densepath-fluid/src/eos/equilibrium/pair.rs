@@ -13,7 +13,7 @@ use crate::prelude::*;
 
 use super::boundary::{Boundary, BoundaryKind, kind};
 use super::flash::{Equilibrium, PhaseShare};
-use crate::eos::cubic::{CubicPair, POINTS, PairAt, PairPhase, Scan, compositions};
+use crate::eos::cubic::{Compositions, CubicPair, POINTS, PairAt, PairPhase, Scan, compositions};
 use crate::eos::mixture::{Branch, CriticalConstants};
 use crate::num::Amounts;
 use crate::num::lanes::{Kind, Task, run};
@@ -316,6 +316,7 @@ impl Height {
 
 /// The curve above a tangent plane at all compositions.
 struct Heights<'a> {
+    all: &'static Compositions,
     scan: &'a Scan<POINTS>,
     /// Of both sheets.
     values: [[f64; POINTS]; 2],
@@ -330,6 +331,7 @@ impl<'a> Heights<'a> {
     fn new<K: Kind>(kind: K, scan: &'a Scan<POINTS>, potentials: [f64; 2]) -> Self {
         let all = compositions();
         let mut heights = Self {
+            all,
             scan,
             values: [[0.0; POINTS]; 2],
             slopes: [[0.0; POINTS]; 2],
@@ -353,11 +355,10 @@ impl<'a> Heights<'a> {
     /// there to the next.
     #[inline(always)]
     fn are_clear_by_corners<K: Kind>(&self, kind: K) -> [f64; POINTS] {
-        let all = compositions();
         let mut found = [0.0; POINTS];
         let no = kind.splat(-1.0);
         for low in (0..POINTS - 1).step_by(K::LANES) {
-            let (ends, third) = ([low, low + 1], kind.load(&all.widths[low..]).times(1.0 / 3.0));
+            let (ends, third) = ([low, low + 1], kind.load(&self.all.widths[low..]).times(1.0 / 3.0));
             let mut is_clear = self.has_same_sheets(kind, low);
             for k in 0..2 {
                 let (values, slopes) = (&self.values[k], &self.slopes[k]);
@@ -386,7 +387,7 @@ impl<'a> Heights<'a> {
 
     /// Whether the curve touches the plane at some phases and nowhere else; between some compositions it is known to be clear of it.
     fn leave_only(&self, phases: &[PairPhase], are_clear: &[f64; POINTS]) -> bool {
-        let second = &compositions().second;
+        let second = &self.all.second;
         // The place of each phase among the intervals; no two of them in one.
         let mut places = [POINTS; 2];
         for (place, phase) in places.iter_mut().zip(phases) {
@@ -412,14 +413,20 @@ impl<'a> Heights<'a> {
         phase: Option<&PairPhase>,
         is_doubtful: bool,
     ) -> bool {
-        let Some(chains) = self.chains(place, is_doubtful) else {
-            return false;
-        };
-        let all = compositions();
+        let all = &self.all.fractions;
         let holds = |place: usize| one == place || other == place;
         let interval = Interval {
-            fractions: [all.fractions[place], all.fractions[place + 1]],
+            fractions: [all[place], all[place + 1]],
             is_beside: [holds(place.wrapping_sub(1)), holds(place + 1)],
+        };
+        // Mostly there is one density at both ends.
+        if phase.is_none()
+            && let Some([low, high]) = self.alone(place, is_doubtful)
+        {
+            return interval.is_clear_between(&low, &high);
+        }
+        let Some(chains) = self.chains(place, is_doubtful) else {
+            return false;
         };
         match phase {
             Some(phase) => interval.is_touched(chains, phase),
@@ -427,20 +434,31 @@ impl<'a> Heights<'a> {
         }
     }
 
-    /// Both sheets at a composition.
-    fn at(&self, place: usize) -> [Height; 2] {
-        let ideal_slope = compositions().ideal_slopes[place];
-        [0, 1].map(|k| Height {
+    /// The only sheet at a composition and at the next, of which neither is a pure substance.
+    fn alone(&self, place: usize, is_doubtful: bool) -> Option<[Height; 2]> {
+        let is_mixed = place > 0 && place + 2 < POINTS;
+        let is_lone = self.scan.is_lone(place) && self.scan.is_lone(place + 1);
+        if !is_mixed || !is_lone || is_doubtful {
+            return None;
+        }
+        let ends = [self.at(place, 0), self.at(place + 1, 0)];
+        ends[0].is_near(ends[1].volume).then_some(ends)
+    }
+
+    /// A sheet at a composition.
+    fn at(&self, place: usize, k: usize) -> Height {
+        Height {
             value: self.values[k][place],
             slope: self.slopes[k][place],
-            residual_slope: self.slopes[k][place] - ideal_slope,
+            residual_slope: self.slopes[k][place] - self.all.ideal_slopes[place],
             volume: self.scan.sheets[k].compressions[place],
-        })
+        }
     }
 
     /// The sheets between a composition and the next; nothing where another may lie unseen.
     fn chains(&self, place: usize, is_doubtful: bool) -> Option<[Option<Chain>; 2]> {
-        let ([a, b], [c, d]) = (self.at(place), self.at(place + 1));
+        let [a, b] = [self.at(place, 0), self.at(place, 1)];
+        let [c, d] = [self.at(place + 1, 0), self.at(place + 1, 1)];
         let nearer = |one: Height, other: Height, to: Height| {
             (one.volume * other.volume < to.volume * to.volume) == (one.volume < other.volume)
         };

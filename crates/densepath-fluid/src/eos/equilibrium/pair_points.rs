@@ -177,15 +177,16 @@ impl<'a> RowSearch<'a> {
     fn bracket(&self, lane: &Lane<'_>, [changes, turns]: [u64; 2], brackets: &mut Vec<Bracket>) {
         let share = lane.share;
         let mut add = |low, high| brackets.push(Bracket { share, low, high });
+        let end = |level: usize| lane.end(level, self.levels[level]);
         let mut wanted = changes | turns;
         while wanted != 0 {
             let bit = wanted & wanted.wrapping_neg();
             let k = bit.trailing_zeros() as usize / BITS;
             wanted &= !bit;
-            let (low, high) = (self.levels[k - 1], self.levels[k]);
+            let (low, high) = (end(k - 1), end(k));
             if changes & bit != 0 {
                 add(low, high);
-            } else if let Some(turn) = self.turn(share, lane.end(k - 1, low), lane.end(k, high)) {
+            } else if let Some(turn) = self.turn(share, low, high) {
                 add(low, turn);
                 add(turn, high);
             }
@@ -203,8 +204,8 @@ impl<'a> RowSearch<'a> {
         }
     }
 
-    /// ln T between two levels at which the smallest eigenvalue has the other sign than at both, if its slopes lead to one.
-    fn turn(&self, share: f64, mut low: End, mut high: End) -> Option<f64> {
+    /// Where between two levels the smallest eigenvalue has the other sign than at both, if its slopes lead there.
+    fn turn(&self, share: f64, mut low: End, mut high: End) -> Option<End> {
         let is_negative = low.eigenvalue.value < 0.0;
         let side = if is_negative { 1.0 } else { -1.0 };
         for _ in 0..TURNS {
@@ -220,7 +221,7 @@ impl<'a> RowSearch<'a> {
             let softness = self.place(Slopes::constant(share)).softness();
             let middle = self.eigenvalue(&softness, middle);
             if (middle.eigenvalue.value < 0.0) != is_negative {
-                return Some(middle.place);
+                return Some(middle);
             }
             if side * middle.eigenvalue.slopes[0] > 0.0 {
                 low = middle;
@@ -235,8 +236,8 @@ impl<'a> RowSearch<'a> {
     fn limit(&self, bracket: &Bracket) -> Limit {
         let place = self.place(Slopes::constant(bracket.share));
         let softness = place.softness();
-        let (mut below, mut above) = (bracket.low, bracket.high);
-        let rises = self.eigenvalue(&softness, below).eigenvalue.value < 0.0;
+        let (mut below, mut above) = (bracket.low.place, bracket.high.place);
+        let rises = bracket.low.eigenvalue.value < 0.0;
         let mut ln_temperature = 0.5 * (below + above);
         for _ in 0..STEPS {
             let found = self.eigenvalue(&softness, ln_temperature).eigenvalue;
@@ -531,8 +532,8 @@ impl Lane<'_> {
 #[derive(Debug, Clone, Copy)]
 struct Bracket {
     share: f64,
-    low: f64,
-    high: f64,
+    low: End,
+    high: End,
 }
 
 /// The limits of stability in brackets.
@@ -549,20 +550,23 @@ impl Task for Solving<'_> {
         let (search, pair) = (self.search, self.search.pair);
         let mut limits = Vec::with_capacity(self.brackets.len());
         for brackets in self.brackets.chunks(K::LANES) {
-            let mut given = [[0.0; 8]; 3];
+            let mut given = [[0.0; 8]; 7];
             for (lane, bracket) in brackets.iter().enumerate().take(8) {
-                given[0][lane] = bracket.share;
-                given[1][lane] = bracket.low;
-                given[2][lane] = bracket.high;
+                let [from, to] = [bracket.low, bracket.high].map(|end| end.numbers());
+                let numbers = [bracket.share].into_iter().chain(from).chain(to);
+                for (number, lanes) in numbers.zip(&mut given) {
+                    lanes[lane] = number;
+                }
             }
             let count = brackets.len();
             let share = kind.load(&given[0][..count]);
-            let (low, high) = (kind.load(&given[1][..count]), kind.load(&given[2][..count]));
+            let (low, high) = (
+                end_of(kind, [&given[1], &given[2], &given[3]], count),
+                end_of(kind, [&given[4], &given[5], &given[6]], count),
+            );
             let place = search.place(Slopes::constant(share));
             let softness = place.softness();
-            let of_low = softness.eigenvalue(pair.attractions(Slopes::variable(low, 0)));
-            let of_high = softness.eigenvalue(pair.attractions(Slopes::variable(high, 0)));
-            let start = start((low, of_low), (high, of_high));
+            let start = start(low, high);
             let a = pair.attractions(Slopes::<1, _>::variable(start, 0));
             let found = softness.eigenvalue(a);
             let step = -(found.value * number::Number::recip(found.slopes[0]));
@@ -580,7 +584,7 @@ impl Task for Solving<'_> {
             let [start, step, cubic, u, v] = lanes;
             for (lane, bracket) in brackets.iter().enumerate().take(8) {
                 let ln_temperature = start[lane] + step[lane];
-                let is_inside = ln_temperature >= bracket.low && ln_temperature <= bracket.high;
+                let is_inside = (bracket.low.place..=bracket.high.place).contains(&ln_temperature);
                 // What a step of Newton's method leaves goes with its square.
                 limits.push(if is_inside && step[lane] * step[lane] < ROUGH {
                     let direction = [u[lane], v[lane]];
@@ -594,25 +598,46 @@ impl Task for Solving<'_> {
     }
 }
 
+/// Ends of brackets side by side, from their numbers.
+#[inline(always)]
+fn end_of<K: Kind>(kind: K, numbers: [&[f64; 8]; 3], count: usize) -> End<K::Number> {
+    let [place, value, slope] = numbers;
+    End {
+        place: kind.load(&place[..count]),
+        eigenvalue: Slopes {
+            value: kind.load(&value[..count]),
+            slopes: [kind.load(&slope[..count])],
+        },
+    }
+}
+
 /// Where ln T as the cubic in the smallest eigenvalue through two of its values with their slopes leads to zero; else the chord.
 #[inline(always)]
-fn start<T: number::Number>(low: (T, Slopes<1, T>), high: (T, Slopes<1, T>)) -> T {
-    let (width, rise) = (high.0 - low.0, high.1.value - low.1.value);
-    let part = -(low.1.value * rise.recip());
+fn start<T: number::Number>(low: End<T>, high: End<T>) -> T {
+    let (from, to) = (low.eigenvalue, high.eigenvalue);
+    let (width, rise) = (high.place - low.place, to.value - from.value);
+    let part = -(from.value * rise.recip());
     let rest = (-part).plus(1.0);
-    let from = rise * (width * low.1.slopes[0]).recip();
-    let to = rise * (width * high.1.slopes[0]).recip();
-    let bend = part * rest * (rest * from.plus(-1.0) - part * to.plus(-1.0));
-    let chord = low.0 + width * part;
+    let bend_from = (rise * (width * from.slopes[0]).recip()).plus(-1.0);
+    let bend_to = (rise * (width * to.slopes[0]).recip()).plus(-1.0);
+    let bend = part * rest * (rest * bend_from - part * bend_to);
+    let chord = low.place + width * part;
     let bent = chord + width * bend;
-    ((bent - low.0) * (high.0 - bent)).choose(bent, chord)
+    ((bent - low.place) * (high.place - bent)).choose(bent, chord)
 }
 
 /// The smallest eigenvalue at a logarithm of the temperature.
 #[derive(Debug, Clone, Copy)]
-struct End {
-    place: f64,
-    eigenvalue: Slopes<1>,
+struct End<T = f64> {
+    place: T,
+    eigenvalue: Slopes<1, T>,
+}
+
+impl End {
+    fn numbers(&self) -> [f64; 3] {
+        let [slope] = self.eigenvalue.slopes;
+        [self.place, self.eigenvalue.value, slope]
+    }
 }
 
 impl Limit {
