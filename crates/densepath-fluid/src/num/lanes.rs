@@ -228,7 +228,9 @@ mod wide {
         #[inline(always)]
         fn positive(self, number: Four) -> u32 {
             let positive = self.greater_than_f64s(number.value, self.splat_f64x4(0.0));
-            self.avx._mm256_movemask_pd(pulp::cast(positive)).cast_unsigned()
+            self.avx
+                ._mm256_movemask_pd(pulp::cast(positive))
+                .cast_unsigned()
         }
 
         #[inline(always)]

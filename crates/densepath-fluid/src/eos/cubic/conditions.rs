@@ -110,7 +110,6 @@ impl<const N: usize> Conditions<N> {
         }
     }
 
-
     /// The same along the direction that points to the side of another.
     pub(crate) fn towards(self, other: [f64; 2]) -> Self {
         let [u, v] = self.direction;

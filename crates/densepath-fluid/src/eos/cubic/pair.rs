@@ -221,7 +221,20 @@ impl<N: Number> PairPhase<N> {
         let ([x_1, x_2], [l_1, l_2]) = (self.fractions, self.ln_fractions);
         let ([c_1, c_2], [v_1, v_2]) = (self.ln_coefficients, self.volumes);
         let (free, z) = (self.free, self.compression);
-        [x_1, x_2, l_1, l_2, free, self.free_slope, z, c_1, c_2, v_1, v_2, self.stability]
+        [
+            x_1,
+            x_2,
+            l_1,
+            l_2,
+            free,
+            self.free_slope,
+            z,
+            c_1,
+            c_2,
+            v_1,
+            v_2,
+            self.stability,
+        ]
     }
 }
 
@@ -236,7 +249,20 @@ fn bend([one, both, two]: [f64; 3]) -> f64 {
 impl PairPhase {
     /// One of two from their numbers.
     fn of_rows(rows: &[[f64; 2]; ROWS], place: usize) -> Self {
-        let [x_1, x_2, l_1, l_2, free, free_slope, z, c_1, c_2, v_1, v_2, stability] = rows;
+        let [
+            x_1,
+            x_2,
+            l_1,
+            l_2,
+            free,
+            free_slope,
+            z,
+            c_1,
+            c_2,
+            v_1,
+            v_2,
+            stability,
+        ] = rows;
         let both = |one: &[f64; 2], two: &[f64; 2]| [one[place], two[place]];
         Self {
             fractions: both(x_1, x_2),
@@ -297,7 +323,11 @@ impl PairAt {
     pub(crate) fn stable_phase<K: Kind>(&self, kind: K, fractions: [f64; 2]) -> Option<PairPhase> {
         let ends = [Branch::Liquid, Branch::Vapour];
         let [liquid, vapour] = self.phases_on(kind, [fractions; 2], ends)?;
-        Some(if liquid.energy() <= vapour.energy() { liquid } else { vapour })
+        Some(if liquid.energy() <= vapour.energy() {
+            liquid
+        } else {
+            vapour
+        })
     }
 
     /// The phases at the roots next to values of `y`, or from afar at the smallest roots for positive numbers and else the greatest.
@@ -354,7 +384,11 @@ const LAST_STEP: f64 = 1e-9;
 
 /// The roots of `y^3 + c_2 y^2 + c_1 y + c_0` next to values, with the polynomial rising.
 #[inline(always)]
-fn root_near<K: Kind>(kind: K, [c_2, c_1, c_0]: [K::Number; 3], start: K::Number) -> Option<K::Number> {
+fn root_near<K: Kind>(
+    kind: K,
+    [c_2, c_1, c_0]: [K::Number; 3],
+    start: K::Number,
+) -> Option<K::Number> {
     let mut y = start;
     for _ in 0..NEAR_STEPS {
         let value = ((y + c_2).mul_add(y, c_1)).mul_add(y, c_0);
@@ -420,14 +454,21 @@ impl<N: Number> Roots<N> {
 }
 
 #[inline(always)]
-fn root_from<K: Kind>(kind: K, [c_2, c_1, c_0]: [K::Number; 3], start: K::Number) -> Option<K::Number> {
+fn root_from<K: Kind>(
+    kind: K,
+    [c_2, c_1, c_0]: [K::Number; 3],
+    start: K::Number,
+) -> Option<K::Number> {
     let mut y = start;
     for _ in 0..FAR_STEPS {
         let value = ((y + c_2).mul_add(y, c_1)).mul_add(y, c_0);
         let bend = y.times(3.0) + c_2;
         let slope = (bend + c_2).mul_add(y, c_1);
         let square = slope.mul_add(slope, (value * bend).times(-3.0));
-        let below = square.abs_at_least(1e-300).sqrt().mul_add(y.like(2.0), slope);
+        let below = square
+            .abs_at_least(1e-300)
+            .sqrt()
+            .mul_add(y.like(2.0), slope);
         let step = value.times(3.0) * below.recip();
         y = y - step;
         if kind.all_positive(y.times(SETTLED) - step.abs_at_least(0.0)) {

@@ -44,7 +44,9 @@ pub(crate) fn compositions() -> &'static Compositions {
             }),
             ideal_slopes: logarithms.map(|[one, two]| two - one),
             widths: core::array::from_fn(|point| {
-                second.get(point + 1).map_or(0.0, |next| next - second[point])
+                second
+                    .get(point + 1)
+                    .map_or(0.0, |next| next - second[point])
             }),
             fractions,
             logarithms,

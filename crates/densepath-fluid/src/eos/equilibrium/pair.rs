@@ -221,7 +221,10 @@ impl Curve {
             let [one, other] = [0, 1].map(|k| &self.scan.sheets[k].energies[from..]);
             let (one, other) = (kind.load(one), kind.load(other));
             let ideal = kind.load(&all.ideal[from..]);
-            kind.store((other - one).choose(one, other) + ideal, &mut energies[from..]);
+            kind.store(
+                (other - one).choose(one, other) + ideal,
+                &mut energies[from..],
+            );
         }
         hull_over(&all.second, &energies, fraction)
     }
@@ -263,7 +266,11 @@ impl Curve {
 }
 
 /// Between which of several points the lower hull of all spans a place.
-fn hull_over(places: &[f64; POINTS], energies: &[f64; POINTS], sought: f64) -> Option<(usize, usize)> {
+fn hull_over(
+    places: &[f64; POINTS],
+    energies: &[f64; POINTS],
+    sought: f64,
+) -> Option<(usize, usize)> {
     let mut hull = [0; POINTS];
     let mut count = 0;
     for (index, (x, g)) in places.iter().zip(energies).enumerate() {
@@ -336,7 +343,10 @@ impl<'a> Heights<'a> {
             values: [[0.0; POINTS]; 2],
             slopes: [[0.0; POINTS]; 2],
         };
-        let (level, tilt) = (kind.splat(potentials[0]), kind.splat(potentials[0] - potentials[1]));
+        let (level, tilt) = (
+            kind.splat(potentials[0]),
+            kind.splat(potentials[0] - potentials[1]),
+        );
         for from in (0..POINTS).step_by(K::LANES) {
             let plane = kind.load(&all.second[from..]) * tilt - level;
             let above = kind.load(&all.ideal[from..]) + plane;
@@ -358,7 +368,10 @@ impl<'a> Heights<'a> {
         let mut found = [0.0; POINTS];
         let no = kind.splat(-1.0);
         for low in (0..POINTS - 1).step_by(K::LANES) {
-            let (ends, third) = ([low, low + 1], kind.load(&self.all.widths[low..]).times(1.0 / 3.0));
+            let (ends, third) = (
+                [low, low + 1],
+                kind.load(&self.all.widths[low..]).times(1.0 / 3.0),
+            );
             let mut is_clear = self.has_same_sheets(kind, low);
             for k in 0..2 {
                 let (values, slopes) = (&self.values[k], &self.slopes[k]);
@@ -401,7 +414,12 @@ impl<'a> Heights<'a> {
                 let is_mixed = place > 0 && place + 2 < POINTS;
                 let is_clear = is_mixed && !doubtful[place] && are_clear[place] > 0.0;
                 is_clear && phase.is_none()
-                    || self.is_clear(place, places, phase.and_then(|k| phases.get(k)), doubtful[place])
+                    || self.is_clear(
+                        place,
+                        places,
+                        phase.and_then(|k| phases.get(k)),
+                        doubtful[place],
+                    )
             })
     }
 
@@ -466,20 +484,22 @@ impl<'a> Heights<'a> {
             |one| Some([Some(one), None]),
             |one, other| Some([Some(one), Some(other)]),
         );
-        Some(match (self.scan.is_lone(place), self.scan.is_lone(place + 1)) {
-            (true, true) if a.is_near(c.volume) => {
-                if is_doubtful {
-                    return None;
+        Some(
+            match (self.scan.is_lone(place), self.scan.is_lone(place + 1)) {
+                (true, true) if a.is_near(c.volume) => {
+                    if is_doubtful {
+                        return None;
+                    }
+                    [both(a, c), None]
                 }
-                [both(a, c), None]
-            }
-            (true, true) => [lonely(a), Some([None, Some(c)])],
-            (false, false) => [both(a, c), both(b, d)],
-            (false, true) if nearer(a, b, c) => [both(b, c), lonely(a)],
-            (false, true) => [both(a, c), lonely(b)],
-            (true, false) if nearer(c, d, a) => [both(a, d), Some([None, Some(c)])],
-            (true, false) => [both(a, c), Some([None, Some(d)])],
-        })
+                (true, true) => [lonely(a), Some([None, Some(c)])],
+                (false, false) => [both(a, c), both(b, d)],
+                (false, true) if nearer(a, b, c) => [both(b, c), lonely(a)],
+                (false, true) => [both(a, c), lonely(b)],
+                (true, false) if nearer(c, d, a) => [both(a, d), Some([None, Some(c)])],
+                (true, false) => [both(a, c), Some([None, Some(d)])],
+            },
+        )
     }
 }
 
@@ -515,7 +535,9 @@ impl Interval {
         let distance = |chain: &Option<Chain>| {
             let ends = chain.iter().flatten().flatten();
             let ratios = ends.map(|end| end.volume / phase.compression);
-            ratios.fold(f64::INFINITY, |least, ratio| least.min(ratio.max(1.0 / ratio)))
+            ratios.fold(f64::INFINITY, |least, ratio| {
+                least.min(ratio.max(1.0 / ratio))
+            })
         };
         let [one, other] = &chains;
         let (own, rest) = if distance(one) <= distance(other) {
@@ -638,7 +660,11 @@ pub(super) fn boundary(
     kind_wanted: BoundaryKind,
 ) -> Option<Boundary> {
     let feed = both(fractions)?;
-    let Parting { at, pressure, phases } = run(Start {
+    let Parting {
+        at,
+        pressure,
+        phases,
+    } = run(Start {
         pair,
         constants,
         feed,
@@ -697,7 +723,13 @@ impl Start<'_> {
                 one / two,
             ),
         };
-        let mut place = Parting::on(kind, self.pair, pressure, [feed, turned(feed, ratio)], branches)?;
+        let mut place = Parting::on(
+            kind,
+            self.pair,
+            pressure,
+            [feed, turned(feed, ratio)],
+            branches,
+        )?;
         for _ in 0..SUBSTITUTIONS {
             let [whole, incipient] = &place.phases;
             let ratios = difference(whole.ln_coefficients, incipient.ln_coefficients);
@@ -738,7 +770,11 @@ impl Parting {
     ) -> Option<Self> {
         let at = pair.at(pressure);
         let phases = at.phases_on(kind, fractions, branches)?;
-        Some(Self { at, pressure, phases })
+        Some(Self {
+            at,
+            pressure,
+            phases,
+        })
     }
 
     /// Newton's method: the imbalances change with the pressure by the partial molar volumes, and with the composition of the first of

@@ -134,7 +134,8 @@ impl<'a> RowSearch<'a> {
         let mut rows: [&[Limit]; 2] = [&[]; 2];
         for share in shares {
             let here;
-            (here, rest) = rest.split_at(rest.partition_point(|limit| limit.share <= share));
+            let count = rest.iter().take_while(|limit| limit.share <= share).count();
+            (here, rest) = rest.split_at(count);
             let [first, before] = rows;
             for limit in here {
                 let Some(last) = nearest(before, limit.ln_temperature) else {
@@ -454,14 +455,26 @@ impl Task for Bracketing<'_> {
                 kind.store(found.value, &mut values[0]);
                 kind.store(found.slopes[0], &mut values[1]);
                 let size = number::Number::abs_at_least(found.value, 0.0);
-                steps.add(level, kind.positive(-found.value), kind.positive(below - size));
+                steps.add(
+                    level,
+                    kind.positive(-found.value),
+                    kind.positive(below - size),
+                );
                 below = size;
             }
             let found = steps.found();
             for (lane, share) in shares.iter().enumerate().take(K::LANES) {
                 let (share, values) = (*share, &values);
-                let steps = found.map(|bits| of_lane(bits, lane));
-                search.bracket(&Lane { share, values, lane }, steps, &mut brackets);
+                let steps = found.map(|bits| bits >> lane & FIRST_BITS);
+                search.bracket(
+                    &Lane {
+                        share,
+                        values,
+                        lane,
+                    },
+                    steps,
+                    &mut brackets,
+                );
             }
         }
         brackets
@@ -499,16 +512,16 @@ impl Steps {
     }
 }
 
-/// The bits of one of several places.
-const fn of_lane(bits: u64, lane: usize) -> u64 {
-    let mut mask = 0;
+/// The first bit of every level.
+const FIRST_BITS: u64 = {
+    let mut bits = 0;
     let mut level = 0;
     while level < LEVELS {
-        mask |= 1 << (BITS * level);
+        bits |= 1 << (BITS * level);
         level += 1;
     }
-    bits >> lane & mask
-}
+    bits
+};
 
 /// The smallest eigenvalue at all levels and its slopes, of one of several places side by side.
 struct Lane<'a> {

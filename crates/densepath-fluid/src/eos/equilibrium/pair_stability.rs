@@ -140,7 +140,9 @@ impl Task for Testing<'_> {
         };
         // Where there is one density everywhere, both branches are one.
         let has_two = points.distances[0] != points.distances[1];
-        points.rises_beyond() && !points.has_lower(kind, plane, 0) && !(has_two && points.has_lower(kind, plane, 1))
+        points.rises_beyond()
+            && !points.has_lower(kind, plane, 0)
+            && !(has_two && points.has_lower(kind, plane, 1))
     }
 }
 
@@ -177,7 +179,11 @@ impl<const P: usize> Places<P> {
             kind.store(rise * whole.recip(), &mut second[from..]);
             kind.store(-whole.ln(), &mut ln_first[from..]);
         }
-        Self { at, second, ln_first }
+        Self {
+            at,
+            second,
+            ln_first,
+        }
     }
 }
 
@@ -196,7 +202,10 @@ fn around<K: Kind>(kind: K, tested: f64) -> Places<PLACES> {
         Some(0) => 0.0,
         Some(above) => AROUND[above - 1],
     };
-    let near = Places::new(kind, core::array::from_fn::<_, NEAR, _>(|k| tested + off(k)));
+    let near = Places::new(
+        kind,
+        core::array::from_fn::<_, NEAR, _>(|k| tested + off(k)),
+    );
     merged(grid(), &near)
 }
 
@@ -211,9 +220,17 @@ fn merged(grid: &Places<GRID>, near: &Places<NEAR>) -> Places<PLACES> {
     for place in 0..PLACES {
         let is_near = of_grid == GRID || of_near < NEAR && near.at[of_near] < grid.at[of_grid];
         let next = if is_near {
-            (near.at[of_near], near.second[of_near], near.ln_first[of_near])
+            (
+                near.at[of_near],
+                near.second[of_near],
+                near.ln_first[of_near],
+            )
         } else {
-            (grid.at[of_grid], grid.second[of_grid], grid.ln_first[of_grid])
+            (
+                grid.at[of_grid],
+                grid.second[of_grid],
+                grid.ln_first[of_grid],
+            )
         };
         (all.at[place], all.second[place], all.ln_first[place]) = next;
         of_near += usize::from(is_near);
@@ -237,8 +254,12 @@ impl<const P: usize> Points<P> {
         let [own_1, own_2] = plane.ln_coefficients;
         for from in (0..P).step_by(K::LANES) {
             // ln w_1/z_1 and the same of the second substance from it, with the terms of the phase tested.
-            let first = kind.load(&places.ln_first[from..]).plus(-plane.ln_fraction - own_1);
-            let tilt = kind.load(&places.at[from..]).plus(own_1 - own_2 - plane.tested);
+            let first = kind
+                .load(&places.ln_first[from..])
+                .plus(-plane.ln_fraction - own_1);
+            let tilt = kind
+                .load(&places.at[from..])
+                .plus(own_1 - own_2 - plane.tested);
             let base = kind.load(&places.second[from..]) * tilt + first;
             for (branch, sheets) in scan.sheets.iter().enumerate() {
                 let distance = kind.load(&sheets.energies[from..]) + base;
@@ -286,7 +307,8 @@ impl<const P: usize> Points<P> {
             let is_minimum = (-kind.load(&slopes[from..])).choose(rise, kind.splat(-1.0));
             kind.store(is_minimum, &mut minima[from..]);
         }
-        let dips = |low: usize| plane.dips((self.at(low, branch), self.at(low + 1, branch)), branch);
+        let dips =
+            |low: usize| plane.dips((self.at(low, branch), self.at(low + 1, branch)), branch);
         (0..P - 1).any(|low| minima[low] > 0.0 && dips(low))
     }
 }
