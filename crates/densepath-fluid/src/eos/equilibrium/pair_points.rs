@@ -175,10 +175,15 @@ impl<'a> RowSearch<'a> {
 
     /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels, between some of which it changes its sign or
     /// turns, told by the bits of the levels above.
-    fn bracket(&self, lane: &Lane<'_>, [changes, turns]: [u64; 2], brackets: &mut Vec<Bracket>) {
-        let share = lane.share;
+    fn bracket(
+        &self,
+        profile: &Profile<'_>,
+        [changes, turns]: [u64; 2],
+        brackets: &mut Vec<Bracket>,
+    ) {
+        let share = profile.share;
         let mut add = |low, high| brackets.push(Bracket { share, low, high });
-        let end = |level: usize| lane.end(level, self.levels[level]);
+        let end = |level: usize| profile.end(level, self.levels[level]);
         let mut wanted = changes | turns;
         while wanted != 0 {
             let bit = wanted & wanted.wrapping_neg();
@@ -467,7 +472,7 @@ impl Task for Bracketing<'_> {
                 let (share, values) = (*share, &values);
                 let steps = found.map(|bits| bits >> lane & FIRST_BITS);
                 search.bracket(
-                    &Lane {
+                    &Profile {
                         share,
                         values,
                         lane,
@@ -524,13 +529,13 @@ const FIRST_BITS: u64 = {
 };
 
 /// The smallest eigenvalue at all levels and its slopes, of one of several places side by side.
-struct Lane<'a> {
+struct Profile<'a> {
     share: f64,
     values: &'a [[[f64; 8]; 2]; LEVELS],
     lane: usize,
 }
 
-impl Lane<'_> {
+impl Profile<'_> {
     fn end(&self, level: usize, place: f64) -> End {
         let [value, slope] = self.values[level].map(|lanes| lanes[self.lane]);
         let slopes = [slope];
