@@ -6,9 +6,6 @@
 //! `g = z - 1 - ln y - A q(z, B)`, `q = ln((z + DELTA_1 B)/(z + DELTA_2 B)) / (WIDTH B)`, and has no slope in z there: its slope in the
 //! amount fraction of the second substance is the difference of both `ln phi_i`, and from its second one follows how they change.
 
-#[cfg(not(feature = "std"))]
-use crate::prelude::*;
-
 use super::{DELTA_1, DELTA_2, WIDTH};
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::mixture::Branch;

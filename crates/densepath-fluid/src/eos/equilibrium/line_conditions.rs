@@ -10,7 +10,7 @@ use super::critical::conditions;
 use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions};
 use crate::eos::mixture::MixtureModel;
 use crate::num::lanes::{Kind, Task, run};
-use crate::num::number::Number;
+use crate::num::number;
 use crate::num::slopes::{Slopes, side_by_side};
 
 /// A place: ln T, ln rho, fraction of the second substance.
@@ -70,7 +70,7 @@ pub(super) fn fractions_of(place: &Place) -> [f64; 2] {
 
 /// The conditions in closed form.
 #[inline(always)]
-fn closed<const N: usize, T: Number>(
+fn closed<const N: usize, T: number::Number>(
     pair: &PairConditions,
     [ln_temperature, ln_density, fraction]: [Slopes<N, T>; 3],
 ) -> Conditions<N, T> {

@@ -244,7 +244,7 @@ impl Curve {
     /// Whether the whole curve lies above the tangent of a phase by more than a share of what it would in an ideal mixture.
     fn is_far_above(&self, phase: &PairPhase) -> bool {
         let all = compositions();
-        let (potentials, ln_z) = (phase.potentials(), phase.fractions.map(f64::ln));
+        let (potentials, ln_z) = (phase.potentials(), phase.fractions.map(Number::ln));
         let mut points = all.fractions.iter().zip(&all.logarithms).enumerate();
         points.all(|(place, (x, ln_x))| {
             let energy = self.scan.stable(place).energies[place];
@@ -596,7 +596,7 @@ impl Interval {
             };
             other.value > MARGIN || is_beside && rise && other.value > -ROUNDING
         });
-        let trace = (-e).exp();
+        let trace = Number::exp(-e);
         let slack = MARGIN + DILUTE * trace * trace;
         is_other_clear && (trace >= reach || pure.value - trace > slack)
     }
@@ -737,10 +737,10 @@ impl Start<'_> {
             let amounts = [feed[0] * ratios[0], feed[1] * ratios[1]];
             let sum = amounts[0] + amounts[1];
             let change = match self.wanted {
-                BoundaryKind::Bubble => sum.ln(),
-                BoundaryKind::Dew => -sum.ln(),
+                BoundaryKind::Bubble => Number::ln(sum),
+                BoundaryKind::Dew => -Number::ln(sum),
             };
-            let pressure = place.pressure * change.clamp(-0.5, 0.5).exp();
+            let pressure = place.pressure * Number::exp(change.clamp(-0.5, 0.5));
             let next = amounts.map(|amount| amount / sum);
             place = Parting::on(kind, self.pair, pressure, [feed, next], branches)?;
             if change.abs() < NEAR {

@@ -5,9 +5,6 @@
 //! and its slope is the difference of both terms (Gibbs-Duhem). It is looked at on a grid of `ln(w_2/w_1)` that is dense around
 //! the phase tested, and every minimum between two places of the grid that may lie below zero is sought.
 
-#[cfg(not(feature = "std"))]
-use crate::prelude::*;
-
 use crate::eos::cubic::{PairAt, Scan};
 use crate::num::lanes::{Kind, Plain, Task, run};
 use crate::num::number::Number;
@@ -58,8 +55,8 @@ impl TangentPlane {
         Self {
             pair,
             fractions,
-            ln_fraction: z_1.ln(),
-            tested: (z_2 / z_1).ln(),
+            ln_fraction: Number::ln(z_1),
+            tested: Number::ln(z_2 / z_1),
             ln_coefficients,
         }
     }
@@ -333,6 +330,6 @@ impl Point {
         if ahead <= 0.0 {
             return self.distance;
         }
-        self.distance - trace * (ahead - 1.0) - trace * (-ahead).exp()
+        self.distance - trace * (ahead - 1.0) - trace * Number::exp(-ahead)
     }
 }
