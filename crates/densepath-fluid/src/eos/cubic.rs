@@ -12,13 +12,15 @@ use crate::prelude::*;
 
 pub(crate) mod conditions;
 mod pair;
+mod pair_scan;
 
 use core::f64::consts::SQRT_2;
 
 use smallvec::SmallVec;
 
 pub use self::pair::CubicPair;
-pub(crate) use self::pair::{POINTS, PairAt, PairPhase, Sample, Sheet, compositions};
+pub(crate) use self::pair::{PairAt, PairPhase};
+pub(crate) use self::pair_scan::{Compositions, POINTS, Scan, compositions};
 use super::helmholtz::PointDerivatives;
 use super::mixture::{
     CriticalConstants, Densities, DensityDerivatives, MixtureIsotherm, MixtureModel,
@@ -29,6 +31,7 @@ use crate::error::{Error, Result};
 use crate::fluids::binary::CubicPairRecord;
 use crate::fluids::cubic::{AlphaRecord, CubicRecord};
 use crate::num::Amounts;
+use crate::num::slopes::Slopes;
 use crate::num::third::Third;
 use conditions::PairConditions;
 
@@ -252,6 +255,8 @@ pub struct Cubic {
     attractions: Amounts,
     /// b of each substance in m3/mol.
     covolumes: Amounts,
+    /// The constants of two substances.
+    pair: Option<PairConditions>,
 }
 
 impl Cubic {
@@ -284,7 +289,7 @@ impl Cubic {
         };
         let count = substances.len();
         let scale = |s: &CubicSubstance| MOLAR_GAS_CONSTANT * s.critical.temperature;
-        Self {
+        let mut cubic = Self {
             name: name.into(),
             interactions: (0..count * count)
                 .map(|k| of(k / count, k % count))
@@ -298,7 +303,10 @@ impl Cubic {
                 .map(|s| OMEGA_B * scale(s) / s.critical.pressure)
                 .collect(),
             substances,
-        }
+            pair: None,
+        };
+        cubic.pair = PairConditions::new(&cubic);
+        cubic
     }
 
     /// The substances.
@@ -360,11 +368,13 @@ impl MixtureModel for Cubic {
     }
 
     fn cubic_pair(&self, temperature: f64) -> Option<CubicPair> {
-        CubicPair::new(self, temperature)
+        let pair = self.pair.as_ref()?;
+        let attractions = pair.attractions(Slopes::<0>::constant(temperature.ln()));
+        Some(pair.at(temperature, attractions.map(|a| a.value)))
     }
 
     fn pair_conditions(&self) -> Option<PairConditions> {
-        PairConditions::new(self)
+        self.pair
     }
 
     fn critical_constants(&self, index: usize) -> CriticalConstants {

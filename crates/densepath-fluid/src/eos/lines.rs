@@ -138,6 +138,14 @@ impl<'a> Line<'a> {
         )
     }
 
+    /// Whether each term of a melting line rises with the temperature, and so does the pressure.
+    pub(crate) fn is_rising(&self) -> bool {
+        let (terms, powers) = (&self.record.terms, &self.record.powers);
+        let terms = terms.n.iter().zip(&terms.t);
+        let mut all = terms.chain(powers.n.iter().zip(&powers.t));
+        self.form == Form::Melting && all.all(|(n, t)| n * t > 0.0)
+    }
+
     /// Pressure in Pa and its slope in Pa/K at a temperature in K.
     fn at(&self, temperature: f64) -> (f64, f64) {
         let t_t = self.record.temperature_triple;

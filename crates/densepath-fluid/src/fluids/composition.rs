@@ -82,13 +82,17 @@ impl Composition {
     }
 
     fn prepared(amount_fractions: Amounts, molar_masses: &[f64]) -> Self {
-        let masses = amount_fractions
-            .iter()
-            .zip(molar_masses)
-            .map(|(x, m)| x * m);
-        let molar_mass: f64 = masses.clone().sum();
+        let mut mass_fractions = Amounts::from_slice(&amount_fractions);
+        let mut molar_mass = 0.0;
+        for (mass, m) in mass_fractions.iter_mut().zip(molar_masses) {
+            *mass *= m;
+            molar_mass += *mass;
+        }
+        for mass in &mut mass_fractions {
+            *mass /= molar_mass;
+        }
         Self {
-            mass_fractions: masses.map(|mass| mass / molar_mass).collect(),
+            mass_fractions,
             amount_fractions,
             molar_masses: Amounts::from_slice(molar_masses),
             molar_mass,
@@ -201,7 +205,11 @@ fn checked(fractions: &[f64]) -> Result<Amounts> {
     } else {
         sum
     };
-    Ok(fractions.iter().map(|x| x / divisor).collect())
+    let mut checked = Amounts::from_slice(fractions);
+    for x in &mut checked {
+        *x /= divisor;
+    }
+    Ok(checked)
 }
 
 #[cfg(test)]

@@ -26,6 +26,15 @@ pub(crate) trait Kind: Copy {
     fn load(self, values: &[f64]) -> Self::Number;
     /// Writes the lanes to a list, those for which it has room.
     fn store(self, number: Self::Number, values: &mut [f64]);
+    /// The lanes in which a number is positive, told by bits.
+    fn positive(self, number: Self::Number) -> u32;
+
+    /// Whether the number is positive in every lane.
+    #[inline(always)]
+    fn all_positive(self, number: Self::Number) -> bool {
+        self.positive(number) == (1 << Self::LANES) - 1
+    }
+
     /// A polynomial of two variables.
     fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64;
 }
@@ -115,6 +124,11 @@ impl Kind for Plain {
     }
 
     #[inline(always)]
+    fn positive(self, number: f64) -> u32 {
+        u32::from(number > 0.0)
+    }
+
+    #[inline(always)]
     fn polynomial(self, coefficients: &Coefficients, u: f64, v: f64) -> f64 {
         let mut sums = [0.0; 8];
         for row in coefficients.high.iter().rev() {
@@ -194,6 +208,8 @@ mod wide {
         fn gathered(self, values: &[f64]) -> Self::f64s;
         /// As [`Kind::store`].
         fn scattered(self, number: Self::f64s, values: &mut [f64]);
+        /// As [`Kind::positive`].
+        fn signs(self, number: Self::f64s) -> u32;
         /// The set for four lanes.
         fn four(self) -> V3;
     }
@@ -227,6 +243,14 @@ mod wide {
             for (place, lane) in values.iter_mut().zip([a, b, c, d]) {
                 *place = lane;
             }
+        }
+
+        #[inline(always)]
+        fn signs(self, number: f64x4) -> u32 {
+            let positive = self.greater_than_f64s(number, self.splat_f64x4(0.0));
+            self.avx
+                ._mm256_movemask_pd(pulp::cast(positive))
+                .cast_unsigned()
         }
 
         #[inline(always)]
@@ -267,6 +291,13 @@ mod wide {
         }
 
         #[inline(always)]
+        fn signs(self, number: f64x8) -> u32 {
+            self.greater_than_f64s(number, self.splat_f64x8(0.0))
+                .0
+                .into()
+        }
+
+        #[inline(always)]
         fn four(self) -> V3 {
             *self
         }
@@ -302,6 +333,11 @@ mod wide {
         #[inline(always)]
         fn store(self, number: Several<S>, values: &mut [f64]) {
             self.scattered(number.value, values);
+        }
+
+        #[inline(always)]
+        fn positive(self, number: Several<S>) -> u32 {
+            self.signs(number.value)
         }
 
         #[inline(always)]

@@ -2,6 +2,7 @@
 
 use core::ops::{Add, Div, Mul, Neg, Sub};
 
+use super::lanes::Kind;
 use super::number::Number;
 
 /// A value and its first derivatives in `N` variables (forward mode: Griewank and Walther, Evaluating Derivatives, 2nd ed. 2008,
@@ -46,7 +47,7 @@ impl<const N: usize, T: Number> Slopes<N, T> {
     fn joined(value: T, (one, by_one): (Self, T), (two, by_two): (Self, T)) -> Self {
         let mut slopes = one.slopes;
         for (s, other) in slopes.iter_mut().zip(two.slopes) {
-            *s = *s * by_one + other * by_two;
+            *s = s.mul_add(by_one, other * by_two);
         }
         Self { value, slopes }
     }
@@ -55,6 +56,19 @@ impl<const N: usize, T: Number> Slopes<N, T> {
     #[inline(always)]
     pub(crate) fn scaled(self, factor: T) -> Self {
         self.chain(self.value * factor, factor)
+    }
+
+    /// The number less another times a factor that does not depend on the variables.
+    #[inline(always)]
+    pub(crate) fn less(self, other: Self, factor: T) -> Self {
+        let mut slopes = self.slopes;
+        for (s, other) in slopes.iter_mut().zip(other.slopes) {
+            *s = (-other).mul_add(factor, *s);
+        }
+        Self {
+            value: (-other.value).mul_add(factor, self.value),
+            slopes,
+        }
     }
 
     #[inline(always)]
@@ -91,6 +105,25 @@ impl<const N: usize, T: Number> Slopes<N, T> {
             value: by.choose(one.value, other.value),
             slopes,
         }
+    }
+}
+
+/// Variable number `k` of three, with the slope in another variable in each lane, from number `from` on.
+#[inline(always)]
+pub(crate) fn side_by_side<K: Kind>(
+    kind: K,
+    value: f64,
+    k: usize,
+    from: usize,
+) -> Slopes<1, K::Number> {
+    const ONES: [[f64; 4]; 3] = [
+        [1.0, 0.0, 0.0, 0.0],
+        [0.0, 1.0, 0.0, 0.0],
+        [0.0, 0.0, 1.0, 0.0],
+    ];
+    Slopes {
+        value: kind.splat(value),
+        slopes: [kind.load(&ONES[k][from..])],
     }
 }
 

@@ -23,6 +23,9 @@ const LINES_APART: f64 = 0.02;
 /// The same for the melting temperature at a pressure.
 const LINES_APART_TEMPERATURE: f64 = 0.004;
 
+/// Pressure in Pa up to which a substance that is warm enough is told to be fluid without its melting line.
+const USUAL_PRESSURE: f64 = 100e6;
+
 /// Where the dome of a substance begins and ends.
 #[derive(Debug, Clone)]
 struct DomeEnds {
@@ -43,6 +46,8 @@ pub(crate) struct Substance {
     composition: Composition,
     /// Whether the highest pressure is beyond the highest density at the lowest temperature, far inside the solid.
     ends_at_melting: bool,
+    /// Temperature in K from which on nothing melts at usual pressures, sought when it is first asked for.
+    molten_from: OnceLock<f64>,
     /// Verified polynomials of the density, made when they are first asked for.
     cells: OnceLock<Option<Cells>>,
     /// Isotherms for the flow along them, made when they are first asked for.
@@ -80,6 +85,7 @@ impl Substance {
             melting_end,
             composition: Composition::of_one(equation.molar_mass),
             ends_at_melting,
+            molten_from: OnceLock::new(),
             cells: OnceLock::new(),
             isotherms: Prepared::default(),
             dome_ends: OnceLock::new(),
@@ -210,8 +216,19 @@ impl Substance {
     /// Whether the auxiliary line alone tells that a temperature in K from the triple point on and a pressure in Pa are those
     /// of a fluid.
     pub(super) fn is_far_from_melting(&self, temperature: f64, pressure: f64) -> bool {
-        temperature >= self.triple_temperature()
-            && pressure < (1.0 - LINES_APART) * self.auxiliary_melting_pressure(temperature)
+        let is_usual = pressure <= USUAL_PRESSURE && temperature > self.molten_from();
+        let beyond = || (1.0 - LINES_APART) * self.auxiliary_melting_pressure(temperature);
+        temperature >= self.triple_temperature() && (is_usual || pressure < beyond())
+    }
+
+    /// Temperature in K from which on the auxiliary melting line lies beyond usual pressures; infinite where it does not tell.
+    fn molten_from(&self) -> f64 {
+        *self.molten_from.get_or_init(|| {
+            let line = self.record.melting_line.as_ref().map(Line::melting);
+            let rising = line.filter(Line::is_rising);
+            let found = rising.map(|line| line.temperature(USUAL_PRESSURE / (1.0 - LINES_APART)));
+            found.and_then(Result::ok).unwrap_or(f64::INFINITY)
+        })
     }
 
     /// Whether the auxiliary melting line ends the liquid on cooling at a pressure in Pa: where the equation does not carry it

@@ -13,6 +13,7 @@ use core::f64::consts::SQRT_2;
 
 use super::{Attraction, Cubic, CubicPair, CubicSubstance, DELTA_1, DELTA_2, WIDTH};
 use crate::consts::MOLAR_GAS_CONSTANT;
+use crate::num::lanes::Kind;
 use crate::num::number;
 use crate::num::slopes::Slopes;
 
@@ -77,7 +78,38 @@ pub(crate) struct Conditions<const N: usize, T = f64> {
     pub(crate) direction: [T; 2],
 }
 
+impl<T: number::Number> Conditions<1, T> {
+    /// The values of both conditions, the direction, and the slopes in variables side by side of which the first lane has number `from`.
+    #[inline(always)]
+    pub(crate) fn store<K: Kind<Number = T>>(
+        &self,
+        kind: K,
+        from: usize,
+        conditions: &mut Conditions<3>,
+    ) {
+        let Conditions {
+            eigenvalue, cubic, ..
+        } = conditions;
+        for (own, of) in [(self.eigenvalue, eigenvalue), (self.cubic, cubic)] {
+            kind.store(own.slopes[0], &mut of.slopes[from..]);
+            kind.store(own.value, core::slice::from_mut(&mut of.value));
+        }
+        for (own, of) in self.direction.into_iter().zip(&mut conditions.direction) {
+            kind.store(own, core::slice::from_mut(of));
+        }
+    }
+}
+
 impl<const N: usize> Conditions<N> {
+    /// Both conditions without a value.
+    pub(crate) fn unknown() -> Self {
+        Self {
+            eigenvalue: Slopes::constant(f64::NAN),
+            cubic: Slopes::constant(f64::NAN),
+            direction: [f64::NAN; 2],
+        }
+    }
+
     /// The same along the direction that points to the side of another.
     pub(crate) fn towards(self, other: [f64; 2]) -> Self {
         let [u, v] = self.direction;
@@ -293,15 +325,8 @@ fn twice<const N: usize, T: number::Number>(
 
 /// Numbers of pairs, each times a weight of its own.
 #[inline(always)]
-fn weighed<T: number::Number>(
-    weights: Pairs<T>,
-    [m_11, m_12, m_22]: Pairs<Slopes<0, T>>,
-) -> Pairs<T> {
-    [
-        weights[0] * m_11.value,
-        weights[1] * m_12.value,
-        weights[2] * m_22.value,
-    ]
+fn weighed<T: number::Number>(weights: Pairs<T>, [m_11, m_12, m_22]: Pairs<T>) -> Pairs<T> {
+    [weights[0] * m_11, weights[1] * m_12, weights[2] * m_22]
 }
 
 impl Composed<0> {
@@ -327,26 +352,54 @@ impl<T: number::Number> Composed<0, T> {
     pub(crate) fn softness(&self) -> Softness<T> {
         let [x_1, x_2] = [self.x[0].value, self.x[1].value];
         let weights = [x_1, (x_1 * x_2).sqrt(), x_2];
-        let [r_11, r_12, r_22] = weighed(weights, self.repulsion());
+        let [r_11, r_12, r_22] = self.repulsion();
+        let repulsion = [r_11.value, r_12.value, r_22.value];
+        let [r_11, r_12, r_22] = weighed(weights, repulsion);
+        let [of_11, of_12, of_22] = self.attraction_shares();
         Softness {
             repulsion: [r_11.plus(1.0), r_12, r_22.plus(1.0)],
             attraction: [
-                weighed(weights, self.attraction_by([1.0, 0.0, 0.0])),
-                weighed(weights, self.attraction_by([0.0, 1.0, 0.0])),
-                weighed(weights, self.attraction_by([0.0, 0.0, 1.0])),
+                weighed(weights, of_11),
+                weighed(weights, of_12),
+                weighed(weights, of_22),
             ],
         }
     }
 
+    /// What each of `a_11`, `a_12` and `a_22` takes part with in [`Composed::attraction`].
     #[inline(always)]
-    fn attraction_by(&self, [a_11, a_12, a_22]: Pairs<f64>) -> Pairs<Slopes<0, T>> {
-        let like = self.y.value;
-        let a = [
-            Slopes::constant(like.like(a_11)),
-            Slopes::constant(like.like(a_12)),
-            Slopes::constant(like.like(a_22)),
+    fn attraction_shares(&self) -> Pairs<Pairs<T>> {
+        let [x_1, x_2] = [self.x[0].value, self.x[1].value];
+        let [y_1, y_2] = [self.first[0].value, self.first[1].value];
+        let [h, h_y, h_yy, _] = self.functions.h;
+        let (rho, h_y, h_yy) = (self.density.value, h_y.value, h_yy.value);
+        let (own, cross) = ((rho * h.value).times(2.0), (rho * h_y).times(2.0));
+        let [z_1, z_2] = [cross * y_1, cross * y_2];
+        let [y_11, y_12, y_22] = self.second;
+        let bends = [
+            rho * (h_yy * y_1).mul_add(y_1, h_y * y_11.value),
+            rho * (h_yy * y_1).mul_add(y_2, h_y * y_12.value),
+            rho * (h_yy * y_2).mul_add(y_2, h_y * y_22.value),
         ];
-        self.attraction(a, self.sums(a))
+        let [xx_11, xx_12, xx_22] = [x_1 * x_1, (x_1 * x_2).times(2.0), x_2 * x_2];
+        let [b_11, b_12, b_22] = bends;
+        [
+            [
+                xx_11.mul_add(b_11, (x_1 * z_1).times(2.0)) + own,
+                xx_11.mul_add(b_12, x_1 * z_2),
+                xx_11 * b_22,
+            ],
+            [
+                xx_12.mul_add(b_11, (x_2 * z_1).times(2.0)),
+                xx_12.mul_add(b_12, x_2.mul_add(z_2, x_1 * z_1)) + own,
+                xx_12.mul_add(b_22, (x_1 * z_2).times(2.0)),
+            ],
+            [
+                xx_22 * b_11,
+                xx_22.mul_add(b_12, x_2 * z_1),
+                xx_22.mul_add(b_22, (x_2 * z_2).times(2.0)) + own,
+            ],
+        ]
     }
 }
 
@@ -369,10 +422,10 @@ impl<T: number::Number> Softness<T> {
 
     #[inline(always)]
     fn entry<const N: usize>(&self, k: usize, a: Pairs<Slopes<N, T>>) -> Slopes<N, T> {
-        let [of_11, of_12, of_22] = self.attraction;
-        let pull = a[0].scaled(of_11[k]) + a[1].scaled(of_12[k]) + a[2].scaled(of_22[k]);
-        let mut entry = -pull;
-        entry.value = self.repulsion[k] + entry.value;
+        let mut entry = Slopes::constant(self.repulsion[k]);
+        for (a, of) in a.into_iter().zip(self.attraction) {
+            entry = entry.less(a, of[k]);
+        }
         entry
     }
 }
@@ -459,7 +512,10 @@ impl PairConditions {
 
     /// c in m3/mol at an amount fraction of the second substance.
     #[inline(always)]
-    pub(crate) fn translation<const N: usize>(&self, fraction: Slopes<N>) -> Slopes<N> {
+    pub(crate) fn translation<const N: usize, T: number::Number>(
+        &self,
+        fraction: Slopes<N, T>,
+    ) -> Slopes<N, T> {
         let (one, two) = (self.one.translation, self.two.translation);
         fraction * (two - one) + one
     }

@@ -6,15 +6,11 @@
 //! `g = z - 1 - ln y - A q(z, B)`, `q = ln((z + DELTA_1 B)/(z + DELTA_2 B)) / (WIDTH B)`, and has no slope in z there: its slope in the
 //! amount fraction of the second substance is the difference of both `ln phi_i`, and from its second one follows how they change.
 
-#[cfg(not(feature = "std"))]
-use crate::prelude::*;
-
-use super::{Cubic, DELTA_1, DELTA_2, Interaction, WIDTH, compression_factors};
+use super::{DELTA_1, DELTA_2, WIDTH};
 use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::mixture::Branch;
-use crate::num::lanes::{Kind, Task, run};
+use crate::num::lanes::Kind;
 use crate::num::number::Number;
-use crate::num::once::OnceLock;
 
 /// Two substances of a cubic equation at one temperature.
 ///
@@ -39,29 +35,6 @@ pub struct CubicPair {
 }
 
 impl CubicPair {
-    /// The pair of a model of two substances.
-    pub(super) fn new(cubic: &Cubic, temperature: f64) -> Option<Self> {
-        let ([first, second], [b_one, b_two]) =
-            (cubic.substances.as_slice(), cubic.covolumes.as_slice())
-        else {
-            return None;
-        };
-        let both = cubic.interactions.get(1)?;
-        let mut roots = cubic.roots(temperature);
-        let (one, two) = (roots.next()?, roots.next()?);
-        let alone = Interaction::default();
-        let entries = [(alone, one, one), (*both, one, two), (alone, two, two)];
-        Some(Self {
-            temperature,
-            attractions: entries.map(|(interaction, q, r)| {
-                let [a, ..] = interaction.attraction(temperature, &q, &r);
-                a
-            }),
-            covolumes: [*b_one, both.covolume(*b_one, *b_two), *b_two],
-            translations: [first.translation, second.translation],
-        })
-    }
-
     /// Temperature in K.
     ///
     /// ```
@@ -94,58 +67,222 @@ impl CubicPair {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct PairAt {
     /// `A_ij` and `B_ij`.
-    attractions: [f64; 3],
-    covolumes: [f64; 3],
+    pub(super) attractions: [f64; 3],
+    pub(super) covolumes: [f64; 3],
     /// `c_i p/(R T)`.
     translations: [f64; 2],
     /// `p/(R T)` in mol/m3.
     scale: f64,
 }
 
-/// A quadratic form in two amount fractions with its rows and derivatives in the second fraction.
+/// A quadratic form in two amount fractions with its rows.
 #[derive(Debug, Clone, Copy)]
-struct Form<N> {
-    value: N,
+pub(super) struct Form<N> {
+    pub(super) value: N,
     rows: [N; 2],
 }
 
-/// `sum x_i x_j m_ij` with `sum_j x_j m_ij`.
-#[inline(always)]
-fn form<N: Number>(entries: [f64; 3], [one, two]: [N; 2]) -> Form<N> {
-    let rows = [
-        one.times(entries[0]) + two.times(entries[1]),
-        one.times(entries[1]) + two.times(entries[2]),
-    ];
-    Form {
-        value: one * rows[0] + two * rows[1],
-        rows,
+impl<N: Number> Form<N> {
+    /// `sum x_i x_j m_ij` with `sum_j x_j m_ij`.
+    #[inline(always)]
+    fn new(entries: [f64; 3], [one, two]: [N; 2]) -> Self {
+        let rows = [
+            one.times(entries[0]) + two.times(entries[1]),
+            one.times(entries[1]) + two.times(entries[2]),
+        ];
+        Self {
+            value: one * rows[0] + two * rows[1],
+            rows,
+        }
+    }
+
+    /// Its derivative in the second fraction.
+    #[inline(always)]
+    fn slope(&self) -> N {
+        (self.rows[1] - self.rows[0]).times(2.0)
     }
 }
 
-/// A phase of two substances at the temperature and pressure of a [`PairAt`].
+/// Compositions side by side at the temperature and pressure of a [`PairAt`].
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct PairPhase {
-    pub(crate) fractions: [f64; 2],
+pub(super) struct Composed<N> {
+    fractions: [N; 2],
+    /// `A` and `B`.
+    a: Form<N>,
+    pub(super) b: Form<N>,
+}
+
+impl<N: Number> Composed<N> {
+    #[inline(always)]
+    pub(super) fn new(pair: &PairAt, fractions: [N; 2]) -> Self {
+        Self {
+            fractions,
+            a: Form::new(pair.attractions, fractions),
+            b: Form::new(pair.covolumes, fractions),
+        }
+    }
+
+    /// `c_2`, `c_1` and `c_0` of the polynomial `y^3 + c_2 y^2 + c_1 y + c_0`.
+    #[inline(always)]
+    pub(super) fn cubic(&self) -> [N; 3] {
+        let (a, b) = (self.a.value, self.b.value);
+        [
+            b.times(4.0).plus(-1.0),
+            a + b.times(2.0) * b.plus(-2.0),
+            (b * b).times(-2.0),
+        ]
+    }
+
+    /// `q` and `(z + DELTA_1 B) (z + DELTA_2 B)`, with `1/B`.
+    #[inline(always)]
+    fn pull(&self, z: N, per_b: N) -> [N; 2] {
+        let b = self.b.value;
+        let (over, under) = (z + b.times(DELTA_1), z + b.times(DELTA_2));
+        let q = (over * under.recip()).ln() * per_b.times(1.0 / WIDTH);
+        [q, over * under]
+    }
+
+    /// g and its slope in the second fraction at a root.
+    #[inline(always)]
+    pub(super) fn energy_and_slope(&self, free: N) -> [N; 2] {
+        let (a, b) = (self.a.value, self.b.value);
+        let (z, per_b) = (free + b, b.recip());
+        let [q, product] = self.pull(z, per_b);
+        let q_b = (z * product.recip() - q) * per_b;
+        [
+            z.plus(-1.0) - free.ln() - a * q,
+            (free.recip() - a * q_b) * self.b.slope() - q * self.a.slope(),
+        ]
+    }
+}
+
+/// A phase of two substances at the temperature and pressure of a [`PairAt`], or several side by side.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct PairPhase<N = f64> {
+    pub(crate) fractions: [N; 2],
+    ln_fractions: [N; 2],
     /// `y = z - B`.
-    pub(crate) free: f64,
+    pub(crate) free: N,
     /// `dy/d ln p`.
-    free_slope: f64,
+    free_slope: N,
     /// z.
-    pub(crate) compression: f64,
+    pub(crate) compression: N,
     /// Logarithms of the fugacity coefficients without the translation, by which they differ in all phases alike.
-    pub(crate) ln_coefficients: [f64; 2],
+    pub(crate) ln_coefficients: [N; 2],
     /// Partial molar compression factors without the translation.
-    pub(crate) volumes: [f64; 2],
+    pub(crate) volumes: [N; 2],
     /// `1 + x_1 x_2 d2g/dx_2^2`: positive while the phase is stable against small changes.
-    pub(crate) stability: f64,
+    pub(crate) stability: N,
+}
+
+impl<N: Number> PairPhase<N> {
+    /// The phases at roots, with their derivatives: all of `F(x, z) = z - 1 - ln(z - B) - A q`.
+    #[inline(always)]
+    fn new(pair: &PairAt, composed: &Composed<N>, free: N) -> Self {
+        let ([one, two], a, b) = (composed.fractions, composed.a.value, composed.b.value);
+        let (a_x, b_x) = (composed.a.slope(), composed.b.slope());
+        let (z, per_b) = (free + b, b.recip());
+        let [q, product] = composed.pull(z, per_b);
+        let (per_free, per_product) = (free.recip(), product.recip());
+        let (square, per_square) = (per_free * per_free, per_product * per_product);
+        // q and its derivatives are homogeneous in z and B, of degree -1 and below.
+        let q_b = (z * per_product - q) * per_b;
+        let q_bz = free.times(2.0) * per_square;
+        let q_bb = -(q_b.times(2.0) + z * q_bz) * per_b;
+        let pushes = per_free - a * q_b;
+        let crowds = square + a * q_bz;
+        let per_zz = (square - a.times(2.0) * (z + b) * per_square).recip();
+        let f_xz = a_x * per_product - b_x * crowds;
+        let f_xx = pushes.times(bend(pair.covolumes)) - q.times(bend(pair.attractions))
+            + (square - a * q_bb) * b_x * b_x
+            - q_b.times(2.0) * a_x * b_x;
+        let z_x = -(f_xz * per_zz);
+        // A and B grow with the pressure as it does.
+        let z_p = (b * crowds - a * per_product) * per_zz;
+        let energy = z.plus(-1.0) - free.ln() - a * q;
+        let slope = pushes * b_x - q * a_x;
+        Self {
+            fractions: [one, two],
+            ln_fractions: [one.ln(), two.ln()],
+            free,
+            free_slope: z_p - b,
+            compression: z,
+            ln_coefficients: [energy - two * slope, energy + one * slope],
+            volumes: [z - two * z_x, z + one * z_x],
+            stability: (one * two * (f_xx - f_xz * f_xz * per_zz)).plus(1.0),
+        }
+    }
+
+    #[inline(always)]
+    fn rows(&self) -> [N; ROWS] {
+        let ([x_1, x_2], [l_1, l_2]) = (self.fractions, self.ln_fractions);
+        let ([c_1, c_2], [v_1, v_2]) = (self.ln_coefficients, self.volumes);
+        let (free, z) = (self.free, self.compression);
+        [
+            x_1,
+            x_2,
+            l_1,
+            l_2,
+            free,
+            self.free_slope,
+            z,
+            c_1,
+            c_2,
+            v_1,
+            v_2,
+            self.stability,
+        ]
+    }
+}
+
+/// Numbers of a phase.
+const ROWS: usize = 12;
+
+/// The second derivative of a quadratic form in the second fraction.
+fn bend([one, both, two]: [f64; 3]) -> f64 {
+    2.0 * (one - 2.0 * both + two)
 }
 
 impl PairPhase {
+    /// One of two from their numbers.
+    fn of_rows(rows: &[[f64; 2]; ROWS], place: usize) -> Self {
+        let [
+            x_1,
+            x_2,
+            l_1,
+            l_2,
+            free,
+            free_slope,
+            z,
+            c_1,
+            c_2,
+            v_1,
+            v_2,
+            stability,
+        ] = rows;
+        let both = |one: &[f64; 2], two: &[f64; 2]| [one[place], two[place]];
+        Self {
+            fractions: both(x_1, x_2),
+            ln_fractions: both(l_1, l_2),
+            free: free[place],
+            free_slope: free_slope[place],
+            compression: z[place],
+            ln_coefficients: both(c_1, c_2),
+            volumes: both(v_1, v_2),
+            stability: stability[place],
+        }
+    }
+
     /// `ln x_i + ln phi_i`.
     pub(crate) fn potentials(&self) -> [f64; 2] {
-        let [one, two] = self.fractions;
-        let [of_one, of_two] = self.ln_coefficients;
-        [Number::ln(one) + of_one, Number::ln(two) + of_two]
+        let ([one, two], [of_one, of_two]) = (self.ln_fractions, self.ln_coefficients);
+        [one + of_one, two + of_two]
+    }
+
+    /// g.
+    fn energy(&self) -> f64 {
+        let ([one, two], [of_one, of_two]) = (self.fractions, self.ln_coefficients);
+        one * of_one + two * of_two
     }
 
     /// `y` to be expected at a pressure whose logarithm is greater by a step.
@@ -154,42 +291,68 @@ impl PairPhase {
     }
 }
 
-/// Newton's steps for a root nearby.
-const STEPS: u32 = 8;
-
 impl PairAt {
-    /// `A` and `B` of a composition.
-    fn sums(&self, fractions: [f64; 2]) -> (Form<f64>, Form<f64>) {
-        (
-            form(self.attractions, fractions),
-            form(self.covolumes, fractions),
-        )
+    /// The phases of two compositions, each at the root next to a value of `y = z - B`.
+    #[inline(always)]
+    pub(crate) fn phases_near<K: Kind>(
+        &self,
+        kind: K,
+        fractions: [[f64; 2]; 2],
+        free: [f64; 2],
+    ) -> Option<[PairPhase; 2]> {
+        self.phases_from::<K, false>(kind, fractions, free)
     }
 
-    /// The phase of a composition on a branch.
-    pub(crate) fn phase(&self, fractions: [f64; 2], branch: Branch) -> Option<PairPhase> {
-        let (a, b) = self.sums(fractions);
-        let (small, large) = compression_factors(a.value, b.value)?;
-        let z = match branch {
-            Branch::Liquid => small,
-            Branch::Vapour => large,
-            Branch::Stable => {
-                let lower = energy(a.value, b.value, small) <= energy(a.value, b.value, large);
-                if small == large || lower {
-                    small
-                } else {
-                    large
-                }
+    /// The phases of two compositions, each on a branch: at the smallest or at the greatest root.
+    #[inline(always)]
+    pub(crate) fn phases_on<K: Kind>(
+        &self,
+        kind: K,
+        fractions: [[f64; 2]; 2],
+        branches: [Branch; 2],
+    ) -> Option<[PairPhase; 2]> {
+        let is_smallest = branches.map(|branch| if branch == Branch::Vapour { -1.0 } else { 1.0 });
+        self.phases_from::<K, true>(kind, fractions, is_smallest)
+    }
+
+    /// The phase of a composition at the root of the smallest Gibbs energy.
+    #[inline(always)]
+    pub(crate) fn stable_phase<K: Kind>(&self, kind: K, fractions: [f64; 2]) -> Option<PairPhase> {
+        let ends = [Branch::Liquid, Branch::Vapour];
+        let [liquid, vapour] = self.phases_on(kind, [fractions; 2], ends)?;
+        Some(if liquid.energy() <= vapour.energy() {
+            liquid
+        } else {
+            vapour
+        })
+    }
+
+    /// The phases at the roots next to values of `y`, or from afar at the smallest roots for positive numbers and else the greatest.
+    #[inline(always)]
+    fn phases_from<K: Kind, const IS_AFAR: bool>(
+        &self,
+        kind: K,
+        [[one_a, two_a], [one_b, two_b]]: [[f64; 2]; 2],
+        start: [f64; 2],
+    ) -> Option<[PairPhase; 2]> {
+        let (ones, twos) = ([one_a, one_b], [two_a, two_b]);
+        let mut rows = [[0.0; 2]; ROWS];
+        for from in (0..2).step_by(K::LANES) {
+            let fractions = [kind.load(&ones[from..]), kind.load(&twos[from..])];
+            let composed = Composed::new(self, fractions);
+            let mut near = kind.load(&start[from..]);
+            if IS_AFAR {
+                let roots = Roots::new(kind, composed.cubic())?;
+                let is_outer = near * roots.is_smallest;
+                near = is_outer.choose(roots.outer, roots.opposite);
             }
-        };
-        Some(phase_at((a, b), self, fractions, z - b.value))
-    }
-
-    /// The phase of a composition at the root next to a value of `y = z - B`.
-    pub(crate) fn phase_near(&self, fractions: [f64; 2], free: f64) -> Option<PairPhase> {
-        let (a, b) = self.sums(fractions);
-        let free = root_near(a.value, b.value, free)?;
-        Some(phase_at((a, b), self, fractions, free))
+            let free = root_near(kind, composed.cubic(), near)?;
+            let phase = PairPhase::new(self, &composed, free);
+            for (number, row) in phase.rows().into_iter().zip(&mut rows) {
+                kind.store(number, &mut row[from..]);
+            }
+        }
+        Some([PairPhase::of_rows(&rows, 0), PairPhase::of_rows(&rows, 1)])
     }
 
     /// Molar density in mol/m3 of a composition and a compression factor.
@@ -200,241 +363,121 @@ impl PairAt {
 
     /// Whether no other root of the composition has a smaller Gibbs energy.
     pub(crate) fn is_stable_root(&self, phase: &PairPhase) -> bool {
-        let (a, b) = self.sums(phase.fractions);
-        let Some((small, large)) = compression_factors(a.value, b.value) else {
-            return false;
+        let composed = Composed::new(self, phase.fractions);
+        let other = match others(phase.free, composed.cubic()) {
+            Others::None(_) => return true,
+            Others::Two(small, large) if phase.free <= small => large,
+            Others::Two(small, large) if phase.free >= large => small,
+            Others::Two(..) => return false,
         };
-        let is_here = |z: f64| (z / phase.compression - 1.0).abs() < SAME_ROOT;
-        if small == large {
-            return is_here(small);
-        }
-        let lower = energy(a.value, b.value, small) <= energy(a.value, b.value, large);
-        is_here(if lower { small } else { large })
-    }
-
-    /// The Gibbs energy of all compositions of [`compositions`]; nothing where a root is not found.
-    pub(crate) fn scan(&self) -> Option<Vec<Sample>> {
-        self.samples(&compositions().second)
-    }
-
-    /// The Gibbs energy of compositions, told by the amount fractions of the second substance; nothing where a root is not found.
-    pub(crate) fn samples(&self, second: &[f64]) -> Option<Vec<Sample>> {
-        run(Scanning { pair: self, second })
+        let [energy, _] = composed.energy_and_slope(other);
+        phase.energy() <= energy
     }
 }
 
-/// Relative difference below which two roots are one.
-const SAME_ROOT: f64 = 1e-6;
+/// Steps of Newton's method for a root nearby, and its relative step after which the next would be below the last digit.
+const NEAR_STEPS: u32 = 8;
+const LAST_STEP: f64 = 1e-9;
 
-/// The residual Gibbs energy over R T.
-fn energy(a: f64, b: f64, z: f64) -> f64 {
-    z - 1.0 - Number::ln(z - b) - a * ratio(z, b).0
-}
-
-/// `q` and its argument's product `(z + DELTA_1 B) (z + DELTA_2 B)`.
+/// The roots of `y^3 + c_2 y^2 + c_1 y + c_0` next to values, with the polynomial rising.
 #[inline(always)]
-fn ratio(z: f64, b: f64) -> (f64, f64) {
-    let (over, under) = (z + DELTA_1 * b, z + DELTA_2 * b);
-    ((WIDTH * b / under).ln_1p() / (WIDTH * b), over * under)
-}
-
-/// The root of `y^3 + (4B - 1) y^2 + (A + 2B(B - 2)) y - 2 B^2` next to a value, with the polynomial rising.
-fn root_near(a: f64, b: f64, start: f64) -> Option<f64> {
-    let (c_2, c_1, c_0) = (4.0 * b - 1.0, a + 2.0 * b * (b - 2.0), -2.0 * b * b);
+fn root_near<K: Kind>(
+    kind: K,
+    [c_2, c_1, c_0]: [K::Number; 3],
+    start: K::Number,
+) -> Option<K::Number> {
     let mut y = start;
-    for _ in 0..STEPS {
-        let value = ((y + c_2) * y + c_1) * y + c_0;
-        let slope = (3.0 * y + 2.0 * c_2) * y + c_1;
-        let step = value / slope;
-        if slope.is_nan() || slope <= 0.0 || step.abs() > 0.5 * y {
+    for _ in 0..NEAR_STEPS {
+        let value = ((y + c_2).mul_add(y, c_1)).mul_add(y, c_0);
+        let slope = (y.times(3.0) + c_2.times(2.0)).mul_add(y, c_1);
+        let step = value * slope.recip();
+        let size = step.abs_at_least(0.0);
+        let room = y.times(0.5) - size;
+        if !kind.all_positive(slope.choose(room, slope)) {
             return None;
         }
-        y -= step;
-        // The next step would be below the last digit.
-        if step.abs() < 1e-9 * y {
-            return (y > 0.0).then_some(y);
+        let left = y.times(LAST_STEP) - size;
+        y = y - step;
+        if kind.all_positive(left) {
+            return Some(y);
         }
     }
     None
 }
 
-/// The phase at a root, with its derivatives: all of `F(x, z) = z - 1 - ln(z - B) - A q`.
-fn phase_at(
-    (a, b): (Form<f64>, Form<f64>),
-    pair: &PairAt,
-    fractions: [f64; 2],
-    free: f64,
-) -> PairPhase {
-    let bend = |entries: [f64; 3]| 2.0 * (entries[0] - 2.0 * entries[1] + entries[2]);
-    let slope = |form: &Form<f64>| 2.0 * (form.rows[1] - form.rows[0]);
-    let (a_x, b_x) = (slope(&a), slope(&b));
-    let (a_xx, b_xx) = (bend(pair.attractions), bend(pair.covolumes));
-    let (a_of, b_of) = (a.value, b.value);
-    let z = free + b_of;
-    let (q, product) = ratio(z, b_of);
-    let (per_free, per_product) = (1.0 / free, 1.0 / product);
-    // q and its derivatives are homogeneous in z and B, of degree -1 and below.
-    let q_b = (z * per_product - q) / b_of;
-    let q_bz = 2.0 * (z - b_of) * per_product * per_product;
-    let q_bb = -(2.0 * q_b + z * q_bz) / b_of;
-    let square = per_free * per_free;
-    let pushes = per_free - a_of * q_b;
-    let f_zz = square - 2.0 * a_of * (z + b_of) * per_product * per_product;
-    let f_xz = a_x * per_product - b_x * (square + a_of * q_bz);
-    let f_xx =
-        pushes * b_xx - q * a_xx + (square - a_of * q_bb) * b_x * b_x - 2.0 * q_b * a_x * b_x;
-    let z_x = -f_xz / f_zz;
-    // A and B grow with the pressure as it does.
-    let z_p = (b_of * (square + a_of * q_bz) - a_of * per_product) / f_zz;
-    let [one, two] = fractions;
-    let energy = z - 1.0 - Number::ln(free) - a_of * q;
-    let slope = pushes * b_x - q * a_x;
-    PairPhase {
-        fractions,
-        free,
-        free_slope: z_p - b_of,
-        compression: z,
-        ln_coefficients: [energy - two * slope, energy + one * slope],
-        volumes: [z - two * z_x, z + one * z_x],
-        stability: 1.0 + one * two * (f_xx - f_xz * f_xz / f_zz),
-    }
-}
-
-/// Compositions at which the Gibbs energy of a pair is looked at.
-pub(crate) const POINTS: usize = 24;
-
-/// Amount fractions of compositions, denser towards the pure substances, with their logarithms, zero for an absent substance.
-#[derive(Debug)]
-pub(crate) struct Compositions {
-    pub(crate) fractions: [[f64; 2]; POINTS],
-    pub(crate) logarithms: [[f64; 2]; POINTS],
-    second: [f64; POINTS],
-}
-
-/// The compositions of every scan.
-pub(crate) fn compositions() -> &'static Compositions {
-    static ALL: OnceLock<Compositions> = OnceLock::new();
-    ALL.get_or_init(|| {
-        let last = (POINTS - 1) as f64;
-        let fractions = core::array::from_fn(|point| {
-            let turn = |point: usize| (core::f64::consts::FRAC_PI_2 * point as f64 / last).sin();
-            [POINTS - 1 - point, point].map(|point| turn(point) * turn(point))
-        });
-        let logarithm = |x: f64| if x > 0.0 { Number::ln(x) } else { 0.0 };
-        Compositions {
-            logarithms: fractions.map(|both: [f64; 2]| both.map(logarithm)),
-            second: fractions.map(|[_, two]| two),
-            fractions,
-        }
-    })
-}
-
-/// The residual Gibbs energy of one composition at one root.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Sheet {
-    /// g and `dg/dx_2`.
-    pub(crate) energy: f64,
-    pub(crate) slope: f64,
-    /// `y = z - B` and z.
-    pub(crate) free: f64,
-    pub(crate) compression: f64,
-}
-
-/// The residual Gibbs energy of one composition.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Sample {
-    /// At the smallest and the greatest root, which are the same where there is one.
-    pub(crate) sheets: [Sheet; 2],
-    /// How near two other roots are to being real: up to one where there is one root, and infinite where there are three.
-    pub(crate) others: f64,
-}
-
-impl Sample {
-    /// Whether there is one root.
-    pub(crate) fn is_lone(&self) -> bool {
-        self.others <= 1.0
-    }
-
-    /// That of the smaller energy.
-    pub(crate) fn stable(&self) -> &Sheet {
-        let [liquid, vapour] = &self.sheets;
-        if liquid.energy <= vapour.energy {
-            liquid
-        } else {
-            vapour
-        }
-    }
-}
-
-struct Scanning<'a> {
-    pair: &'a PairAt,
-    second: &'a [f64],
-}
-
-/// Steps of the iteration of a root, and its last relative step within which it has settled: the energy has no slope in z.
-const ROOT_STEPS: u32 = 6;
+/// Steps of the iteration of a root from afar at most, and its relative step within which it has settled: what is left goes with the
+/// third power.
+const FAR_STEPS: u32 = 10;
 const SETTLED: f64 = 1e-3;
 
-/// A root with the relative last step towards it.
+/// The smallest and the greatest roots of polynomials `y^3 + c_2 y^2 + c_1 y + c_0` side by side.
 #[derive(Clone, Copy)]
-struct Root<N> {
-    free: N,
-    step: N,
+pub(super) struct Roots<N> {
+    /// The root beyond the point of inflection: the smallest where a number is positive, else the greatest.
+    pub(super) outer: N,
+    pub(super) is_smallest: N,
+    /// The one at the other end, the same where there is only one.
+    pub(super) opposite: N,
+    /// How near other roots are to being real: below one they are not.
+    pub(super) nearness: N,
 }
 
-/// Laguerre's method from a value beyond all roots, or from zero below those wanted: cubic, and it passes over no root.
-#[inline(always)]
-fn root_from<N: Number>([c_2, c_1, c_0]: [N; 3], start: N) -> Root<N> {
-    let mut free = start;
-    let mut step = start;
-    for _ in 0..ROOT_STEPS {
-        let value = ((free + c_2) * free + c_1) * free + c_0;
-        let slope = (free.times(3.0) + c_2.times(2.0)) * free + c_1;
-        let bend = free.times(3.0) + c_2;
-        let square = (slope * slope - (value * bend).times(3.0)).abs_at_least(1e-300);
-        step = value.times(3.0) * (slope + square.sqrt().times(2.0)).recip();
-        free = free - step;
+impl<N: Number> Roots<N> {
+    /// By Laguerre's method, cubic, from zero or one, between which all lie: from there to the root beyond the point of inflection the
+    /// polynomial bends to one side. The others are those of a quadratic, as in [`others`].
+    #[inline(always)]
+    pub(super) fn new<K: Kind<Number = N>>(kind: K, cubic: [N; 3]) -> Option<Self> {
+        let [c_2, c_1, c_0] = cubic;
+        let inflection = c_2.times(-1.0 / 3.0);
+        let height = ((inflection + c_2).mul_add(inflection, c_1)).mul_add(inflection, c_0);
+        let is_smallest = inflection.choose(height, kind.splat(-1.0));
+        let start = is_smallest.choose(kind.splat(0.0), kind.splat(1.0));
+        let outer = root_from(kind, cubic, start)?;
+        let per_outer = outer.recip();
+        let product = -(c_0 * per_outer);
+        let sum = (c_1 - product) * per_outer;
+        let square = (sum * sum).times(0.25);
+        let nearness = sum.choose(square * product.recip(), kind.splat(0.0));
+        let large = sum.times(0.5) + (square - product).abs_at_least(0.0).sqrt();
+        let other = is_smallest.choose(large, product * large.recip());
+        let is_lone = kind.splat(1.0) - nearness;
+        Some(Self {
+            outer,
+            is_smallest,
+            opposite: is_lone.choose(outer, other),
+            nearness,
+        })
     }
-    Root { free, step }
 }
 
-/// g and its slope at a root.
 #[inline(always)]
-fn energy_and_slope<N: Number>(a: Form<N>, b: Form<N>, free: N) -> [N; 2] {
-    let z = free + b.value;
-    let (over, under) = (z + b.value.times(DELTA_1), z + b.value.times(DELTA_2));
-    let per_b = b.value.recip();
-    let q = (over * under.recip()).ln() * per_b.times(1.0 / WIDTH);
-    let b_x = (b.rows[1] - b.rows[0]).times(2.0);
-    let a_x = (a.rows[1] - a.rows[0]).times(2.0);
-    let q_b = (z * (over * under).recip() - q) * per_b;
-    [
-        z.plus(-1.0) - free.ln() - a.value * q,
-        (free.recip() - a.value * q_b) * b_x - q * a_x,
-    ]
+fn root_from<K: Kind>(
+    kind: K,
+    [c_2, c_1, c_0]: [K::Number; 3],
+    start: K::Number,
+) -> Option<K::Number> {
+    let mut y = start;
+    for _ in 0..FAR_STEPS {
+        let value = ((y + c_2).mul_add(y, c_1)).mul_add(y, c_0);
+        let bend = y.times(3.0) + c_2;
+        let slope = (bend + c_2).mul_add(y, c_1);
+        let square = slope.mul_add(slope, (value * bend).times(-3.0));
+        let below = square
+            .abs_at_least(1e-300)
+            .sqrt()
+            .mul_add(y.like(2.0), slope);
+        let step = value.times(3.0) * below.recip();
+        y = y - step;
+        if kind.all_positive(y.times(SETTLED) - step.abs_at_least(0.0)) {
+            return Some(y);
+        }
+    }
+    None
 }
 
-/// y at the root from a start, with the last step towards it, g and its slope.
-#[inline(always)]
-fn end<N: Number>(a: Form<N>, b: Form<N>, cubic: [N; 3], start: N) -> [N; 4] {
-    let root = root_from(cubic, start);
-    let [energy, slope] = energy_and_slope(a, b, root.free.abs_at_least(1e-300));
-    [root.free, root.step, energy, slope]
-}
-
-/// How near two roots of the polynomial beside a root are to being real, as in [`others`]: below one they are not.
-#[inline(always)]
-fn nearness<N: Number>(free: N, c_1: N, c_0: N) -> N {
-    let per_free = free.recip();
-    let product = -(c_0 * per_free);
-    let sum = (c_1 - product) * per_free;
-    let square = (sum * sum).times(0.25);
-    sum.choose(square * product.recip(), sum.like(0.0))
-}
-
-/// The roots of the polynomial beside one of its roots, whose product is `-c_0/y`, with their sum as in [`compression_factors`].
-#[inline(always)]
-fn others(free: f64, [c_1, c_0]: [f64; 2]) -> Others {
+/// The roots of the polynomial beside one of its roots, whose product is `-c_0/y`, with their sum as in
+/// [`compression_factors`](super::compression_factors).
+pub(super) fn others(free: f64, [_, c_1, c_0]: [f64; 3]) -> Others {
     let product = -c_0 / free;
     let sum = (c_1 - product) / free;
     let square = 0.25 * sum * sum;
@@ -450,110 +493,8 @@ fn others(free: f64, [c_1, c_0]: [f64; 2]) -> Others {
 
 /// Positive roots beside one.
 #[derive(Clone, Copy, PartialEq)]
-enum Others {
+pub(super) enum Others {
     /// How near two are to being real ones, from zero to one.
     None(f64),
     Two(f64, f64),
-}
-
-impl Sheet {
-    /// The sheet of a composition at a root.
-    fn new(pair: &PairAt, fractions: [f64; 2], free: f64) -> Self {
-        let (a, b) = pair.sums(fractions);
-        let [energy, slope] = energy_and_slope(a, b, free);
-        Self {
-            energy,
-            slope,
-            free,
-            compression: free + b.value,
-        }
-    }
-}
-
-impl Task for Scanning<'_> {
-    type Output = Option<Vec<Sample>>;
-
-    #[inline(always)]
-    fn with<K: Kind>(self, kind: K) -> Self::Output {
-        let mut scan = Vec::with_capacity(self.second.len());
-        let (mut lanes, mut lone) = ([[[0.0; 8]; 4]; 2], [[0.0; 8]; 2]);
-        for second in self.second.chunks(K::LANES) {
-            let two = kind.load(second);
-            let one = kind.splat(1.0) - two;
-            let a = form(self.pair.attractions, [one, two]);
-            let b = form(self.pair.covolumes, [one, two]);
-            let c_1 = a.value + b.value.times(2.0) * b.value.plus(-2.0);
-            let c_0 = (b.value * b.value).times(-2.0);
-            let cubic = [b.value.times(4.0).plus(-1.0), c_1, c_0];
-            let liquid = end(a, b, cubic, kind.splat(0.0));
-            for (row, lanes) in liquid.into_iter().zip(&mut lanes[0]) {
-                kind.store(row, lanes);
-            }
-            // Mostly there is one root at all these compositions.
-            kind.store(nearness(liquid[0], c_1, cubic[2]), &mut lone[0]);
-            kind.store(b.value, &mut lone[1]);
-            let [free, step, ..] = &lanes[0];
-            let count = second.len().min(8);
-            let mut roots = step.iter().zip(free).zip(&lone[0]).take(count);
-            if roots.all(|((step, free), near)| step.abs() < SETTLED * free && *near < 1.0) {
-                for lane in 0..count {
-                    let [free, _, energy, slope] = lanes[0].map(|row| row[lane]);
-                    let sheet = Sheet {
-                        energy,
-                        slope,
-                        free,
-                        compression: free + lone[1][lane],
-                    };
-                    scan.push(Sample {
-                        sheets: [sheet; 2],
-                        others: lone[0][lane],
-                    });
-                }
-                continue;
-            }
-            let vapour = end(a, b, cubic, kind.splat(1.0));
-            for (row, lanes) in vapour.into_iter().zip(&mut lanes[1]) {
-                kind.store(row, lanes);
-            }
-            let mut forms = [[0.0; 8]; 3];
-            for (row, lanes) in [b.value, c_1, c_0].into_iter().zip(&mut forms) {
-                kind.store(row, lanes);
-            }
-            for lane in 0..count {
-                let [covolume, c_1, c_0] = [forms[0][lane], forms[1][lane], forms[2][lane]];
-                let of = |end: usize| {
-                    let [free, step, energy, slope] = &lanes[end];
-                    let has_settled = step[lane].abs() < SETTLED * free[lane];
-                    has_settled.then(|| Sheet {
-                        energy: energy[lane],
-                        slope: slope[lane],
-                        free: free[lane],
-                        compression: free[lane] + covolume,
-                    })
-                };
-                let (liquid, vapour) = (of(0), of(1));
-                let any = liquid.or(vapour)?;
-                let others = others(any.free, [c_1, c_0]);
-                let mut sheets = [liquid.unwrap_or(any), vapour.unwrap_or(any)];
-                if let Others::Two(small, large) = others {
-                    // One that has not settled lies close to the third, where the sheets of both end.
-                    let fractions = [1.0 - second[lane], second[lane]];
-                    if liquid.is_none() {
-                        sheets[0] = Sheet::new(self.pair, fractions, small.min(any.free));
-                    }
-                    if vapour.is_none() {
-                        sheets[1] = Sheet::new(self.pair, fractions, large.max(any.free));
-                    }
-                }
-                scan.push(Sample {
-                    sheets,
-                    others: match others {
-                        Others::None(nearness) => nearness,
-                        Others::Two(..) => f64::INFINITY,
-                    },
-                });
-            }
-        }
-        Some(scan)
-    }
 }

@@ -7,10 +7,11 @@ use crate::prelude::*;
 use nalgebra::{Matrix2x3, Vector2, Vector3};
 
 use super::critical::conditions;
-use crate::eos::cubic::conditions::{Composed, PairConditions};
+use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions};
 use crate::eos::mixture::MixtureModel;
 use crate::num::lanes::{Kind, Task, run};
-use crate::num::slopes::Slopes;
+use crate::num::number;
+use crate::num::slopes::{Slopes, side_by_side};
 
 /// A place: ln T, ln rho, fraction of the second substance.
 pub(super) type Place = Vector3<f64>;
@@ -67,40 +68,40 @@ pub(super) fn fractions_of(place: &Place) -> [f64; 2] {
     [1.0 - place.z, place.z]
 }
 
-/// The conditions in closed form with their slopes in the first `N` variables.
+/// The conditions in closed form.
 #[inline(always)]
-fn closed<const N: usize>(pair: &PairConditions, place: &Place, reference: Direction) -> Sloped {
-    let variable = |k: usize| Slopes::<N>::variable(place[k], k);
-    let fraction = variable(2);
-    let density = variable(1).exp();
+fn closed<const N: usize, T: number::Number>(
+    pair: &PairConditions,
+    [ln_temperature, ln_density, fraction]: [Slopes<N, T>; 3],
+) -> Conditions<N, T> {
+    let density = ln_density.exp();
     // Without translation the volume is greater by c.
     let density = density / (density * pair.translation(fraction) + 1.0);
-    let a = pair.attractions(variable(0));
-    let found = Composed::new(pair, density, fraction).conditions(a);
-    let found = found.towards(reference);
-    let (eigenvalue, cubic) = (found.eigenvalue, found.cubic);
-    let slope = |row: Slopes<N>, k: usize| row.slopes.get(k).copied().unwrap_or(0.0);
-    Sloped {
-        place: *place,
-        direction: found.direction,
-        residual: Vector2::new(eigenvalue.value, cubic.value),
-        slopes: Matrix2x3::from_fn(|i, k| slope(if i == 0 { eigenvalue } else { cubic }, k)),
-    }
+    Composed::new(pair, density, fraction).conditions(pair.attractions(ln_temperature))
 }
 
-/// The conditions in closed form with all slopes, compiled for the processor chosen.
+/// The conditions in closed form with all slopes side by side.
 struct ClosedSlopes<'a> {
     pair: &'a PairConditions,
     place: &'a Place,
-    reference: Direction,
 }
 
 impl Task for ClosedSlopes<'_> {
-    type Output = Sloped;
+    type Output = Conditions<3>;
 
     #[inline(always)]
-    fn with<K: Kind>(self, _kind: K) -> Sloped {
-        closed::<3>(self.pair, self.place, self.reference)
+    fn with<K: Kind>(self, kind: K) -> Conditions<3> {
+        let place = self.place;
+        let mut found = Conditions::unknown();
+        for from in (0..3).step_by(K::LANES) {
+            let variables = [
+                side_by_side(kind, place.x, 0, from),
+                side_by_side(kind, place.y, 1, from),
+                side_by_side(kind, place.z, 2, from),
+            ];
+            closed(self.pair, variables).store(kind, from, &mut found);
+        }
+        found
     }
 }
 
@@ -119,8 +120,10 @@ impl<'a> LineConditions<'a> {
         reference: Direction,
     ) -> (Vector2<f64>, Direction) {
         if let Some(pair) = &self.pair {
-            let found = closed::<0>(pair, place, reference);
-            return (found.residual, found.direction);
+            let variables = [place.x, place.y, place.z].map(Slopes::<0>::constant);
+            let found = closed(pair, variables).towards(reference);
+            let residual = Vector2::new(found.eigenvalue.value, found.cubic.value);
+            return (residual, found.direction);
         }
         let (eigenvalue, cubic, direction) = conditions(
             self.model,
@@ -142,11 +145,14 @@ impl<'a> LineConditions<'a> {
     /// The conditions with their slopes.
     pub(super) fn sloped(&self, place: &Place, reference: Direction) -> Sloped {
         if let Some(pair) = &self.pair {
-            return run(ClosedSlopes {
-                pair,
-                place,
-                reference,
-            });
+            let found = run(ClosedSlopes { pair, place }).towards(reference);
+            let rows = [found.eigenvalue, found.cubic];
+            return Sloped {
+                place: *place,
+                direction: found.direction,
+                residual: Vector2::from(rows.map(|row| row.value)),
+                slopes: Matrix2x3::from_fn(|i, k| rows[i].slopes[k]),
+            };
         }
         let (residual, direction) = self.residual(place, reference);
         Sloped {

@@ -13,9 +13,11 @@ use crate::prelude::*;
 
 use super::boundary::{Boundary, BoundaryKind, kind};
 use super::flash::{Equilibrium, PhaseShare};
-use crate::eos::cubic::{CubicPair, POINTS, PairAt, PairPhase, Sample, Sheet, compositions};
+use crate::eos::cubic::{Compositions, CubicPair, POINTS, PairAt, PairPhase, Scan, compositions};
 use crate::eos::mixture::{Branch, CriticalConstants};
 use crate::num::Amounts;
+use crate::num::lanes::{Kind, Task, run};
+use crate::num::number::Number;
 
 /// Smallest amount fraction of a substance for which this way is taken.
 const SMALLEST: f64 = 1e-6;
@@ -68,48 +70,72 @@ fn both(fractions: &[f64]) -> Option<[f64; 2]> {
 pub(super) fn phases(pair: &CubicPair, pressure: f64, fractions: &[f64]) -> Option<Equilibrium> {
     let feed = both(fractions)?;
     let at = pair.at(pressure);
-    let curve = Curve { scan: at.scan()? };
-    let (left, right) = curve.hull_over(feed[1])?;
-    let phases = if right == left + 1 {
-        let whole = at.phase(feed, Branch::Stable)?;
-        if !curve.is_above(&[whole]) {
-            return None;
+    Some(Equilibrium {
+        temperature: pair.temperature(),
+        pressure,
+        phases: run(Flash { at: &at, feed })?,
+    })
+}
+
+/// The phases of a mixture, by rising density.
+struct Flash<'a> {
+    at: &'a PairAt,
+    feed: [f64; 2],
+}
+
+impl Task for Flash<'_> {
+    type Output = Option<Vec<PhaseShare>>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Self::Output {
+        let Self { at, feed } = self;
+        let curve = Curve::new(kind, at)?;
+        let (left, right) = curve.hull_over(kind, feed[1])?;
+        if right == left + 1 {
+            let whole = at.stable_phase(kind, feed)?;
+            let is_clear = curve.is_above(kind, &[whole]);
+            return is_clear.then(|| vec![share(at, &whole, 1.0)]);
         }
-        vec![share(&at, &whole, 1.0)]
-    } else {
-        let (one, other) = tie_line(&at, curve.near(left)?, curve.near(right)?)?;
+        let ends = [curve.near(left)?, curve.near(right)?];
+        let phases = tie_line(kind, at, ends)?;
+        let [one, other] = &phases;
         let width = other.fractions[1] - one.fractions[1];
         let shares = [
             (other.fractions[1] - feed[1]) / width,
             (feed[1] - one.fractions[1]) / width,
         ];
         let are_present = shares.iter().all(|share| *share > SMALLEST);
-        if !are_present || !curve.is_above(&[one, other]) {
+        if !are_present || !curve.is_above(kind, &phases) {
             return None;
         }
-        let mut phases = vec![share(&at, &one, shares[0]), share(&at, &other, shares[1])];
+        let mut phases = vec![share(at, one, shares[0]), share(at, other, shares[1])];
         phases.sort_by(|a, b| a.molar_density.total_cmp(&b.molar_density));
-        phases
-    };
-    Some(Equilibrium {
-        temperature: pair.temperature(),
-        pressure,
-        phases,
-    })
+        Some(phases)
+    }
 }
 
 /// Whether a mixture of given amount fractions is one phase far from parting at a pressure in Pa, as it then is around that state:
 /// all compositions lie above its tangent plane by more than a share of what they would in an ideal mixture.
 pub(super) fn is_far_from_parting(pair: &CubicPair, pressure: f64, fractions: &[f64]) -> bool {
-    let is_far = || {
-        let feed = both(fractions)?;
-        let at = pair.at(pressure);
-        let curve = Curve { scan: at.scan()? };
-        let whole = at.phase(feed, Branch::Stable)?;
-        let is_stable = whole.stability > FAR && curve.is_above(&[whole]);
+    let at = pair.at(pressure);
+    both(fractions).is_some_and(|feed| run(Far { at: &at, feed }) == Some(true))
+}
+
+struct Far<'a> {
+    at: &'a PairAt,
+    feed: [f64; 2],
+}
+
+impl Task for Far<'_> {
+    type Output = Option<bool>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Self::Output {
+        let curve = Curve::new(kind, self.at)?;
+        let whole = self.at.stable_phase(kind, self.feed)?;
+        let is_stable = whole.stability > FAR && curve.is_above(kind, &[whole]);
         Some(is_stable && curve.is_far_above(&whole))
-    };
-    is_far() == Some(true)
+    }
 }
 
 fn share(at: &PairAt, phase: &PairPhase, fraction: f64) -> PhaseShare {
@@ -124,36 +150,45 @@ fn share(at: &PairAt, phase: &PairPhase, fraction: f64) -> PhaseShare {
 ///
 /// The imbalances `r_i` change with both compositions by the curvatures H of their energies alone:
 /// `dr = H_y (-y_2, y_1) dy - H_x (-x_2, x_1) dx`, which is solved in closed form.
-fn tie_line(
+#[inline(always)]
+fn tie_line<K: Kind>(
+    kind: K,
     at: &PairAt,
-    one: ([f64; 2], f64),
-    other: ([f64; 2], f64),
-) -> Option<(PairPhase, PairPhase)> {
-    let mut one = at.phase_near(one.0, one.1)?;
-    let mut other = at.phase_near(other.0, other.1)?;
+    [one, other]: [([f64; 2], f64); 2],
+) -> Option<[PairPhase; 2]> {
+    let mut phases = at.phases_near(kind, [one.0, other.0], [one.1, other.1])?;
     for _ in 0..STEPS {
+        let [one, other] = &phases;
         let imbalance = difference(other.potentials(), one.potentials());
-        let weighed = |phase: &PairPhase| dot(phase.fractions, imbalance);
         let (x, y) = (one.fractions, other.fractions);
         let apart = y[1] - x[1];
         if one.stability <= 0.0 || other.stability <= 0.0 || apart <= 0.0 {
             return None;
         }
         let steps = [
-            weighed(&other) / (apart * one.stability),
-            weighed(&one) / (apart * other.stability),
+            dot(y, imbalance) / (apart * one.stability),
+            dot(x, imbalance) / (apart * other.stability),
         ];
         let longest = steps[0].abs().max(steps[1].abs());
         let share = (LONGEST.0 / longest).min(1.0);
-        let [x, y] =
-            [(x, steps[0]), (y, steps[1])].map(|(x, step)| turned(x, (share * step).exp()));
-        one = at.phase_near(x, one.free)?;
-        other = at.phase_near(y, other.free)?;
+        let [by_one, by_other] = exponentials(kind, steps.map(|step| share * step));
+        let next = [turned(x, by_one), turned(y, by_other)];
+        phases = at.phases_near(kind, next, [one.free, other.free])?;
         if longest < SETTLED {
-            return Some((one, other));
+            return Some(phases);
         }
     }
     None
+}
+
+/// The exponentials of two numbers.
+#[inline(always)]
+fn exponentials<K: Kind>(kind: K, numbers: [f64; 2]) -> [f64; 2] {
+    let mut found = [0.0; 2];
+    for from in (0..2).step_by(K::LANES) {
+        kind.store(kind.load(&numbers[from..]).exp(), &mut found[from..]);
+    }
+    found
 }
 
 fn difference(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
@@ -166,36 +201,38 @@ fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
 
 /// The Gibbs energy over all compositions.
 struct Curve {
-    scan: Vec<Sample>,
+    scan: Scan<POINTS>,
 }
 
 impl Curve {
+    #[inline(always)]
+    fn new<K: Kind>(kind: K, at: &PairAt) -> Option<Self> {
+        Some(Self {
+            scan: Scan::new(kind, at, &compositions().second)?,
+        })
+    }
+
     /// The compositions between which the lower hull of the curve spans an amount fraction of the second substance.
-    fn hull_over(&self, fraction: f64) -> Option<(usize, usize)> {
+    #[inline(always)]
+    fn hull_over<K: Kind>(&self, kind: K, fraction: f64) -> Option<(usize, usize)> {
         let all = compositions();
-        let mut hull = [(0, 0.0, 0.0); POINTS];
-        let mut count = 0;
-        let points = self.scan.iter().zip(&all.fractions).zip(&all.logarithms);
-        for (index, ((sample, x), ln_x)) in points.enumerate() {
-            let (x, g) = (x[1], sample.stable().energy + dot(*x, *ln_x));
-            while let [.., (_, x_a, g_a), (_, x_b, g_b)] = hull[..count] {
-                if (g_b - g_a) * (x - x_a) < (g - g_a) * (x_b - x_a) {
-                    break;
-                }
-                count -= 1;
-            }
-            hull[count] = (index, x, g);
-            count += 1;
+        let mut energies = [0.0; POINTS];
+        for from in (0..POINTS).step_by(K::LANES) {
+            let [one, other] = [0, 1].map(|k| &self.scan.sheets[k].energies[from..]);
+            let (one, other) = (kind.load(one), kind.load(other));
+            let ideal = kind.load(&all.ideal[from..]);
+            kind.store(
+                (other - one).choose(one, other) + ideal,
+                &mut energies[from..],
+            );
         }
-        let right = hull[..count].iter().position(|(_, x, _)| *x >= fraction)?;
-        let left = right.checked_sub(1)?;
-        Some((hull.get(left)?.0, hull.get(right)?.0))
+        hull_over(&all.second, &energies, fraction)
     }
 
     /// A composition of the scan with its `y`; a pure substance stands for one that is nearly pure.
     fn near(&self, index: usize) -> Option<([f64; 2], f64)> {
         let all = compositions();
-        let free = self.scan.get(index)?.stable().free;
+        let free = *self.scan.stable(index).free.get(index)?;
         let fractions = match index {
             0 => turned(*all.fractions.get(1)?, PURER),
             _ if index + 1 == POINTS => turned(*all.fractions.get(POINTS - 2)?, 1.0 / PURER),
@@ -207,69 +244,49 @@ impl Curve {
     /// Whether the whole curve lies above the tangent of a phase by more than a share of what it would in an ideal mixture.
     fn is_far_above(&self, phase: &PairPhase) -> bool {
         let all = compositions();
-        let (potentials, ln_z) = (phase.potentials(), phase.fractions.map(f64::ln));
-        let mut points = self.scan.iter().zip(&all.fractions).zip(&all.logarithms);
-        points.all(|((sample, x), ln_x)| {
-            let height = sample.stable().energy + dot(*x, difference(*ln_x, potentials));
+        let (potentials, ln_z) = (phase.potentials(), phase.fractions.map(Number::ln));
+        let mut points = all.fractions.iter().zip(&all.logarithms).enumerate();
+        points.all(|(place, (x, ln_x))| {
+            let energy = self.scan.stable(place).energies[place];
+            let height = energy + dot(*x, difference(*ln_x, potentials));
             height > FAR * dot(*x, difference(*ln_x, ln_z)) - ROUNDING
         })
     }
 
     /// Whether the whole curve lies clearly above the tangent of phases in equilibrium, which are stable at its touching points.
-    fn is_above(&self, phases: &[PairPhase]) -> bool {
+    #[inline(always)]
+    fn is_above<K: Kind>(&self, kind: K, phases: &[PairPhase]) -> bool {
         let Some(potentials) = phases.first().map(PairPhase::potentials) else {
             return false;
         };
-        let all = compositions();
-        let points = self.scan.iter().zip(&all.fractions).zip(&all.logarithms);
-        let mut heights: Vec<Heights> = points
-            .map(|((sample, x), ln_x)| Heights::new(sample, *x, *ln_x, potentials))
-            .collect();
-        let neighbours = self.scan.windows(3).enumerate();
-        for (place, window) in neighbours {
-            let [before, here, after] = [0, 1, 2].map(|index| window[index].others);
-            if here >= before && here >= after && peak([before, here, after]) > NEARLY_TWO {
-                // The peak lies on the side of the greater neighbour, or on either side.
-                heights[place].is_doubtful |= before > EITHER * after;
-                heights[place + 1].is_doubtful |= after > EITHER * before;
-            }
-        }
-        // The place of each phase among the intervals; no two of them in one.
-        let mut places = [POINTS; 2];
-        for (place, phase) in places.iter_mut().zip(phases) {
-            let beyond = all.fractions.iter().position(|x| x[1] > phase.fractions[1]);
-            *place = beyond.map_or(POINTS, |beyond| beyond.wrapping_sub(1));
-        }
-        if places[0] == places[1] {
-            return false;
-        }
-        heights.windows(2).enumerate().all(|(place, ends)| {
-            let [low, high] = ends else {
-                return false;
-            };
-            let [one, other] = places;
-            let holds = |place: usize| one == place || other == place;
-            let interval = Interval {
-                fractions: [low.fractions, high.fractions],
-                is_beside: [holds(place.wrapping_sub(1)), holds(place + 1)],
-            };
-            if holds(place) {
-                let phase = if one == place {
-                    phases.first()
-                } else {
-                    phases.last()
-                };
-                let chains = low.chains(high).zip(phase);
-                return chains.is_some_and(|(chains, phase)| interval.is_touched(chains, phase));
-            }
-            // Mostly there is one density at both ends.
-            if let Some([low, high]) = low.alone_with(high) {
-                return interval.is_clear_between(low, high);
-            }
-            let chains = low.chains(high);
-            chains.is_some_and(|chains| chains.iter().flatten().all(|c| interval.is_clear(c)))
-        })
+        let heights = Heights::new(kind, &self.scan, potentials);
+        let are_clear = heights.are_clear_by_corners(kind);
+        heights.leave_only(phases, &are_clear)
     }
+}
+
+/// Between which of several points the lower hull of all spans a place.
+fn hull_over(
+    places: &[f64; POINTS],
+    energies: &[f64; POINTS],
+    sought: f64,
+) -> Option<(usize, usize)> {
+    let mut hull = [0; POINTS];
+    let mut count = 0;
+    for (index, (x, g)) in places.iter().zip(energies).enumerate() {
+        while let [.., a, b] = hull[..count] {
+            let ([x_a, x_b], [g_a, g_b]) = ([places[a], places[b]], [energies[a], energies[b]]);
+            if (g_b - g_a) * (x - x_a) < (g - g_a) * (x_b - x_a) {
+                break;
+            }
+            count -= 1;
+        }
+        hull[count] = index;
+        count += 1;
+    }
+    let hull = &hull[..count];
+    let right = hull.iter().position(|index| places[*index] >= sought)?;
+    Some((hull[right.checked_sub(1)?], hull[right]))
 }
 
 /// The top of the parabola through three equidistant values of which the middle one is the greatest.
@@ -304,50 +321,162 @@ impl Height {
     }
 }
 
-/// Both sheets of the curve above a tangent plane at one composition.
-#[derive(Debug, Clone, Copy)]
-struct Heights {
-    fractions: [f64; 2],
-    sheets: [Height; 2],
-    is_lone: bool,
-    /// Whether a second density may be real between this composition and the next though it is so at neither.
-    is_doubtful: bool,
+/// The curve above a tangent plane at all compositions.
+struct Heights<'a> {
+    all: &'static Compositions,
+    scan: &'a Scan<POINTS>,
+    /// Of both sheets.
+    values: [[f64; POINTS]; 2],
+    slopes: [[f64; POINTS]; 2],
 }
 
 /// A sheet from one composition to the next, at both ends or as far as it reaches.
 type Chain = [Option<Height>; 2];
 
-impl Heights {
-    fn new(sample: &Sample, x: [f64; 2], ln_x: [f64; 2], potentials: [f64; 2]) -> Self {
-        let ideal = dot(x, difference(ln_x, potentials));
-        let tilt = potentials[0] - potentials[1];
-        let height = |sheet: &Sheet| Height {
-            value: sheet.energy + ideal,
-            slope: sheet.slope + tilt + ln_x[1] - ln_x[0],
-            residual_slope: sheet.slope + tilt,
-            volume: sheet.compression,
+impl<'a> Heights<'a> {
+    #[inline(always)]
+    fn new<K: Kind>(kind: K, scan: &'a Scan<POINTS>, potentials: [f64; 2]) -> Self {
+        let all = compositions();
+        let mut heights = Self {
+            all,
+            scan,
+            values: [[0.0; POINTS]; 2],
+            slopes: [[0.0; POINTS]; 2],
         };
-        let [liquid, vapour] = &sample.sheets;
-        let (is_lone, first) = (sample.is_lone(), height(liquid));
-        Self {
-            fractions: x,
-            sheets: [first, if is_lone { first } else { height(vapour) }],
-            is_lone,
-            is_doubtful: false,
+        let (level, tilt) = (
+            kind.splat(potentials[0]),
+            kind.splat(potentials[0] - potentials[1]),
+        );
+        for from in (0..POINTS).step_by(K::LANES) {
+            let plane = kind.load(&all.second[from..]) * tilt - level;
+            let above = kind.load(&all.ideal[from..]) + plane;
+            let rise = kind.load(&all.ideal_slopes[from..]) + tilt;
+            for (k, sheets) in scan.sheets.iter().enumerate() {
+                let value = kind.load(&sheets.energies[from..]) + above;
+                let slope = kind.load(&sheets.slopes[from..]) + rise;
+                kind.store(value, &mut heights.values[k][from..]);
+                kind.store(slope, &mut heights.slopes[k][from..]);
+            }
+        }
+        heights
+    }
+
+    /// For each composition a positive number if both sheets, or the only one, stay off the plane by the corners of the cubic from
+    /// there to the next.
+    #[inline(always)]
+    fn are_clear_by_corners<K: Kind>(&self, kind: K) -> [f64; POINTS] {
+        let mut found = [0.0; POINTS];
+        let no = kind.splat(-1.0);
+        for low in (0..POINTS - 1).step_by(K::LANES) {
+            let (ends, third) = (
+                [low, low + 1],
+                kind.load(&self.all.widths[low..]).times(1.0 / 3.0),
+            );
+            let mut is_clear = self.has_same_sheets(kind, low);
+            for k in 0..2 {
+                let (values, slopes) = (&self.values[k], &self.slopes[k]);
+                let (from, to) = (kind.load(&values[ends[0]..]), kind.load(&values[ends[1]..]));
+                let (rise, fall) = (kind.load(&slopes[ends[0]..]), kind.load(&slopes[ends[1]..]));
+                for corner in [from, from + rise * third, to - fall * third, to] {
+                    is_clear = corner.plus(-MARGIN).choose(is_clear, no);
+                }
+            }
+            kind.store(is_clear, &mut found[low..]);
+        }
+        found
+    }
+
+    /// Positive numbers for compositions that have as many sheets as the next: one, of about one density at both, or two.
+    #[inline(always)]
+    fn has_same_sheets<K: Kind>(&self, kind: K, low: usize) -> K::Number {
+        let (others, volumes) = (&self.scan.others, &self.scan.sheets[0].compressions);
+        let (one, next) = (kind.load(&others[low..]), kind.load(&others[low + 1..]));
+        let (v, w) = (kind.load(&volumes[low..]), kind.load(&volumes[low + 1..]));
+        // Negative where there are two sheets; infinitely so.
+        let (one, next) = (kind.splat(1.0) - one, kind.splat(1.0) - next);
+        let is_near = (v.times(ONE_DENSITY) - w) * (w.times(ONE_DENSITY) - v);
+        (one * next).choose(one.choose(is_near, kind.splat(1.0)), kind.splat(-1.0))
+    }
+
+    /// Whether the curve touches the plane at some phases and nowhere else; between some compositions it is known to be clear of it.
+    fn leave_only(&self, phases: &[PairPhase], are_clear: &[f64; POINTS]) -> bool {
+        let second = &self.all.second;
+        // The place of each phase among the intervals; no two of them in one.
+        let mut places = [POINTS; 2];
+        for (place, phase) in places.iter_mut().zip(phases) {
+            let beyond = second.iter().position(|x| *x > phase.fractions[1]);
+            *place = beyond.map_or(POINTS, |beyond| beyond.wrapping_sub(1));
+        }
+        let doubtful = doubtful(&self.scan.others);
+        places[0] != places[1]
+            && (0..POINTS - 1).all(|place| {
+                let phase = places.iter().position(|holds| *holds == place);
+                let is_mixed = place > 0 && place + 2 < POINTS;
+                let is_clear = is_mixed && !doubtful[place] && are_clear[place] > 0.0;
+                is_clear && phase.is_none()
+                    || self.is_clear(
+                        place,
+                        places,
+                        phase.and_then(|k| phases.get(k)),
+                        doubtful[place],
+                    )
+            })
+    }
+
+    /// Whether the curve stays off the plane from a composition to the next but at a phase in between.
+    fn is_clear(
+        &self,
+        place: usize,
+        [one, other]: [usize; 2],
+        phase: Option<&PairPhase>,
+        is_doubtful: bool,
+    ) -> bool {
+        let all = &self.all.fractions;
+        let holds = |place: usize| one == place || other == place;
+        let interval = Interval {
+            fractions: [all[place], all[place + 1]],
+            is_beside: [holds(place.wrapping_sub(1)), holds(place + 1)],
+        };
+        // Mostly there is one density at both ends.
+        if phase.is_none()
+            && let Some([low, high]) = self.alone(place, is_doubtful)
+        {
+            return interval.is_clear_between(&low, &high);
+        }
+        let Some(chains) = self.chains(place, is_doubtful) else {
+            return false;
+        };
+        match phase {
+            Some(phase) => interval.is_touched(chains, phase),
+            None => chains.iter().flatten().all(|c| interval.is_clear(c)),
         }
     }
 
-    /// The only sheet of both where neither is a pure substance.
-    fn alone_with<'h>(&'h self, next: &'h Self) -> Option<[&'h Height; 2]> {
-        let [low, high] = [&self.sheets[0], &next.sheets[0]];
-        let is_alone = self.is_lone && next.is_lone && !self.is_doubtful;
-        let is_mixed = self.fractions[1] > 0.0 && next.fractions[0] > 0.0;
-        (is_alone && is_mixed && low.is_near(high.volume)).then_some([low, high])
+    /// The only sheet at a composition and at the next, of which neither is a pure substance.
+    fn alone(&self, place: usize, is_doubtful: bool) -> Option<[Height; 2]> {
+        let is_mixed = place > 0 && place + 2 < POINTS;
+        let is_lone = self.scan.is_lone(place) && self.scan.is_lone(place + 1);
+        if !is_mixed || !is_lone || is_doubtful {
+            return None;
+        }
+        let ends = [self.at(place, 0), self.at(place + 1, 0)];
+        ends[0].is_near(ends[1].volume).then_some(ends)
     }
 
-    /// The sheets between this composition and the next; nothing where another may lie unseen.
-    fn chains(&self, next: &Self) -> Option<[Option<Chain>; 2]> {
-        let ([a, b], [c, d]) = (self.sheets, next.sheets);
+    /// A sheet at a composition.
+    fn at(&self, place: usize, k: usize) -> Height {
+        Height {
+            value: self.values[k][place],
+            slope: self.slopes[k][place],
+            residual_slope: self.slopes[k][place] - self.all.ideal_slopes[place],
+            volume: self.scan.sheets[k].compressions[place],
+        }
+    }
+
+    /// The sheets between a composition and the next; nothing where another may lie unseen.
+    fn chains(&self, place: usize, is_doubtful: bool) -> Option<[Option<Chain>; 2]> {
+        let [a, b] = [self.at(place, 0), self.at(place, 1)];
+        let [c, d] = [self.at(place + 1, 0), self.at(place + 1, 1)];
         let nearer = |one: Height, other: Height, to: Height| {
             (one.volume * other.volume < to.volume * to.volume) == (one.volume < other.volume)
         };
@@ -355,21 +484,42 @@ impl Heights {
             |one| Some([Some(one), None]),
             |one, other| Some([Some(one), Some(other)]),
         );
-        Some(match (self.is_lone, next.is_lone) {
-            (true, true) if a.is_near(c.volume) => {
-                if self.is_doubtful {
-                    return None;
+        Some(
+            match (self.scan.is_lone(place), self.scan.is_lone(place + 1)) {
+                (true, true) if a.is_near(c.volume) => {
+                    if is_doubtful {
+                        return None;
+                    }
+                    [both(a, c), None]
                 }
-                [both(a, c), None]
-            }
-            (true, true) => [lonely(a), Some([None, Some(c)])],
-            (false, false) => [both(a, c), both(b, d)],
-            (false, true) if nearer(a, b, c) => [both(b, c), lonely(a)],
-            (false, true) => [both(a, c), lonely(b)],
-            (true, false) if nearer(c, d, a) => [both(a, d), Some([None, Some(c)])],
-            (true, false) => [both(a, c), Some([None, Some(d)])],
-        })
+                (true, true) => [lonely(a), Some([None, Some(c)])],
+                (false, false) => [both(a, c), both(b, d)],
+                (false, true) if nearer(a, b, c) => [both(b, c), lonely(a)],
+                (false, true) => [both(a, c), lonely(b)],
+                (true, false) if nearer(c, d, a) => [both(a, d), Some([None, Some(c)])],
+                (true, false) => [both(a, c), Some([None, Some(d)])],
+            },
+        )
     }
+}
+
+/// Whether a second density may be real between a composition and the next though it is so at neither, by how near it is to being so at
+/// all of them.
+fn doubtful(others: &[f64; POINTS]) -> [bool; POINTS] {
+    let mut found = [false; POINTS];
+    for (place, window) in others.windows(3).enumerate() {
+        let &[before, here, after] = window else {
+            continue;
+        };
+        // A parabola rises above its greatest of three values by an eighth of that at most.
+        let may_be = here > NEARLY_TWO / 1.125 && here >= before && here >= after;
+        if may_be && peak([before, here, after]) > NEARLY_TWO {
+            // The peak lies on the side of the greater neighbour, or on either side.
+            found[place] |= before > EITHER * after;
+            found[place + 1] |= after > EITHER * before;
+        }
+    }
+    found
 }
 
 /// Two neighbouring compositions.
@@ -384,8 +534,10 @@ impl Interval {
     fn is_touched(&self, chains: [Option<Chain>; 2], phase: &PairPhase) -> bool {
         let distance = |chain: &Option<Chain>| {
             let ends = chain.iter().flatten().flatten();
-            let volumes = ends.map(|end| (end.volume / phase.compression).ln().abs());
-            volumes.fold(f64::INFINITY, f64::min)
+            let ratios = ends.map(|end| end.volume / phase.compression);
+            ratios.fold(f64::INFINITY, |least, ratio| {
+                least.min(ratio.max(1.0 / ratio))
+            })
         };
         let [one, other] = &chains;
         let (own, rest) = if distance(one) <= distance(other) {
@@ -444,7 +596,7 @@ impl Interval {
             };
             other.value > MARGIN || is_beside && rise && other.value > -ROUNDING
         });
-        let trace = (-e).exp();
+        let trace = Number::exp(-e);
         let slack = MARGIN + DILUTE * trace * trace;
         is_other_clear && (trace >= reach || pure.value - trace > slack)
     }
@@ -508,107 +660,129 @@ pub(super) fn boundary(
     kind_wanted: BoundaryKind,
 ) -> Option<Boundary> {
     let feed = both(fractions)?;
-    let found = Parting::solve(pair, constants, feed, kind_wanted)?;
     let Parting {
         at,
         pressure,
-        whole,
-        incipient,
-    } = found;
+        phases,
+    } = run(Start {
+        pair,
+        constants,
+        feed,
+        wanted: kind_wanted,
+    })?;
     let density = |phase: &PairPhase| at.density(phase.fractions, phase.compression);
-    let (molar_density, incipient_molar_density) = (density(&whole), density(&incipient));
-    let ratio = whole.compression / incipient.compression;
-    let are_liquid_and_vapour = !(1.0 / APART..APART).contains(&ratio);
-    let is_real = are_liquid_and_vapour
-        && kind(molar_density, incipient_molar_density) == kind_wanted
-        && at.is_stable_root(&whole)
-        && at.is_stable_root(&incipient)
-        && Curve { scan: at.scan()? }.is_above(&[whole, incipient]);
-    is_real.then(|| Boundary {
+    let [molar_density, incipient_molar_density] = phases.each_ref().map(density);
+    (kind(molar_density, incipient_molar_density) == kind_wanted).then(|| Boundary {
         kind: kind_wanted,
         temperature: pair.temperature(),
         pressure,
         molar_density,
-        incipient_fractions: Amounts::from_slice(&incipient.fractions),
+        incipient_fractions: Amounts::from_slice(&phases[1].fractions),
         incipient_molar_density,
     })
+}
+
+/// From where the boundary of a mixture is sought.
+struct Start<'a> {
+    pair: &'a CubicPair,
+    constants: [CriticalConstants; 2],
+    feed: [f64; 2],
+    wanted: BoundaryKind,
+}
+
+impl Task for Start<'_> {
+    type Output = Option<Parting>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Self::Output {
+        let found = self.substituted(kind)?.newton(kind, self.pair)?;
+        found.is_real(kind).then_some(found)
+    }
+}
+
+impl Start<'_> {
+    /// From an ideal mixture with the vapour pressures of Wilson's equation, refined by substitution.
+    #[inline(always)]
+    fn substituted<K: Kind>(&self, kind: K) -> Option<Parting> {
+        let (feed, temperature) = (self.feed, self.pair.temperature());
+        let exponents = self.constants.map(|critical| {
+            5.373 * (1.0 + critical.acentric_factor) * (1.0 - critical.temperature / temperature)
+        });
+        let [p_one, p_two] = self.constants.map(|critical| critical.pressure);
+        let [one, two] = exponentials(kind, exponents);
+        let [one, two] = [p_one * one, p_two * two];
+        let (branches, pressure, ratio) = match self.wanted {
+            BoundaryKind::Bubble => (
+                [Branch::Liquid, Branch::Vapour],
+                dot(feed, [one, two]),
+                two / one,
+            ),
+            BoundaryKind::Dew => (
+                [Branch::Vapour, Branch::Liquid],
+                1.0 / (feed[0] / one + feed[1] / two),
+                one / two,
+            ),
+        };
+        let mut place = Parting::on(
+            kind,
+            self.pair,
+            pressure,
+            [feed, turned(feed, ratio)],
+            branches,
+        )?;
+        for _ in 0..SUBSTITUTIONS {
+            let [whole, incipient] = &place.phases;
+            let ratios = difference(whole.ln_coefficients, incipient.ln_coefficients);
+            let ratios = exponentials(kind, ratios);
+            let amounts = [feed[0] * ratios[0], feed[1] * ratios[1]];
+            let sum = amounts[0] + amounts[1];
+            let change = match self.wanted {
+                BoundaryKind::Bubble => Number::ln(sum),
+                BoundaryKind::Dew => -Number::ln(sum),
+            };
+            let pressure = place.pressure * Number::exp(change.clamp(-0.5, 0.5));
+            let next = amounts.map(|amount| amount / sum);
+            place = Parting::on(kind, self.pair, pressure, [feed, next], branches)?;
+            if change.abs() < NEAR {
+                break;
+            }
+        }
+        Some(place)
+    }
 }
 
 /// A mixture with the first of another phase.
 struct Parting {
     at: PairAt,
     pressure: f64,
-    whole: PairPhase,
-    incipient: PairPhase,
+    /// The mixture and the other phase.
+    phases: [PairPhase; 2],
 }
 
 impl Parting {
-    /// Newton's method from an ideal mixture with the vapour pressures of Wilson's equation, refined by substitution.
-    fn solve(
-        pair: &CubicPair,
-        constants: [CriticalConstants; 2],
-        feed: [f64; 2],
-        kind: BoundaryKind,
-    ) -> Option<Self> {
-        let vapour_pressures = constants.map(|critical| {
-            let exponent = 5.373
-                * (1.0 + critical.acentric_factor)
-                * (1.0 - critical.temperature / pair.temperature());
-            critical.pressure * exponent.exp()
-        });
-        let [one, two] = vapour_pressures;
-        let (branches, pressure, ratio) = match kind {
-            BoundaryKind::Bubble => (
-                (Branch::Liquid, Branch::Vapour),
-                dot(feed, vapour_pressures),
-                two / one,
-            ),
-            BoundaryKind::Dew => (
-                (Branch::Vapour, Branch::Liquid),
-                1.0 / (feed[0] / one + feed[1] / two),
-                one / two,
-            ),
-        };
-        let mut place = Self::at_branches(pair, pressure, (feed, turned(feed, ratio)), branches)?;
-        for _ in 0..SUBSTITUTIONS {
-            let (whole, incipient) = (&place.whole, &place.incipient);
-            let ratios = difference(whole.ln_coefficients, incipient.ln_coefficients);
-            let amounts = [feed[0] * ratios[0].exp(), feed[1] * ratios[1].exp()];
-            let sum = amounts[0] + amounts[1];
-            let change = match kind {
-                BoundaryKind::Bubble => sum.ln(),
-                BoundaryKind::Dew => -sum.ln(),
-            };
-            let pressure = place.pressure * change.clamp(-0.5, 0.5).exp();
-            let next = amounts.map(|amount| amount / sum);
-            place = Self::at_branches(pair, pressure, (feed, next), branches)?;
-            if change.abs() < NEAR {
-                break;
-            }
-        }
-        place.newton(pair)
-    }
-
-    fn at_branches(
+    #[inline(always)]
+    fn on<K: Kind>(
+        kind: K,
         pair: &CubicPair,
         pressure: f64,
-        fractions: ([f64; 2], [f64; 2]),
-        branches: (Branch, Branch),
+        fractions: [[f64; 2]; 2],
+        branches: [Branch; 2],
     ) -> Option<Self> {
         let at = pair.at(pressure);
+        let phases = at.phases_on(kind, fractions, branches)?;
         Some(Self {
             at,
             pressure,
-            whole: at.phase(fractions.0, branches.0)?,
-            incipient: at.phase(fractions.1, branches.1)?,
+            phases,
         })
     }
 
-    /// The imbalances change with the pressure by the partial molar volumes, and with the composition of the first of the other
-    /// phase as those of [`tie_line`].
-    fn newton(mut self, pair: &CubicPair) -> Option<Self> {
+    /// Newton's method: the imbalances change with the pressure by the partial molar volumes, and with the composition of the first of
+    /// the other phase as those of [`tie_line`].
+    #[inline(always)]
+    fn newton<K: Kind>(mut self, kind: K, pair: &CubicPair) -> Option<Self> {
         for _ in 0..STEPS {
-            let (whole, incipient) = (&self.whole, &self.incipient);
+            let [whole, incipient] = &self.phases;
             let imbalance = difference(incipient.potentials(), whole.potentials());
             let volumes = difference(incipient.volumes, whole.volumes);
             let y = incipient.fractions;
@@ -620,17 +794,29 @@ impl Parting {
             }
             let longest = (step / LONGEST.0).abs().max((ahead / LONGEST.1).abs());
             let share = 1.0 / longest.max(1.0);
-            self.pressure *= (share * ahead).exp();
+            let [by_pressure, by_ratio] = exponentials(kind, [share * ahead, share * step]);
+            self.pressure *= by_pressure;
             self.at = pair.at(self.pressure);
-            let next = turned(y, (share * step).exp());
+            let next = [whole.fractions, turned(y, by_ratio)];
             let guesses = [whole, incipient].map(|phase| phase.free_at(share * ahead));
-            self.whole = self.at.phase_near(whole.fractions, guesses[0])?;
-            self.incipient = self.at.phase_near(next, guesses[1])?;
+            self.phases = self.at.phases_near(kind, next, guesses)?;
             if step.abs().max(ahead.abs()) < SETTLED {
                 return Some(self);
             }
         }
         None
+    }
+
+    /// Whether the phases are liquid and vapour, and no others have a smaller energy.
+    #[inline(always)]
+    fn is_real<K: Kind>(&self, kind: K) -> bool {
+        let [whole, incipient] = &self.phases;
+        let ratio = whole.compression / incipient.compression;
+        let are_liquid_and_vapour = !(1.0 / APART..APART).contains(&ratio);
+        are_liquid_and_vapour
+            && self.at.is_stable_root(whole)
+            && self.at.is_stable_root(incipient)
+            && Curve::new(kind, &self.at).is_some_and(|curve| curve.is_above(kind, &self.phases))
     }
 }
 

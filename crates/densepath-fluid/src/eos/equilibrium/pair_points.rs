@@ -15,7 +15,7 @@ use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions, Softne
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number;
 use crate::num::root::{Tolerance, bracketed};
-use crate::num::slopes::Slopes;
+use crate::num::slopes::{Slopes, side_by_side};
 
 /// Places of a row.
 const PLACES: usize = 25;
@@ -134,7 +134,8 @@ impl<'a> RowSearch<'a> {
         let mut rows: [&[Limit]; 2] = [&[]; 2];
         for share in shares {
             let here;
-            (here, rest) = rest.split_at(rest.partition_point(|limit| limit.share <= share));
+            let count = rest.iter().take_while(|limit| limit.share <= share).count();
+            (here, rest) = rest.split_at(count);
             let [first, before] = rows;
             for limit in here {
                 let Some(last) = nearest(before, limit.ln_temperature) else {
@@ -172,18 +173,26 @@ impl<'a> RowSearch<'a> {
         })
     }
 
-    /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels.
-    fn bracket(&self, share: f64, lane: &Lane<'_>, brackets: &mut Vec<Bracket>) {
+    /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels, between some of which it changes its sign or
+    /// turns, told by the bits of the levels above.
+    fn bracket(
+        &self,
+        profile: &Profile<'_>,
+        [changes, turns]: [u64; 2],
+        brackets: &mut Vec<Bracket>,
+    ) {
+        let share = profile.share;
         let mut add = |low, high| brackets.push(Bracket { share, low, high });
-        let (changes, turns) = lane.steps();
+        let end = |level: usize| profile.end(level, self.levels[level]);
         let mut wanted = changes | turns;
         while wanted != 0 {
-            let k = wanted.trailing_zeros() as usize;
-            wanted &= wanted - 1;
-            let (low, high) = (self.levels[k - 1], self.levels[k]);
-            if changes >> k & 1 == 1 {
+            let bit = wanted & wanted.wrapping_neg();
+            let k = bit.trailing_zeros() as usize / BITS;
+            wanted &= !bit;
+            let (low, high) = (end(k - 1), end(k));
+            if changes & bit != 0 {
                 add(low, high);
-            } else if let Some(turn) = self.turn(share, lane.end(k - 1, low), lane.end(k, high)) {
+            } else if let Some(turn) = self.turn(share, low, high) {
                 add(low, turn);
                 add(turn, high);
             }
@@ -201,8 +210,8 @@ impl<'a> RowSearch<'a> {
         }
     }
 
-    /// ln T between two levels at which the smallest eigenvalue has the other sign than at both, if its slopes lead to one.
-    fn turn(&self, share: f64, mut low: End, mut high: End) -> Option<f64> {
+    /// Where between two levels the smallest eigenvalue has the other sign than at both, if its slopes lead there.
+    fn turn(&self, share: f64, mut low: End, mut high: End) -> Option<End> {
         let is_negative = low.eigenvalue.value < 0.0;
         let side = if is_negative { 1.0 } else { -1.0 };
         for _ in 0..TURNS {
@@ -218,7 +227,7 @@ impl<'a> RowSearch<'a> {
             let softness = self.place(Slopes::constant(share)).softness();
             let middle = self.eigenvalue(&softness, middle);
             if (middle.eigenvalue.value < 0.0) != is_negative {
-                return Some(middle.place);
+                return Some(middle);
             }
             if side * middle.eigenvalue.slopes[0] > 0.0 {
                 low = middle;
@@ -233,8 +242,8 @@ impl<'a> RowSearch<'a> {
     fn limit(&self, bracket: &Bracket) -> Limit {
         let place = self.place(Slopes::constant(bracket.share));
         let softness = place.softness();
-        let (mut below, mut above) = (bracket.low, bracket.high);
-        let rises = self.eigenvalue(&softness, below).eigenvalue.value < 0.0;
+        let (mut below, mut above) = (bracket.low.place, bracket.high.place);
+        let rises = bracket.low.eigenvalue.value < 0.0;
         let mut ln_temperature = 0.5 * (below + above);
         for _ in 0..STEPS {
             let found = self.eigenvalue(&softness, ln_temperature).eigenvalue;
@@ -358,7 +367,7 @@ impl<'a> RowSearch<'a> {
             let Conditions {
                 eigenvalue, cubic, ..
             } = self.conditions(ln_temperature, share, first.direction);
-            let ([a, b], [c, d]) = (eigenvalue.slopes, cubic.slopes);
+            let ([a, b, _], [c, d, _]) = (eigenvalue.slopes, cubic.slopes);
             let determinant = a * d - b * c;
             let by_t = (d * eigenvalue.value - b * cubic.value) / determinant;
             let by_share = (a * cubic.value - c * eigenvalue.value) / determinant;
@@ -377,10 +386,39 @@ impl<'a> RowSearch<'a> {
         None
     }
 
-    fn conditions(&self, ln_temperature: f64, share: f64, towards: [f64; 2]) -> Conditions<2> {
-        let a = self.pair.attractions(Slopes::variable(ln_temperature, 0));
-        let place = self.place(Slopes::variable(share, 1));
-        place.conditions(a).towards(towards)
+    /// With slopes in ln T and the share.
+    fn conditions(&self, ln_temperature: f64, share: f64, towards: [f64; 2]) -> Conditions<3> {
+        let search = self;
+        let found = run(ClosedSlopes {
+            search,
+            ln_temperature,
+            share,
+        });
+        found.towards(towards)
+    }
+}
+
+/// Both conditions with their slopes side by side.
+struct ClosedSlopes<'a> {
+    search: &'a RowSearch<'a>,
+    ln_temperature: f64,
+    share: f64,
+}
+
+impl Task for ClosedSlopes<'_> {
+    type Output = Conditions<3>;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> Conditions<3> {
+        let search = self.search;
+        let mut found = Conditions::unknown();
+        for from in (0..2).step_by(K::LANES) {
+            let ln_temperature = side_by_side(kind, self.ln_temperature, 0, from);
+            let place = search.place(side_by_side(kind, self.share, 1, from));
+            let conditions = place.conditions(search.pair.attractions(ln_temperature));
+            conditions.store(kind, from, &mut found);
+        }
+        found
     }
 }
 
@@ -410,6 +448,8 @@ impl Task for Bracketing<'_> {
         let mut values = [[[0.0; 8]; 2]; LEVELS];
         for shares in self.shares.chunks(K::LANES) {
             let softness = search.place(Slopes::constant(kind.load(shares))).softness();
+            let mut steps = Steps::default();
+            let mut below = kind.splat(f64::INFINITY);
             for (level, values) in values.iter_mut().enumerate() {
                 let mut a = [Slopes::constant(kind.splat(0.0)); 3];
                 for (a, of) in a.iter_mut().zip(&attractions) {
@@ -419,14 +459,25 @@ impl Task for Bracketing<'_> {
                 let found = softness.eigenvalue(a);
                 kind.store(found.value, &mut values[0]);
                 kind.store(found.slopes[0], &mut values[1]);
+                let size = number::Number::abs_at_least(found.value, 0.0);
+                steps.add(
+                    level,
+                    kind.positive(-found.value),
+                    kind.positive(below - size),
+                );
+                below = size;
             }
-            for (lane, share) in shares.iter().enumerate().take(8) {
+            let found = steps.found();
+            for (lane, share) in shares.iter().enumerate().take(K::LANES) {
+                let (share, values) = (*share, &values);
+                let steps = found.map(|bits| bits >> lane & FIRST_BITS);
                 search.bracket(
-                    *share,
-                    &Lane {
-                        values: &values,
+                    &Profile {
+                        share,
+                        values,
                         lane,
                     },
+                    steps,
                     &mut brackets,
                 );
             }
@@ -435,17 +486,56 @@ impl Task for Bracketing<'_> {
     }
 }
 
+/// How the smallest eigenvalue goes from level to level, of places side by side: told by bits, those of a level together.
+#[derive(Default)]
+struct Steps {
+    /// Where it is negative, and where it is nearer to zero than at the level below.
+    negative: u64,
+    nearer: u64,
+}
+
+/// Bits of a level.
+const BITS: usize = 4;
+
+impl Steps {
+    #[inline(always)]
+    fn add(&mut self, level: usize, negative: u32, nearer: u32) {
+        self.negative |= u64::from(negative) << (BITS * level);
+        self.nearer |= u64::from(nearer) << (BITS * level);
+    }
+
+    /// Of all places the steps between levels, told by the bits of the levels above them, in which the smallest eigenvalue changes its
+    /// sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
+    fn found(&self) -> [u64; 2] {
+        let all = (1 << (BITS * LEVELS)) - (1 << BITS);
+        let (first, last) = ((1 << BITS) - 1, ((1 << BITS) - 1) << (BITS * (LEVELS - 1)));
+        let changes = (self.negative ^ self.negative << BITS) & all;
+        let falls = self.nearer & !changes & all;
+        let rises = all & !self.nearer & !changes;
+        let nearest = (falls | first) & (rises >> BITS | last);
+        [changes, (nearest | nearest << BITS) & !changes & all]
+    }
+}
+
+/// The first bit of every level.
+const FIRST_BITS: u64 = {
+    let mut bits = 0;
+    let mut level = 0;
+    while level < LEVELS {
+        bits |= 1 << (BITS * level);
+        level += 1;
+    }
+    bits
+};
+
 /// The smallest eigenvalue at all levels and its slopes, of one of several places side by side.
-struct Lane<'a> {
+struct Profile<'a> {
+    share: f64,
     values: &'a [[[f64; 8]; 2]; LEVELS],
     lane: usize,
 }
 
-impl Lane<'_> {
-    fn value(&self, level: usize) -> f64 {
-        self.values[level][0][self.lane]
-    }
-
+impl Profile<'_> {
     fn end(&self, level: usize, place: f64) -> End {
         let [value, slope] = self.values[level].map(|lanes| lanes[self.lane]);
         let slopes = [slope];
@@ -454,29 +544,14 @@ impl Lane<'_> {
             eigenvalue: Slopes { value, slopes },
         }
     }
-
-    /// The steps between levels, told by bits with the numbers of the levels above them, in which the smallest eigenvalue changes its
-    /// sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
-    fn steps(&self) -> (u32, u32) {
-        let (mut changes, mut falls) = (0, 0);
-        for level in 1..LEVELS {
-            let (below, above) = (self.value(level - 1), self.value(level));
-            changes |= u32::from((below < 0.0) != (above < 0.0)) << level;
-            falls |= u32::from(above.abs() <= below.abs()) << level;
-        }
-        let all = (1 << LEVELS) - 2;
-        let (falls, rises) = (falls & !changes, all & !falls & !changes);
-        let nearest = (falls | 1) & (rises >> 1 | 1 << (LEVELS - 1));
-        (changes, (nearest | nearest << 1) & !changes & all)
-    }
 }
 
 /// Two values of ln T at a place, between which the smallest eigenvalue changes its sign.
 #[derive(Debug, Clone, Copy)]
 struct Bracket {
     share: f64,
-    low: f64,
-    high: f64,
+    low: End,
+    high: End,
 }
 
 /// The limits of stability in brackets.
@@ -493,20 +568,23 @@ impl Task for Solving<'_> {
         let (search, pair) = (self.search, self.search.pair);
         let mut limits = Vec::with_capacity(self.brackets.len());
         for brackets in self.brackets.chunks(K::LANES) {
-            let mut given = [[0.0; 8]; 3];
+            let mut given = [[0.0; 8]; 7];
             for (lane, bracket) in brackets.iter().enumerate().take(8) {
-                given[0][lane] = bracket.share;
-                given[1][lane] = bracket.low;
-                given[2][lane] = bracket.high;
+                let [from, to] = [bracket.low, bracket.high].map(|end| end.numbers());
+                let numbers = [bracket.share].into_iter().chain(from).chain(to);
+                for (number, lanes) in numbers.zip(&mut given) {
+                    lanes[lane] = number;
+                }
             }
             let count = brackets.len();
             let share = kind.load(&given[0][..count]);
-            let (low, high) = (kind.load(&given[1][..count]), kind.load(&given[2][..count]));
+            let (low, high) = (
+                end_of(kind, [&given[1], &given[2], &given[3]], count),
+                end_of(kind, [&given[4], &given[5], &given[6]], count),
+            );
             let place = search.place(Slopes::constant(share));
             let softness = place.softness();
-            let of_low = softness.eigenvalue(pair.attractions(Slopes::variable(low, 0)));
-            let of_high = softness.eigenvalue(pair.attractions(Slopes::variable(high, 0)));
-            let start = start((low, of_low), (high, of_high));
+            let start = start(low, high);
             let a = pair.attractions(Slopes::<1, _>::variable(start, 0));
             let found = softness.eigenvalue(a);
             let step = -(found.value * number::Number::recip(found.slopes[0]));
@@ -524,7 +602,7 @@ impl Task for Solving<'_> {
             let [start, step, cubic, u, v] = lanes;
             for (lane, bracket) in brackets.iter().enumerate().take(8) {
                 let ln_temperature = start[lane] + step[lane];
-                let is_inside = ln_temperature >= bracket.low && ln_temperature <= bracket.high;
+                let is_inside = (bracket.low.place..=bracket.high.place).contains(&ln_temperature);
                 // What a step of Newton's method leaves goes with its square.
                 limits.push(if is_inside && step[lane] * step[lane] < ROUGH {
                     let direction = [u[lane], v[lane]];
@@ -538,25 +616,46 @@ impl Task for Solving<'_> {
     }
 }
 
+/// Ends of brackets side by side, from their numbers.
+#[inline(always)]
+fn end_of<K: Kind>(kind: K, numbers: [&[f64; 8]; 3], count: usize) -> End<K::Number> {
+    let [place, value, slope] = numbers;
+    End {
+        place: kind.load(&place[..count]),
+        eigenvalue: Slopes {
+            value: kind.load(&value[..count]),
+            slopes: [kind.load(&slope[..count])],
+        },
+    }
+}
+
 /// Where ln T as the cubic in the smallest eigenvalue through two of its values with their slopes leads to zero; else the chord.
 #[inline(always)]
-fn start<T: number::Number>(low: (T, Slopes<1, T>), high: (T, Slopes<1, T>)) -> T {
-    let (width, rise) = (high.0 - low.0, high.1.value - low.1.value);
-    let part = -(low.1.value * rise.recip());
+fn start<T: number::Number>(low: End<T>, high: End<T>) -> T {
+    let (from, to) = (low.eigenvalue, high.eigenvalue);
+    let (width, rise) = (high.place - low.place, to.value - from.value);
+    let part = -(from.value * rise.recip());
     let rest = (-part).plus(1.0);
-    let from = rise * (width * low.1.slopes[0]).recip();
-    let to = rise * (width * high.1.slopes[0]).recip();
-    let bend = part * rest * (rest * from.plus(-1.0) - part * to.plus(-1.0));
-    let chord = low.0 + width * part;
+    let bend_from = (rise * (width * from.slopes[0]).recip()).plus(-1.0);
+    let bend_to = (rise * (width * to.slopes[0]).recip()).plus(-1.0);
+    let bend = part * rest * (rest * bend_from - part * bend_to);
+    let chord = low.place + width * part;
     let bent = chord + width * bend;
-    ((bent - low.0) * (high.0 - bent)).choose(bent, chord)
+    ((bent - low.place) * (high.place - bent)).choose(bent, chord)
 }
 
 /// The smallest eigenvalue at a logarithm of the temperature.
 #[derive(Debug, Clone, Copy)]
-struct End {
-    place: f64,
-    eigenvalue: Slopes<1>,
+struct End<T = f64> {
+    place: T,
+    eigenvalue: Slopes<1, T>,
+}
+
+impl End {
+    fn numbers(&self) -> [f64; 3] {
+        let [slope] = self.eigenvalue.slopes;
+        [self.place, self.eigenvalue.value, slope]
+    }
 }
 
 impl Limit {

@@ -46,8 +46,8 @@ pub(crate) struct Mixture {
     sole: Option<Arc<Substance>>,
     range: Range,
     critical_points: OnceLock<Result<Vec<CriticalPoint>>>,
-    /// Polynomials of the density.
-    cells: OnceLock<Option<Cells>>,
+    /// Polynomials of the density, kept apart: a composition is made for every phase that is found.
+    cells: OnceLock<Option<Box<Cells>>>,
 }
 
 impl Mixture {
@@ -200,9 +200,9 @@ impl Mixture {
     /// Polynomials of the density, which are made when they are first asked for; nothing for other mixtures than of two
     /// substances, of which nobody knows where they mix in all proportions.
     pub(super) fn cells(&self) -> Option<&Cells> {
-        let new = || Cells::within(self.range, COLUMN_WIDTH);
+        let new = || Cells::within(self.range, COLUMN_WIDTH).map(Box::new);
         let cells = (self.model().len() == 2).then(|| self.cells.get_or_init(new));
-        cells?.as_ref()
+        cells?.as_deref()
     }
 
     pub(super) fn specific_gas_constant(&self) -> f64 {
