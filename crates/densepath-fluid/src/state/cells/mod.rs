@@ -122,6 +122,7 @@ impl Cells {
             COLUMNS_MAX,
         )?;
         let rows = row(range.pressure_max).checked_sub(row(PRESSURE_MIN) + 1)?;
+        let finest_rows = u32::try_from(rows + 1).ok()? << HALVINGS;
         let rows = usize::try_from(rows).ok()?;
         Some(Self {
             temperature_min,
@@ -130,7 +131,7 @@ impl Cells {
             rows,
             finest_per_kelvin: f64::from(SIDE) / column_width,
             finest_columns: f64::from(SIDE) * columns as f64,
-            finest_rows: (rows as u32 + 1) << HALVINGS,
+            finest_rows,
             basis: Basis::new(),
             roots: (0..(columns + 1) * (rows + 1))
                 .map(|_| OnceLock::new())
