@@ -462,7 +462,7 @@ pub unsafe extern "C" fn dp_fluid_prepare_densities(
 /// Density in kg/m3 at `temperature` in K and `pressure` in Pa as prepared by `dp_fluid_prepare_densities`, at a fixed cost, for loops
 /// that control an instrument.
 ///
-/// The worst case of a call that succeeds: eight steps down a tree and one polynomial of two variables with 48 coefficients, fewer than
+/// The worst case of a call that succeeds: nine steps down a tree and one polynomial of two variables with 48 coefficients, fewer than
 /// 1000 instructions on x86-64, which a test counts. It does not iterate, wait for another thread, or ask for memory. The bits are those
 /// of `dp_density`. Error 202 where nothing is prepared: outside of the region, and close to the vapour pressure, the critical point, the
 /// critical isochore and the solid; `dp_density` answers there.

@@ -27,7 +27,7 @@ const TOLERANCE: f64 = 4e-12;
 /// Greatest relative error of a polynomial from which Newton's method starts.
 const NEAR: f64 = 1e-6;
 /// Number of halvings of a first rectangle in each direction.
-const HALVINGS: u32 = 7;
+const HALVINGS: u32 = 8;
 /// Smallest rectangles along a first one.
 const SIDE: u32 = 1 << HALVINGS;
 /// First rectangles to the critical temperature.
