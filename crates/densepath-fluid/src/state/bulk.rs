@@ -131,10 +131,9 @@ fn numbers(densities: &[f64], other: f64) -> [f64; BATCH] {
 impl Fluid {
     /// Prepares the densities between two temperatures in K and two pressures in Pa for [`Fluid::prepared_density`].
     ///
-    /// What is prepared is kept as long as any handle of the substance. It takes some 0.1 ms for each of the rectangles, of which
-    /// carbon dioxide from 270 to 380 K and from 5 to 40 MPa has 24 thousand, the small ones beside the
-    /// border of the vapour and the critical isochore among them. Error 101 for what is no
-    /// positive number; 202 for a mixture, which has no prepared densities.
+    /// What is prepared is kept as long as any handle of the substance. It takes some 0.1 ms for each of the rectangles, of which carbon
+    /// dioxide from 270 to 380 K and from 5 to 40 MPa has 24 thousand, the small ones beside the border of the vapour and the critical
+    /// isochore among them. Error 101 for what is no positive number; 202 for a mixture, which has no prepared densities.
     ///
     /// ```
     /// # let fluid = densepath_fluid::Fluid::new("carbon dioxide")?;
