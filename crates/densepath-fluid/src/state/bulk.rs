@@ -7,6 +7,7 @@ use super::cells::{densities, fill, filled_density};
 use super::pure::Pure;
 use super::solve::phase_above_dome;
 use super::{Content, Energy, Fluid, Phase, State, shift};
+use crate::eos::helmholtz::Helmholtz;
 use crate::eos::{EnergyPoint, OnePhase};
 use crate::error::{Error, Result, positive};
 #[cfg(not(feature = "std"))]
@@ -106,8 +107,8 @@ fn rows_of_one_phase(
         let found = &mut known[..temperatures.len()];
         densities(fluid, temperatures, pressures, found);
         let helmholtz = fluid.helmholtz();
-        let given = numbers(found, helmholtz.density_reducing);
-        helmholtz.rows(quantities, temperatures, &given[..found.len()], out);
+        let [t, d] = numbers(helmholtz, temperatures, found);
+        helmholtz.rows(quantities, &t[..found.len()], &d[..found.len()], out);
         for (row, density) in out.chunks_mut(quantities.len()).zip(found) {
             if density.is_nan() {
                 row.fill(f64::NAN);
@@ -116,13 +117,19 @@ fn rows_of_one_phase(
     }
 }
 
-/// Densities with another in place of those that are not known: what is not a number raises the flag of an invalid operation, which
-/// numpy reports.
-fn numbers(densities: &[f64], other: f64) -> [f64; BATCH] {
-    let mut given = [other; BATCH];
-    for (given, density) in given.iter_mut().zip(densities) {
+/// Temperatures and densities with a thin gas in place of those that are not known: numbers that are none, or no stable phase, raise flags
+/// of invalid operations, which numpy reports.
+fn numbers(helmholtz: &Helmholtz, temperatures: &[f64], densities: &[f64]) -> [[f64; BATCH]; 2] {
+    let thin = [
+        helmholtz.temperature_reducing,
+        1e-3 * helmholtz.density_reducing,
+    ];
+    let mut given = thin.map(|number| [number; BATCH]);
+    let [of_temperature, of_density] = &mut given;
+    let places = of_temperature.iter_mut().zip(of_density);
+    for (place, (t, density)) in places.zip(temperatures.iter().zip(densities)) {
         if !density.is_nan() {
-            *given = *density;
+            (*place.0, *place.1) = (*t, *density);
         }
     }
     given
@@ -217,8 +224,8 @@ impl<'a> States<'a> {
         let (found, energies) = (&mut self.densities[..count], &mut self.energies[..count]);
         densities(self.fluid, temperatures, pressures, found);
         let helmholtz = self.fluid.helmholtz();
-        let given = numbers(found, helmholtz.density_reducing);
-        helmholtz.points(temperatures, &given[..count], energies);
+        let [t, d] = numbers(helmholtz, temperatures, found);
+        helmholtz.points(&t[..count], &d[..count], energies);
     }
 
     /// A state of the batch; nothing where its density is not known.
