@@ -107,7 +107,7 @@ fn rows_of_one_phase(
         let found = &mut known[..temperatures.len()];
         densities(fluid, temperatures, pressures, found);
         let helmholtz = fluid.helmholtz();
-        let [t, d] = numbers(helmholtz, temperatures, found);
+        let [t, d] = known_or_thin(helmholtz, temperatures, found);
         helmholtz.rows(quantities, &t[..found.len()], &d[..found.len()], out);
         for (row, density) in out.chunks_mut(quantities.len()).zip(found) {
             if density.is_nan() {
@@ -117,22 +117,22 @@ fn rows_of_one_phase(
     }
 }
 
-/// Temperatures and densities with a thin gas in place of those that are not known: numbers that are none, or no stable phase, raise flags
-/// of invalid operations, which numpy reports.
-fn numbers(helmholtz: &Helmholtz, temperatures: &[f64], densities: &[f64]) -> [[f64; BATCH]; 2] {
-    let thin = [
-        helmholtz.temperature_reducing,
-        1e-3 * helmholtz.density_reducing,
-    ];
-    let mut given = thin.map(|number| [number; BATCH]);
-    let [of_temperature, of_density] = &mut given;
-    let places = of_temperature.iter_mut().zip(of_density);
-    for (place, (t, density)) in places.zip(temperatures.iter().zip(densities)) {
-        if !density.is_nan() {
-            (*place.0, *place.1) = (*t, *density);
+/// Temperatures and densities with a thin gas in place of those that are not known: what is no number, and what is no stable phase,
+/// raises flags of invalid operations, which numpy reports.
+fn known_or_thin(
+    helmholtz: &Helmholtz,
+    temperatures: &[f64],
+    densities: &[f64],
+) -> [[f64; BATCH]; 2] {
+    let mut all_t = [helmholtz.temperature_reducing; BATCH];
+    let mut all_d = [1e-3 * helmholtz.density_reducing; BATCH];
+    let given = temperatures.iter().zip(densities);
+    for ((own_t, own_d), (t, d)) in all_t.iter_mut().zip(&mut all_d).zip(given) {
+        if !d.is_nan() {
+            (*own_t, *own_d) = (*t, *d);
         }
     }
-    given
+    [all_t, all_d]
 }
 
 impl Fluid {
@@ -224,7 +224,7 @@ impl<'a> States<'a> {
         let (found, energies) = (&mut self.densities[..count], &mut self.energies[..count]);
         densities(self.fluid, temperatures, pressures, found);
         let helmholtz = self.fluid.helmholtz();
-        let [t, d] = numbers(helmholtz, temperatures, found);
+        let [t, d] = known_or_thin(helmholtz, temperatures, found);
         helmholtz.points(&t[..count], &d[..count], energies);
     }
 

@@ -364,11 +364,17 @@ impl PairAt {
     /// Whether no other root of the composition has a smaller Gibbs energy.
     pub(crate) fn is_stable_root(&self, phase: &PairPhase) -> bool {
         let composed = Composed::new(self, phase.fractions);
-        let other = match others(phase.free, composed.cubic()) {
-            Others::None(_) => return true,
-            Others::Two(small, large) if phase.free <= small => large,
-            Others::Two(small, large) if phase.free >= large => small,
-            Others::Two(..) => return false,
+        let Others {
+            nearness,
+            ends: [small, large],
+        } = Others::new(phase.free, composed.cubic());
+        if nearness < 1.0 {
+            return true;
+        }
+        let other = match phase.free {
+            free if free <= small => large,
+            free if free >= large => small,
+            _ => return false,
         };
         let [energy, _] = composed.energy_and_slope(other);
         phase.energy() <= energy
@@ -424,7 +430,7 @@ pub(super) struct Roots<N> {
 
 impl<N: Number> Roots<N> {
     /// By Laguerre's method, cubic, from zero or one, between which all lie: from there to the root beyond the point of inflection the
-    /// polynomial bends to one side. The others are those of a quadratic, as in [`others`].
+    /// polynomial bends to one side. The others are those of a quadratic.
     #[inline(always)]
     pub(super) fn new<K: Kind<Number = N>>(kind: K, cubic: [N; 3]) -> Option<Self> {
         let [c_2, c_1, c_0] = cubic;
@@ -433,13 +439,11 @@ impl<N: Number> Roots<N> {
         let is_smallest = inflection.choose(height, kind.splat(-1.0));
         let start = is_smallest.choose(kind.splat(0.0), kind.splat(1.0));
         let outer = root_from(kind, cubic, start)?;
-        let per_outer = outer.recip();
-        let product = -(c_0 * per_outer);
-        let sum = (c_1 - product) * per_outer;
-        let square = (sum * sum).times(0.25);
-        let nearness = sum.choose(square * product.recip(), kind.splat(0.0));
-        let large = sum.times(0.5) + (square - product).abs_at_least(0.0).sqrt();
-        let other = is_smallest.choose(large, product * large.recip());
+        let Others {
+            nearness,
+            ends: [small, large],
+        } = Others::new(outer, cubic);
+        let other = is_smallest.choose(large, small);
         let is_lone = kind.splat(1.0) - nearness;
         Some(Self {
             outer,
@@ -475,26 +479,26 @@ fn root_from<K: Kind>(
     None
 }
 
-/// The roots of the polynomial beside one of its roots, whose product is `-c_0/y`, with their sum as in
-/// [`compression_factors`](super::compression_factors).
-pub(super) fn others(free: f64, [_, c_1, c_0]: [f64; 3]) -> Others {
-    let product = -c_0 / free;
-    let sum = (c_1 - product) / free;
-    let square = 0.25 * sum * sum;
-    if sum <= 0.0 {
-        Others::None(0.0)
-    } else if square < product {
-        Others::None(square / product)
-    } else {
-        let large = 0.5 * sum + Number::sqrt(square - product);
-        Others::Two(product / large, large)
-    }
+/// The roots of the polynomial beside one of its roots.
+struct Others<N> {
+    /// How near they are to being real: below one they are not, and zero where they would not be positive.
+    nearness: N,
+    /// The smaller and the greater one, without a meaning where they are not real.
+    ends: [N; 2],
 }
 
-/// Positive roots beside one.
-#[derive(Clone, Copy, PartialEq)]
-pub(super) enum Others {
-    /// How near two are to being real ones, from zero to one.
-    None(f64),
-    Two(f64, f64),
+impl<N: Number> Others<N> {
+    /// From their product `-c_0/y` and their sum, as in [`compression_factors`](super::compression_factors).
+    #[inline(always)]
+    fn new(root: N, [_, c_1, c_0]: [N; 3]) -> Self {
+        let per_root = root.recip();
+        let product = -(c_0 * per_root);
+        let sum = (c_1 - product) * per_root;
+        let square = (sum * sum).times(0.25);
+        let large = sum.times(0.5) + (square - product).abs_at_least(0.0).sqrt();
+        Self {
+            nearness: sum.choose(square * product.recip(), sum.like(0.0)),
+            ends: [product * large.recip(), large],
+        }
+    }
 }

@@ -142,10 +142,18 @@ impl Cells {
     /// The polynomial that answers at a place, nearly always of a part of a first rectangle.
     #[inline(always)]
     fn answering<S: Surface>(&self, fluid: S, place: Place) -> Option<&Cell> {
-        let part = self.root(fluid, place.root as usize)?;
-        match part.part(self, fluid, place.inner)? {
+        let split = self.root(fluid, place.root as usize)?;
+        match split.part(self, fluid, place.inner)? {
             Node::Cell(cell) => Some(cell),
-            other => other.answering(self, fluid, place.inner),
+            _ => self.answering_deeper(fluid, place),
+        }
+    }
+
+    #[inline(never)]
+    fn answering_deeper<S: Surface>(&self, fluid: S, place: Place) -> Option<&Cell> {
+        match self.find(fluid, place) {
+            Node::Cell(cell) => Some(cell),
+            _ => None,
         }
     }
 
@@ -307,21 +315,6 @@ fn finest_row(pressure: f64) -> u32 {
 fn row_pressures(number: usize) -> [f64; 2] {
     [number, number + 1]
         .map(|number| f64::from_bits((row(PRESSURE_MIN) + number as u64) << (52 - ROW_BITS)))
-}
-
-impl Node {
-    /// The polynomial that answers, of a rectangle that may be divided.
-    #[inline(never)]
-    fn answering<S: Surface>(&self, cells: &Cells, fluid: S, inner: u32) -> Option<&Cell> {
-        let whole = match self {
-            Self::Split(split) => split.find(cells, fluid, inner),
-            whole => whole,
-        };
-        match whole {
-            Self::Cell(cell) => Some(cell),
-            _ => None,
-        }
-    }
 }
 
 impl Split {
