@@ -337,8 +337,8 @@ impl PyFluid {
     }
 }
 
-/// Several properties of lists of temperatures and pressures, row after row; not a number where one fails. Behind
-/// `Fluid.properties`.
+/// Several properties of lists of temperatures and pressures, row after row, not a number where one fails; and whether none did.
+/// Behind `Fluid.properties`.
 #[pyfunction]
 #[allow(
     clippy::needless_pass_by_value,
@@ -350,7 +350,7 @@ pub fn properties_of_lists<'py>(
     names: Vec<String>,
     temperature: PyReadonlyArray1<'py, f64>,
     pressure: PyReadonlyArray1<'py, f64>,
-) -> Outcome<Bound<'py, PyArray2<f64>>> {
+) -> Outcome<(Bound<'py, PyArray2<f64>>, bool)> {
     let quantities = names
         .iter()
         .map(|name| property_named(name))
@@ -358,10 +358,10 @@ pub fn properties_of_lists<'py>(
     let (t, p) = (list_of(&temperature)?, list_of(&pressure)?);
     let fluid = &fluid.fluid;
     let mut rows = vec![0.0; t.len() * quantities.len()];
-    // Failures are told by the values, as those of the ufuncs are.
-    let _ = py.detach(|| fluid.properties_into(&quantities, t, p, &mut rows));
+    // Which failed is told by the values, as by those of the ufuncs.
+    let found = py.detach(|| fluid.properties_into(&quantities, t, p, &mut rows));
     let table = PyArray1::from_vec(py, rows);
-    Ok(table.reshape([t.len(), quantities.len()])?)
+    Ok((table.reshape([t.len(), quantities.len()])?, found.is_ok()))
 }
 
 pub fn list_of<'a>(array: &'a PyReadonlyArray1<'_, f64>) -> Outcome<&'a [f64]> {

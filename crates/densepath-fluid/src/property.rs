@@ -493,6 +493,10 @@ impl Fluid {
         out: &mut [f64],
     ) -> Option<BatchError> {
         bulk::rows(self, quantities, temperatures, pressures, out);
+        // Without a way out, so that several values are looked at at a time.
+        if !out.iter().fold(false, |any, value| any | value.is_nan()) {
+            return None;
+        }
         let mut failed = None;
         let points = temperatures.iter().zip(pressures);
         let rows = points.zip(out.chunks_mut(quantities.len())).enumerate();

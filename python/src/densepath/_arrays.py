@@ -44,9 +44,10 @@ def properties(fluid: Fluid, names: Any, temperature: Any, pressure: Any, on_err
     """Several properties of a fluid over two arguments, each state solved once."""
     names = [names] if isinstance(names, str) else list(names)
     first, second = _numbers("properties", temperature, pressure)
-    table = properties_of_lists(fluid, names, np.ascontiguousarray(first).ravel(), np.ascontiguousarray(second).ravel())
+    lists = (np.ascontiguousarray(numbers).ravel() for numbers in (first, second))
+    table, is_whole = properties_of_lists(fluid, names, *lists)
     found = {name: table[:, place].reshape(first.shape) for place, name in enumerate(names)}
-    if on_error != "nan":
+    if on_error != "nan" and not is_whole:
         for name, values in found.items():
             _settle(_method(fluid, name), name, first, second, values, on_error)
     return found

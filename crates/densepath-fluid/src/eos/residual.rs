@@ -112,6 +112,7 @@ impl Residual {
         let (mut powers, mut exponentials) = (PowersAt::new(), PowersAt::new());
         self.powers.fill(delta, &mut powers);
         self.exponentials.fill(delta, &powers, &mut exponentials);
+        let (powers, exponentials) = (powers.as_slice(), exponentials.as_slice());
         let mut sum = Density::zero(delta);
         let mut groups = at.groups.iter();
         for family in &self.families {
@@ -119,10 +120,10 @@ impl Residual {
             for (term, factor) in family.terms.iter().zip(&mut groups) {
                 sums.add(factor.value * powers[term.place], term.d, term.d_d1);
             }
-            sums.close(&mut sum, family.decay(delta, &powers, &exponentials));
+            sums.close(&mut sum, family.decay(delta, powers, exponentials));
         }
         self.bends
-            .add_density(&mut sum, (delta, at.tau), &at.bends, &exponentials);
+            .add_density(&mut sum, (delta, at.tau), &at.bends, exponentials);
         sum
     }
 
@@ -132,6 +133,7 @@ impl Residual {
         let (mut powers, mut exponentials) = (PowersAt::new(), PowersAt::new());
         self.powers.fill(delta, &mut powers);
         self.exponentials.fill(delta, &powers, &mut exponentials);
+        let (powers, exponentials) = (powers.as_slice(), exponentials.as_slice());
         let mut sum = All::zero(delta);
         let mut groups = at.groups.iter();
         for family in &self.families {
@@ -141,12 +143,12 @@ impl Residual {
                 sums.add(factor.value * power, term.d, term.d_d1);
                 warm.add(power, *factor, term.d);
             }
-            let decay = family.decay(delta, &powers, &exponentials);
+            let decay = family.decay(delta, powers, exponentials);
             sums.close(&mut sum.density, decay);
             warm.close(&mut sum, decay);
         }
         self.bends
-            .add_all(&mut sum, (delta, at.tau), &at.bends, &exponentials);
+            .add_all(&mut sum, (delta, at.tau), &at.bends, exponentials);
         sum
     }
 

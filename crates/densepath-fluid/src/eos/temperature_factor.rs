@@ -73,7 +73,7 @@ pub(super) struct TauFactors {
     powers: Powers,
     /// The exponents that occur, with the place of `tau^m`.
     exponents: Vec<(TauExponent, usize)>,
-    terms: Vec<Term>,
+    groups: Vec<Vec<Term>>,
 }
 
 /// One term.
@@ -81,12 +81,12 @@ pub(super) struct TauFactors {
 struct Term {
     n: f64,
     t: f64,
+    /// `t (t - 1)`.
+    t_t1: f64,
     /// Place of `tau^t`.
     power: usize,
     /// Place of the exponent; nothing where it is zero.
     exponent: Option<usize>,
-    /// Whether it is the last of its group.
-    closes: bool,
 }
 
 impl TauFactors {
@@ -94,22 +94,21 @@ impl TauFactors {
         Self {
             powers: Powers::new(),
             exponents: Vec::new(),
-            terms: Vec::new(),
+            groups: Vec::new(),
         }
     }
 
     /// Takes in the factors of the terms with one density factor.
     pub(super) fn push_group(&mut self, factors: &[TauFactor]) {
-        for (index, factor) in factors.iter().enumerate() {
-            let term = Term {
-                n: factor.n,
-                t: factor.t,
-                power: self.powers.place(factor.t),
-                exponent: self.place(factor.exponent),
-                closes: index + 1 == factors.len(),
-            };
-            self.terms.push(term);
-        }
+        let term = |factor: &TauFactor| Term {
+            n: factor.n,
+            t: factor.t,
+            t_t1: factor.t * (factor.t - 1.0),
+            power: self.powers.place(factor.t),
+            exponent: self.place(factor.exponent),
+        };
+        let terms = factors.iter().map(term).collect();
+        self.groups.push(terms);
     }
 
     fn place(&mut self, exponent: TauExponent) -> Option<usize> {
@@ -129,8 +128,6 @@ impl TauFactors {
     }
 
     /// The sums of the factors of each group with their scaled derivatives.
-    ///
-    /// With `f = n tau^t e^E` the derivatives are `f e` and `f (e^2 - t + tau^2 E'')`, `e = t + tau E'`.
     #[inline(always)]
     pub(super) fn fill<N: Number>(&self, tau: N, groups: &mut Vec<Scaled<N>>) {
         let mut powers = PowersAt::new();
@@ -139,25 +136,38 @@ impl TauFactors {
         for (exponent, place) in &self.exponents {
             exponents.push(exponent.at(tau, powers[*place]));
         }
-        groups.clear();
-        groups.reserve(self.terms.len());
-        let mut sum = Scaled::zero(tau);
-        for term in &self.terms {
-            let mut value = powers[term.power].times(term.n);
-            let (mut e, mut bent) = (tau.like(term.t), tau.like(-term.t));
-            if let Some(place) = term.exponent {
-                let exponent = exponents[place];
-                value = value * exponent.value;
-                e = e + exponent.first;
-                bent = bent + exponent.second;
+        let (powers, exponents) = (powers.as_slice(), exponents.as_slice());
+        groups.resize(self.groups.len(), Scaled::zero(tau));
+        for (group, terms) in groups.iter_mut().zip(&self.groups) {
+            let mut sum = Scaled::zero(tau);
+            for term in terms {
+                let power = powers[term.power].times(term.n);
+                match term.exponent {
+                    Some(place) => term.add_decaying(&mut sum, power, exponents[place]),
+                    None => term.add(&mut sum, power),
+                }
             }
-            sum.value = sum.value + value;
-            sum.first = value.mul_add(e, sum.first);
-            sum.second = value.mul_add(e.mul_add(e, bent), sum.second);
-            if term.closes {
-                groups.push(sum);
-                sum = Scaled::zero(tau);
-            }
+            *group = sum;
         }
+    }
+}
+
+impl Term {
+    /// Adds `f = n tau^t`, whose derivatives are `f t` and `f t (t - 1)`.
+    #[inline(always)]
+    fn add<N: Number>(&self, sum: &mut Scaled<N>, power: N) {
+        sum.value = sum.value + power;
+        sum.first = power.mul_add(power.like(self.t), sum.first);
+        sum.second = power.mul_add(power.like(self.t_t1), sum.second);
+    }
+
+    /// Adds `f = n tau^t e^E`, whose derivatives are `f e` and `f (e^2 - t + tau^2 E'')`, `e = t + tau E'`.
+    #[inline(always)]
+    fn add_decaying<N: Number>(&self, sum: &mut Scaled<N>, power: N, exponent: Scaled<N>) {
+        let value = power * exponent.value;
+        let (e, bent) = (exponent.first.plus(self.t), exponent.second.plus(-self.t));
+        sum.value = sum.value + value;
+        sum.first = value.mul_add(e, sum.first);
+        sum.second = value.mul_add(e.mul_add(e, bent), sum.second);
     }
 }

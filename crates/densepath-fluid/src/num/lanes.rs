@@ -165,35 +165,32 @@ mod wide {
     const LAST_BITS: f64 = 4_503_599_627_370_496.0;
     /// Arguments of the exponential beyond which it is held: there it is below any number that counts.
     const EXPONENT: f64 = 708.0;
-    /// `1/k!` for k = 13 down to 0.
-    const FACTORIALS: [f64; 14] = [
-        1.605_904_383_682_161_5e-10,
-        2.087_675_698_786_81e-9,
-        2.505_210_838_544_171_9e-8,
-        2.755_731_922_398_589_1e-7,
-        2.755_731_922_398_589_1e-6,
-        2.480_158_730_158_730_2e-5,
-        1.984_126_984_126_984_1e-4,
-        1.388_888_888_888_888_9e-3,
-        8.333_333_333_333_333_3e-3,
-        4.166_666_666_666_666_7e-2,
-        1.666_666_666_666_666_7e-1,
-        0.5,
-        1.0,
-        1.0,
+    /// `1/k!` from k = 2 on.
+    const FACTORIALS: [[f64; 4]; 3] = [
+        [
+            0.5,
+            1.666_666_666_666_666_7e-1,
+            4.166_666_666_666_666_7e-2,
+            8.333_333_333_333_333_3e-3,
+        ],
+        [
+            1.388_888_888_888_888_9e-3,
+            1.984_126_984_126_984_1e-4,
+            2.480_158_730_158_730_2e-5,
+            2.755_731_922_398_589_1e-6,
+        ],
+        [
+            2.755_731_922_398_589_1e-7,
+            2.505_210_838_544_171_9e-8,
+            2.087_675_698_786_81e-9,
+            1.605_904_383_682_161_5e-10,
+        ],
     ];
-    /// `1/(2k + 1)` for k = 10 down to 1.
-    const ODD: [f64; 10] = [
-        1.0 / 21.0,
-        1.0 / 19.0,
-        1.0 / 17.0,
-        1.0 / 15.0,
-        1.0 / 13.0,
-        1.0 / 11.0,
-        1.0 / 9.0,
-        1.0 / 7.0,
-        1.0 / 5.0,
-        1.0 / 3.0,
+    /// `1/(2k + 1)` from k = 1 on, as far as it counts.
+    const ODD: [[f64; 4]; 3] = [
+        [1.0 / 3.0, 1.0 / 5.0, 1.0 / 7.0, 1.0 / 9.0],
+        [1.0 / 11.0, 1.0 / 13.0, 1.0 / 15.0, 1.0 / 17.0],
+        [1.0 / 19.0, 1.0 / 21.0, 0.0, 0.0],
     ];
 
     /// What numbers side by side need beyond the operations that all sets of instructions have.
@@ -395,13 +392,20 @@ mod wide {
             self.with(self.simd.transmute_f64s_u64s(bits))
         }
 
+        /// A polynomial from its lowest power on, as four sums in the fourth power, which do not wait for each other.
         #[inline(always)]
-        fn polynomial(self, coefficients: &[f64]) -> Self {
-            let mut sum = self.like(0.0);
-            for coefficient in coefficients {
-                sum = sum.mul_add(self, self.like(*coefficient));
+        fn polynomial(self, [first, second, third]: &[[f64; 4]; 3]) -> Self {
+            let square = self * self;
+            let fourth = square * square;
+            let mut sums = [self.like(0.0); 4];
+            let rows = first.iter().zip(second).zip(third);
+            for (sum, ((a, b), c)) in sums.iter_mut().zip(rows) {
+                let upper = fourth.mul_add(self.like(*c), self.like(*b));
+                *sum = upper.mul_add(fourth, self.like(*a));
             }
-            sum
+            let [a, b, c, d] = sums;
+            let (low, high) = (b.mul_add(self, a), d.mul_add(self, c));
+            high.mul_add(square, low)
         }
     }
 
@@ -466,7 +470,8 @@ mod wide {
             let r = k.mul_add(self.like(-LN_2[0]), x);
             let r = k.mul_add(self.like(-LN_2[1]), r);
             let power = simd.raised(shifted.bits());
-            let value = r.polynomial(&FACTORIALS);
+            let rest = r.polynomial(&FACTORIALS);
+            let value = (r * r).mul_add(rest, r).plus(1.0);
             self.of_bits(simd.add_u64s(value.bits(), power))
         }
 

@@ -16,7 +16,7 @@ use crate::prelude::*;
 use crate::quantity::Quantity;
 
 /// States that are prepared at a time.
-const BATCH: usize = 32;
+const BATCH: usize = 128;
 
 /// Rows of properties, one for each temperature in K and pressure in Pa; not a number where [`State::from_tp`] must be asked: of a
 /// mixture and of a fluid whose volume is shifted for all but the density.
