@@ -443,7 +443,12 @@ const NO_BUBBLE_POINT: f64 = 1.0;
 
 /// Fits the bubble pressures of a pair from a start so that the sizes of the deviations count, not their squares, and every row has a
 /// bubble point: where two series contradict each other, a few rows do not draw the equation from all others.
-pub fn fit_sizes(family: &dyn Family, plan: &Plan, rows: &[Row], start: &[f64]) -> Fitted {
+pub fn fit_sizes(
+    family: &dyn Family,
+    plan: &Plan,
+    rows: &[Row],
+    start: &[f64],
+) -> Result<Fitted, String> {
     let fitted = rows
         .iter()
         .filter(|row| row.quantity == Quantity::BubblePressure && is_fitted(plan, row));
@@ -462,10 +467,10 @@ pub fn fit_sizes(family: &dyn Family, plan: &Plan, rows: &[Row], start: &[f64]) 
         };
         fitted.clone().map(|row| size(&equation, row)).sum()
     };
-    Fitted {
-        parameters: simplex::least(sizes, start),
+    Ok(Fitted {
+        parameters: simplex::least(sizes, start)?,
         series: BTreeMap::new(),
-    }
+    })
 }
 
 /// Sets the uncertainty of each bubble pressure from the deviations of its series and its own.

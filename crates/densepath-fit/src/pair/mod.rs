@@ -172,7 +172,7 @@ impl Pair<'_> {
             });
             let bounds = fit::CUBIC_SERIES_BOUNDS;
             let fitted = if self.plan.cubic_by_sizes {
-                fit::fit_sizes(&family, self.plan, self.rows, &start)
+                fit::fit_sizes(&family, self.plan, self.rows, &start)?
             } else {
                 fit::fit(&family, self.rows, terms, &start, bounds)
             };

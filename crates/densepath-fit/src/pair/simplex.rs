@@ -1,70 +1,47 @@
 //! The least value of a function that has no slope everywhere: Nelder, Mead, Comput. J. 7 (1965) 308, doi 10.1093/comjnl/7.4.308.
 
+use argmin::core::{CostFunction, Error, Executor, State};
+use argmin::solver::neldermead::NelderMead;
+
 /// Lengths of the edges of the simplexes that start one after another, each where the last ended.
 const EDGES: [f64; 4] = [0.02, 0.01, 0.005, 0.0025];
-/// Steps of a simplex at most, and difference of its best and worst value at which it has ended.
-const STEPS: u32 = 200;
-const ENDED: f64 = 1e-7;
+/// Steps of a simplex at most, and deviation of its values from each other at which it has ended.
+const STEPS: u64 = 200;
+const ENDED: f64 = 1e-10;
 
-/// A corner with its value.
-type Corner = (f64, Vec<f64>);
+/// A function of several numbers.
+struct Cost<'a, F>(&'a F);
 
-/// The arguments of the least value near a start.
-pub fn least(function: impl Fn(&[f64]) -> f64, start: &[f64]) -> Vec<f64> {
-    let corner = |place: Vec<f64>| (function(&place), place);
-    let mut best = start.to_vec();
-    for edge in EDGES {
-        let moved = (0..best.len()).map(|index| {
-            let mut place = best.clone();
-            place[index] += edge;
-            corner(place)
-        });
-        let mut corners: Vec<Corner> = moved.chain([corner(best.clone())]).collect();
-        for _ in 0..STEPS {
-            corners.sort_by(|a, b| a.0.total_cmp(&b.0));
-            if corners[corners.len() - 1].0 - corners[0].0 < ENDED {
-                break;
-            }
-            step(&mut corners, corner);
-        }
-        corners.sort_by(|a, b| a.0.total_cmp(&b.0));
-        best.clone_from(&corners[0].1);
+impl<F: Fn(&[f64]) -> f64> CostFunction for Cost<'_, F> {
+    type Param = Vec<f64>;
+    type Output = f64;
+
+    fn cost(&self, arguments: &Vec<f64>) -> Result<f64, Error> {
+        Ok(self.0(arguments))
     }
-    best
 }
 
-/// Moves the last of the corners, which are in order, through the middle of the others; where nothing there is better, draws all
-/// towards the first.
-fn step(corners: &mut [Corner], corner: impl Fn(Vec<f64>) -> Corner) {
-    let last = corners.len() - 1;
-    let between = |a: &[f64], b: &[f64], share: f64| -> Vec<f64> {
-        a.iter().zip(b).map(|(a, b)| a + share * (b - a)).collect()
-    };
-    let middle: Vec<f64> = (0..last)
-        .map(|index| corners[..last].iter().map(|c| c.1[index]).sum::<f64>() / last as f64)
-        .collect();
-    let along = |share: f64| corner(between(&middle, &corners[last].1, share));
-    let reflected = along(-1.0);
-    let moved = if reflected.0 < corners[0].0 {
-        let farther = along(-2.0);
-        Some(if farther.0 < reflected.0 {
-            farther
-        } else {
-            reflected
-        })
-    } else if reflected.0 < corners[last - 1].0 {
-        Some(reflected)
-    } else {
-        Some(along(0.5)).filter(|nearer| nearer.0 < corners[last].0)
-    };
-    if let Some(moved) = moved {
-        corners[last] = moved;
-        return;
+/// The arguments of the least value near a start.
+pub fn least(function: impl Fn(&[f64]) -> f64, start: &[f64]) -> Result<Vec<f64>, String> {
+    search(&function, start).map_err(|error| error.to_string())
+}
+
+fn search(function: &impl Fn(&[f64]) -> f64, start: &[f64]) -> Result<Vec<f64>, Error> {
+    let mut best = start.to_vec();
+    for edge in EDGES {
+        let mut corners = vec![best.clone(); best.len() + 1];
+        for (index, corner) in corners.iter_mut().skip(1).enumerate() {
+            corner[index] += edge;
+        }
+        let solver = NelderMead::new(corners).with_sd_tolerance(ENDED)?;
+        let found = Executor::new(Cost(function), solver)
+            .configure(|state| state.max_iters(STEPS))
+            .run()?;
+        if let Some(found) = found.state.get_best_param() {
+            best.clone_from(found);
+        }
     }
-    let first = corners[0].1.clone();
-    for other in &mut corners[1..] {
-        *other = corner(between(&first, &other.1, 0.5));
-    }
+    Ok(best)
 }
 
 #[cfg(test)]
@@ -79,7 +56,7 @@ mod tests {
             let wall = if place[1] < -0.02 { 1.0 } else { 0.0 };
             heights.iter().sum::<f64>() + wall + (place[1] + 0.05).abs()
         };
-        let found = least(sum, &[0.0, 0.0]);
+        let found = least(sum, &[0.0, 0.0]).unwrap();
         assert!((found[0] - 0.03).abs() < 1e-5, "{found:?}");
         assert!((-0.02..-0.0199).contains(&found[1]), "{found:?}");
     }
