@@ -227,8 +227,11 @@ fn the_lines_of_ethane_and_propane_are_joined() {
         temperature_min: 173.0,
         ..BOUNDS
     };
-    for (name, peer) in [("ethane", ETHANE), ("propane", PROPANE)] {
-        let model = model(name, &stored(name));
+    for (name, block, peer) in [
+        ("ethane", stored("ethane"), ETHANE),
+        ("propane", published_propane(), PROPANE),
+    ] {
+        let model = model(name, &block);
         let locus = critical_locus(&model, &wide).unwrap();
         assert!(locus.kind.is_joined(), "{name}: {:?}", locus.kind);
         let line = &locus.branches[0];
@@ -250,6 +253,51 @@ fn the_lines_of_ethane_and_propane_are_joined() {
             });
             assert!(same, "{name} {x}: {found:?}");
         }
+    }
+}
+
+/// The equation of carbon dioxide with propane of Kunz and Wagner, J. Chem. Eng. Data 57 (2012) 3032, doi 10.1021/je300655b, as
+/// CoolProp 8.0.0 carries it; the stored one was fitted here.
+fn published_propane() -> MultiFluidRecord {
+    MultiFluidRecord {
+        reducing: ReducingRecord {
+            beta_temperature: 1.033_620_538,
+            gamma_temperature: 0.908_772_477,
+            beta_volume: 0.996_898_004,
+            gamma_volume: 1.047_596_298,
+        },
+        departures: Vec::new(),
+        ..stored("propane")
+    }
+}
+
+/// One line joins both substances, stable from end to end and near that of the published equation, to which the fit drew it.
+#[test]
+fn the_fitted_line_of_propane_is_joined_to_both_ends() {
+    let wide = LocusBounds {
+        temperature_min: 173.0,
+        ..BOUNDS
+    };
+    let model = model("propane", &stored("propane"));
+    let locus = critical_locus(&model, &wide).unwrap();
+    assert_eq!(locus.kind, LocusKind::Joined);
+    let line = &locus.branches[0];
+    assert_eq!(line.ends, (LocusEnd::First, LocusEnd::Second));
+    for pair in line.points.windows(2) {
+        let step = pair[1].amount_fraction - pair[0].amount_fraction;
+        assert!(step > 0.0 && step < 0.03, "{pair:?}");
+    }
+    for point in &line.points {
+        assert!(point.point.is_stable, "{point:?}");
+    }
+    for (x, temperature, pressure) in PROPANE {
+        let found = locus.at_amount_fraction(&model, x);
+        let near = found.iter().any(|p| {
+            p.point.is_stable
+                && (p.point.temperature - temperature).abs() < 2.0
+                && (p.point.pressure / (1e5 * pressure) - 1.0).abs() < 0.015
+        });
+        assert!(near, "{x}: {found:?}");
     }
 }
 

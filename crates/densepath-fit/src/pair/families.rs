@@ -17,6 +17,8 @@ pub struct MultiFluidFamily {
     pub smooth: bool,
     /// The departure, of which the coefficients are replaced.
     pub form: Vec<DepartureRecord>,
+    /// More of it, each times twice the fraction of the second substance.
+    pub steep: Vec<DepartureRecord>,
     /// The excess Gibbs energy, of which the coefficients are replaced.
     pub excess: Option<ExcessRecord>,
 }
@@ -35,7 +37,7 @@ pub fn reducing(parameters: &[f64]) -> ReducingRecord {
 impl MultiFluidFamily {
     /// The parameters that start with the reducing ones and go on with the coefficients of the form.
     pub fn start(&self, reducing: [f64; 4]) -> Vec<f64> {
-        let terms = self.form.iter().flat_map(|departure| {
+        let terms = self.form.iter().chain(&self.steep).flat_map(|departure| {
             let special = departure.special.iter().map(|term| term.n);
             departure.power.iter().map(|term| term.n).chain(special)
         });
@@ -53,20 +55,31 @@ impl MultiFluidFamily {
         Some(excess)
     }
 
-    /// The departure with its coefficients.
+    /// The departure with its coefficients; `2 x_2 = 1 - (x_1 - x_2)` makes two orders of a steep one.
     pub fn departures(&self, parameters: &[f64]) -> Vec<DepartureRecord> {
         let before = self.excess.as_ref().map_or(0, |excess| excess.terms.len());
         let mut coefficients = parameters.iter().skip(4 + before);
-        let mut departures = self.form.clone();
-        for departure in &mut departures {
-            let special = departure.special.iter_mut().map(|term| &mut term.n);
-            let terms = departure.power.iter_mut().map(|term| &mut term.n);
-            for n in terms.chain(special) {
+        let mut next = |mut departure: DepartureRecord| {
+            for n in coefficients_of(&mut departure) {
                 *n = coefficients.next().copied().unwrap_or(f64::NAN);
             }
+            departure
+        };
+        let mut departures: Vec<_> = self.form.iter().cloned().map(&mut next).collect();
+        for departure in self.steep.iter().cloned().map(next) {
+            let mut less = departure.clone();
+            less.order += 1;
+            coefficients_of(&mut less).for_each(|n| *n = -*n);
+            departures.extend([departure, less]);
         }
         departures
     }
+}
+
+fn coefficients_of(departure: &mut DepartureRecord) -> impl Iterator<Item = &mut f64> {
+    let special = departure.special.iter_mut().map(|term| &mut term.n);
+    let power = departure.power.iter_mut().map(|term| &mut term.n);
+    power.chain(special)
 }
 
 impl Family for MultiFluidFamily {

@@ -214,8 +214,12 @@ pub fn dense_terms(plan: &Plan, own: &dyn MixtureModel) -> Vec<Term> {
         };
         Some([alone(&[1.0, 0.0])?, alone(&[0.0, 1.0])?])
     };
+    let pressures = || {
+        let most = plan.stable_to.unwrap_or(f64::INFINITY);
+        DENSE.into_iter().filter(move |pressure| *pressure <= most)
+    };
     let states = plan.stable_when_dense.iter().flat_map(|temperature| {
-        DENSE.map(|pressure| Some((*temperature, volumes(*temperature, pressure)?)))
+        pressures().map(|pressure| Some((*temperature, volumes(*temperature, pressure)?)))
     });
     let terms = states.flatten().flat_map(|(temperature, [one, two])| {
         COMPOSITIONS.map(|fraction| Term {

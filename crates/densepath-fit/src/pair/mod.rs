@@ -198,6 +198,7 @@ impl Pair<'_> {
             equations: [equation(first)?, equation(second)?],
             smooth: plan.smooth,
             form: plan.departures.clone(),
+            steep: plan.steep_departures.clone(),
             excess: plan.excess.clone(),
         };
         let start = family.start(plan.start);
@@ -358,6 +359,7 @@ fn stored_family(
         equations,
         smooth: block.smooth,
         form: block.departures.clone(),
+        steep: Vec::new(),
         excess: block.excess.clone(),
     };
     let reducing = block.reducing;
@@ -447,7 +449,7 @@ mod tests {
         ("carbon_dioxide+ethanol", [0.03, 0.045], [0.004, 0.004]),
         ("carbon_dioxide+propan-2-ol", [0.03, 0.045], [0.004, 0.008]),
         ("carbon_dioxide+n-heptane", [0.03, 0.045], [0.004, 0.006]),
-        ("carbon_dioxide+propane", [0.03, 0.045], [0.004, 0.008]),
+        ("carbon_dioxide+propane", [0.011, 0.014], [0.004, 0.004]),
         ("carbon_dioxide+nitrogen", [0.03, 0.045], [0.004, 0.008]),
     ];
 

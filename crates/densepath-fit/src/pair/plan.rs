@@ -43,6 +43,8 @@ pub struct Plan {
     /// Temperatures in K at which the fluid is stable against small changes at every density of liquids under high pressure.
     #[serde(default)]
     pub stable_when_dense: Vec<f64>,
+    /// Highest pressure in Pa at which that is asked; none for all, far beyond the measurements.
+    pub stable_to: Option<f64>,
 }
 
 /// How the multi-fluid equation is fitted.
@@ -65,6 +67,10 @@ pub struct MultiFluidPlan {
     /// The departure; its coefficients are the start.
     #[serde(default)]
     pub departures: Vec<DepartureRecord>,
+    /// More of them, each times twice the fraction of the second substance: they vanish with its square beside the first, so that
+    /// there the reducing functions alone lead the critical line.
+    #[serde(default)]
+    pub steep_departures: Vec<DepartureRecord>,
     /// The excess Gibbs energy; its coefficients are the start.
     pub excess: Option<ExcessRecord>,
     /// How closely, relative to it, the second virial coefficient of the unlike pair is drawn to that of the cubic equation; where it
