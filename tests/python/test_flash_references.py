@@ -17,9 +17,9 @@ import densepath as dp
 TEMPERATURE = 3e-6
 SHARE = 1e-5
 STATES = [
-    ("n-butane", "n-Butane", 0.6, 250.0, 0.6),
-    ("n-butane", "n-Butane", 0.6, 250.0, 0.25),
-    ("n-butane", "n-Butane", 0.6, 270.0, 0.4),
+    ("ethane", "Ethane", 0.4, 250.0, 0.6),
+    ("ethane", "Ethane", 0.3, 250.0, 0.25),
+    ("ethane", "Ethane", 0.3, 270.0, 0.4),
     ("nitrogen", "Nitrogen", 0.9, 250.0, 0.6),
     ("nitrogen", "Nitrogen", 0.9, 270.0, 0.4),
 ]
