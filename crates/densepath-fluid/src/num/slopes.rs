@@ -22,6 +22,12 @@ impl<const N: usize, T: Number> Slopes<N, T> {
         }
     }
 
+    /// The value without the derivatives.
+    #[inline(always)]
+    pub(crate) fn plain(self) -> Slopes<0, T> {
+        Slopes::constant(self.value)
+    }
+
     /// Variable number `k` of all.
     #[inline(always)]
     pub(crate) fn variable(value: T, k: usize) -> Self {

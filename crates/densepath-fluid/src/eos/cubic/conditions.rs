@@ -1,10 +1,11 @@
 //! The conditions of criticality of two substances in closed form.
 //!
-//! In a volume without translation, `V + n c`, the residual energy over RT is `F = n f(y) - (D/V) h(y)` with
-//! `f = -ln(1 - y)`, `h = ln((1 + DELTA_1 y)/(1 + DELTA_2 y)) / (WIDTH y)`, `y = n b/V` and `D = sum n_i n_j a_ij/(R T)`: the
-//! substances enter by n, n b and D alone, and every derivative along a change of the amounts is a sum of few products (Michelsen
-//! and Heidemann, AIChE J. 27, 521 (1981), doi 10.1002/aic.690270326). The translation changes no equilibrium, and no condition of
-//! criticality either.
+//! In a volume without translation, `V + n c`, the residual energy over RT is `F = -n ln(1 - y) - D/(n b) h(y)` with
+//! `h = ln((1 + DELTA_1 y)/(1 + DELTA_2 y)) / WIDTH`, `y = n b/V` and `D = sum n_i n_j a_ij/(R T)`: the substances enter by n, n b and
+//! D alone, and every derivative along a change of the amounts is a sum of few products (Michelsen and Heidemann, AIChE J. 27, 521
+//! (1981), doi 10.1002/aic.690270326). Fewest are left along two changes that make up all: the amounts themselves, `x_i`, and
+//! `v = (beta_2, -beta_1)`, `beta_i = d ln(n b)/dn_i` of one mole, along which n b does not change; their determinant is one, for
+//! `sum x_i beta_i = 1`. The translation changes no equilibrium, and no condition of criticality either.
 
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -70,16 +71,21 @@ impl Own {
 /// One number for each pair: 11, 12, 22.
 pub(crate) type Pairs<T> = [T; 3];
 
-/// Both conditions: the smallest eigenvalue, and C along its direction `u_i`.
+/// Both conditions: the determinant of the stability, which is the product of both eigenvalues of `delta_ij + (x_i x_j)^(1/2) F_ij`, and
+/// C along the direction in which it vanishes.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Conditions<const N: usize, T = f64> {
-    pub(crate) eigenvalue: Slopes<N, T>,
+    pub(crate) determinant: Slopes<N, T>,
+    /// C along `u_i` as it is.
     pub(crate) cubic: Slopes<N, T>,
+    /// `u_i`, of no particular length.
     pub(crate) direction: [T; 2],
+    /// The greater of both diagonal entries, which is positive where not both eigenvalues are negative.
+    pub(crate) stiffest: T,
 }
 
 impl<T: number::Number> Conditions<1, T> {
-    /// The values of both conditions, the direction, and the slopes in variables side by side of which the first lane has number `from`.
+    /// Both conditions, the direction, and the slopes in variables side by side of which the first lane has number `from`.
     #[inline(always)]
     pub(crate) fn store<K: Kind<Number = T>>(
         &self,
@@ -87,347 +93,357 @@ impl<T: number::Number> Conditions<1, T> {
         from: usize,
         conditions: &mut Conditions<3>,
     ) {
-        let Conditions {
-            eigenvalue, cubic, ..
-        } = conditions;
-        for (own, of) in [(self.eigenvalue, eigenvalue), (self.cubic, cubic)] {
+        let first = |number: T, of: &mut f64| kind.store(number, core::slice::from_mut(of));
+        let pairs = [
+            (self.determinant, &mut conditions.determinant),
+            (self.cubic, &mut conditions.cubic),
+        ];
+        for (own, of) in pairs {
             kind.store(own.slopes[0], &mut of.slopes[from..]);
-            kind.store(own.value, core::slice::from_mut(&mut of.value));
+            first(own.value, &mut of.value);
         }
         for (own, of) in self.direction.into_iter().zip(&mut conditions.direction) {
-            kind.store(own, core::slice::from_mut(of));
+            first(own, of);
         }
+        first(self.stiffest, &mut conditions.stiffest);
+    }
+}
+
+impl<T: number::Number> Conditions<0, T> {
+    /// C along the direction of length one, and that direction.
+    #[inline(always)]
+    pub(crate) fn along_unit(&self) -> (T, [T; 2]) {
+        let [u, v] = self.direction;
+        let per_length = u.mul_add(u, v * v).sqrt().recip();
+        let per_square = per_length * per_length;
+        let cubic = self.cubic.value * per_square * per_length;
+        (cubic, [u * per_length, v * per_length])
     }
 }
 
 impl<const N: usize> Conditions<N> {
+    /// The same with the direction of length one, towards the side of another; C stays that along a direction of any length.
+    pub(crate) fn towards(self, other: [f64; 2]) -> Self {
+        let [u, v] = self.direction;
+        let side = (u * other[0] + v * other[1]).signum();
+        let per_length = side / u.hypot(v);
+        Self {
+            cubic: self.cubic * side,
+            direction: [u * per_length, v * per_length],
+            ..self
+        }
+    }
+
     /// Both conditions without a value.
     pub(crate) fn unknown() -> Self {
         Self {
-            eigenvalue: Slopes::constant(f64::NAN),
+            determinant: Slopes::constant(f64::NAN),
             cubic: Slopes::constant(f64::NAN),
             direction: [f64::NAN; 2],
+            stiffest: f64::NAN,
         }
-    }
-
-    /// The same along the direction that points to the side of another.
-    pub(crate) fn towards(self, other: [f64; 2]) -> Self {
-        let [u, v] = self.direction;
-        if u * other[0] + v * other[1] < 0.0 {
-            return Self {
-                cubic: -self.cubic,
-                direction: [-u, -v],
-                ..self
-            };
-        }
-        self
     }
 }
 
-/// f and h with their first three derivatives in y, each with the factors that go with them.
+/// What of the energy depends on `y = b/V` alone.
 struct Functions<const N: usize, T> {
-    /// f', f'' = f'^2, f''' = 2 f'^3.
+    /// `1/(1 - y)`, and y times it.
     free: Slopes<N, T>,
+    filled: Slopes<N, T>,
+    /// h and its first three derivatives in y, each times y to that power.
     h: [Slopes<N, T>; 4],
 }
 
 impl<const N: usize, T: number::Number> Functions<N, T> {
     #[inline(always)]
     fn new(y: Slopes<N, T>) -> Self {
-        let r = y.recip();
-        let edges = (y * DELTA_1 + 1.0, y * DELTA_2 + 1.0);
-        let ratio = edges.0 / edges.1;
-        // (y h)' = 1/P with P = (1 + DELTA_1 y)(1 + DELTA_2 y), of which the first two derivatives follow.
-        let q = (edges.0 * edges.1).recip();
-        let p_y = (-y + 1.0) * 2.0;
-        let q_y = -(p_y * q * q);
-        let q_yy = q * q * (p_y * p_y * q + 1.0) * 2.0;
-        let h = ratio.ln() * r * (1.0 / WIDTH);
-        let h_y = (q - h) * r;
-        let h_yy = (q_y - h_y * 2.0) * r;
-        let h_yyy = (q_yy - h_yy * 3.0) * r;
+        let (over, under, rest) = (y * DELTA_1 + 1.0, y * DELTA_2 + 1.0, -y + 1.0);
+        let h_y = (over * under).recip();
+        let free = rest.recip();
+        // h' = 1/P with P = (1 + DELTA_1 y)(1 + DELTA_2 y), P' = 2 (1 - y) and P'' = -2.
+        let first = y * h_y;
+        let square = first * first * 2.0;
+        let second = -(rest * square);
+        let third = square * (rest * rest * first * 4.0 + y);
         Self {
-            free: (-y + 1.0).recip(),
-            h: [h, h_y, h_yy, h_yyy],
+            free,
+            filled: y * free,
+            h: [
+                (over * over * h_y).ln() * (1.0 / WIDTH),
+                first,
+                second,
+                third,
+            ],
         }
     }
 }
 
-/// A composition at a density: all that does not depend on the temperature.
+/// A composition: all that depends on neither the temperature nor the volume.
 pub(crate) struct Composed<const N: usize, T = f64> {
     x: [Slopes<N, T>; 2],
-    density: Slopes<N, T>,
-    y: Slopes<N, T>,
-    /// `dy/dn_i` and `d2y/(dn_i dn_j)`.
-    first: [Slopes<N, T>; 2],
-    second: Pairs<Slopes<N, T>>,
-    functions: Functions<N, T>,
+    /// `x_1 x_2`.
+    product: Slopes<N, T>,
+    /// b in m3/mol and its reciprocal.
+    pub(crate) covolume: Slopes<N, T>,
+    per_covolume: Slopes<N, T>,
+    beta: [Slopes<N, T>; 2],
+    /// v, and along it n, `x_1 x_2 sum v_i^2/x_i`, `(x_1 x_2)^2 sum v_i^3/x_i^2`, and the second derivative of n b over b.
+    v: [Slopes<N, T>; 2],
+    total: Slopes<N, T>,
+    square: Slopes<N, T>,
+    cube: Slopes<N, T>,
+    bend: Slopes<N, T>,
 }
 
 impl<const N: usize, T: number::Number> Composed<N, T> {
-    /// Of amount fraction x of the second substance at a density without translation in mol/m3.
+    /// Of amount fraction x of the second substance.
     #[inline(always)]
-    pub(crate) fn new(
-        pair: &PairConditions,
-        density: Slopes<N, T>,
-        fraction: Slopes<N, T>,
-    ) -> Self {
+    pub(crate) fn new(pair: &PairConditions, fraction: Slopes<N, T>) -> Self {
         let [b_11, b_12, b_22] = pair.covolumes;
-        let x = [-fraction + 1.0, fraction];
-        let rows = [x[0] * b_11 + x[1] * b_12, x[0] * b_12 + x[1] * b_22];
-        let y = density * (x[0] * rows[0] + x[1] * rows[1]);
-        let first = [density * rows[0] * 2.0 - y, density * rows[1] * 2.0 - y];
-        let second = [
-            density * (2.0 * b_11) - first[0] * 2.0,
-            density * (2.0 * b_12) - first[0] - first[1],
-            density * (2.0 * b_22) - first[1] * 2.0,
-        ];
+        let x @ [x_1, x_2] = [-fraction + 1.0, fraction];
+        let rows = [x_1 * b_11 + x_2 * b_12, x_1 * b_12 + x_2 * b_22];
+        let covolume = x_1 * rows[0] + x_2 * rows[1];
+        let per_covolume = covolume.recip();
+        let twice = per_covolume * 2.0;
+        let beta = [rows[0] * twice + -1.0, rows[1] * twice + -1.0];
+        let v @ [v_1, v_2] = [beta[1], -beta[0]];
+        let bend = v_1 * v_1 * b_11 + v_1 * v_2 * (2.0 * b_12) + v_2 * v_2 * b_22;
+        let (one, two) = (v_1 * x_2, v_2 * x_1);
         Self {
-            functions: Functions::new(y),
             x,
-            density,
-            y,
-            first,
-            second,
+            product: x_1 * x_2,
+            covolume,
+            per_covolume,
+            beta,
+            v,
+            total: v_1 + v_2,
+            square: v_1 * one + v_2 * two,
+            cube: v_1 * one * one + v_2 * two * two,
+            bend: bend * twice,
         }
     }
 
-    /// The part of the repulsion in `d2F/(dn_i dn_j)`.
+    /// `a/(b RT)` and, with v for one of both compositions and for both, twice that.
     #[inline(always)]
-    fn repulsion(&self) -> Pairs<Slopes<N, T>> {
-        let [y_1, y_2] = self.first;
-        let [y_11, y_12, y_22] = self.second;
-        [
-            self.repulsion_of(y_1, y_1, y_11),
-            self.repulsion_of(y_1, y_2, y_12),
-            self.repulsion_of(y_2, y_2, y_22),
-        ]
-    }
-
-    #[inline(always)]
-    fn repulsion_of(
-        &self,
-        y_i: Slopes<N, T>,
-        y_j: Slopes<N, T>,
-        y_ij: Slopes<N, T>,
-    ) -> Slopes<N, T> {
-        let f = self.functions.free;
-        f * (y_i + y_j + y_ij + f * y_i * y_j)
-    }
-
-    /// The part of the attraction in it, negative, with `a_ij/(RT)`, `sum_j x_j a_ij/(RT)` and `a/(RT)`.
-    #[inline(always)]
-    fn attraction(&self, a: Pairs<Slopes<N, T>>, sums: Sums<N, T>) -> Pairs<Slopes<N, T>> {
-        let [a_11, a_12, a_22] = a;
-        let ([one, two], [y_11, y_12, y_22]) = ([0, 1], self.second);
-        [
-            self.attraction_of(a_11, sums, (one, one), y_11),
-            self.attraction_of(a_12, sums, (one, two), y_12),
-            self.attraction_of(a_22, sums, (two, two), y_22),
-        ]
-    }
-
-    #[inline(always)]
-    fn attraction_of(
-        &self,
-        a_ij: Slopes<N, T>,
-        (rows, sum): Sums<N, T>,
-        (i, j): (usize, usize),
-        y_ij: Slopes<N, T>,
-    ) -> Slopes<N, T> {
-        let [h, h_y, h_yy, _] = self.functions.h;
-        let (y_i, y_j) = (self.first[i], self.first[j]);
-        let bend = h_yy * y_i * y_j + h_y * y_ij;
-        self.density * ((a_ij * h + h_y * (rows[i] * y_j + rows[j] * y_i)) * 2.0 + sum * bend)
-    }
-
-    /// `sum_j x_j a_ij/(RT)` and `a/(RT)`.
-    #[inline(always)]
-    fn sums(&self, [a_11, a_12, a_22]: Pairs<Slopes<N, T>>) -> Sums<N, T> {
-        let [x_1, x_2] = self.x;
+    fn pulls(&self, [a_11, a_12, a_22]: Pairs<Slopes<N, T>>) -> Pairs<Slopes<N, T>> {
+        let ([x_1, x_2], [v_1, v_2]) = (self.x, self.v);
         let rows = [x_1 * a_11 + x_2 * a_12, x_1 * a_12 + x_2 * a_22];
-        (rows, x_1 * rows[0] + x_2 * rows[1])
+        let [one, two] = [v_1 * a_11 + v_2 * a_12, v_1 * a_12 + v_2 * a_22];
+        let (per_b, twice) = (self.per_covolume, self.per_covolume * 2.0);
+        [
+            (x_1 * rows[0] + x_2 * rows[1]) * per_b,
+            (v_1 * rows[0] + v_2 * rows[1]) * twice,
+            (v_1 * one + v_2 * two) * twice,
+        ]
+    }
+}
+
+/// A composition with a share of the volume filled, `y = b/V` in a volume without translation.
+pub(crate) struct Packed<const N: usize, T = f64> {
+    composed: Composed<N, T>,
+    functions: Functions<N, T>,
+}
+
+impl<const N: usize, T: number::Number> Packed<N, T> {
+    #[inline(always)]
+    pub(crate) fn new(composed: Composed<N, T>, y: Slopes<N, T>) -> Self {
+        Self {
+            functions: Functions::new(y),
+            composed,
+        }
     }
 
-    /// The third derivative of F along a change of the amounts.
+    /// Both conditions with `a_ij/(RT)`, and `p V/(RT)`.
+    #[inline(always)]
+    pub(crate) fn conditions(&self, a: Pairs<Slopes<N, T>>) -> (Conditions<N, T>, Slopes<N, T>) {
+        let Composed {
+            product,
+            total,
+            square,
+            bend,
+            ..
+        } = self.composed;
+        let pulls @ [pull, pull_v, pull_vv] = self.composed.pulls(a);
+        let Functions { free, filled, h } = &self.functions;
+        let (free, filled, [h_0, h_1, h_2, _]) = (*free, *filled, *h);
+        // The second derivatives of the energy along x twice, along both, and along v twice times x_1 x_2.
+        let along = free * free - pull * (h_1 * 2.0 + h_2);
+        let mixed = total * free - pull_v * h_1;
+        let across = square + product * (bend * (filled - pull * (h_1 - h_0)) - pull_vv * h_0);
+        let shift = product * mixed;
+        // The direction x + x_1 x_2 q v or p x + x_1 x_2 v in which they vanish, with the greater entry below.
+        let by = (across - along).value;
+        let per = Slopes::choose(by, across, along).recip();
+        let one = Slopes::constant(by.like(1.0));
+        let p = Slopes::choose(by, one, -(shift * per));
+        let q = Slopes::choose(by, -(mixed * per), one);
+        let conditions = Conditions {
+            determinant: along * across - shift * mixed,
+            cubic: self.third([p, q], pulls),
+            direction: self.composed.direction([p.value, q.value]),
+            stiffest: by.choose(across.value, along.value),
+        };
+        (conditions, free - pull * h_1)
+    }
+
+    /// The third derivative of the energy along `p x + x_1 x_2 q v`.
     #[inline(always)]
     fn third(
         &self,
-        change: [Slopes<N, T>; 2],
-        a: Pairs<Slopes<N, T>>,
-        (rows, sum): Sums<N, T>,
+        [p, q]: [Slopes<N, T>; 2],
+        [pull, pull_v, pull_vv]: Pairs<Slopes<N, T>>,
     ) -> Slopes<N, T> {
-        let total = change[0] + change[1];
-        let (y_1, y_2) = (along(self.first, change), twice(self.second, change));
-        let y_3 = total * y_2 * -3.0;
-        let (a_1, a_2) = (along(rows, change) * 2.0, twice(a, change) * 2.0);
-        let f = self.functions.free;
-        let fy = f * y_1;
-        let repulsion =
-            f * (total * (fy * y_1 + y_2) * 3.0 + y_3) + fy * (fy * fy * 2.0 + f * y_2 * 3.0);
-        let [_, h_y, h_yy, h_yyy] = self.functions.h;
-        let bend = h_yy * y_1 * y_1 + h_y * y_2;
-        let attraction = (a_2 * h_y * y_1 + a_1 * bend) * 3.0
-            + sum * (y_1 * (h_yyy * y_1 * y_1 + h_yy * y_2 * 3.0) + h_y * y_3);
-        repulsion - self.density * attraction
+        let Composed {
+            product,
+            total,
+            square,
+            cube,
+            bend,
+            ..
+        } = self.composed;
+        let (filled, [h_0, h_1, h_2, h_3]) = (self.functions.filled, self.functions.h);
+        let (push, turn) = (filled * filled, h_1 - h_0);
+        let c_30 = push * (filled * 2.0 + 3.0) + -1.0 - pull * (h_2 * 3.0 + h_3);
+        let c_21 = total * (push + -1.0) - pull_v * h_2;
+        let c_12 = product * (bend * (push - pull * (h_2 - turn)) - pull_vv * turn) - square;
+        let c_03 = cube + product * product * bend * turn * (pull_v - pull * total) * 3.0;
+        let qx = product * q;
+        p * (p * (p * c_30 + qx * c_21 * 3.0) + qx * q * c_12 * 3.0) - qx * q * q * c_03
     }
+}
 
-    /// Both conditions with `a_ij/(RT)`, along either side of the direction.
+impl<const N: usize, T: number::Number> Composed<N, T> {
+    /// `u_i` of the change `u_i x_i^(1/2) = p x_i + x_1 x_2 q v_i` of the amounts.
     #[inline(always)]
-    pub(crate) fn conditions(&self, a: Pairs<Slopes<N, T>>) -> Conditions<N, T> {
-        let sums = self.sums(a);
-        let [a_11, a_12, a_22] = self.attraction(a, sums);
-        let [r_11, r_12, r_22] = self.repulsion();
-        let [x_1, x_2] = self.x;
-        // With w_i = u_i / x_i^(1/2) the eigenvalues are those of delta_ij + F_ij x_j, which knows no root of a fraction: it goes
-        // on smoothly to a substance alone.
-        let f_12 = r_12 - a_12;
-        let (m_11, m_22) = ((r_11 - a_11) * x_1 + 1.0, (r_22 - a_22) * x_2 + 1.0);
-        let half = (m_11 - m_22) * 0.5;
-        let root = (half * half + f_12 * f_12 * x_1 * x_2).sqrt();
-        let w = [
-            Slopes::choose(half.value, -(f_12 * x_2), root - half),
-            Slopes::choose(half.value, half + root, -(f_12 * x_1)),
-        ];
-        let size = x_1 * w[0] * w[0] + x_2 * w[1] * w[1];
-        let scale = size.sqrt().recip();
-        let w = [w[0] * scale, w[1] * scale];
-        let change = [x_1 * w[0], x_2 * w[1]];
-        let ideal = change[0] * w[0] * w[0] + change[1] * w[1] * w[1];
-        Conditions {
-            eigenvalue: (m_11 + m_22) * 0.5 - root,
-            cubic: self.third(change, a, sums) - ideal,
-            direction: [x_1.value.sqrt() * w[0].value, x_2.value.sqrt() * w[1].value],
-        }
-    }
-}
-
-/// Sums over the pairs with one fraction, and with two.
-type Sums<const N: usize, T> = ([Slopes<N, T>; 2], Slopes<N, T>);
-
-/// `sum v_i d_i`.
-#[inline(always)]
-fn along<const N: usize, T: number::Number>(
-    v: [Slopes<N, T>; 2],
-    d: [Slopes<N, T>; 2],
-) -> Slopes<N, T> {
-    v[0] * d[0] + v[1] * d[1]
-}
-
-/// `sum v_ij d_i d_j`.
-#[inline(always)]
-fn twice<const N: usize, T: number::Number>(
-    v: Pairs<Slopes<N, T>>,
-    d: [Slopes<N, T>; 2],
-) -> Slopes<N, T> {
-    v[0] * d[0] * d[0] + v[1] * d[0] * d[1] * 2.0 + v[2] * d[1] * d[1]
-}
-
-/// Numbers of pairs, each times a weight of its own.
-#[inline(always)]
-fn weighed<T: number::Number>(weights: Pairs<T>, [m_11, m_12, m_22]: Pairs<T>) -> Pairs<T> {
-    [weights[0] * m_11, weights[1] * m_12, weights[2] * m_22]
-}
-
-impl Composed<0> {
-    /// `p/(RT)` in mol/m3 and the logarithms of the fugacity coefficients over it, with `a_ij/(RT)`.
-    pub(crate) fn phase(&self, a: Pairs<Slopes<0>>) -> (f64, [f64; 2]) {
-        let (rows, sum) = self.sums(a);
-        let ([h, h_y, ..], f) = (self.functions.h.map(|h| h.value), self.functions.free.value);
-        let (rho, y, sum) = (self.density.value, self.y.value, sum.value);
-        let pressure = rho * (1.0 + f * y - rho * sum * (h + h_y * y));
-        let ln_free = (1.0 - y).ln();
-        let potential = |i: usize| {
-            let first = self.first[i].value;
-            f * first - ln_free - rho * (2.0 * rows[i].value * h + sum * h_y * first)
-        };
-        let ln_z = (pressure / rho).ln();
-        (pressure, [potential(0) - ln_z, potential(1) - ln_z])
-    }
-}
-
-impl<T: number::Number> Composed<0, T> {
-    /// What the smallest eigenvalue takes from the attraction.
-    #[inline(always)]
-    pub(crate) fn softness(&self) -> Softness<T> {
+    fn direction(&self, [p, q]: [T; 2]) -> [T; 2] {
         let [x_1, x_2] = [self.x[0].value, self.x[1].value];
-        let weights = [x_1, (x_1 * x_2).sqrt(), x_2];
-        let [r_11, r_12, r_22] = self.repulsion();
-        let repulsion = [r_11.value, r_12.value, r_22.value];
-        let [r_11, r_12, r_22] = weighed(weights, repulsion);
-        let [of_11, of_12, of_22] = self.attraction_shares();
-        Softness {
-            repulsion: [r_11.plus(1.0), r_12, r_22.plus(1.0)],
-            attraction: [
-                weighed(weights, of_11),
-                weighed(weights, of_12),
-                weighed(weights, of_22),
-            ],
-        }
-    }
-
-    /// What each of `a_11`, `a_12` and `a_22` takes part with in [`Composed::attraction`].
-    #[inline(always)]
-    fn attraction_shares(&self) -> Pairs<Pairs<T>> {
-        let [x_1, x_2] = [self.x[0].value, self.x[1].value];
-        let [y_1, y_2] = [self.first[0].value, self.first[1].value];
-        let [h, h_y, h_yy, _] = self.functions.h;
-        let (rho, h_y, h_yy) = (self.density.value, h_y.value, h_yy.value);
-        let (own, cross) = ((rho * h.value).times(2.0), (rho * h_y).times(2.0));
-        let [z_1, z_2] = [cross * y_1, cross * y_2];
-        let [y_11, y_12, y_22] = self.second;
-        let bends = [
-            rho * (h_yy * y_1).mul_add(y_1, h_y * y_11.value),
-            rho * (h_yy * y_1).mul_add(y_2, h_y * y_12.value),
-            rho * (h_yy * y_2).mul_add(y_2, h_y * y_22.value),
-        ];
-        let [xx_11, xx_12, xx_22] = [x_1 * x_1, (x_1 * x_2).times(2.0), x_2 * x_2];
-        let [b_11, b_12, b_22] = bends;
+        let [v_1, v_2] = [self.v[0].value, self.v[1].value];
         [
-            [
-                xx_11.mul_add(b_11, (x_1 * z_1).times(2.0)) + own,
-                xx_11.mul_add(b_12, x_1 * z_2),
-                xx_11 * b_22,
-            ],
-            [
-                xx_12.mul_add(b_11, (x_2 * z_1).times(2.0)),
-                xx_12.mul_add(b_12, x_2.mul_add(z_2, x_1 * z_1)) + own,
-                xx_12.mul_add(b_22, (x_1 * z_2).times(2.0)),
-            ],
-            [
-                xx_22 * b_11,
-                xx_22.mul_add(b_12, x_2 * z_1),
-                xx_22.mul_add(b_22, (x_2 * z_2).times(2.0)) + own,
-            ],
+            x_1.sqrt() * (q * v_1).mul_add(x_2, p),
+            x_2.sqrt() * (q * v_2).mul_add(x_1, p),
         ]
     }
 }
 
-/// The matrix of the stability at a composition and a density, as it depends on the temperature.
+impl Packed<0> {
+    /// `p V/(RT)` and the logarithms of the fugacity coefficients, with `a_ij/(RT)`.
+    pub(crate) fn phase(&self, a: Pairs<Slopes<0>>) -> (f64, [f64; 2]) {
+        let Composed {
+            x,
+            beta,
+            per_covolume,
+            ..
+        } = &self.composed;
+        let [pull, ..] = self.composed.pulls(a).map(|pull| pull.value);
+        let [h_0, h_1, ..] = self.functions.h.map(|h| h.value);
+        let (free, filled) = (self.functions.free.value, self.functions.filled.value);
+        let compression = free - pull * h_1;
+        let [a_11, a_12, a_22] = a;
+        let rows = [x[0] * a_11 + x[1] * a_12, x[0] * a_12 + x[1] * a_22];
+        let crowding = filled - pull * (h_1 - h_0);
+        let ln_free = (free / compression).ln();
+        let potential = |i: usize| {
+            let row = rows[i].value * per_covolume.value;
+            ln_free - 2.0 * row * h_0 + beta[i].value * crowding
+        };
+        (compression, [potential(0), potential(1)])
+    }
+}
+
+impl<T: number::Number> Packed<0, T> {
+    /// The second derivatives of the energy as they depend on the attraction.
+    #[inline(always)]
+    pub(crate) fn softness(&self) -> Softness<T> {
+        let Composed {
+            product,
+            total,
+            square,
+            bend,
+            per_covolume,
+            ..
+        } = &self.composed;
+        let [x_1, x_2] = [self.composed.x[0].value, self.composed.x[1].value];
+        let [v_1, v_2] = [self.composed.v[0].value, self.composed.v[1].value];
+        let (free, filled) = (self.functions.free.value, self.functions.filled.value);
+        let [h_0, h_1, h_2, _] = self.functions.h;
+        let (h_0, h_1, h_2) = (h_0.value, h_1.value, h_2.value);
+        let (product, bend, per_b) = (product.value, bend.value, per_covolume.value);
+        let root = product.sqrt();
+        let xx = [x_1 * x_1, product.times(2.0), x_2 * x_2];
+        let xv = [x_1 * v_1, x_1.mul_add(v_2, x_2 * v_1), x_2 * v_2];
+        let vv = [v_1 * v_1, (v_1 * v_2).times(2.0), v_2 * v_2];
+        let along = per_b * (h_1.times(2.0) + h_2);
+        let mixed = (per_b * h_1).times(2.0) * root;
+        let (bent, across) = (
+            per_b * product * bend * (h_1 - h_0),
+            per_b * product * h_0.times(2.0),
+        );
+        Softness {
+            trace: [square.value, (root * total.value).times(2.0)],
+            repulsion: [
+                free * free,
+                root * total.value * free,
+                square.value + product * bend * filled,
+            ],
+            attraction: [
+                [along * xx[0], along * xx[1], along * xx[2]],
+                [mixed * xv[0], mixed * xv[1], mixed * xv[2]],
+                [
+                    across.mul_add(vv[0], bent * xx[0]),
+                    across.mul_add(vv[1], bent * xx[1]),
+                    across.mul_add(vv[2], bent * xx[2]),
+                ],
+            ],
+        }
+    }
+}
+
+/// The second derivatives of the energy of a composition at a density, as they depend on the temperature: along the amounts twice,
+/// along both changes times `(x_1 x_2)^(1/2)`, and along v twice times `x_1 x_2`.
 pub(crate) struct Softness<T = f64> {
-    /// `delta_ij` and the repulsion.
+    /// Of the ideal mixture and the repulsion.
     repulsion: Pairs<T>,
     /// Of each `a_kl/(RT)` the share in the entries.
     attraction: Pairs<Pairs<T>>,
+    /// How often the trace of `delta_ij + (x_i x_j)^(1/2) F_ij` holds the first entry, and how often it lacks the second.
+    trace: [T; 2],
 }
 
 impl<T: number::Number> Softness<T> {
-    /// The smallest eigenvalue with `a_ij/(RT)`.
+    /// The determinant with `a_ij/(RT)`, and the trace of the entries: where not both are positive the phase is not stable.
+    #[inline(always)]
+    pub(crate) fn determinant<const N: usize>(&self, a: Pairs<Slopes<N, T>>) -> (Slopes<N, T>, T) {
+        let (along, mixed, across) = (self.entry(0, a), self.entry(1, a), self.entry(2, a));
+        let trace = along.value + across.value;
+        (along * across - mixed * mixed, trace)
+    }
+
+    /// The smallest eigenvalue with `a_ij/(RT)`, of `delta_ij + (x_i x_j)^(1/2) F_ij`: negative where the phase is not stable.
     #[inline(always)]
     pub(crate) fn eigenvalue<const N: usize>(&self, a: Pairs<Slopes<N, T>>) -> Slopes<N, T> {
-        let (m_11, m_12, m_22) = (self.entry(0, a), self.entry(1, a), self.entry(2, a));
-        let half = (m_11 - m_22) * 0.5;
-        (m_11 + m_22) * 0.5 - (half * half + m_12 * m_12).sqrt()
+        let (along, mixed, across) = (self.entry(0, a), self.entry(1, a), self.entry(2, a));
+        let [of_along, of_mixed] = self.trace;
+        let half = (along.scaled(of_along) + across).less(mixed, of_mixed) * 0.5;
+        half - (half * half - along * across + mixed * mixed).sqrt()
     }
 
     #[inline(always)]
     fn entry<const N: usize>(&self, k: usize, a: Pairs<Slopes<N, T>>) -> Slopes<N, T> {
-        let mut entry = Slopes::constant(self.repulsion[k]);
-        for (a, of) in a.into_iter().zip(self.attraction) {
-            entry = entry.less(a, of[k]);
-        }
-        entry
+        let [of_11, of_12, of_22] = self.attraction[k];
+        let repulsion = Slopes::constant(self.repulsion[k]);
+        repulsion
+            .less(a[0], of_11)
+            .less(a[1], of_12)
+            .less(a[2], of_22)
     }
+}
+
+/// `a_ij/(RT)` of each pair from [`PairConditions::roots`].
+#[inline(always)]
+pub(crate) fn attractions<const N: usize, T: number::Number>(
+    [q, r, like]: Pairs<Slopes<N, T>>,
+) -> Pairs<Slopes<N, T>> {
+    [q * q, q * r * like, r * r]
 }
 
 impl PairConditions {
@@ -455,19 +471,32 @@ impl PairConditions {
         })
     }
 
+    /// What makes up `a_ij/(RT)` at a logarithm of the temperature: of each substance `(a/(RT))^(1/2)` in (m3/mol)^(1/2), and
+    /// `1 - k_ij`.
+    #[inline(always)]
+    pub(crate) fn roots<const N: usize, T: number::Number>(
+        &self,
+        ln_temperature: Slopes<N, T>,
+    ) -> Pairs<Slopes<N, T>> {
+        let like = if self.k_1 == 0.0 {
+            Slopes::constant(ln_temperature.value.like(1.0 - self.k_0))
+        } else {
+            (-ln_temperature).exp() * -self.k_1 + (1.0 - self.k_0)
+        };
+        [
+            self.one.root(ln_temperature),
+            self.two.root(ln_temperature),
+            like,
+        ]
+    }
+
     /// `a_ij/(RT)` of each pair in m3/mol at a logarithm of the temperature.
     #[inline(always)]
     pub(crate) fn attractions<const N: usize, T: number::Number>(
         &self,
         ln_temperature: Slopes<N, T>,
     ) -> Pairs<Slopes<N, T>> {
-        let (q, r) = (self.one.root(ln_temperature), self.two.root(ln_temperature));
-        let like = if self.k_1 == 0.0 {
-            Slopes::constant(ln_temperature.value.like(1.0 - self.k_0))
-        } else {
-            (-ln_temperature).exp() * -self.k_1 + (1.0 - self.k_0)
-        };
-        [q * q, q * r * like, r * r]
+        attractions(self.roots(ln_temperature))
     }
 
     /// The pair at a temperature in K with `a_ij/(RT)` there.
@@ -504,10 +533,15 @@ impl PairConditions {
         [own.ln_critical_temperature, -(volume - translation).ln()]
     }
 
-    /// ln T, ln of the density without translation and the fraction of the second substance at a logarithm of the molar density.
+    /// ln T, `b/V` in a volume without translation and the fraction of the second substance at a logarithm of the molar density.
     pub(crate) fn place(&self, ln_temperature: f64, ln_density: f64, fraction: f64) -> [f64; 3] {
-        let shift = ln_density.exp() * self.translation(Slopes::<0>::constant(fraction)).value;
-        [ln_temperature, ln_density - shift.ln_1p(), fraction]
+        let constant = Slopes::<0>::constant(fraction);
+        let volume = (-ln_density).exp() + self.translation(constant).value;
+        [
+            ln_temperature,
+            self.covolume(constant).value / volume,
+            fraction,
+        ]
     }
 
     /// c in m3/mol at an amount fraction of the second substance.
@@ -531,13 +565,14 @@ mod tests {
 
     type Three = Slopes<3>;
 
-    fn conditions(
-        pair: &PairConditions,
-        [t, d, x]: [Three; 3],
-        towards: [f64; 2],
-    ) -> Conditions<3> {
-        let place = Composed::new(pair, d.exp(), x);
-        place.conditions(pair.attractions(t)).towards(towards)
+    fn packed(pair: &PairConditions, density: Three, x: Three) -> Packed<3> {
+        let composed = Composed::new(pair, x);
+        let y = density * composed.covolume;
+        Packed::new(composed, y)
+    }
+
+    fn conditions(pair: &PairConditions, [t, d, x]: [Three; 3]) -> (Conditions<3>, Three) {
+        packed(pair, d.exp(), x).conditions(pair.attractions(t))
     }
 
     proptest! {
@@ -548,20 +583,45 @@ mod tests {
         ) {
             let isotherm = model.at(t, &[1.0 - x, x]);
             let density = filled * isotherm.molar_density_max();
-            let (eigenvalue, direction) = isotherm.softest(density);
+            let curvatures = isotherm.potential_derivatives(density).curvatures;
+            let entry = |k: usize, weight: f64| weight * density * curvatures[k];
+            let (one, two) = (1.0 + entry(0, 1.0 - x), 1.0 + entry(3, x));
+            let (both, root) = (one * two, (x * (1.0 - x)).sqrt());
+            let determinant = both - entry(1, root).powi(2);
             let pair = model.pair_conditions().unwrap();
             let variables = [t.ln(), density.ln(), x].map(Three::constant);
-            let found = conditions(&pair, variables, [direction[0], direction[1]]);
-            let change = [(1.0 - x).sqrt() * direction[0], x.sqrt() * direction[1]];
-            let ideal = direction[0].powi(3) / (1.0 - x).sqrt() + direction[1].powi(3) / x.sqrt();
+            let (found, compression) = conditions(&pair, variables);
+            let size = 1e-9 * (1.0 + both.abs() + entry(1, root).powi(2));
+            prop_assert!((found.determinant.value - determinant).abs() < size, "{found:?} {determinant}");
+            let [u, v] = found.direction;
+            let change = [(1.0 - x).sqrt() * u, x.sqrt() * v];
+            let ideal = change[0].powi(3) / (1.0 - x).powi(2) + change[1].powi(3) / x.powi(2);
             let cubic = density * density * isotherm.third_derivative(density, &change) - ideal;
-            let close = |a: f64, b: f64, size: f64| (a - b).abs() < 1e-9 * (1.0 + size);
-            prop_assert!(close(found.eigenvalue.value, eigenvalue, eigenvalue.abs()), "{found:?} {eigenvalue}");
-            let size = cubic.abs() + ideal.abs() + 1.0 / (1.0 - filled).powi(3);
-            prop_assert!(close(found.cubic.value, cubic, size), "{found:?} {cubic}");
-            let place = Composed::new(&pair, Slopes::constant(density), Slopes::constant(x));
-            let soft = place.softness().eigenvalue(pair.attractions(Slopes::<0>::constant(t.ln())));
-            prop_assert!(close(soft.value, eigenvalue, eigenvalue.abs()));
+            let size = cubic.abs() + ideal.abs() + u.hypot(v).powi(3) / (1.0 - filled).powi(3);
+            prop_assert!((found.cubic.value - cubic).abs() < 1e-8 * (1.0 + size), "{found:?} {cubic}");
+            let pressure = compression.value * density * MOLAR_GAS_CONSTANT * t;
+            prop_assert!((pressure / isotherm.pressure(density) - 1.0).abs() < 1e-8);
+        }
+
+        /// What the softness tells is what the conditions tell.
+        #[test]
+        fn softness_is_that_of_the_conditions(
+            model in binary(), t in 150.0..900.0f64, filled in 0.05..0.95f64, x in 0.001..0.999f64
+        ) {
+            let pair = model.pair_conditions().unwrap();
+            let [t, y, x] = [t.ln(), filled, x].map(Slopes::<0>::constant);
+            let place = Packed::new(Composed::new(&pair, x), y);
+            let (found, _) = place.conditions(pair.attractions(t));
+            let one = place.softness().determinant(pair.attractions(t)).0.value;
+            let other = found.determinant.value;
+            prop_assert!((one - other).abs() < 1e-9 * (1.0 + found.stiffest.powi(2)), "{one} {other}");
+            let isotherm = model.at(t.value.exp(), &[1.0 - x.value, x.value]);
+            let (expected, _) = isotherm.softest(filled * isotherm.molar_density_max());
+            let smallest = place.softness().eigenvalue(pair.attractions(t)).value;
+            let size = 1.0 + expected.abs() + found.stiffest.abs();
+            prop_assert!((smallest - expected).abs() < 1e-8 * size, "{smallest} {expected}");
+            let (_, [u, v]) = found.along_unit();
+            prop_assert!((u.hypot(v) - 1.0).abs() < 1e-12);
         }
 
         #[test]
@@ -572,17 +632,17 @@ mod tests {
             let density = filled * model.at(t, &[1.0 - x, x]).molar_density_max();
             let place = [t.ln(), density.ln(), x];
             let variables = [0, 1, 2].map(|k| Three::variable(place[k], k));
-            let found = conditions(&pair, variables, [1.0, 0.0]);
+            let (found, compression) = conditions(&pair, variables);
             let step = 1e-5 * x.min(1.0 - x);
             for k in 0..3 {
                 let at = |moved: f64| {
                     let mut there = place.map(Three::constant);
                     there[k].value += moved;
-                    let found = conditions(&pair, there, found.direction);
-                    [found.eigenvalue.value, found.cubic.value]
+                    let (found, compression) = conditions(&pair, there);
+                    [found.determinant.value, found.cubic.value, compression.value]
                 };
                 let (ahead, behind) = (at(step), at(-step));
-                let slopes = [found.eigenvalue.slopes[k], found.cubic.slopes[k]];
+                let slopes = [found.determinant, found.cubic, compression].map(|of| of.slopes[k]);
                 for (i, slope) in slopes.into_iter().enumerate() {
                     let expected = (ahead[i] - behind[i]) / (2.0 * step);
                     prop_assert!(

@@ -7,7 +7,7 @@ use crate::prelude::*;
 use nalgebra::{Matrix2x3, Vector2, Vector3};
 
 use super::critical::conditions;
-use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions};
+use crate::eos::cubic::conditions::{Composed, Conditions, Packed, PairConditions};
 use crate::eos::mixture::MixtureModel;
 use crate::num::lanes::{Kind, Task, run};
 use crate::num::number;
@@ -74,10 +74,12 @@ fn closed<const N: usize, T: number::Number>(
     pair: &PairConditions,
     [ln_temperature, ln_density, fraction]: [Slopes<N, T>; 3],
 ) -> Conditions<N, T> {
-    let density = ln_density.exp();
+    let composed = Composed::new(pair, fraction);
     // Without translation the volume is greater by c.
-    let density = density / (density * pair.translation(fraction) + 1.0);
-    Composed::new(pair, density, fraction).conditions(pair.attractions(ln_temperature))
+    let volume = (-ln_density).exp() + pair.translation(fraction);
+    let filled = composed.covolume / volume;
+    let place = Packed::new(composed, filled);
+    place.conditions(pair.attractions(ln_temperature)).0
 }
 
 /// The conditions in closed form with all slopes side by side.
@@ -122,7 +124,7 @@ impl<'a> LineConditions<'a> {
         if let Some(pair) = &self.pair {
             let variables = [place.x, place.y, place.z].map(Slopes::<0>::constant);
             let found = closed(pair, variables).towards(reference);
-            let residual = Vector2::new(found.eigenvalue.value, found.cubic.value);
+            let residual = Vector2::new(found.determinant.value, found.cubic.value);
             return (residual, found.direction);
         }
         let (eigenvalue, cubic, direction) = conditions(
@@ -146,7 +148,7 @@ impl<'a> LineConditions<'a> {
     pub(super) fn sloped(&self, place: &Place, reference: Direction) -> Sloped {
         if let Some(pair) = &self.pair {
             let found = run(ClosedSlopes { pair, place }).towards(reference);
-            let rows = [found.eigenvalue, found.cubic];
+            let rows = [found.determinant, found.cubic];
             return Sloped {
                 place: *place,
                 direction: found.direction,

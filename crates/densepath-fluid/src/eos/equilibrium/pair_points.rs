@@ -1,9 +1,9 @@
 //! Critical points of two substances by a cubic equation, whose conditions have a closed form.
 //!
-//! At every place of a row, of densities or of compositions, the temperatures at which the smallest eigenvalue of the stability is
-//! zero are found from levels of the temperature, with its slope for what lies between them, several places side by side. Where C
-//! changes sign from one place to the next along one limit of stability, or comes near to zero within, both conditions are solved
-//! together.
+//! At every place of a row, of densities or of compositions, the temperatures at which the phase ceases to be stable against small
+//! changes are found from levels of the temperature, several places side by side: what depends on the temperature alone is known at
+//! the levels, and between them from polynomials. Where C changes sign from one place to the next along one limit of stability, or
+//! comes near to zero within, both conditions are solved together.
 
 #[cfg(not(feature = "std"))]
 use crate::prelude::*;
@@ -11,18 +11,19 @@ use crate::prelude::*;
 use super::critical::MixtureCriticalPoint;
 use super::pair_stability::TangentPlane;
 use crate::consts::MOLAR_GAS_CONSTANT;
-use crate::eos::cubic::conditions::{Composed, Conditions, PairConditions, Softness};
+use crate::eos::cubic::conditions::{
+    Composed, Conditions, Packed, PairConditions, Softness, attractions,
+};
 use crate::num::lanes::{Kind, Task, run};
-use crate::num::number;
+use crate::num::number::{self, Number as _};
 use crate::num::root::{Tolerance, bracketed};
 use crate::num::slopes::{Slopes, side_by_side};
 
 /// Places of a row.
-const PLACES: usize = 25;
-/// Levels of the temperature.
+const PLACES: usize = 24;
+/// Levels of the temperature, of which the first and the last lie a step beyond the bounds: critical points just within them lie
+/// between limits that may lie without.
 const LEVELS: usize = 12;
-/// How far beyond the bounds of ln T limits are followed, so that critical points just within them lie between two.
-const BEYOND: f64 = 0.15;
 /// Halvings of a step between levels in which the smallest eigenvalue turns.
 const TURNS: u32 = 6;
 /// Largest step in ln T by which one limit of stability is followed from one place to the next.
@@ -35,7 +36,9 @@ const STEPS: u32 = 40;
 /// How far beyond the limits that bracket it, which are rough, a critical point may lie, as a share of their distance.
 const MARGIN: f64 = 0.01;
 /// Step below which the next one of Newton's method is lost in rounding.
-const SETTLED: f64 = 1e-8;
+const SETTLED: f64 = 3e-7;
+/// Part of a step between levels below which the second step of Newton's method leads to a limit.
+const NEAR: f64 = 2e-3;
 
 /// The critical points in a row between two temperatures in K, each with the amount fraction of the second substance; with the test
 /// of their stability or without.
@@ -55,31 +58,32 @@ pub(super) fn pair_points(
 /// The critical point of a place, tested for stability or without.
 pub(super) fn pair_point(
     pair: &PairConditions,
-    [ln_temperature, ln_density, fraction]: Found,
+    [ln_temperature, filled, fraction]: Found,
     is_tested: bool,
 ) -> MixtureCriticalPoint {
     let constant = Slopes::<0>::constant;
-    let (density, x) = (ln_density.exp(), constant(fraction));
-    let place = Composed::new(pair, constant(density), x);
+    let composed = Composed::new(pair, constant(fraction));
+    let density = filled / composed.covolume.value;
     let attractions = pair.attractions(constant(ln_temperature));
-    let (scaled, ln_coefficients) = place.phase(attractions);
+    let (compression, ln_coefficients) = Packed::new(composed, constant(filled)).phase(attractions);
     let temperature = ln_temperature.exp();
-    let pressure = scaled * MOLAR_GAS_CONSTANT * temperature;
+    let pressure = compression * density * MOLAR_GAS_CONSTANT * temperature;
     let is_stable = is_tested && pressure > 0.0 && {
         let pair = pair.at(temperature, attractions.map(|a| a.value));
         let fractions = [1.0 - fraction, fraction];
         let plane = TangentPlane::new(pair.at(pressure), fractions, ln_coefficients);
         plane.is_lowest()
     };
+    let shift = density * pair.translation(constant(fraction)).value;
     MixtureCriticalPoint {
         temperature,
         pressure,
-        molar_density: density / (1.0 - density * pair.translation(x).value),
+        molar_density: density / (1.0 - shift),
         is_stable,
     }
 }
 
-/// A critical point: ln T, ln of the density without translation in mol/m3, fraction of the second substance.
+/// A critical point: ln T, `b/V` in a volume without translation, fraction of the second substance.
 pub(super) type Found = [f64; 3];
 
 /// The covolume filled, `b/V` in a volume without translation, and the amount fraction of the second substance.
@@ -95,33 +99,106 @@ impl Row {
     }
 }
 
-/// A limit of stability at a place: where the smallest eigenvalue is zero.
+/// A limit of stability at a place: where the determinant is zero, and the greater eigenvalue is not negative.
 #[derive(Debug, Clone, Copy)]
 struct Limit {
     share: f64,
     ln_temperature: f64,
-    /// C, scaled so that it stays finite as the covolume is filled.
+    /// C along the unit vector of the direction.
     cubic: f64,
     direction: [f64; 2],
+}
+
+/// What depends on the temperature alone, at its levels.
+struct Levels {
+    ln_temperature: [f64; LEVELS],
+    /// From one to the next.
+    width: f64,
+    /// `a_ij/(RT)` with their slopes in steps between levels.
+    attractions: [[Slopes<1>; 3]; LEVELS],
+    /// From each level to the next the polynomials of what makes up the attractions, in the part of the step.
+    between: [[[f64; 4]; 3]; LEVELS],
+}
+
+impl Levels {
+    /// Between two temperatures in K, and a step beyond.
+    fn new(pair: &PairConditions, temperatures: (f64, f64)) -> Self {
+        let (low, high) = (temperatures.0.ln(), temperatures.1.ln());
+        let width = (high - low) / (LEVELS - 3) as f64;
+        let mut levels = Self {
+            ln_temperature: core::array::from_fn(|k| low + width * (k as f64 - 1.0)),
+            width,
+            attractions: [[Slopes::constant(0.0); 3]; LEVELS],
+            between: [[[0.0; 4]; 3]; LEVELS],
+        };
+        run(Levelling {
+            pair,
+            levels: &mut levels,
+        });
+        levels
+    }
+}
+
+/// All that is known at the levels from their temperatures.
+struct Levelling<'a> {
+    pair: &'a PairConditions,
+    levels: &'a mut Levels,
+}
+
+impl Task for Levelling<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) {
+        let Self { pair, levels } = self;
+        let mut roots = [[[0.0; LEVELS]; 2]; 3];
+        for from in (0..LEVELS).step_by(K::LANES) {
+            let ln_temperature = kind.load(&levels.ln_temperature[from..]);
+            let found = pair.roots(Slopes::<1, _>::variable(ln_temperature, 0));
+            for (root, [values, slopes]) in found.iter().zip(&mut roots) {
+                kind.store(root.value, &mut values[from..]);
+                kind.store(root.slopes[0].times(levels.width), &mut slopes[from..]);
+            }
+        }
+        for (level, between) in levels.between.iter_mut().enumerate().take(LEVELS - 1) {
+            for (polynomial, [values, slopes]) in between.iter_mut().zip(&roots) {
+                let [from, to] = [values[level], values[level + 1]];
+                *polynomial = hermite([from, to], [slopes[level], slopes[level + 1]]);
+            }
+        }
+        for (level, a) in levels.attractions.iter_mut().enumerate() {
+            let slopes = |[values, slopes]: &[[f64; LEVELS]; 2]| Slopes {
+                value: values[level],
+                slopes: [slopes[level]],
+            };
+            let [one, two, like] = &roots;
+            *a = attractions([slopes(one), slopes(two), slopes(like)]);
+        }
+    }
+}
+
+/// The coefficients of the cubic from 0 to 1 through two values with its slopes there.
+#[inline(always)]
+fn hermite([from, to]: [f64; 2], [rise, fall]: [f64; 2]) -> [f64; 4] {
+    let chord = to - from;
+    let bend = rise + fall - 2.0 * chord;
+    [from, rise, chord - rise - bend, bend]
 }
 
 /// The search along a row.
 struct RowSearch<'a> {
     pair: &'a PairConditions,
     row: Row,
-    /// ln T of the levels.
-    levels: [f64; LEVELS],
+    levels: Levels,
 }
 
 impl<'a> RowSearch<'a> {
     /// Along a row between two temperatures in K.
     fn new(pair: &'a PairConditions, row: Row, temperatures: (f64, f64)) -> Self {
-        let (low, high) = (temperatures.0.ln() - BEYOND, temperatures.1.ln() + BEYOND);
-        let part = (high - low) / (LEVELS - 1) as f64;
         Self {
             pair,
             row,
-            levels: core::array::from_fn(|k| low + part * k as f64),
+            levels: Levels::new(pair, temperatures),
         }
     }
 
@@ -143,7 +220,9 @@ impl<'a> RowSearch<'a> {
                 };
                 if changes_sign(last, limit) {
                     found.extend(self.between(last, limit));
-                } else if let Some(first) = nearest(first, last.ln_temperature) {
+                } else if let Some(first) = nearest(first, last.ln_temperature)
+                    && dips([first, last, limit])
+                {
                     self.dip([*first, *last, *limit], &mut found);
                 }
             }
@@ -154,64 +233,44 @@ impl<'a> RowSearch<'a> {
 
     /// The place of a share of the row.
     #[inline(always)]
-    fn place<const N: usize, T: number::Number>(&self, share: Slopes<N, T>) -> Composed<N, T> {
+    fn place<const N: usize, T: number::Number>(&self, share: Slopes<N, T>) -> Packed<N, T> {
         let (from, to) = (self.row.from, self.row.to);
         let filled = share * (to[0] - from[0]) + from[0];
         let fraction = share * (to[1] - from[1]) + from[1];
-        Composed::new(self.pair, filled / self.pair.covolume(fraction), fraction)
+        Packed::new(Composed::new(self.pair, fraction), filled)
     }
 
     /// All limits of stability at some places, place after place.
     fn limits(&self, shares: &[f64]) -> Vec<Limit> {
-        let brackets = run(Bracketing {
-            search: self,
-            shares,
-        });
-        run(Solving {
-            search: self,
-            brackets: &brackets,
-        })
-    }
-
-    /// Adds the brackets of the limits at a place, by its smallest eigenvalue at all levels, between some of which it changes its sign or
-    /// turns, told by the bits of the levels above.
-    fn bracket(
-        &self,
-        profile: &Profile<'_>,
-        [changes, turns]: [u64; 2],
-        brackets: &mut Vec<Bracket>,
-    ) {
-        let share = profile.share;
-        let mut add = |low, high| brackets.push(Bracket { share, low, high });
-        let end = |level: usize| profile.end(level, self.levels[level]);
-        let mut wanted = changes | turns;
-        while wanted != 0 {
-            let bit = wanted & wanted.wrapping_neg();
-            let k = bit.trailing_zeros() as usize / BITS;
-            wanted &= !bit;
-            let (low, high) = (end(k - 1), end(k));
-            if changes & bit != 0 {
-                add(low, high);
-            } else if let Some(turn) = self.turn(share, low, high) {
-                add(low, turn);
-                add(turn, high);
-            }
+        let search = self;
+        let (mut limits, turns) = run(Limiting { search, shares });
+        limits.extend(turns.iter().flat_map(|step| self.turned(step)));
+        if !limits.is_sorted_by_key(|limit| limit.share) {
+            limits.sort_by(|one, other| one.share.total_cmp(&other.share));
         }
+        limits
     }
 
-    /// The smallest eigenvalue with its slope in ln T at a place.
-    fn eigenvalue(&self, softness: &Softness, ln_temperature: f64) -> End {
-        let a = self
-            .pair
-            .attractions(Slopes::<1>::variable(ln_temperature, 0));
-        End {
-            place: ln_temperature,
-            eigenvalue: softness.eigenvalue(a),
-        }
+    /// The limits in a step between levels with one sign at both ends.
+    fn turned(&self, step: &Step) -> Vec<Limit> {
+        let softness = self.place(Slopes::constant(step.share)).softness();
+        let [low, high] = step.ends(&self.levels).map(|at| self.end(&softness, at));
+        let Some(turn) = self.turn(&softness, low, high) else {
+            return Vec::new();
+        };
+        let limit = |low, high| self.limit(step.share, low, high);
+        vec![limit(low.place, turn), limit(turn, high.place)]
     }
 
-    /// Where between two levels the smallest eigenvalue has the other sign than at both, if its slopes lead there.
-    fn turn(&self, share: f64, mut low: End, mut high: End) -> Option<End> {
+    /// The smallest eigenvalue with its slope in ln T.
+    fn end(&self, softness: &Softness, place: f64) -> End {
+        let a = self.pair.attractions(Slopes::<1>::variable(place, 0));
+        let eigenvalue = softness.eigenvalue(a);
+        End { place, eigenvalue }
+    }
+
+    /// Where between two ends the smallest eigenvalue has the other sign than at both, if its slopes lead there.
+    fn turn(&self, softness: &Softness, mut low: End, mut high: End) -> Option<f64> {
         let is_negative = low.eigenvalue.value < 0.0;
         let side = if is_negative { 1.0 } else { -1.0 };
         for _ in 0..TURNS {
@@ -223,11 +282,9 @@ impl<'a> RowSearch<'a> {
             if rise <= 0.0 || fall >= 0.0 || reach < 0.0 {
                 return None;
             }
-            let middle = low.place + width * rise / (rise - fall);
-            let softness = self.place(Slopes::constant(share)).softness();
-            let middle = self.eigenvalue(&softness, middle);
+            let middle = self.end(softness, low.place + width * rise / (rise - fall));
             if (middle.eigenvalue.value < 0.0) != is_negative {
-                return Some(middle);
+                return Some(middle.place);
             }
             if side * middle.eigenvalue.slopes[0] > 0.0 {
                 low = middle;
@@ -238,16 +295,15 @@ impl<'a> RowSearch<'a> {
         None
     }
 
-    /// The limit of stability in a bracket, roughly: by Newton's method, and halving where it leaves the bracket.
-    fn limit(&self, bracket: &Bracket) -> Limit {
-        let place = self.place(Slopes::constant(bracket.share));
+    /// The limit of stability at a share between two values of ln T, roughly: by Newton's method, and halving where it leaves them.
+    fn limit(&self, share: f64, mut below: f64, mut above: f64) -> Limit {
+        let place = self.place(Slopes::constant(share));
         let softness = place.softness();
-        let (mut below, mut above) = (bracket.low.place, bracket.high.place);
-        let rises = bracket.low.eigenvalue.value < 0.0;
+        let is_negative = self.end(&softness, below).eigenvalue.value < 0.0;
         let mut ln_temperature = 0.5 * (below + above);
         for _ in 0..STEPS {
-            let found = self.eigenvalue(&softness, ln_temperature).eigenvalue;
-            if (found.value < 0.0) == rises {
+            let found = self.end(&softness, ln_temperature).eigenvalue;
+            if (found.value < 0.0) == is_negative {
                 below = ln_temperature;
             } else {
                 above = ln_temperature;
@@ -265,21 +321,8 @@ impl<'a> RowSearch<'a> {
             }
         }
         let a = self.pair.attractions(Slopes::constant(ln_temperature));
-        let found = place.conditions(a);
-        Limit::new(
-            bracket.share,
-            ln_temperature,
-            self.scaled(bracket.share, found.cubic.value),
-            found.direction,
-        )
-    }
-
-    /// C so that it stays finite as the covolume is filled.
-    #[inline(always)]
-    fn scaled<T: number::Number>(&self, share: T, cubic: T) -> T {
-        let (from, to) = (self.row.from[0], self.row.to[0]);
-        let free = share.times(from - to).plus(1.0 - from);
-        cubic * free * free * free
+        let (cubic, direction) = place.conditions(a).0.along_unit();
+        Limit::new(share, ln_temperature, cubic, direction)
     }
 
     /// The limit of stability at a place between two, along the one that leads from one to the other.
@@ -294,7 +337,7 @@ impl<'a> RowSearch<'a> {
         for tried in 0..DIPS {
             let [first, second, third] = limits;
             let sizes = limits.map(|limit| limit.cubic.abs());
-            if changes_sign(&first, &second) || sizes[1] > sizes[0] || sizes[1] > sizes[2] {
+            if !dips([&first, &second, &third]) {
                 return;
             }
             let shares = limits.map(|limit| limit.share);
@@ -353,24 +396,21 @@ impl<'a> RowSearch<'a> {
         self.solved(&self.follow(share, first, last)?, first, last)
     }
 
-    fn found(&self, ln_temperature: f64, share: f64) -> Found {
-        let [filled, fraction] = self.row.place(share);
-        let covolume = self.pair.covolume(Slopes::<0>::constant(fraction)).value;
-        [ln_temperature, (filled / covolume).ln(), fraction]
-    }
-
     /// Both conditions in ln T and the share, by Newton's method; nothing where it leaves the two limits.
     fn solved(&self, start: &Limit, first: &Limit, last: &Limit) -> Option<Found> {
         let (mut ln_temperature, mut share) = (start.ln_temperature, start.share);
         let reach = last.share - first.share;
         for _ in 0..STEPS {
             let Conditions {
-                eigenvalue, cubic, ..
-            } = self.conditions(ln_temperature, share, first.direction);
-            let ([a, b, _], [c, d, _]) = (eigenvalue.slopes, cubic.slopes);
-            let determinant = a * d - b * c;
-            let by_t = (d * eigenvalue.value - b * cubic.value) / determinant;
-            let by_share = (a * cubic.value - c * eigenvalue.value) / determinant;
+                determinant: limit,
+                cubic,
+                stiffest,
+                ..
+            } = self.conditions(ln_temperature, share);
+            let ([a, b, _], [c, d, _]) = (limit.slopes, cubic.slopes);
+            let per_area = 1.0 / (a * d - b * c);
+            let by_t = (d * limit.value - b * cubic.value) * per_area;
+            let by_share = (a * cubic.value - c * limit.value) * per_area;
             ln_temperature -= by_t;
             share -= by_share;
             let margin = MARGIN * reach;
@@ -380,21 +420,21 @@ impl<'a> RowSearch<'a> {
                 return None;
             }
             if by_t.abs() < SETTLED && by_share.abs() < SETTLED * reach {
-                return Some(self.found(ln_temperature, share));
+                let [filled, fraction] = self.row.place(share);
+                return (stiffest > 0.0).then_some([ln_temperature, filled, fraction]);
             }
         }
         None
     }
 
     /// With slopes in ln T and the share.
-    fn conditions(&self, ln_temperature: f64, share: f64, towards: [f64; 2]) -> Conditions<3> {
+    fn conditions(&self, ln_temperature: f64, share: f64) -> Conditions<3> {
         let search = self;
-        let found = run(ClosedSlopes {
+        run(ClosedSlopes {
             search,
             ln_temperature,
             share,
-        });
-        found.towards(towards)
+        })
     }
 }
 
@@ -415,105 +455,188 @@ impl Task for ClosedSlopes<'_> {
         for from in (0..2).step_by(K::LANES) {
             let ln_temperature = side_by_side(kind, self.ln_temperature, 0, from);
             let place = search.place(side_by_side(kind, self.share, 1, from));
-            let conditions = place.conditions(search.pair.attractions(ln_temperature));
+            let (conditions, _) = place.conditions(search.pair.attractions(ln_temperature));
             conditions.store(kind, from, &mut found);
         }
         found
     }
 }
 
-/// The brackets of all limits of stability at some places.
-struct Bracketing<'a> {
+/// A step between levels at a place: the share, and the level below.
+#[derive(Debug, Clone, Copy)]
+struct Step {
+    share: f64,
+    level: usize,
+}
+
+impl Step {
+    /// ln T at both ends.
+    fn ends(&self, levels: &Levels) -> [f64; 2] {
+        [self.level, self.level + 1].map(|level| levels.ln_temperature[level])
+    }
+}
+
+/// The limits of stability at some places, those of several side by side in turn, and the steps between levels in which there may be
+/// two more.
+struct Limiting<'a> {
     search: &'a RowSearch<'a>,
     shares: &'a [f64],
 }
 
-impl Task for Bracketing<'_> {
-    type Output = Vec<Bracket>;
+impl Task for Limiting<'_> {
+    type Output = (Vec<Limit>, Vec<Step>);
 
     #[inline(always)]
-    fn with<K: Kind>(self, kind: K) -> Vec<Bracket> {
-        let search = self.search;
-        // `a_ij/(RT)` and their slopes at all levels.
-        let mut attractions = [[[0.0; LEVELS]; 2]; 3];
-        for block in (0..LEVELS).step_by(K::LANES) {
-            let levels = Slopes::<1, _>::variable(kind.load(&search.levels[block..]), 0);
-            let found = search.pair.attractions(levels);
-            for (of, a) in attractions.iter_mut().zip(found) {
-                kind.store(a.value, &mut of[0][block..]);
-                kind.store(a.slopes[0], &mut of[1][block..]);
-            }
-        }
-        let mut brackets = Vec::with_capacity(self.shares.len());
-        let mut values = [[[0.0; 8]; 2]; LEVELS];
+    fn with<K: Kind>(self, kind: K) -> Self::Output {
+        let (mut limits, mut turns) = (Vec::with_capacity(2 * PLACES), Vec::new());
         for shares in self.shares.chunks(K::LANES) {
-            let softness = search.place(Slopes::constant(kind.load(shares))).softness();
-            let mut steps = Steps::default();
-            let mut below = kind.splat(f64::INFINITY);
-            for (level, values) in values.iter_mut().enumerate() {
-                let mut a = [Slopes::constant(kind.splat(0.0)); 3];
-                for (a, of) in a.iter_mut().zip(&attractions) {
-                    a.value = kind.splat(of[0][level]);
-                    a.slopes = [kind.splat(of[1][level])];
-                }
-                let found = softness.eigenvalue(a);
-                kind.store(found.value, &mut values[0]);
-                kind.store(found.slopes[0], &mut values[1]);
-                let size = number::Number::abs_at_least(found.value, 0.0);
-                steps.add(
-                    level,
-                    kind.positive(-found.value),
-                    kind.positive(below - size),
-                );
-                below = size;
+            let place = self.search.place(Slopes::constant(kind.load(shares)));
+            let softness = place.softness();
+            let [mut changes, turned] = self.signs(kind, &softness).found();
+            changes &= lanes(shares.len());
+            while changes != 0 {
+                self.solve(kind, shares, (&place, &softness), &mut changes, &mut limits);
             }
-            let found = steps.found();
-            for (lane, share) in shares.iter().enumerate().take(K::LANES) {
-                let (share, values) = (*share, &values);
-                let steps = found.map(|bits| bits >> lane & FIRST_BITS);
-                search.bracket(
-                    &Profile {
-                        share,
-                        values,
-                        lane,
-                    },
-                    steps,
-                    &mut brackets,
-                );
-            }
+            list(shares, turned, &mut turns);
         }
-        brackets
+        (limits, turns)
     }
 }
 
-/// How the smallest eigenvalue goes from level to level, of places side by side: told by bits, those of a level together.
+/// The bits of the first places.
+fn lanes(count: usize) -> u64 {
+    (0..count).map(|lane| FIRST_BITS << lane).sum()
+}
+
+impl Limiting<'_> {
+    /// How the determinant goes from level to level at places side by side.
+    #[inline(always)]
+    fn signs<K: Kind>(&self, kind: K, softness: &Softness<K::Number>) -> Signs {
+        let mut signs = Signs::default();
+        for (level, a) in self.search.levels.attractions.iter().enumerate() {
+            let [a_11, a_12, a_22] = a;
+            let (determinant, trace) =
+                softness.determinant([splat(kind, a_11), splat(kind, a_12), splat(kind, a_22)]);
+            let (value, slope) = (determinant.value, determinant.slopes[0]);
+            let reach = slope.abs_at_least(0.0) - value.abs_at_least(0.0);
+            signs.add(
+                level,
+                [
+                    kind.positive(trace.choose(value, trace)),
+                    kind.positive(value * slope),
+                    kind.positive(reach),
+                ],
+            );
+        }
+        signs
+    }
+
+    /// Adds the limit in the lowest step in which the stability changes of every place side by side, and takes the steps from the bits
+    /// that tell them.
+    #[inline(always)]
+    fn solve<K: Kind>(
+        &self,
+        kind: K,
+        shares: &[f64],
+        (place, softness): (&Packed<0, K::Number>, &Softness<K::Number>),
+        changes: &mut u64,
+        limits: &mut Vec<Limit>,
+    ) {
+        let (search, levels) = (self.search, &self.search.levels);
+        let steps = [0, 1, 2, 3].map(|lane| taken(changes, lane));
+        let of = steps.map(|level| &levels.between[level.unwrap_or(0)]);
+        let between = Between::new(kind, of);
+        let mut part = between.chord(softness);
+        let mut last = part;
+        for _ in 0..2 {
+            let (determinant, _) = softness.determinant(between.attractions(part));
+            last = determinant.value * determinant.slopes[0].recip();
+            part = part - last;
+        }
+        let [a_11, a_12, a_22] = between.attractions(part);
+        let (conditions, _) = place.conditions([a_11.plain(), a_12.plain(), a_22.plain()]);
+        let (cubic, [u, v]) = conditions.along_unit();
+        let mut lanes = [[0.0; 4]; 5];
+        for (number, lanes) in [part, last, cubic, u, v].into_iter().zip(&mut lanes) {
+            kind.store(number, lanes);
+        }
+        let [part, last, cubic, u, v] = lanes;
+        for (lane, share) in shares.iter().enumerate() {
+            let Some(level) = steps[lane] else { continue };
+            let low = levels.ln_temperature[level];
+            let is_near = last[lane].abs() < NEAR && (0.0..=1.0).contains(&part[lane]);
+            limits.push(if is_near {
+                let ln_temperature = low + levels.width * part[lane];
+                Limit::new(*share, ln_temperature, cubic[lane], [u[lane], v[lane]])
+            } else {
+                search.limit(*share, low, low + levels.width)
+            });
+        }
+    }
+}
+
+/// A number with its slope in every lane.
+#[inline(always)]
+fn splat<K: Kind>(kind: K, number: &Slopes<1>) -> Slopes<1, K::Number> {
+    Slopes {
+        value: kind.splat(number.value),
+        slopes: [kind.splat(number.slopes[0])],
+    }
+}
+
+/// Takes the lowest of the steps of a place from the bits that tell them.
+#[inline(always)]
+fn taken(steps: &mut u64, lane: usize) -> Option<usize> {
+    let own = *steps >> lane & FIRST_BITS;
+    let lowest = own & own.wrapping_neg();
+    *steps &= !(lowest << lane);
+    (own != 0).then(|| own.trailing_zeros() as usize / BITS - 1)
+}
+
+/// Lists the steps of places side by side that bits tell.
+#[inline(always)]
+fn list(shares: &[f64], mut bits: u64, steps: &mut Vec<Step>) {
+    bits &= lanes(shares.len());
+    while bits != 0 {
+        for (lane, share) in shares.iter().enumerate() {
+            if let Some(level) = taken(&mut bits, lane) {
+                let share = *share;
+                steps.push(Step { share, level });
+            }
+        }
+    }
+}
+
+/// How the determinant goes from level to level, of places side by side: told by bits, those of a level together.
 #[derive(Default)]
-struct Steps {
-    /// Where it is negative, and where it is nearer to zero than at the level below.
-    negative: u64,
-    nearer: u64,
+struct Signs {
+    /// Where the phase is stable.
+    stable: u64,
+    /// Where the determinant leads away from zero as ln T rises.
+    leaves: u64,
+    /// Where its tangent meets zero within a step.
+    reaches: u64,
 }
 
 /// Bits of a level.
 const BITS: usize = 4;
 
-impl Steps {
+impl Signs {
     #[inline(always)]
-    fn add(&mut self, level: usize, negative: u32, nearer: u32) {
-        self.negative |= u64::from(negative) << (BITS * level);
-        self.nearer |= u64::from(nearer) << (BITS * level);
+    fn add(&mut self, level: usize, [stable, leaves, reaches]: [u32; 3]) {
+        let at = BITS * level;
+        self.stable |= u64::from(stable) << at;
+        self.leaves |= u64::from(leaves) << at;
+        self.reaches |= u64::from(reaches) << at;
     }
 
-    /// Of all places the steps between levels, told by the bits of the levels above them, in which the smallest eigenvalue changes its
-    /// sign, and those beside a level at which it is nearer to zero than at both others, with one sign.
+    /// Of all places the steps between levels, told by the bits of the levels above them, in which the stability changes, and those
+    /// without a change in which the determinant nears zero and leaves it again, with a tangent at an end that meets zero.
     fn found(&self) -> [u64; 2] {
         let all = (1 << (BITS * LEVELS)) - (1 << BITS);
-        let (first, last) = ((1 << BITS) - 1, ((1 << BITS) - 1) << (BITS * (LEVELS - 1)));
-        let changes = (self.negative ^ self.negative << BITS) & all;
-        let falls = self.nearer & !changes & all;
-        let rises = all & !self.nearer & !changes;
-        let nearest = (falls | first) & (rises >> BITS | last);
-        [changes, (nearest | nearest << BITS) & !changes & all]
+        let changes = (self.stable ^ self.stable << BITS) & all;
+        let turns = self.leaves & !(self.leaves << BITS) & (self.reaches | self.reaches << BITS);
+        [changes, turns & !changes & all]
     }
 }
 
@@ -528,134 +651,59 @@ const FIRST_BITS: u64 = {
     bits
 };
 
-/// The smallest eigenvalue at all levels and its slopes, of one of several places side by side.
-struct Profile<'a> {
-    share: f64,
-    values: &'a [[[f64; 8]; 2]; LEVELS],
-    lane: usize,
-}
+/// What makes up the attractions in steps between levels, as polynomials of the part of the step.
+struct Between<T>([[T; 4]; 3]);
 
-impl Profile<'_> {
-    fn end(&self, level: usize, place: f64) -> End {
-        let [value, slope] = self.values[level].map(|lanes| lanes[self.lane]);
-        let slopes = [slope];
-        End {
-            place,
-            eigenvalue: Slopes { value, slopes },
-        }
-    }
-}
-
-/// Two values of ln T at a place, between which the smallest eigenvalue changes its sign.
-#[derive(Debug, Clone, Copy)]
-struct Bracket {
-    share: f64,
-    low: End,
-    high: End,
-}
-
-/// The limits of stability in brackets.
-struct Solving<'a> {
-    search: &'a RowSearch<'a>,
-    brackets: &'a [Bracket],
-}
-
-impl Task for Solving<'_> {
-    type Output = Vec<Limit>;
-
+impl<T: number::Number> Between<T> {
+    /// Of up to four steps side by side.
     #[inline(always)]
-    fn with<K: Kind>(self, kind: K) -> Vec<Limit> {
-        let (search, pair) = (self.search, self.search.pair);
-        let mut limits = Vec::with_capacity(self.brackets.len());
-        for brackets in self.brackets.chunks(K::LANES) {
-            let mut given = [[0.0; 8]; 7];
-            for (lane, bracket) in brackets.iter().enumerate().take(8) {
-                let [from, to] = [bracket.low, bracket.high].map(|end| end.numbers());
-                let numbers = [bracket.share].into_iter().chain(from).chain(to);
-                for (number, lanes) in numbers.zip(&mut given) {
-                    lanes[lane] = number;
-                }
-            }
-            let count = brackets.len();
-            let share = kind.load(&given[0][..count]);
-            let (low, high) = (
-                end_of(kind, [&given[1], &given[2], &given[3]], count),
-                end_of(kind, [&given[4], &given[5], &given[6]], count),
-            );
-            let place = search.place(Slopes::constant(share));
-            let softness = place.softness();
-            let start = start(low, high);
-            let a = pair.attractions(Slopes::<1, _>::variable(start, 0));
-            let found = softness.eigenvalue(a);
-            let step = -(found.value * number::Number::recip(found.slopes[0]));
-            let conditions = place.conditions([
-                Slopes::constant(a[0].value + a[0].slopes[0] * step),
-                Slopes::constant(a[1].value + a[1].slopes[0] * step),
-                Slopes::<0, _>::constant(a[2].value + a[2].slopes[0] * step),
-            ]);
-            let cubic = search.scaled(share, conditions.cubic.value);
-            let [u, v] = conditions.direction;
-            let mut lanes = [[0.0; 8]; 5];
-            for (number, lanes) in [start, step, cubic, u, v].into_iter().zip(&mut lanes) {
-                kind.store(number, lanes);
-            }
-            let [start, step, cubic, u, v] = lanes;
-            for (lane, bracket) in brackets.iter().enumerate().take(8) {
-                let ln_temperature = start[lane] + step[lane];
-                let is_inside = (bracket.low.place..=bracket.high.place).contains(&ln_temperature);
-                // What a step of Newton's method leaves goes with its square.
-                limits.push(if is_inside && step[lane] * step[lane] < ROUGH {
-                    let direction = [u[lane], v[lane]];
-                    Limit::new(bracket.share, ln_temperature, cubic[lane], direction)
-                } else {
-                    search.limit(bracket)
-                });
+    fn new<K: Kind<Number = T>>(kind: K, [a, b, c, d]: [&[[f64; 4]; 3]; 4]) -> Self {
+        let mut between = Self([[kind.splat(0.0); 4]; 3]);
+        for (k, polynomial) in between.0.iter_mut().enumerate() {
+            for (power, coefficient) in polynomial.iter_mut().enumerate() {
+                let lanes = [a[k][power], b[k][power], c[k][power], d[k][power]];
+                *coefficient = kind.load(&lanes);
             }
         }
-        limits
+        between
+    }
+
+    /// `a_ij/(RT)` at a part of the step, with their slopes in it.
+    #[inline(always)]
+    fn attractions(&self, part: T) -> [Slopes<1, T>; 3] {
+        let [one, two, like] = &self.0;
+        attractions([
+            polynomial(one, part),
+            polynomial(two, part),
+            polynomial(like, part),
+        ])
+    }
+
+    /// The part of the step at which the chord of the determinant is zero.
+    #[inline(always)]
+    fn chord(&self, softness: &Softness<T>) -> T {
+        let [[zero, ..], ..] = self.0;
+        let (from, _) = softness.determinant(self.attractions(zero.like(0.0)));
+        let (to, _) = softness.determinant(self.attractions(zero.like(1.0)));
+        from.value * (from.value - to.value).recip()
     }
 }
 
-/// Ends of brackets side by side, from their numbers.
+/// A cubic with its slope.
 #[inline(always)]
-fn end_of<K: Kind>(kind: K, numbers: [&[f64; 8]; 3], count: usize) -> End<K::Number> {
-    let [place, value, slope] = numbers;
-    End {
-        place: kind.load(&place[..count]),
-        eigenvalue: Slopes {
-            value: kind.load(&value[..count]),
-            slopes: [kind.load(&slope[..count])],
-        },
+fn polynomial<T: number::Number>([c_0, c_1, c_2, c_3]: &[T; 4], x: T) -> Slopes<1, T> {
+    let (bend, turn) = (c_3.mul_add(x, *c_2), c_3.times(3.0));
+    Slopes {
+        value: bend.mul_add(x, *c_1).mul_add(x, *c_0),
+        slopes: [turn.mul_add(x, c_2.times(2.0)).mul_add(x, *c_1)],
     }
 }
 
-/// Where ln T as the cubic in the smallest eigenvalue through two of its values with their slopes leads to zero; else the chord.
-#[inline(always)]
-fn start<T: number::Number>(low: End<T>, high: End<T>) -> T {
-    let (from, to) = (low.eigenvalue, high.eigenvalue);
-    let (width, rise) = (high.place - low.place, to.value - from.value);
-    let part = -(from.value * rise.recip());
-    let rest = (-part).plus(1.0);
-    let bend_from = (rise * (width * from.slopes[0]).recip()).plus(-1.0);
-    let bend_to = (rise * (width * to.slopes[0]).recip()).plus(-1.0);
-    let bend = part * rest * (rest * bend_from - part * bend_to);
-    let chord = low.place + width * part;
-    let bent = chord + width * bend;
-    ((bent - low.place) * (high.place - bent)).choose(bent, chord)
-}
-
-/// The smallest eigenvalue at a logarithm of the temperature.
+/// The smallest eigenvalue of a place at a logarithm of the temperature.
 #[derive(Debug, Clone, Copy)]
-struct End<T = f64> {
-    place: T,
-    eigenvalue: Slopes<1, T>,
-}
-
-impl End {
-    fn numbers(&self) -> [f64; 3] {
-        let [slope] = self.eigenvalue.slopes;
-        [self.place, self.eigenvalue.value, slope]
-    }
+struct End {
+    place: f64,
+    eigenvalue: Slopes<1>,
 }
 
 impl Limit {
@@ -683,6 +731,12 @@ fn nearest(limits: &[Limit], ln_temperature: f64) -> Option<&Limit> {
 fn changes_sign(last: &Limit, next: &Limit) -> bool {
     let cubic = next.cubic * alignment(&next.direction, &last.direction);
     (cubic < 0.0) != (last.cubic < 0.0)
+}
+
+/// Whether C comes nearer to zero at the second of three limits than at the others, with one sign at the first two.
+fn dips([first, second, third]: [&Limit; 3]) -> bool {
+    let [one, two, three] = [first, second, third].map(|limit| limit.cubic.abs());
+    two <= one && two <= three && !changes_sign(first, second)
 }
 
 /// 1 or -1: whether two directions, each known but for its sign, point to one side.
