@@ -239,7 +239,7 @@ const SHORTEST: f64 = 1e-7;
 /// Smallest cosine between the tangents at both ends of a step, and between the softest directions there: where both eigenvalues
 /// nearly meet, another line is near along the other direction.
 const TURNED: f64 = 0.5;
-/// Largest share of a step that its bend adds.
+/// Largest share of a step that each of its bends adds.
 const BENT: f64 = 0.1;
 const STEPS: u32 = 3000;
 /// Steps within [`LONGEST`] of one place after which the line counts as wrinkled there, and how far over a wrinkle is leapt.
@@ -587,24 +587,80 @@ fn distance(place: &Place, from: &Place, to: &Place) -> f64 {
     (place - from - share.clamp(0.0, 1.0) * along).norm()
 }
 
-/// The tangents at the last places of a line, each with its distance to the next.
+/// A place on a line with the tangent there.
+type Passed = (Place, Place);
+
+/// The last places of a line, the later one first.
 #[derive(Default)]
 struct Bends {
-    last: Option<(Place, f64)>,
-    earlier: Option<(Place, f64)>,
+    last: Option<Passed>,
+    earlier: Option<Passed>,
+}
+
+/// The divided differences of a line over two places, each of which counts twice for its tangent: the first place twice, the second
+/// twice, both twice.
+struct Differences {
+    first: Place,
+    second: Place,
+    both: Place,
+}
+
+impl Differences {
+    /// Over a length from the first to the second.
+    fn new((x, tangent): &Passed, (y, turned): &Passed, length: f64) -> Self {
+        let slope = (y - x) / length;
+        let (first, second) = ((slope - tangent) / length, (turned - slope) / length);
+        Self {
+            first,
+            second,
+            both: (second - first) / length,
+        }
+    }
+}
+
+/// The length of a line between two places, as that of an arc through both tangents.
+fn length_between((from, tangent): &Passed, (to, turned): &Passed) -> f64 {
+    let half = 0.5 * (turned - tangent).norm();
+    (to - from).norm() * (1.0 + half * half / 6.0)
 }
 
 impl Bends {
-    fn push(&mut self, tangent: Option<Place>, reach: f64) {
+    fn push(&mut self, passed: Option<Passed>) {
         self.earlier = self.last;
-        self.last = tangent.map(|tangent| (tangent, reach));
+        self.last = passed;
     }
 
-    /// The way ahead from a tangent: the integral of the polynomial in the length through the tangents known (Adams and Bashforth,
-    /// as in Hairer, Norsett and Wanner, Solving Ordinary Differential Equations I, 2nd ed. 1993, chapter III.1, from memory).
-    fn ahead(&self, tangent: &Place, reach: f64) -> Place {
+    /// The way ahead from a place: the polynomial in the length through the places known and their tangents (Hermite, by divided
+    /// differences, as in Stoer and Bulirsch, Introduction to Numerical Analysis, 3rd ed. 2002, chapter 2.1.5, from memory).
+    fn through_places(&self, here: &Passed, reach: f64) -> Place {
+        let mut terms = [Place::zeros(); 4];
+        if let Some(last) = self.last {
+            let back = -length_between(&last, here);
+            let near = Differences::new(here, &last, back);
+            let (square, beyond) = (reach * reach, reach - back);
+            let (cubic, quartic) = (square * beyond, square * beyond * beyond);
+            terms[0] = square * near.first;
+            terms[1] = cubic * near.both;
+            if let Some(earlier) = self.earlier {
+                let farther = back - length_between(&earlier, &last);
+                let far = Differences::new(&last, &earlier, farther - back);
+                let mixed = (far.first - near.second) / farther;
+                let fourth = (mixed - near.both) / farther;
+                let fifth = ((far.both - mixed) / farther - fourth) / farther;
+                terms[2] = quartic * fourth;
+                terms[3] = quartic * (reach - farther) * fifth;
+            }
+        }
+        let little = terms.iter().take_while(|term| term.norm() < BENT * reach);
+        reach * here.1 + little.sum::<Place>()
+    }
+
+    /// The way ahead from a place by the tangents alone: the integral of the polynomial in the length through them (Adams and
+    /// Bashforth, as in Hairer, Norsett and Wanner, Solving Ordinary Differential Equations I, 2nd ed. 1993, chapter III.1, from
+    /// memory).
+    fn by_tangents(&self, (place, tangent): &Passed, reach: f64) -> Place {
         let line = reach * tangent;
-        let Some((last, apart)) = self.last else {
+        let Some((before, last)) = self.last else {
             return line;
         };
         // Over a wrinkle the tangents before tell nothing.
@@ -615,12 +671,14 @@ impl Bends {
                 Place::zeros()
             }
         };
+        let apart = (place - before).norm();
         let bend = (tangent - last) / apart;
         let bent = line + little(0.5 * reach * reach * bend);
-        let Some((earlier, before)) = self.earlier else {
+        let Some((first, earlier)) = self.earlier else {
             return bent;
         };
-        let change = (bend - (last - earlier) / before) / (apart + before);
+        let whole = (before - first).norm();
+        let change = (bend - (last - earlier) / whole) / (apart + whole);
         bent + little(reach * reach * (reach / 3.0 + 0.5 * apart) * change)
     }
 }
@@ -930,7 +988,7 @@ impl<'a> Tracer<'a> {
                         4..=6 => reach,
                         _ => 0.5 * reach,
                     };
-                    bends.push(tangent, reach);
+                    bends.push(tangent.map(|tangent| (place, tangent)));
                     towards = next.place - place;
                     Some(next)
                 }
@@ -1003,7 +1061,14 @@ impl<'a> Tracer<'a> {
             1.0 - place.z
         };
         let reach = length.min(0.5 * room / tangent.z.abs().max(1e-12));
-        let trial = place + bends.ahead(tangent, reach);
+        // An equation that swings is foretold by fewer of its places.
+        let passed = (place, *tangent);
+        let ahead = if self.conditions.pair.is_some() {
+            bends.through_places(&passed, reach)
+        } else {
+            bends.by_tangents(&passed, reach)
+        };
+        let trial = place + ahead;
         if trial.z <= 0.0 || trial.z >= 1.0 {
             return None;
         }
