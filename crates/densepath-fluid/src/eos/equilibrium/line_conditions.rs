@@ -24,7 +24,7 @@ const DIFFERENCE: f64 = 1e-7;
 /// Residual at which a point lies on the line.
 const ON_LINE: f64 = 1e-10;
 /// Step below which that of Newton's method with slopes in closed form leads to a point on the line.
-const SHORT: f64 = 1e-7;
+const SHORT: f64 = 1e-6;
 /// Steps at most, and how far the residual has to fall in one of them before the slopes are taken anew.
 const STEPS: u32 = 12;
 const FALLS: f64 = 0.2;
@@ -40,9 +40,11 @@ pub(super) struct LineConditions<'a> {
 pub(super) struct Sloped {
     pub(super) place: Place,
     pub(super) direction: Direction,
-    /// The smallest eigenvalue and C.
+    /// The smallest eigenvalue, or in closed form the determinant, and C.
     pub(super) residual: Vector2<f64>,
     pub(super) slopes: Matrix2x3<f64>,
+    /// `p/(RT)` in mol/m3, where the closed form tells it.
+    pub(super) scaled_pressure: Option<Slopes<3>>,
 }
 
 impl Sloped {
@@ -55,6 +57,16 @@ impl Sloped {
         let tangent = rows.0.cross(&rows.1).try_normalize(0.0)?;
         let is_ahead = tangent.dot(towards) >= 0.0;
         Some(if is_ahead { tangent } else { -tangent })
+    }
+
+    /// The same at the end of a step within which the slopes hardly change.
+    fn moved(mut self, step: &Place) -> Self {
+        self.place += step;
+        if let Some(pressure) = &mut self.scaled_pressure {
+            let [by_t, by_density, by_fraction] = pressure.slopes;
+            pressure.value += by_t * step.x + by_density * step.y + by_fraction * step.z;
+        }
+        self
     }
 
     /// The shortest step at whose end both conditions vanish, as far as the slopes tell.
@@ -79,7 +91,7 @@ fn closed<const N: usize, T: number::Number>(
     let volume = (-ln_density).exp() + pair.translation(fraction);
     let filled = composed.covolume / volume;
     let place = Packed::new(composed, filled);
-    place.conditions(pair.attractions(ln_temperature)).0
+    place.conditions(pair.attractions(ln_temperature))
 }
 
 /// The conditions in closed form with all slopes side by side.
@@ -154,6 +166,7 @@ impl<'a> LineConditions<'a> {
                 direction: found.direction,
                 residual: Vector2::from(rows.map(|row| row.value)),
                 slopes: Matrix2x3::from_fn(|i, k| rows[i].slopes[k]),
+                scaled_pressure: Some(found.pressure),
             };
         }
         let (residual, direction) = self.residual(place, reference);
@@ -162,6 +175,7 @@ impl<'a> LineConditions<'a> {
             direction,
             residual,
             slopes: self.differences(place, direction),
+            scaled_pressure: None,
         }
     }
 
@@ -200,6 +214,7 @@ impl<'a> LineConditions<'a> {
                     direction,
                     residual,
                     slopes,
+                    scaled_pressure: None,
                 }
             }
             None => self.sloped(start, reference),
@@ -215,7 +230,7 @@ impl<'a> LineConditions<'a> {
                 return None;
             }
             if self.pair.is_some() && step.amax() < SHORT {
-                return Some((Sloped { place, ..here }, iteration));
+                return Some((here.moved(&step), iteration));
             }
             here = self.next(&here, &step);
         }
@@ -240,6 +255,7 @@ impl<'a> LineConditions<'a> {
             direction,
             residual,
             slopes,
+            scaled_pressure: None,
         }
     }
 

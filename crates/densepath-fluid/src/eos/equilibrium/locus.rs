@@ -14,6 +14,7 @@ use super::critical::{
 };
 use super::line_conditions::{Direction, LineConditions, Place, Sloped, fractions_of};
 use super::pair_points::pair_point;
+use crate::consts::MOLAR_GAS_CONSTANT;
 use crate::eos::mixture::MixtureModel;
 use crate::error::Result;
 use crate::num::root::{Tolerance, bracketed};
@@ -734,6 +735,23 @@ impl<'a> Tracer<'a> {
         }
     }
 
+    /// The point of a place near which its pressure is known, of which it is not known whether it is stable.
+    fn point_of(&self, here: &Sloped) -> LocusPoint {
+        let Some(scaled) = here.scaled_pressure else {
+            return self.point(&here.place);
+        };
+        let temperature = here.place.x.exp();
+        LocusPoint {
+            amount_fraction: here.place.z,
+            point: MixtureCriticalPoint {
+                temperature,
+                pressure: scaled.value * MOLAR_GAS_CONSTANT * temperature,
+                molar_density: here.place.y.exp(),
+                is_stable: false,
+            },
+        }
+    }
+
     /// Whether no other phase is more stable than that of a point.
     fn is_stable(&self, found: &LocusPoint) -> Result<bool> {
         let place = found.place();
@@ -1033,7 +1051,7 @@ impl<'a> Tracer<'a> {
             if (place - milestone).norm() > LONGEST {
                 (milestone, crept) = (place, 0);
             }
-            let point = self.point(&place);
+            let point = self.point_of(&here);
             if let Some(end) = self.end(&place, &point, &towards) {
                 if matches!(end, LocusEnd::First | LocusEnd::Second) {
                     line.points.push(point);

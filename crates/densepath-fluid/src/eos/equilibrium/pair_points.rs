@@ -321,7 +321,7 @@ impl<'a> RowSearch<'a> {
             }
         }
         let a = self.pair.attractions(Slopes::constant(ln_temperature));
-        let (cubic, direction) = place.conditions(a).0.along_unit();
+        let (cubic, direction) = place.conditions(a).along_unit();
         Limit::new(share, ln_temperature, cubic, direction)
     }
 
@@ -455,7 +455,7 @@ impl Task for ClosedSlopes<'_> {
         for from in (0..2).step_by(K::LANES) {
             let ln_temperature = side_by_side(kind, self.ln_temperature, 0, from);
             let place = search.place(side_by_side(kind, self.share, 1, from));
-            let (conditions, _) = place.conditions(search.pair.attractions(ln_temperature));
+            let conditions = place.conditions(search.pair.attractions(ln_temperature));
             conditions.store(kind, from, &mut found);
         }
         found
@@ -554,7 +554,7 @@ impl Limiting<'_> {
             part = part - last;
         }
         let [a_11, a_12, a_22] = between.attractions(part);
-        let (conditions, _) = place.conditions([a_11.plain(), a_12.plain(), a_22.plain()]);
+        let conditions = place.conditions([a_11.plain(), a_12.plain(), a_22.plain()]);
         let (cubic, [u, v]) = conditions.along_unit();
         let mut lanes = [[0.0; 4]; 5];
         for (number, lanes) in [part, last, cubic, u, v].into_iter().zip(&mut lanes) {
@@ -719,12 +719,16 @@ impl Limit {
     }
 }
 
+/// The limit nearest to a value of ln T, if it may be the same one.
 fn nearest(limits: &[Limit], ln_temperature: f64) -> Option<&Limit> {
-    let distance = |limit: &Limit| (limit.ln_temperature - ln_temperature).abs();
-    let found = limits
-        .iter()
-        .min_by(|a, b| distance(a).total_cmp(&distance(b)));
-    found.filter(|limit| distance(limit) < FOLLOWED)
+    let (mut found, mut least) = (None, FOLLOWED);
+    for limit in limits {
+        let distance = (limit.ln_temperature - ln_temperature).abs();
+        if distance < least {
+            (found, least) = (Some(limit), distance);
+        }
+    }
+    found
 }
 
 /// Whether C changes sign from one limit of stability to the next along the same one.
