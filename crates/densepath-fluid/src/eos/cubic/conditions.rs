@@ -619,18 +619,14 @@ mod tests {
             let [t, y, x] = [t.ln(), filled, x].map(Slopes::<0>::constant);
             let place = Packed::new(Composed::new(&pair, x), y);
             let found = place.conditions(pair.attractions(t));
-            // What is summed, whose rounding is left.
-            let [b_11, _, b_22] = pair.covolumes;
-            let [a_11, a_12, a_22] = pair.attractions(t).map(|a| a.value.abs());
-            let pull = a_11.max(a_12).max(a_22) / b_11.min(b_22);
-            let size = 1e-9 * (pull + (1.0 - filled).powi(-2));
             let one = place.softness().determinant(pair.attractions(t)).0.value;
             let other = found.determinant.value;
-            prop_assert!((one - other).abs() < size * (1.0 + size * 1e9), "{one} {other}");
+            prop_assert!((one - other).abs() < 1e-9 * (1.0 + found.stiffest.powi(2)), "{one} {other}");
             let isotherm = model.at(t.value.exp(), &[1.0 - x.value, x.value]);
-            let (expected, _) = isotherm.softest(filled * isotherm.molar_density_max());
+            let (expected, _) = isotherm.softest(filled / pair.covolume(x).value);
             let smallest = place.softness().eigenvalue(pair.attractions(t)).value;
-            prop_assert!((smallest - expected).abs() < size, "{smallest} {expected}");
+            let size = 1.0 + expected.abs() + found.stiffest.abs();
+            prop_assert!((smallest - expected).abs() < 1e-9 * size, "{smallest} {expected}");
             let (_, [u, v]) = found.along_unit();
             prop_assert!((u.hypot(v) - 1.0).abs() < 1e-12);
         }
