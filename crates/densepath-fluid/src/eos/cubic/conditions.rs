@@ -640,6 +640,8 @@ mod tests {
             let place = [t.ln(), density.ln(), x];
             let variables = [0, 1, 2].map(|k| Three::variable(place[k], k));
             let found = conditions(&pair, variables);
+            // The direction has a length without bound where no entry is left to divide by, which no limit of stability is near.
+            prop_assume!(found.stiffest > 0.1);
             let step = 1e-5 * x.min(1.0 - x);
             for k in 0..3 {
                 let at = |moved: f64| {
