@@ -15,7 +15,7 @@ use crate::eos::cubic::conditions::{
     Composed, Conditions, Packed, PairConditions, Softness, attractions,
 };
 use crate::num::lanes::{Kind, Task, run};
-use crate::num::number::{self, Number as _};
+use crate::num::number;
 use crate::num::root::{Tolerance, bracketed};
 use crate::num::slopes::{Slopes, side_by_side};
 
@@ -157,7 +157,10 @@ impl Task for Levelling<'_> {
             let found = pair.roots(Slopes::<1, _>::variable(ln_temperature, 0));
             for (root, [values, slopes]) in found.iter().zip(&mut roots) {
                 kind.store(root.value, &mut values[from..]);
-                kind.store(root.slopes[0].times(levels.width), &mut slopes[from..]);
+                kind.store(
+                    root.slopes[0] * kind.splat(levels.width),
+                    &mut slopes[from..],
+                );
             }
         }
         for (level, between) in levels.between.iter_mut().enumerate().take(LEVELS - 1) {
@@ -503,6 +506,12 @@ impl Task for Limiting<'_> {
     }
 }
 
+/// The absolute value.
+#[inline(always)]
+fn size<T: number::Number>(number: T) -> T {
+    number.abs_at_least(0.0)
+}
+
 /// The bits of the first places.
 fn lanes(count: usize) -> u64 {
     (0..count).map(|lane| FIRST_BITS << lane).sum()
@@ -518,11 +527,11 @@ impl Limiting<'_> {
             let (determinant, trace) =
                 softness.determinant([splat(kind, a_11), splat(kind, a_12), splat(kind, a_22)]);
             let (value, slope) = (determinant.value, determinant.slopes[0]);
-            let reach = slope.abs_at_least(0.0) - value.abs_at_least(0.0);
+            let reach = size(slope) - size(value);
             signs.add(
                 level,
                 [
-                    kind.positive(trace.choose(value, trace)),
+                    kind.positive(number::Number::choose(trace, value, trace)),
                     kind.positive(value * slope),
                     kind.positive(reach),
                 ],
@@ -550,7 +559,7 @@ impl Limiting<'_> {
         let mut last = part;
         for _ in 0..2 {
             let (determinant, _) = softness.determinant(between.attractions(part));
-            last = determinant.value * determinant.slopes[0].recip();
+            last = determinant.value * number::Number::recip(determinant.slopes[0]);
             part = part - last;
         }
         let [a_11, a_12, a_22] = between.attractions(part);
