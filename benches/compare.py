@@ -1,7 +1,8 @@
 """Speed beside general-purpose libraries, on the same points, in one run on one core: what `cargo xtask bench` runs.
 
-Every row is the median of several rounds of the smallest unit of work named in it. Peers are asked in the quickest way that they
-offer for the same answer. A row whose peer fails is left out and says so.
+Every row is the median of several rounds of the smallest unit of work named in it. Rounds of ours and of the peer take turns, and the
+ratio is the median of theirs, since the clock of a shared processor changes within a run. Peers are asked in the quickest way that they
+offer for the same answer.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 os.environ.setdefault("RAYON_NUM_THREADS", "1")
 
@@ -22,7 +24,7 @@ import numpy as np  # noqa: E402
 
 import densepath as dp  # noqa: E402
 
-ROUNDS = 7
+ROUNDS = 15
 # Temperatures in K and pressures in Pa.
 DENSE = (270.0, 380.0), (5e6, 40e6)
 WHOLE = (217.0, 400.0), (1e4, 80e6)
@@ -38,15 +40,37 @@ EIGHT = [
 ]
 
 
-def median_time(work: Callable[[], object], count: int) -> float:
-    """Median time per element in seconds, after one call that is not counted."""
+class Row(NamedTuple):
+    """One kind of work: seconds a piece of ours and of the peer, and how many times as fast ours is."""
+
+    work: str
+    ours: float
+    peer: str
+    theirs: float
+    ratio: float
+    goal: float
+
+
+def seconds(work: Callable[[], object], count: int) -> float:
+    """Seconds for each of so many pieces of a work, after one call that is not counted."""
     work()
-    times = []
-    for _ in range(ROUNDS):
-        start = time.perf_counter()
-        work()
-        times.append((time.perf_counter() - start) / count)
-    return statistics.median(times)
+    start = time.perf_counter()
+    work()
+    return (time.perf_counter() - start) / count
+
+
+def beside(
+    name: str, ours: tuple[Callable[[], object], int], peer: str, theirs: tuple[Callable[[], object], int], goal: float
+) -> Row:
+    """Ours and the peer's in turns; both come with the number of their pieces."""
+    times = [(seconds(*ours), seconds(*theirs)) for _ in range(ROUNDS)]
+    own, other = (statistics.median(column) for column in zip(*times, strict=True))
+    return Row(name, own, peer, other, statistics.median(theirs / ours for ours, theirs in times), goal)
+
+
+def median_time(work: Callable[[], object]) -> float:
+    """Median time in seconds."""
+    return statistics.median(seconds(work, 1) for _ in range(ROUNDS))
 
 
 def points(count: int, temperature: tuple[float, float], pressure: tuple[float, float], seed: int = 1):
@@ -72,7 +96,7 @@ def reference_update():
 
 
 def rows():
-    """Name of the work, time of ours, name of the peer, time of the peer, goal for the ratio."""
+    """All rows of the table."""
     co2 = dp.Fluid("carbon dioxide")
     peer = reference_update()
     for name, range_t, range_p, goal in [
@@ -83,39 +107,39 @@ def rows():
         single = np.isfinite(co2.density(t, p, on_error="nan"))
         t, p = t[single], p[single]
         few = slice(0, 300)
-        yield (
+        yield beside(
             name,
-            median_time(lambda t=t, p=p: co2.density(t, p), t.size),
+            (lambda t=t, p=p: co2.density(t, p), t.size),
             "CoolProp HEOS update",
-            median_time(lambda t=t, p=p: peer(t[few], p[few]), 300),
+            (lambda t=t, p=p: peer(t[few], p[few]), 300),
             goal,
         )
     axes = np.linspace(*DENSE[0], 300), np.linspace(*DENSE[1], 300)
     t, p = (part.ravel() for part in np.meshgrid(*axes, indexing="ij"))
     peer_t, peer_p = points(300, *DENSE)
-    yield (
+    yield beside(
         "density of CO2, list in order, 270-380 K, 5-40 MPa",
-        median_time(lambda t=t, p=p: co2.density(t, p, on_error="nan"), t.size),
+        (lambda t=t, p=p: co2.density(t, p, on_error="nan"), t.size),
         "CoolProp HEOS update",
-        median_time(lambda: peer(peer_t, peer_p), 300),
+        (lambda: peer(peer_t, peer_p), 300),
         3000,
     )
     t, p = points(100_000, *DENSE)
-    yield (
+    yield beside(
         "density of CO2, list, 270-380 K, 5-40 MPa",
-        median_time(lambda t=t, p=p: co2.density(t, p, on_error="nan"), t.size),
+        (lambda t=t, p=p: co2.density(t, p, on_error="nan"), t.size),
         "CoolProp bicubic table, list",
-        bicubic(),
+        (bicubic(t, p), t.size),
         6,
     )
     t, p = points(300, *DENSE)
     plain = list(zip(t.tolist(), p.tolist(), strict=True))
-    scalar = median_time(lambda: [co2.density(t, p) for t, p in plain], 300)
-    yield "density of CO2, one number from Python", scalar, "CoolProp HEOS update", median_time(lambda: peer(t, p), 300), 60
+    scalar = (lambda: [co2.density(t, p) for t, p in plain], 300)
+    yield beside("density of CO2, one number from Python", scalar, "CoolProp HEOS update", (lambda: peer(t, p), 300), 60)
     from CoolProp.CoolProp import PropsSI
 
-    high = median_time(lambda: [PropsSI("D", "T", t, "P", p, "CO2") for t, p in plain], 300)
-    yield "density of CO2, one number from Python", scalar, "CoolProp PropsSI", high, 250
+    high = (lambda: [PropsSI("D", "T", t, "P", p, "CO2") for t, p in plain], 300)
+    yield beside("density of CO2, one number from Python", scalar, "CoolProp PropsSI", high, 250)
 
     def eight(state):
         return (
@@ -130,27 +154,26 @@ def rows():
         )
 
     many_t, many_p = points(20_000, *DENSE)
-    yield (
+    yield beside(
         "eight properties of CO2, list",
-        median_time(lambda: co2.properties(EIGHT, many_t, many_p), many_t.size),
+        (lambda: co2.properties(EIGHT, many_t, many_p), many_t.size),
         "CoolProp HEOS update",
-        median_time(lambda: peer(t, p, eight), 300),
+        (lambda: peer(t, p, eight), 300),
         250,
     )
     yield from mixtures()
     yield from equilibria()
 
 
-def bicubic():
-    """Seconds per density of CoolProp's bicubic table, which is wrong by percents near saturation."""
+def bicubic(t, p):
+    """CoolProp's bicubic table, which is wrong by percents near saturation, for a list."""
     import CoolProp
     from CoolProp.CoolProp import AbstractState
 
     table = AbstractState("BICUBIC&HEOS", "CO2")
-    t, p = points(100_000, *DENSE)
     out, status = np.zeros((t.size, 1)), np.zeros(t.size, dtype=np.int32)
     wanted = np.array([CoolProp.iDmolar], dtype=np.int32)
-    return median_time(lambda: table.fast_evaluate(CoolProp.PT_INPUTS, p, t, wanted, out, status), t.size)
+    return lambda: table.fast_evaluate(CoolProp.PT_INPUTS, p, t, wanted, out, status)
 
 
 def mixtures():
@@ -172,9 +195,8 @@ def mixtures():
             for t1, p1 in zip(t[:200], p[:200], strict=True):
                 state.update(CoolProp.PT_INPUTS, p1, t1)
 
-        theirs = median_time(work, 200)
-        ours = median_time(lambda fluid=fluid: fluid.density(t, p), t.size)
-        yield name, ours, f"CoolProp {backend}, {pair}, liquid imposed", theirs, goal
+        ours = (lambda fluid=fluid: fluid.density(t, p), t.size)
+        yield beside(name, ours, f"CoolProp {backend}, {pair}, liquid imposed", (work, 200), goal)
 
 
 def equilibria():
@@ -189,12 +211,12 @@ def equilibria():
     pure = [feos.PureRecord(name, 40.0, tc=t, pc=p, acentric_factor=w) for name, (t, p, w) in zip(names, critical, strict=True)]
     equation = feos.EquationOfState.peng_robinson(feos.Parameters.from_records(pure, [feos.BinaryRecord(*names, k_ij=0.05)]))
     substances = {"carbon dioxide": 0.9, "methanol": 0.1}
-    fresh = iter([dp.Fluid(substances, model="cubic") for _ in range(ROUNDS + 1)])
-    yield (
+    fresh = iter([dp.Fluid(substances, model="cubic") for _ in range(2 * ROUNDS)])
+    yield beside(
         "critical points of CO2 + methanol, cubic, ours all",
-        median_time(lambda: next(fresh).critical_points(), 1),
+        (lambda: next(fresh).critical_points(), 1),
         "feos",
-        median_time(lambda: feos.State.critical_point(equation, share), 1),
+        (lambda: feos.State.critical_point(equation, share), 1),
         80,
     )
     model = teqp.canonical_PR(*(list(column) for column in zip(*critical, strict=True)), [[0.0, 0.05], [0.05, 0.0]])
@@ -204,11 +226,11 @@ def equilibria():
     start = np.array([pressure / (0.3074 * 8.314462618 * temperature), 0.0])
     traced = len(model.trace_critical_arclength_binary(temperature, start, "", options))
     ours = len(dp.critical_locus("carbon dioxide", "methanol", model="cubic").temperature)
-    yield (
+    yield beside(
         "critical locus of CO2 + methanol, cubic, per point",
-        median_time(lambda: dp.critical_locus("carbon dioxide", "methanol", model="cubic"), ours),
+        (lambda: dp.critical_locus("carbon dioxide", "methanol", model="cubic"), ours),
         "teqp, polished",
-        median_time(lambda: model.trace_critical_arclength_binary(temperature, start, "", options), traced),
+        (lambda: model.trace_critical_arclength_binary(temperature, start, "", options), traced),
         400,
     )
     fluid = dp.Fluid(substances, model="cubic")
@@ -218,11 +240,11 @@ def equilibria():
         for t in temperatures:
             feos.PhaseEquilibrium.bubble_point(equation, t * si.KELVIN, share)
 
-    yield (
+    yield beside(
         "bubble point of CO2 + methanol, cubic",
-        median_time(lambda: [fluid.bubble_point(temperature=t) for t in temperatures], temperatures.size),
+        (lambda: [fluid.bubble_point(temperature=t) for t in temperatures], temperatures.size),
         "feos",
-        median_time(bubble_of_peer, temperatures.size),
+        (bubble_of_peer, temperatures.size),
         40,
     )
 
@@ -230,11 +252,11 @@ def equilibria():
         for t in temperatures:
             feos.PhaseEquilibrium.tp_flash(equation, t * si.KELVIN, 4e6 * si.PASCAL, share)
 
-    yield (
+    yield beside(
         "flash of CO2 + methanol with test of stability, cubic",
-        median_time(lambda: [fluid.flash(t, 4e6) for t in temperatures], temperatures.size),
+        (lambda: [fluid.flash(t, 4e6) for t in temperatures], temperatures.size),
         "feos",
-        median_time(flash_of_peer, temperatures.size),
+        (flash_of_peer, temperatures.size),
         60,
     )
 
@@ -255,7 +277,7 @@ def deviation():
 def path():
     """Seconds to read and solve the method of the demo."""
     method = Path(__file__).parent.parent / "tests/methods/packed.toml"
-    return median_time(lambda: dp.solve(method), 1)
+    return median_time(lambda: dp.solve(method))
 
 
 def scaling():
@@ -297,9 +319,9 @@ def plot(path: Path, table, lengths) -> None:
     import matplotlib.pyplot as plt
 
     figure, (left, right) = plt.subplots(1, 2, figsize=(12, 4.5), layout="constrained")
-    names = [f"{row[0]}\nbeside {row[2]}" for row in table]
-    left.barh(names, [row[3] / row[1] for row in table], color="tab:blue", label="measured")
-    left.plot([row[4] for row in table], names, "|", color="tab:red", markersize=14, label="goal")
+    names = [f"{row.work}\nbeside {row.peer}" for row in table]
+    left.barh(names, [row.ratio for row in table], color="tab:blue", label="measured")
+    left.plot([row.goal for row in table], names, "|", color="tab:red", markersize=14, label="goal")
     left.set(xscale="log", xlabel="times as fast")
     left.tick_params(axis="y", labelsize=7)
     left.legend()
@@ -318,10 +340,10 @@ def main(folder: Path) -> None:
     table = []
     print(f"{'work':54} {'ours':>10} {'peer':>12}  {'ratio':>8} {'goal':>6}  beside")
     for row in rows():
-        name, ours, peer, theirs, goal = row
         table.append(row)
-        verdict = "" if theirs / ours >= goal else "  not met"
-        print(f"{name:54} {ours * 1e9:7.0f} ns {theirs * 1e9:9.0f} ns  {theirs / ours:8.0f} {goal:6}  {peer}{verdict}")
+        verdict = "" if row.ratio >= row.goal else "  not met"
+        times = f"{row.ours * 1e9:7.0f} ns {row.theirs * 1e9:9.0f} ns"
+        print(f"{row.work:54} {times}  {row.ratio:8.0f} {row.goal:6}  {row.peer}{verdict}")
     print(f"greatest deviation of a density from that of its state {deviation():.1e} (goal 1e-11)")
     print(f"packed method, read and solved {path() * 1e3:.1f} ms (goal 1); ten thousand perturbed methods: not measured")
     module, first = start()
@@ -333,7 +355,7 @@ def main(folder: Path) -> None:
     with (folder / "speed.csv").open("w", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(["work", "ours / s", "peer", "peer / s", "ratio", "goal"])
-        writer.writerows([name, ours, peer, theirs, theirs / ours, goal] for name, ours, peer, theirs, goal in table)
+        writer.writerows(table)
     with (folder / "scaling.csv").open("w", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(["points", "first call / s per point", "later calls / s per point"])

@@ -32,7 +32,6 @@ COOLPROP = {
     "nitrogen": ("Nitrogen", 1e-9),
     "argon": ("Argon", 1e-9),
     "ethane": ("Ethane", 2e-6),
-    "propane": ("n-Propane", 3e-6),
     "oxygen": ("Oxygen", 2e-6),
     "helium": ("Helium", 3e-6),
 }
