@@ -516,17 +516,6 @@ impl PairConditions {
         }
     }
 
-    /// b in m3/mol at an amount fraction of the second substance.
-    #[inline(always)]
-    pub(crate) fn covolume<const N: usize, T: number::Number>(
-        &self,
-        fraction: Slopes<N, T>,
-    ) -> Slopes<N, T> {
-        let [b_11, b_12, b_22] = self.covolumes;
-        let other = -fraction + 1.0;
-        other * (other * b_11 + fraction * (2.0 * b_12)) + fraction * fraction * b_22
-    }
-
     /// The logarithms of temperature and molar density at the critical point of a substance: there `b/V` without translation is the
     /// root of `3 y^-1 = 1 + (4 - 2 2^(1/2))^(1/3) + (4 + 2 2^(1/2))^(1/3)`, by the conditions of the equation alone.
     pub(crate) fn pure_critical(&self, index: usize) -> [f64; 2] {
@@ -546,7 +535,7 @@ impl PairConditions {
         let volume = (-ln_density).exp() + self.translation(constant).value;
         [
             ln_temperature,
-            self.covolume(constant).value / volume,
+            Composed::new(self, constant).covolume.value / volume,
             fraction,
         ]
     }
@@ -623,7 +612,7 @@ mod tests {
             let other = found.determinant.value;
             prop_assert!((one - other).abs() < 1e-9 * (1.0 + found.stiffest.powi(2)), "{one} {other}");
             let isotherm = model.at(t.value.exp(), &[1.0 - x.value, x.value]);
-            let (expected, _) = isotherm.softest(filled / pair.covolume(x).value);
+            let (expected, _) = isotherm.softest(filled / Composed::new(&pair, x).covolume.value);
             let smallest = place.softness().eigenvalue(pair.attractions(t)).value;
             let size = 1.0 + expected.abs() + found.stiffest.abs();
             prop_assert!((smallest - expected).abs() < 1e-9 * size, "{smallest} {expected}");

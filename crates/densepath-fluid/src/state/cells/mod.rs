@@ -149,6 +149,7 @@ impl Cells {
         }
     }
 
+    /// As [`Cells::answering`] where parts are divided, which is rare: kept out of the loop over a list.
     #[inline(never)]
     fn answering_deeper<S: Surface>(&self, fluid: S, place: Place) -> Option<&Cell> {
         match self.find(fluid, place) {
