@@ -5,6 +5,7 @@ use crate::prelude::*;
 
 use core::ops::{Add, Mul};
 
+use super::ideal_window::IdealWindow;
 use super::kernel::All;
 use super::mixture::DensityDerivatives;
 use super::residual::{Coefficients, Residual, ResidualAt};
@@ -181,6 +182,7 @@ pub struct Helmholtz {
     /// Critical pressure stated, in Pa: the scale of the start values.
     pub(crate) critical_pressure: f64,
     pub(crate) ideal: IdealRecord,
+    pub(super) ideal_window: Option<IdealWindow>,
     pub(crate) guess: GuessRecord,
     pub(super) residual: Residual,
 }
@@ -205,6 +207,7 @@ impl Helmholtz {
             dome_top: DomeTop::of(record),
             critical_pressure: record.critical_point.pressure,
             ideal: record.ideal.clone(),
+            ideal_window: IdealWindow::new(&record.ideal),
             guess: record.coexistence_guess.clone(),
             residual: Residual::new(&record.residual),
         }

@@ -7,6 +7,7 @@ pub mod equilibrium;
 mod exponentials;
 pub(crate) mod helmholtz;
 mod ideal;
+mod ideal_window;
 mod kernel;
 pub mod lines;
 pub mod mixture;

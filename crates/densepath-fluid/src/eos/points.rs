@@ -1,6 +1,7 @@
 //! The Helmholtz energy at many temperatures and densities, several side by side.
 
 use super::helmholtz::{Helmholtz, PointDerivatives, TauDerivatives};
+use super::ideal_window::IdealWindow;
 use super::kernel::{All, Density, Scaled};
 use super::one_phase::OnePhase;
 use super::residual::Coefficients;
@@ -59,7 +60,7 @@ impl Helmholtz {
         let delta = density.times(1.0 / self.density_reducing);
         self.residual.fill_coefficients(coefficients);
         let residual = self.residual.all(coefficients, delta);
-        let mut ideal = self.ideal.of(coefficients.tau);
+        let mut ideal = self.ideal_in_lanes(kind, coefficients.tau);
         ideal.value = ideal.value + delta.ln();
         OnePhase {
             gas_constant: self.specific_gas_constant,
@@ -68,6 +69,18 @@ impl Helmholtz {
             ideal,
             residual,
         }
+    }
+
+    /// The ideal part by its polynomials where they hold in every lane.
+    #[inline(always)]
+    fn ideal_in_lanes<K: Kind>(&self, kind: K, tau: K::Number) -> Scaled<K::Number> {
+        if let Some(window) = &self.ideal_window {
+            let u = IdealWindow::distance(tau);
+            if kind.all_positive((-(u * u)).plus(1.0)) {
+                return window.at_distance(u);
+            }
+        }
+        self.ideal.of(tau)
     }
 }
 
