@@ -186,4 +186,4 @@ fn scatter<K: Kind>(
 }
 
 /// No kind of number has more lanes.
-const MOST_LANES: usize = 8;
+const MOST_LANES: usize = 16;

@@ -1,6 +1,7 @@
 //! Several numbers side by side: work written once runs four or eight at a time on processors that can, chosen when it runs.
 
 use super::number::Number;
+use super::twofold::Twofold;
 
 /// Work that is done for several numbers side by side.
 ///
@@ -76,14 +77,27 @@ impl Coefficients {
     }
 }
 
-/// Does the work with eight lanes where the processor has them, for work that takes so long that it is worth to be compiled for them
-/// too; else as [`run`]. Every lane has the bits that it has among four.
+/// Does the work with as many lanes as pay: two numbers of eight lanes each where the processor has them, of four as [`run`] else; for
+/// work that takes so long that it is worth to be compiled for them too. Every lane has the bits that it has among four.
 pub(crate) fn run_widest<T: Task>(task: T) -> T::Output {
+    let task = InTwo(task);
     #[cfg(target_arch = "x86_64")]
     if let Some(simd) = pulp::x86::V4::try_new() {
         return wide::run(simd, task);
     }
     run(task)
+}
+
+/// A task with two numbers for each.
+struct InTwo<T>(T);
+
+impl<T: Task> Task for InTwo<T> {
+    type Output = T::Output;
+
+    #[inline(always)]
+    fn with<K: Kind>(self, kind: K) -> T::Output {
+        self.0.with(Twofold(kind))
+    }
 }
 
 /// Does the work with four lanes where the processor has them.
@@ -537,7 +551,7 @@ mod tests {
             let mut found = Vec::new();
             for values in self.0.chunks(K::LANES) {
                 let x = kind.load(values);
-                let mut lists = [[0.0; 8]; 3];
+                let mut lists = [[0.0; 16]; 3];
                 for (number, list) in [
                     x.exp(),
                     x.abs_at_least(1e-300).ln(),

@@ -17,6 +17,7 @@ pub(crate) mod share;
 pub(crate) mod slopes;
 pub mod text;
 pub(crate) mod third;
+pub(crate) mod twofold;
 
 /// One number for each substance of a mixture, or a square of them; on the stack for up to four numbers.
 pub type Amounts = smallvec::SmallVec<[f64; 4]>;
