@@ -19,7 +19,7 @@ use crate::quantity::Quantity;
 const BORDER: f64 = 1e-9;
 /// Relative distance between the melting pressure of the auxiliary line and that of equal Gibbs energies, at most: 0.93 % for
 /// carbon dioxide, which [`super::over_solid`] holds.
-const LINES_APART: f64 = 0.02;
+pub(super) const LINES_APART: f64 = 0.02;
 /// The same for the melting temperature at a pressure.
 const LINES_APART_TEMPERATURE: f64 = 0.004;
 

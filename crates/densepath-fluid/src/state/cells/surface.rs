@@ -9,14 +9,14 @@ use crate::eos::mixture::{Branch, MixtureIsotherm};
 use crate::prelude::*;
 
 use crate::state::mixture::Mixed;
-use crate::state::pure::Pure;
+use crate::state::pure::{LINES_APART, Pure};
 use crate::state::solve::density_and_phase;
 
 /// Relative distance from the approximate vapour pressure beyond which it needs not be known exactly, and from the pressure of
 /// the critical point.
 const CLEAR: f64 = 0.01;
-/// Relative distance from the melting pressure, which differs from that of equal Gibbs energies by less.
-const CLEAR_OF_SOLID: f64 = 0.02;
+/// Relative distance from the melting pressure, for what it may bend between the temperatures at which it is asked for.
+const CLEAR_OF_SOLID: f64 = 1e-3;
 
 /// A density over temperature and pressure.
 pub(in crate::state) trait Surface: Copy {
@@ -83,11 +83,7 @@ impl<'a> Surface for Pure<'a> {
     fn is_one_phase(&self, area: &Area) -> bool {
         let fluid = *self;
         let ([cold, hot], [low, high]) = (area.temperature, area.pressure);
-        let freezes = (0..=4).any(|step| {
-            let temperature = cold + 0.25 * f64::from(step) * (hot - cold);
-            high * (1.0 + CLEAR_OF_SOLID) > fluid.melting_pressure(temperature)
-        });
-        if freezes {
+        if fluid.freezes(area.temperature, high) {
             return false;
         }
         let top = fluid.helmholtz().dome_top.temperature;
@@ -100,6 +96,22 @@ impl<'a> Surface for Pure<'a> {
             } else {
                 low > fluid.critical_pressure() * (1.0 + CLEAR)
             }
+    }
+}
+
+impl Pure<'_> {
+    /// Whether a pressure in Pa may meet the melting line between two temperatures in K. That line jumps where the equation of the solid
+    /// ends and another goes on.
+    fn freezes(self, [cold, hot]: [f64; 2], pressure: f64) -> bool {
+        let end = self.melting_end().map(|end| end.solid.temperature);
+        let clear = match end {
+            Some(end) if (cold..=hot).contains(&end) => LINES_APART,
+            _ => CLEAR_OF_SOLID,
+        };
+        (0..=4).any(|step| {
+            let temperature = cold + 0.25 * f64::from(step) * (hot - cold);
+            pressure * (1.0 + clear) > self.melting_pressure(temperature)
+        })
     }
 }
 
