@@ -83,6 +83,33 @@ fn no_state_beside_the_vapour_pressure_has_the_density_of_the_other_phase() {
 }
 
 #[test]
+fn no_solid_state_has_the_density_of_a_liquid() {
+    let mut count = 0;
+    for fluid in substances().unwrap() {
+        let Some(pure) = fluid.pure() else {
+            continue;
+        };
+        let range = fluid.range();
+        for step in 0..400 {
+            let share = (f64::from(step) * 0.618_033_988_749_895).fract();
+            let temperature = range.temperature_min
+                + share * (range.temperature_max - range.temperature_min).min(60.0);
+            let border = pure.melting_pressure(temperature);
+            for exponent in 1..8 {
+                let pressure = border * (1.0 + 10f64.powi(-exponent));
+                if pressure < range.pressure_max {
+                    let mut out = [0.0];
+                    densities(pure, &[temperature], &[pressure], &mut out);
+                    assert!(out[0].is_nan(), "{} {temperature} {pressure}", fluid.name());
+                    count += 1;
+                }
+            }
+        }
+    }
+    assert!(count > 1000, "{count}");
+}
+
+#[test]
 fn densities_of_every_substance_are_those_of_the_solver() {
     for fluid in substances()
         .unwrap()
