@@ -23,6 +23,16 @@ impl<N: Number> Scaled<N> {
         }
     }
 
+    /// This function where a number is positive, another elsewhere.
+    #[inline(always)]
+    pub(super) fn where_positive(self, number: N, other: Self) -> Self {
+        Self {
+            value: number.choose(self.value, other.value),
+            first: number.choose(self.first, other.first),
+            second: number.choose(self.second, other.second),
+        }
+    }
+
     /// Adds another function.
     #[inline(always)]
     pub(super) fn add(&mut self, other: Self) {

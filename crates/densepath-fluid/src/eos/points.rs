@@ -71,16 +71,20 @@ impl Helmholtz {
         }
     }
 
-    /// The ideal part by its polynomials where they hold in every lane.
+    /// The ideal part, by its polynomials in the lanes in which they hold, so that no lane depends on the others.
     #[inline(always)]
     fn ideal_in_lanes<K: Kind>(&self, kind: K, tau: K::Number) -> Scaled<K::Number> {
-        if let Some(window) = &self.ideal_window {
-            let u = IdealWindow::distance(tau);
-            if kind.all_positive((-(u * u)).plus(1.0)) {
-                return window.at_distance(u);
-            }
+        let Some(window) = &self.ideal_window else {
+            return self.ideal.of(tau);
+        };
+        let u = IdealWindow::distance(tau);
+        let within = (-(u * u)).plus(1.0);
+        if kind.all_positive(within) {
+            return window.at_distance(u);
         }
-        self.ideal.of(tau)
+        window
+            .at_distance(u)
+            .where_positive(within, self.ideal.of(tau))
     }
 }
 
