@@ -7,7 +7,7 @@ use crate::eos::cubic::{Attraction, Cubic, Interaction};
 use crate::eos::mixture::MixtureModel;
 
 use super::samples::{CARBON_DIOXIDE, HEXANE, METHANOL, WATER, cubic_substance, peng_robinson};
-use super::{LocusBounds, LocusKind, critical_locus, critical_points, flash};
+use super::{LocusBounds, LocusKind, critical_locus, critical_points, flash, isothermal_phases};
 
 type Substances = [(f64, f64, f64); 2];
 
@@ -205,6 +205,77 @@ fn phases_agree_with_an_independent_library() {
                 "{t} {p} {off:e} {by_density:e}"
             );
         }
+    }
+}
+
+#[derive(Deserialize)]
+struct Threes {
+    binary: Vec<Three>,
+    ternary: Vec<Three>,
+}
+
+#[derive(Deserialize)]
+struct Three {
+    substances: Vec<(f64, f64, f64)>,
+    /// In the order 01, 02, 12.
+    k: Vec<f64>,
+    temperature: f64,
+    pressure: f64,
+    /// Of the feed of three substances.
+    #[serde(default)]
+    fractions: Vec<f64>,
+    phases: [Flashphase; 3],
+}
+
+fn threes() -> Threes {
+    let text = include_str!("../../../../../tests/vectors/mixtures/three_phases.json");
+    serde_json::from_str(text).unwrap()
+}
+
+/// The point of three phases of two substances at a temperature; where a phase is nearly pure the fraction of the other
+/// substance cannot be told from that of the one, so that all are compared absolutely.
+#[test]
+fn three_phases_of_two_substances_agree_with_an_independent_library() {
+    let Threes { binary, .. } = threes();
+    assert_eq!(binary.len(), 10);
+    for peer in binary {
+        let model = rounded_peng_robinson(&peer.substances, &peer.k);
+        let t = peer.temperature;
+        let found = isothermal_phases(&model, t, (1e4, 5e7)).unwrap();
+        let [three] = found.three_phases[..] else {
+            panic!("{t} {:?}", found.three_phases)
+        };
+        let mut off = (three.pressure / peer.pressure - 1.0).abs();
+        let ours = three.fractions.iter().zip(three.molar_densities);
+        for ((x, density), phase) in ours.zip(&peer.phases) {
+            off = off.max((x - phase.fractions[1]).abs());
+            off = off.max((density / phase.molar_density - 1.0).abs());
+        }
+        println!("{t} K, {:.4e} Pa: {off:.1e}", peer.pressure);
+        assert!(off < 1e-10, "{t} {off:e} {three:?}");
+    }
+}
+
+/// Three phases of three substances in the amounts that the feed leaves of each.
+#[test]
+fn three_phases_of_three_substances_agree_with_an_independent_library() {
+    let Threes { ternary, .. } = threes();
+    assert_eq!(ternary.len(), 4);
+    for peer in ternary {
+        let model = rounded_peng_robinson(&peer.substances, &peer.k);
+        let (t, p) = (peer.temperature, peer.pressure);
+        let found = flash(&model, t, p, &peer.fractions).unwrap();
+        let mut phases: Vec<_> = found.phases.iter().collect();
+        phases.sort_by(|a, b| a.molar_density.total_cmp(&b.molar_density));
+        assert_eq!(phases.len(), 3, "{t} {found:?}");
+        let mut off: f64 = 0.0;
+        for (ours, phase) in phases.iter().zip(&peer.phases) {
+            let pairs = ours.fractions.iter().zip(&phase.fractions);
+            off = pairs.fold(off, |most, (a, b)| most.max((a - b).abs()));
+            off = off.max((ours.molar_density / phase.molar_density - 1.0).abs());
+        }
+        println!("{t} K, {p:.4e} Pa: {off:.1e}");
+        assert!(off < 1e-10, "{t} {p} {off:e} {found:?}");
     }
 }
 
