@@ -9,7 +9,7 @@ mod fitted;
 use densepath_fluid::Fluid;
 use densepath_fluid::eos::equilibrium::{
     CriticalLocus, Equilibrium, LocusBounds, LocusBranch, LocusEnd, LocusKind, LocusPoint,
-    critical_locus, critical_points, flash,
+    MixtureCriticalPoint, critical_locus, critical_points, flash,
 };
 use densepath_fluid::eos::mixture::MixtureModel;
 use densepath_fluid::eos::multifluid::{MultiFluid, PairTerms};
@@ -50,8 +50,13 @@ const GAP: usize = 3;
 const BEND: [f64; 2] = [0.004, 0.013];
 /// Fractions where a line is known to bend more, and where its critical point is not the most stable state. Where the density of
 /// the critical line passes that of the reducing functions, the terms that make the critical point of carbon dioxide sharp
-/// bend the line of propan-2-ol by 0.3 K; that of n-heptane has three phases near 0.05.
-const BENT: [(&str, f64, f64); 2] = [("propan-2-ol", 0.015, 0.035), ("n-heptane", 0.035, 0.065)];
+/// bend the line of propan-2-ol by 0.3 K; that of n-heptane has three phases near 0.05. Beside the line of methanol, 0.09 K above it,
+/// the same terms leave a second critical point that is stable too.
+const BENT: [(&str, f64, f64); 3] = [
+    ("propan-2-ol", 0.015, 0.035),
+    ("n-heptane", 0.035, 0.065),
+    ("methanol", 0.0075, 0.0115),
+];
 
 fn is_told(name: &str, fraction: f64) -> bool {
     let mut told = BENT.iter();
@@ -299,6 +304,72 @@ fn the_fitted_line_of_propane_is_joined_to_both_ends() {
         });
         assert!(near, "{x}: {found:?}");
     }
+}
+
+/// The critical points of a pair beside that of carbon dioxide, by rising density, and the stable one of its line.
+fn beside_carbon_dioxide(name: &str, x: f64) -> (Vec<MixtureCriticalPoint>, MixtureCriticalPoint) {
+    let model = model(name, &stored(name));
+    let locus = critical_locus(&model, &BOUNDS).unwrap();
+    let found = critical_points(&model, &[1.0 - x, x], (250.0, 700.0)).unwrap();
+    assert!(found.iter().all(|p| p.pressure > 0.0), "{x}: {found:?}");
+    let mut beside: Vec<_> = found
+        .into_iter()
+        .filter(|p| p.temperature > 304.0 && p.temperature < 310.0)
+        .collect();
+    beside.sort_by(|a, b| a.molar_density.total_cmp(&b.molar_density));
+    let on_line = locus.at_amount_fraction(&model, x);
+    let line = on_line.iter().find(|p| p.point.is_stable).unwrap().point;
+    (beside, line)
+}
+
+/// With little propane the equation has three critical points beside that of carbon dioxide: one thinner, which is stable and lies on
+/// the line that joins both substances, one denser, and one between. The latter two join and end between 0.005 and 0.006.
+#[test]
+fn three_critical_points_close_together_are_all_found() {
+    for (x, count) in [
+        (0.0002, 3),
+        (0.0005, 3),
+        (0.001, 3),
+        (0.0015, 3),
+        (0.002, 3),
+        (0.003, 3),
+        (0.004, 3),
+        (0.005, 3),
+        (0.006, 1),
+        (0.008, 1),
+    ] {
+        let (found, line) = beside_carbon_dioxide("propane", x);
+        assert_eq!(found.len(), count, "{x}: {found:?}");
+        assert!(found[0].is_stable, "{x}: {found:?}");
+        assert!(
+            found.iter().skip(1).all(|p| !p.is_stable) || x < 0.0015,
+            "{x}: {found:?}"
+        );
+        assert!(
+            (line.temperature / found[0].temperature - 1.0).abs() < 1e-9,
+            "{x}"
+        );
+        assert!(
+            (line.molar_density / found[0].molar_density - 1.0).abs() < 1e-6,
+            "{x}"
+        );
+    }
+}
+
+/// The line of methanol passes on the dense side; near 0.01 the thinner of the three points is stable as well.
+#[test]
+fn a_second_stable_point_beside_the_line_of_methanol_is_found() {
+    for (x, thinner) in [(0.004, false), (0.01, true), (0.014, false)] {
+        let (found, line) = beside_carbon_dioxide("methanol", x);
+        let stable: Vec<bool> = found.iter().map(|p| p.is_stable).collect();
+        assert_eq!(stable, [thinner, false, true], "{x}: {found:?}");
+        assert!(
+            (line.molar_density / found[2].molar_density - 1.0).abs() < 1e-6,
+            "{x}"
+        );
+    }
+    let (found, _) = beside_carbon_dioxide("methanol", 0.02);
+    assert_eq!(found.len(), 1, "{found:?}");
 }
 
 /// Where a line leaves the temperatures that are followed before it tells where it leads, its kind is not known.

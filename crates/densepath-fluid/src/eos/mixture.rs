@@ -151,6 +151,14 @@ pub trait MixtureModel: Debug + Send + Sync {
     /// ```
     fn critical_constants(&self, index: usize) -> CriticalConstants;
 
+    /// The molar density in mol/m3 at a composition beside which the equation has terms that make a critical point sharp, if it may have
+    /// such: several critical points may lie close together there.
+    #[doc(hidden)]
+    fn sharp_density(&self, amount_fractions: &[f64]) -> Option<f64> {
+        let _ = amount_fractions;
+        None
+    }
+
     /// The closed form of the conditions of criticality, where the equation is a cubic one of two substances.
     #[doc(hidden)]
     fn pair_conditions(&self) -> Option<PairConditions> {

@@ -247,6 +247,13 @@ impl MultiFluid {
     fn volumes(&self) -> impl Iterator<Item = f64> + Clone {
         self.substances.iter().map(|s| s.volume)
     }
+
+    /// The reducing molar volume in m3/mol.
+    fn volume(&self, fractions: &[f64]) -> Reducing {
+        Reducing::new(self.volumes(), &self.pairs, fractions, |pair| {
+            (pair.beta_volume, pair.volume)
+        })
+    }
 }
 
 /// What of a substance takes the common inverse temperature.
@@ -489,6 +496,10 @@ impl MixtureModel for MultiFluid {
             |substance| substance.critical,
         )
     }
+
+    fn sharp_density(&self, amount_fractions: &[f64]) -> Option<f64> {
+        Some(1.0 / self.volume(amount_fractions).value)
+    }
 }
 
 /// A part at one temperature and composition.
@@ -552,9 +563,7 @@ impl<'a> MultiFluidIsotherm<'a> {
     /// All that depends on the composition.
     fn turn(&mut self, amount_fractions: &[f64]) {
         let (model, fractions) = (self.model, Amounts::from_slice(amount_fractions));
-        let volume = Reducing::new(model.volumes(), &model.pairs, &fractions, |pair| {
-            (pair.beta_volume, pair.volume)
-        });
+        let volume = model.volume(&fractions);
         let reducing = Reducing::new(model.temperatures(), &model.pairs, &fractions, |pair| {
             (pair.beta_temperature, pair.temperature)
         });

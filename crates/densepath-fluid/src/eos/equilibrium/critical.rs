@@ -48,6 +48,9 @@ pub struct MixtureCriticalPoint {
 /// Densities of the scan, and the first and last of them over the highest density of the equation.
 const DENSITIES: u32 = 72;
 const PACKING: (f64, f64) = (0.05, 0.95);
+/// Distances from the density at which the equation is sharp, relative to it, of more densities of the scan: of three critical points
+/// that lie there within a step of it a search would find one.
+const BESIDE_SHARP: [f64; 6] = [0.002, 0.004, 0.008, 0.016, 0.032, 0.06];
 /// Compositions of a scan at given packing, and the first of them.
 const FRACTIONS: u32 = 50;
 const FRACTIONS_FROM: f64 = 0.01;
@@ -136,8 +139,32 @@ pub(super) fn critical_points_of(
         is_tested,
         ..Search::new(model, &at, temperatures)
     };
-    let found = search.along(DENSITIES)?;
+    let sharp = model.sharp_density(fractions);
+    let sharp = sharp.map(|density| (density / highest - PACKING.0) / (PACKING.1 - PACKING.0));
+    let found = search.along(&refined(even(DENSITIES), sharp))?;
     Ok(sorted(found.into_iter().map(|(_, point)| point).collect()))
+}
+
+/// Shares from 0 to 1 in even steps.
+fn even(steps: u32) -> Vec<f64> {
+    let share = |step| f64::from(step) / f64::from(steps);
+    (0..=steps).map(share).collect()
+}
+
+/// The shares with those beside a share at which the equation is sharp.
+fn refined(mut shares: Vec<f64>, sharp: Option<f64>) -> Vec<f64> {
+    let Some(sharp) = sharp else {
+        return shares;
+    };
+    // The packing at which a row begins makes distances relative to the density longer than those relative to the share.
+    let unit = sharp + PACKING.0 / (PACKING.1 - PACKING.0);
+    let both = BESIDE_SHARP
+        .iter()
+        .flat_map(|distance| [*distance, -distance]);
+    let more = both.map(|distance| sharp + unit * distance);
+    shares.extend(more.filter(|share| (0.0..=1.0).contains(share)));
+    shares.sort_by(f64::total_cmp);
+    shares
 }
 
 /// By falling temperature, each once.
@@ -162,7 +189,7 @@ pub(super) fn critical_points_at_densities(
         fractions: Amounts::from_slice(fractions),
         molar_density: low + (high - low) * share,
     };
-    let found = Search::new(model, &at, temperatures).along(DENSITIES)?;
+    let found = Search::new(model, &at, temperatures).along(&even(DENSITIES))?;
     Ok(found.into_iter().map(|(_, point)| point).collect())
 }
 
@@ -190,7 +217,7 @@ pub(super) fn critical_points_at_packing(
             fractions,
         }
     };
-    let found = Search::new(model, &at, temperatures).along(FRACTIONS)?;
+    let found = Search::new(model, &at, temperatures).along(&even(FRACTIONS))?;
     let second = |fractions: &Amounts| fractions.last().copied().unwrap_or(f64::NAN);
     Ok(found
         .into_iter()
@@ -277,31 +304,32 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The critical points along the row, each with its composition.
-    fn along(&self, steps: u32) -> Result<Vec<(Amounts, MixtureCriticalPoint)>> {
-        let share = |step: u32| f64::from(step) / f64::from(steps);
-        let places: Vec<Place> = (0..=steps).map(|step| (self.at)(share(step))).collect();
+    /// The critical points along the row of places at rising shares, each with its composition.
+    fn along(&self, shares: &[f64]) -> Result<Vec<(Amounts, MixtureCriticalPoint)>> {
+        let places: Vec<Place> = shares.iter().map(|share| (self.at)(*share)).collect();
         let mut found = Vec::new();
         let mut rows: [Vec<Limit>; 2] = [Vec::new(), Vec::new()];
-        for (step, here) in (0..).zip(self.limits(&places)?) {
+        let mut passed = [f64::NAN; 2];
+        for (share, here) in shares.iter().zip(self.limits(&places)?) {
             let [first, before] = &rows;
+            let [begin, last_share] = passed;
             for limit in &here {
                 let Some(last) = nearest(before, limit.ln_temperature) else {
                     continue;
                 };
-                let ends = (share(step - 1), share(step));
+                let ends = (last_share, *share);
                 if changes_sign(last, limit) {
                     found.extend(self.between(ends, (last, limit))?);
                 } else if let Some(first) = nearest(first, last.ln_temperature)
                     && dips(first, last, limit)
                 {
-                    let begin = share(step - 2);
                     found.extend(self.twice((begin, ends.0), (first, last))?);
                     found.extend(self.twice(ends, (last, limit))?);
                 }
             }
             let [_, before] = rows;
             rows = [before, here];
+            passed = [last_share, *share];
         }
         Ok(found)
     }
