@@ -5,7 +5,7 @@ sources, and k_ij = k_0 + k_1 (300 K/T - 1) fitted here to the same bubble press
 substance with a hydroxyl group carbon dioxide has a site that accepts its hydrogen bond, with the volume of the substance's own bond and
 an energy fitted along, which makes three parameters, as the cubic equation of the library has; without it the bubble pressures of ethanol
 stay 13 % off. (Association of this kind: Fu, D., Hua, X., Xu, Y., "Cross-association model for the phase equilibria and surface tensions
-of CO2-methanol and CO2-ethanol mixtures", J. Phys. Chem. C.) Of the sets of parameters published for a substance those count that do
+of CO2-methanol and CO2-ethanol mixtures", J. Phys. Chem. C; from memory, not read.) Of the sets of parameters published for a substance those count that do
 best on the rows: a peer is taken at its best. The multi-fluid equations of CoolProp where it has the pair.
 
 Densities where the equation itself has (d ln rho/d ln p)_T up to 1 count, as for the equations of the library; where there is no bubble

@@ -20,9 +20,10 @@ is compared, and these rows are also told apart. Series left out are not counted
 const SIDE_BY_SIDE: &str = "\n# Equations side by side\n\nMedian / mean in percent at the same rows, densities away from the \
 critical region; in brackets the rows without a value. PC-SAFT in feos with those of the published parameters (their sources are in \
 `crates/densepath-fit/data/pairs/pc_saft.json`) that do best on the rows, k_ij(T) and the energy of a bond of carbon dioxide with a hydroxyl \
-group fitted to the bubble pressures; its liquids, other than those of the library, are not asked to stay whole (`parting` in \
-`peers.json` counts the rows where they do not). CoolProp where it has the pair; both by `python/fitting/peers.py`. Among the equations \
-with the fewest rows without a value the least mean wins.\n\n\
+group fitted to all of these bubble pressures, while the library's equations are fitted without the series kept apart; its liquids, \
+other than those of the library, are not asked to stay whole (`parting` in `peers.json` counts the rows where they do not). CoolProp \
+where it has the pair; both by `python/fitting/peers.py`. Among the equations with the fewest rows without a value the least mean \
+wins.\n\n\
 | pair | quantity | rows | multi-fluid | cubic | PC-SAFT | CoolProp | wins |\n\
 | --- | --- | ---: | --- | --- | --- | --- | --- |\n";
 
