@@ -4,8 +4,6 @@ use super::kernel::Scaled;
 use crate::fluids::record::IdealRecord;
 use crate::num::chebyshev::Basis;
 use crate::num::number::Number;
-#[cfg(not(feature = "std"))]
-use crate::prelude::*;
 
 /// Coefficients of each polynomial.
 const COUNT: usize = 22;
@@ -24,7 +22,7 @@ impl IdealWindow {
     /// Polynomials through the values of a record; none where they do not follow it to the last digits.
     pub(super) fn new(record: &IdealRecord) -> Option<Self> {
         let basis = Basis::<COUNT>::new();
-        let at = |u: f64| parts(record.of(u.mul_add(HALF, CENTRE)));
+        let at = |u: f64| parts(record.of(u * HALF + CENTRE));
         let values = basis.nodes.map(at);
         let lines: [[f64; COUNT]; 3] =
             core::array::from_fn(|part| basis.line(&values.map(|of| of[part])));
