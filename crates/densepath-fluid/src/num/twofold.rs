@@ -24,12 +24,13 @@ impl<K: Kind> Kind for Twofold<K> {
 
     #[inline(always)]
     fn load(self, values: &[f64]) -> Self::Number {
-        match values.split_at_checked(K::LANES) {
-            Some((first, second)) if !second.is_empty() => {
-                Both(self.0.load(first), self.0.load(second))
-            }
-            _ => Both(self.0.load(values), self.0.load(values)),
-        }
+        let (first, rest) = values.split_at(values.len().min(K::LANES));
+        let second = if rest.is_empty() {
+            &first[first.len().saturating_sub(1)..]
+        } else {
+            rest
+        };
+        Both(self.0.load(first), self.0.load(second))
     }
 
     #[inline(always)]
@@ -129,5 +130,34 @@ impl<N: Number> Number for Both<N> {
     #[inline(always)]
     fn choose(self, one: Self, other: Self) -> Self {
         Self(self.0.choose(one.0, other.0), self.1.choose(one.1, other.1))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::num::lanes::Plain;
+
+    #[test]
+    fn lists_of_any_length_fill_both_numbers_and_come_back() {
+        let kind = Twofold(Twofold(Plain));
+        for (values, lanes) in [
+            (&[1.0, -2.0, 3.0, -4.0, 5.0][..], [1.0, -2.0, 3.0, -4.0]),
+            (&[1.0, -2.0, 3.0][..], [1.0, -2.0, 3.0, 3.0]),
+            (&[1.0, -2.0][..], [1.0, -2.0, -2.0, -2.0]),
+            (&[-2.0][..], [-2.0; 4]),
+        ] {
+            let number = kind.load(values);
+            let mut found = [0.0; 4];
+            kind.store(number, &mut found);
+            assert_eq!(found, lanes);
+            let signs = lanes.map(|lane| u32::from(lane > 0.0));
+            let bits = signs.iter().rev().fold(0, |bits, sign| 2 * bits + sign);
+            assert_eq!(kind.positive(number), bits);
+            let mut few = [0.0; 3];
+            kind.store(number, &mut few);
+            assert_eq!(few[..], lanes[..3]);
+        }
+        assert!(kind.all_positive(kind.splat(1.0)) && !kind.all_positive(kind.load(&[1.0, -1.0])));
     }
 }
