@@ -1,4 +1,5 @@
-//! The ideal part of an equation between two temperatures as polynomials, for lists: a tenth of the work of its oscillators.
+//! The ideal part of an equation between two temperatures as polynomials, for lists of properties, of which its oscillators took an eighth
+//! of the time.
 
 use super::kernel::Scaled;
 use crate::fluids::record::IdealRecord;
